@@ -1,0 +1,219 @@
+"""What stands on the table, as frozen records. Change one by making a new one (`dataclasses.replace`).
+
+Units: millimetres, degrees, seconds, lux, candela (continuous light) or candela seconds (flash),
+kelvin. Colours are linear sRGB in 0..1. Frame at the point of sharp focus: +z along the lens axis
+toward the lens, +x right and +y up in the picture. A light stands at an angle off the lens axis
+(0 from the lens, 90 from the side, 180 from behind) and a clock position (12 above, 3 right, seen
+from the camera).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+RGB = tuple[float, float, float]
+XYZ = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Petal:
+    """A petal built here, or a mesh file.
+
+    form: "flat", "cupped", "ruffled", "saddle" or "mesh" (then `file` names it).
+    In its own frame the petal lies in x (width) and y (length), its front toward +z; `tilt_deg` leans it
+    away from facing the lens, the side at clock position `tilt_clock` going back; `turn_deg` spins it in
+    its own plane, counter-clockwise seen from its front.
+    """
+
+    form: str = "cupped"
+    file: Path | None = None
+    width_mm: float = 30.0
+    length_mm: float = 40.0
+    curl: float = 0.3  # depth of the form as a share of half the width; 0 is flat
+    ruffles: int = 5  # waves along the edge of the ruffled form
+    outline: str = "petal"  # "petal" (narrow foot, round top) or "rectangle"
+    tilt_deg: float = 0.0
+    tilt_clock: float = 12.0
+    turn_deg: float = 0.0
+    mesh_spacing_mm: float = 0.2  # edge length of the triangles
+    reflectance_foot: RGB = (0.55, 0.50, 0.30)  # share of light reflected, at the petal's foot ...
+    reflectance_tip: RGB = (0.55, 0.25, 0.40)  # ... and at its tip
+    transmittance_foot: RGB = (0.30, 0.28, 0.15)
+    transmittance_tip: RGB = (0.30, 0.12, 0.20)
+    veins: int = 9  # number of main veins fanning out from the foot; 0 for none
+    vein_strength: float = 0.35  # share by which a vein darkens the petal, 0..1
+    relief_mm: float = 0.03  # height of the veins and the fine wrinkles
+    gloss: float = 0.3  # share of the cuticle's mirror reflection that shows, 0..1
+    gloss_roughness: float = 0.35  # microfacet roughness (GGX alpha)
+    # mesh files only
+    scale: float = 1.0  # millimetres per unit of the file
+    rotate_deg: XYZ = (0.0, 0.0, 0.0)  # about x, then y, then z, before tilt and turn
+    reflectance: RGB | None = None  # where the file has no colours
+
+
+@dataclass(frozen=True)
+class PlacedDrop:
+    """One drop put by hand: its place on the petal (x right, y up, seen along the petal's own normal)."""
+
+    x_mm: float
+    y_mm: float
+    diameter_mm: float
+    contact_angle_deg: float | None = None  # None takes the set's
+
+
+@dataclass(frozen=True)
+class Drops:
+    """Drops of water on the petal's front: scattered, put by hand, or both (by hand first)."""
+
+    count: int = 60
+    diameter_mm: float = 1.0  # median of the log-normal
+    diameter_spread: float = 1.5  # geometric standard deviation; 1 makes all alike
+    contact_angle_deg: float = 110.0
+    seed: int = 1
+    gap_mm: float = 0.02  # least clear distance between two drops
+    placed: tuple[PlacedDrop, ...] = ()
+
+
+@dataclass(frozen=True)
+class CameraGeometry:
+    """All that the tracer needs to know of the camera.
+
+    field_width_mm : width of the field at the plane of sharp focus.
+    aspect : width / height of the picture.
+    pupil_distance_mm : from the focus to the entrance pupil, along +z.
+    pupil_radius_mm : radius of the entrance pupil; 0 for a pinhole.
+    working_distance_mm : from the focus to the front of the lens.
+    magnification, effective_f_number : for the exposure and the diffraction.
+    """
+
+    field_width_mm: float
+    aspect: float
+    pupil_distance_mm: float
+    pupil_radius_mm: float
+    working_distance_mm: float
+    magnification: float
+    effective_f_number: float
+
+
+@dataclass(frozen=True)
+class Focus:
+    """Where it is sharp. on: "petal" (the petal's point at x_mm, y_mm), "drop" (front of the drop with that
+    index, the largest when None) or "offset" (as "petal", but offset_mm nearer to the lens)."""
+
+    on: str = "petal"
+    x_mm: float = 0.0
+    y_mm: float = 0.0
+    drop: int | None = None
+    offset_mm: float = 0.0
+
+
+@dataclass(frozen=True)
+class Camera:
+    """Framing by a field width. (A [lens] section, the lens train, may take the place of these figures.)
+
+    f_number is the marked one; the effective one follows from the magnification sensor width / field
+    width with a pupil ratio of 1.
+    """
+
+    field_width_mm: float = 24.0
+    working_distance_mm: float = 120.0
+    f_number: float = 11.0
+    sensor_mm: tuple[float, float] = (36.0, 24.0)
+    looks_down_deg: float = 30.0  # 0: the lens axis is level; 90: the camera looks straight down
+    focus: Focus = field(default_factory=Focus)
+    width_px: int = 960
+
+
+@dataclass(frozen=True)
+class Exposure:
+    """Settings that need no tracing. auto: expose so that the petal's mean comes out at mid-tone."""
+
+    iso: float = 100.0
+    shutter_s: float = 1 / 128
+    auto: bool = False
+    white_balance: str | float = "key"  # a light's name, "key" (the first light), "ambient", or kelvin
+
+
+@dataclass(frozen=True)
+class Light:
+    """A light with a flat glowing face.
+
+    kind: "flash" (output in candela seconds) or "continuous" (candela). Its output is given by exactly one of
+    guide_number_m (flash; metres at ISO 100, with `power`), intensity (cd s or cd on the face's axis, far away), or
+    illuminance_lx (continuous; what it would give at the subject's point, facing the light).
+    Place: angle_deg, clock and distance_mm from the subject to the face's centre, or position_mm. The face looks at
+    aim_mm. shape: "rectangle" (width_mm along the horizontal) or "round" (width_mm is the diameter).
+    """
+
+    name: str = "flash"
+    kind: str = "flash"
+    shape: str = "rectangle"
+    width_mm: float = 60.0
+    height_mm: float = 40.0
+    angle_deg: float = 75.0
+    clock: float = 10.0
+    distance_mm: float = 250.0
+    position_mm: XYZ | None = None
+    aim_mm: XYZ = (0.0, 0.0, 0.0)
+    guide_number_m: float | None = None
+    power: float = 1.0
+    intensity: float | None = None
+    illuminance_lx: float | None = None
+    colour_temperature_k: float = 5600.0
+
+    def moved(self, **changes: object) -> Light:
+        """The same light elsewhere; naming an angle, a clock position or a distance drops an explicit position."""
+        if {"angle_deg", "clock", "distance_mm"} & changes.keys():
+            changes.setdefault("position_mm", None)
+        return replace(self, **changes)  # type: ignore[arg-type]
+
+
+@dataclass(frozen=True)
+class Card:
+    """A white reflector card: a diffuse rectangle that looks at the subject, lit by the lights."""
+
+    name: str = "card"
+    width_mm: float = 100.0
+    height_mm: float = 100.0
+    angle_deg: float = 75.0
+    clock: float = 3.0
+    distance_mm: float = 120.0
+    position_mm: XYZ | None = None
+    aim_mm: XYZ = (0.0, 0.0, 0.0)
+    reflectance: float = 0.85
+
+
+@dataclass(frozen=True)
+class Ambient:
+    """The room's light as a dome all around. illuminance_lx: mean over all directions times pi, which is what a surface
+    gets wherever it faces when gradient = 0. gradient 0..1: radiance (1 + gradient * cos(angle from straight up))."""
+
+    illuminance_lx: float = 200.0
+    gradient: float = 0.0
+    colour_temperature_k: float = 4000.0
+
+
+@dataclass(frozen=True)
+class Backdrop:
+    """A matt square wall behind the subject, square to the lens axis, lit by the lights and the dome."""
+
+    distance_mm: float = 400.0
+    width_mm: float = 600.0
+    reflectance: RGB = (0.05, 0.08, 0.06)
+
+
+@dataclass(frozen=True)
+class Scene:
+    """One set-up. `lights[0]` is the key."""
+
+    petal: Petal = field(default_factory=Petal)
+    drops: Drops = field(default_factory=Drops)
+    camera: Camera = field(default_factory=Camera)
+    exposure: Exposure = field(default_factory=Exposure)
+    lights: tuple[Light, ...] = field(default_factory=lambda: (Light(),))
+    cards: tuple[Card, ...] = ()
+    ambient: Ambient = field(default_factory=Ambient)
+    backdrop: Backdrop | None = None
+    about: str = ""
+    path: Path | None = field(default=None, compare=False)
