@@ -1,0 +1,87 @@
+"""What is measured in a photograph. Every number carries its unit in its name; a number that cannot be had
+is empty, with the reason beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from math import log2
+
+
+def stops(ratio: float) -> float:
+    """A ratio of light in stops."""
+    return log2(ratio)
+
+
+@dataclass(frozen=True)
+class DropMeasures:
+    """One drop's highlight (the key's mirror image in it), its gathered light and its shadow.
+
+    Lengths in mm are at the plane of sharp focus. Clock positions as seen in the picture, 0 < clock <= 12.
+    `missing` maps the name of each empty number to the reason why it cannot be had.
+    """
+
+    drop: int
+    centre_px: tuple[float, float]
+    radius_px: float
+    highlight_disc_share: float | None = None  # highlight area / area of the drop's disc
+    highlight_area_mm2: float | None = None
+    highlight_area_px: float | None = None
+    highlight_long_mm: float | None = None  # full axes of the ellipse with the same second moments
+    highlight_short_mm: float | None = None
+    highlight_aspect: float | None = None  # long / short
+    highlight_orientation_deg: float | None = None  # long axis, counter-clockwise from +x, 0 <= o < 180
+    highlight_place_share: float | None = None  # distance from the drop's centre / radius
+    highlight_clock: float | None = None
+    highlight_stops_above_petal: float | None = None
+    highlight_clipped_share: float | None = None
+    highlight_edge_width_mm: float | None = None  # 10 % to 90 % rise
+    caustic_stops_above_petal: float | None = None  # brightest gathered light beside the drop or inside it
+    caustic_place_share: float | None = None  # distance from the drop's centre / radius
+    caustic_clock: float | None = None
+    shadow_clock: float | None = None
+    shadow_length_mm: float | None = None
+    missing: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class FrameMeasures:
+    """One photograph's measures.
+
+    The medians and spreads (half the distance between the 16th and 84th percentile) run over the drops that
+    could be measured. `missing` as in DropMeasures.
+    """
+
+    contrast_ratio: float | None = None  # petal lit by the key : petal in its shadow, mean luminances
+    contrast_stops: float | None = None
+    percentile_ratio: float | None = None  # 95th : 5th percentile of luminance
+    percentile_stops: float | None = None
+    rms_contrast: float | None = None  # Peli 1990: standard deviation of luminance scaled to 0..1
+    rms_contrast_stops: float | None = None  # standard deviation of log2 luminance
+    lighting_ratio: float | None = None  # (key + fill) : fill on the petal, metered sides
+    lighting_stops: float | None = None
+    clipped_share: float | None = None  # share of pixels with a clipped channel
+    petal_mean: float | None = None  # mean luminance of bare petal; 0.18 is the mid-tone
+    drops_measured: int = 0
+    highlight_disc_share_median: float | None = None
+    highlight_disc_share_spread: float | None = None
+    highlight_long_mm_median: float | None = None
+    highlight_long_mm_spread: float | None = None
+    highlight_short_mm_median: float | None = None
+    highlight_short_mm_spread: float | None = None
+    highlight_aspect_median: float | None = None
+    highlight_aspect_spread: float | None = None
+    highlight_place_share_median: float | None = None
+    highlight_place_share_spread: float | None = None
+    highlight_clock_median: float | None = None
+    highlight_clock_spread: float | None = None
+    highlight_stops_above_petal_median: float | None = None
+    highlight_stops_above_petal_spread: float | None = None
+    highlight_clipped_share_median: float | None = None
+    highlight_edge_width_mm_median: float | None = None
+    caustic_stops_above_petal_median: float | None = None
+    caustic_place_share_median: float | None = None
+    shadow_clock_median: float | None = None
+    shadow_length_mm_median: float | None = None
+    drops: tuple[DropMeasures, ...] = ()
+    missing: Mapping[str, str] = field(default_factory=dict)
