@@ -1,0 +1,127 @@
+"""Mixing the lights: each layer times its light's output and colour, all balanced to one white and added.
+
+The image-plane exposure of a layer is H = q L t / N_eff^2 (ISO 12232; a flash's layer holds L t already), and the
+picture's linear scale puts H = 10/S at 0.18. All that is one (3, 3) matrix per light, so the light's colour, the
+white balance, the settings and the f-number cost one pass over the layers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.errors import SceneError
+from lightsim.optics.colour import TEMPERATURE_RANGE_K, white_balance_matrix, white_of_temperature
+from lightsim.optics.sensitivity import image_exposure_lxs, linear_per_lxs
+from lightsim.picture import Floats, Layer, Layers
+from lightsim.scene.records import Exposure
+from lightsim.scene.stage import Stage
+
+AMBIENT = "ambient"
+BARE_PETAL_COVER = 0.999  # a pixel with at least this share of petal sees nothing else
+_ROWS_PIXELS = 40_000  # pixels worked on at a time, so that they stay in the processor's cache
+
+Matrix = NDArray[np.float32]
+
+
+@dataclass(frozen=True)
+class Source:
+    """What a layer is multiplied by. kind: "flash" (output in cd s), "continuous" (cd) or "ambient" (lx)."""
+
+    kind: str
+    output: float
+    colour_temperature_k: float
+
+
+def sources_of(stage: Stage) -> dict[str, Source]:
+    """The lights of a stage by name, in order, and the dome as "ambient"."""
+    sources = {
+        light.name: Source(light.kind, light.output, light.colour_temperature_k) for light in stage.lights
+    }
+    sources[AMBIENT] = Source(AMBIENT, stage.ambient_illuminance_lx, stage.ambient_colour_temperature_k)
+    return sources
+
+
+def balance_kelvin(white_balance: str | float, sources: Mapping[str, Source], key: str) -> float:
+    """The colour temperature that is to look neutral: of a named light, of the key, of the dome, or the number."""
+    low, high = TEMPERATURE_RANGE_K
+    names = ", ".join(f'"{name}"' for name in ("key", *sources))
+    allowed = f"allowed are {names}, or {low:g} to {high:g} kelvin"
+    if isinstance(white_balance, str):
+        name = key if white_balance == "key" else white_balance
+        if name not in sources:
+            raise SceneError(f'exposure.white_balance: "{white_balance}" names no light; {allowed}.')
+        return sources[name].colour_temperature_k
+    if not low <= white_balance <= high:
+        raise SceneError(f"exposure.white_balance: {white_balance:g} kelvin is out of range; {allowed}.")
+    return float(white_balance)
+
+
+def linear_per_unit(
+    source: Source, exposure: Exposure, effective_f_number: float, gain_stops: float
+) -> float:
+    """Linear value for a layer of 1 cd/m2 per unit of the source's output."""
+    time_s = 1.0 if source.kind == "flash" else exposure.shutter_s
+    exposure_lxs = image_exposure_lxs(source.output, effective_f_number, time_s)
+    return exposure_lxs * linear_per_lxs(exposure.iso) * 2.0**gain_stops
+
+
+def matrices(
+    sources: Mapping[str, Source],
+    exposure: Exposure,
+    effective_f_number: float,
+    key: str,
+    gain_stops: float = 0.0,
+) -> dict[str, Matrix]:
+    """For each source the (3, 3) float32 matrix that takes its layer (..., 3) @ M to the linear picture."""
+    kelvin = balance_kelvin(exposure.white_balance, sources, key)
+    balance = white_balance_matrix(white_of_temperature(kelvin))
+    result = {}
+    for name, source in sources.items():
+        gain = linear_per_unit(source, exposure, effective_f_number, gain_stops)
+        colour = np.diag(white_of_temperature(source.colour_temperature_k))
+        result[name] = (gain * balance @ colour).T.astype(np.float32)
+    return result
+
+
+def bare_petal(layers: Layers) -> NDArray[np.bool_]:
+    """(h, w) bool, pixels that see the bare petal and nothing else; all pixels when there is none such."""
+    bare = layers.maps.petal_cover >= BARE_PETAL_COVER
+    return bare if bare.any() else np.ones_like(bare)
+
+
+def petal_colours(layers: Layers) -> dict[str, NDArray[np.float64]]:
+    """For each layer the mean colour (3,) of the bare petal, cd/m2 per unit of the light's output."""
+    bare = bare_petal(layers).ravel()
+    weights = bare.astype(np.float32) / np.float32(np.count_nonzero(bare))
+    return {
+        name: (weights @ layer.petal.reshape(-1, 3)).astype(np.float64)
+        for name, layer in layers.by_light.items()
+    }
+
+
+def mix(layers: Layers, by_light: Mapping[str, Matrix]) -> Floats:
+    """All layers named, each times its matrix, added: (h, w, 3) float32, linear, neither clipped nor blurred."""
+    height, width = layers.shape
+    mixed = np.zeros((height, width, 3), np.float32)
+    step = max(1, _ROWS_PIXELS // width)
+    work = np.empty((2, min(step, height) * width, 3), np.float32)
+    for top in range(0, height, step):
+        rows = slice(top, min(top + step, height))
+        for name, matrix in by_light.items():
+            _add_layer(mixed[rows], layers.by_light[name], rows, matrix, work)
+    return mixed
+
+
+def _add_layer(into: Floats, layer: Layer, rows: slice, matrix: Matrix, work: Floats) -> None:
+    """Add some rows of a layer to the picture, without making arrays."""
+    count = into.shape[0] * into.shape[1]
+    total, coloured = work[0, :count].reshape(into.shape), work[1, :count]
+    np.add(layer.surface[rows], layer.water[rows], out=total)
+    total += layer.petal[rows]
+    total += layer.glint[rows][..., None]
+    np.matmul(total.reshape(-1, 3), matrix, out=coloured)
+    into += coloured.reshape(into.shape)
