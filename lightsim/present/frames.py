@@ -1,0 +1,106 @@
+"""What sheets, charts and animations are made of: a picture, its measures, its place in the sweep."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.errors import PictureError
+from lightsim.measure.records import FrameMeasures
+from lightsim.present.inset import ReferenceDrop
+from lightsim.present.words import quantity, trade_name
+
+
+@dataclass(frozen=True)
+class Varied:
+    """What a sweep moves, and where it stands: name "angle", value 75, unit "deg".
+
+    value : a number, or words that stand as they are.
+    unit : "deg" for angles, "clock" for clock positions, "f/" for f-numbers, else as printed ("mm").
+    """
+
+    name: str
+    value: float | str
+    unit: str = ""
+
+    @property
+    def words(self) -> str:
+        """The value as it heads a caption."""
+        return quantity(self.value, self.unit)
+
+    @property
+    def axis(self) -> str:
+        """The name with its unit, as it stands along an axis."""
+        units = {
+            "deg": "degrees",
+            "clock": "clock position, 12 above, seen from the camera",
+            "f/": "f-number",
+        }
+        unit = units.get(self.unit, self.unit)
+        name = "angle off the lens axis" if self.is_angle else self.name
+        return f"{name} ({unit})" if unit else name
+
+    @property
+    def is_angle(self) -> bool:
+        """Whether this is the light's angle off the lens axis."""
+        return self.unit == "deg" and self.name in ("angle", "angle_deg", "angle off the lens axis")
+
+
+@dataclass(frozen=True)
+class SheetFrame:
+    """One frame of a sweep, ready to be shown.
+
+    image : (h, w, 3) uint8, sRGB, at the exposure that all frames share.
+    varied : what the sweep moves (two of them in a grid), the first one heads the caption.
+    angle_deg, clock, distance_mm : where the light stands.
+    inset_drop : the drop to show enlarged, or None where there is none.
+    mm_per_px : size of one pixel at the plane of sharp focus; None leaves the scale bar out.
+    exposure_stops : where each frame has its own exposure, how far it lies from the common one.
+    """
+
+    image: NDArray[np.uint8]
+    measures: FrameMeasures
+    varied: tuple[Varied, ...]
+    angle_deg: float
+    clock: float
+    distance_mm: float
+    inset_drop: ReferenceDrop | None = None
+    mm_per_px: float | None = None
+    exposure_stops: float | None = None
+
+    @property
+    def heading(self) -> str:
+        """The varied quantities in words, or the angle where nothing is varied."""
+        return ", ".join(v.words for v in self.varied) or quantity(self.angle_deg, "deg")
+
+    @property
+    def light_name(self) -> str:
+        """The trade's name of the light, and its angle where the heading does not give it."""
+        if not self.varied or any(v.is_angle for v in self.varied):
+            return trade_name(self.angle_deg)
+        return f"{trade_name(self.angle_deg)} {quantity(self.angle_deg, 'deg')}"
+
+
+def checked_frames(frames: Sequence[SheetFrame]) -> list[SheetFrame]:
+    """The frames as a list.
+
+    Raises PictureError where there is none, or where a picture is not (h, w, 3) uint8.
+    """
+    if not frames:
+        raise PictureError("there is no frame to show; at least one is needed")
+    for number, frame in enumerate(frames, 1):
+        image = frame.image
+        if image.dtype != np.uint8 or image.ndim != 3 or image.shape[2] != 3 or not image.size:
+            raise PictureError(
+                f"frame {number} is an array of shape {image.shape} and kind {image.dtype}; "
+                "a picture of shape (height, width, 3) and kind uint8 is needed"
+            )
+    return list(frames)
+
+
+def largest_distance_mm(frames: Sequence[SheetFrame]) -> float:
+    """The longest distance of the light in a set of frames, mm; plans are drawn relative to it."""
+    return max(frame.distance_mm for frame in frames)

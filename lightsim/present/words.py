@@ -1,0 +1,115 @@
+"""The trade's words and the way numbers are written: one place, so that sheet, chart and table agree."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from itertools import pairwise
+from math import isfinite
+
+DASH = "–"  # what stands for a number that cannot be had
+MINUS = "−"
+
+# Upper border of each name, degrees off the lens axis; a border belongs to the name before it, since back
+# light begins above 120. Common practice, no source.
+TRADE_BORDERS: tuple[tuple[float, str], ...] = (
+    (30.0, "frontal"),
+    (60.0, "three-quarter"),
+    (120.0, "side"),
+    (180.0, "back"),
+)
+
+
+def folded_angle(angle_deg: float) -> float:
+    """An angle off the lens axis brought into 0..180: 200 degrees is 160 on the other side."""
+    return abs((angle_deg + 180.0) % 360.0 - 180.0)
+
+
+def trade_name(angle_deg: float) -> str:
+    """The trade's name of a light that stands at an angle off the lens axis.
+
+    frontal 0-30, three-quarter above 30 to 60, side above 60 to 120, back above 120 (common practice, no
+    source). Angles beyond 180 are folded back.
+    """
+    angle = round(folded_angle(angle_deg), 6)
+    return next(name for border, name in TRADE_BORDERS if angle <= border)
+
+
+def trade_bands(low_deg: float, high_deg: float) -> Iterator[tuple[float, float, str]]:
+    """The bands (from, to, name) that cover a range of angles, both in degrees; folded beyond 180."""
+    ends = [border for border, _ in TRADE_BORDERS]
+    borders = sorted({*ends, *(360.0 - end for end in ends), 360.0})
+    edges = [low_deg, *(b for b in borders if low_deg < b < high_deg), high_deg]
+    runs: list[tuple[float, float, str]] = []
+    for start, end in pairwise(edges):
+        name = trade_name((start + end) / 2)
+        if runs and runs[-1][2] == name:
+            start = runs.pop()[0]
+        runs.append((start, end, name))
+    yield from runs
+
+
+def plain(value: float, digits: int = 2) -> str:
+    """A number with at most `digits` decimals, no needless noughts, a true minus sign."""
+    text = f"{value:.{digits}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text.replace("-", MINUS)
+
+
+def fixed(value: float, digits: int) -> str:
+    """A number with exactly `digits` decimals and a true minus sign."""
+    text = f"{value:.{digits}f}"
+    return (text[1:] if text.startswith("-") and not float(text) else text).replace("-", MINUS)
+
+
+def signed(value: float, digits: int = 1) -> str:
+    """A difference with its sign; one that rounds to nothing is written with a plus-minus."""
+    text = fixed(abs(value), digits)
+    if not float(text):
+        return "±" + text
+    return ("+" if value > 0 else MINUS) + text
+
+
+def significant(value: float, figures: int = 2) -> str:
+    """A positive size to so many significant figures, without an exponent: 0.0734 -> 0.073, 12.6 -> 13."""
+    if value == 0 or not isfinite(value):
+        return plain(value)
+    decimals = figures - int(f"{abs(value):.{figures - 1}e}".split("e")[1]) - 1
+    return fixed(round(value, decimals), max(decimals, 0))
+
+
+def clock_words(clock: float) -> str:
+    """A clock position to the nearest quarter hour: 10 -> "10 o’clock", 9.73 -> "9:45"."""
+    quarters = round(clock * 4) % 48
+    hour, quarter = quarters // 4 or 12, quarters % 4
+    return f"{hour} o’clock" if quarter == 0 else f"{hour}:{quarter * 15:02d}"
+
+
+def degrees(angle_deg: float) -> str:
+    """An angle with its sign: 75°."""
+    return f"{plain(angle_deg, 1)}°"
+
+
+def percent(share: float) -> str:
+    """A share as a percentage to two significant figures, whole from 10 up."""
+    value = 100.0 * share
+    return f"{significant(value) if value < 10 else fixed(value, 0)} %"
+
+
+def quantity(value: float | str, unit: str) -> str:
+    """A value in its unit, as it heads a caption: 75°, 10 o’clock, 250 mm, f/11."""
+    if isinstance(value, str):
+        return value
+    if unit in ("deg", "°"):
+        return degrees(value)
+    if unit in ("clock", "o’clock", "o'clock"):
+        return clock_words(value)
+    if unit in ("f/", "f-number"):
+        return f"f/{plain(value, 1)}"
+    return f"{plain(value)} {unit}".rstrip()
+
+
+def glued(text: str) -> str:
+    """The text with hard spaces where a line must not break: before a unit, about a cross, after ISO."""
+    return re.sub(r"(?<=\d) (?=[^\W\d_]{1,2}\b|%|×)|(?<=×) (?=\d)|(?<=ISO) (?=\d)", "\u00a0", text)
