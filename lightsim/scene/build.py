@@ -124,7 +124,8 @@ def pose(petal: Petal) -> NDArray[np.float64]:
     # columns: where `back`, `level` and z go
     frame = np.stack([back, level, [0.0, 0.0, 1.0]], axis=1)
     leaning = np.stack(
-        [cos(tilt) * back - sin(tilt) * frame[:, 2], level, cos(tilt) * frame[:, 2] + sin(tilt) * back], axis=1
+        [cos(tilt) * back - sin(tilt) * frame[:, 2], level, cos(tilt) * frame[:, 2] + sin(tilt) * back],
+        axis=1,
     )
     return leaning @ frame.T @ spin
 
@@ -136,8 +137,8 @@ def focus_point(focus: Focus, petal: PetalMesh, drops: DropSet) -> NDArray[np.fl
     place = Surface(petal).below(focus.x_mm, focus.y_mm)
     if place is None:
         raise SceneError(
-            f"camera.focus: found x_mm {focus.x_mm:g}, y_mm {focus.y_mm:g}, which is off the petal as the camera "
-            "sees it; allowed is any place on it."
+            f"camera.focus: found x_mm {focus.x_mm:g}, y_mm {focus.y_mm:g}, which is off the petal as the "
+            "camera sees it, allowed any place on it"
         )
     offset = focus.offset_mm if focus.on == "offset" else 0.0
     return place.point + np.array([0.0, 0.0, offset])
@@ -145,13 +146,15 @@ def focus_point(focus: Focus, petal: PetalMesh, drops: DropSet) -> NDArray[np.fl
 
 def _focused_drop(focus: Focus, drops: DropSet) -> int:
     if len(drops) == 0:
-        raise SceneError('camera.focus.on: found "drop", but there is no drop; allowed are "petal" and "offset".')
+        raise SceneError(
+            'camera.focus.on: found "drop", but no drop is on the petal, allowed "petal" or "offset"'
+        )
     if focus.drop is None:
         return int(np.argmax(drops.radius))
     if focus.drop >= len(drops):
         raise SceneError(
-            f"camera.focus.drop: found {focus.drop}, but {len(drops)} drops are on the petal; allowed is a whole "
-            f"number from 0 to {len(drops) - 1}."
+            f"camera.focus.drop: found {focus.drop}, but {len(drops)} drops are on the petal, "
+            f"allowed a whole number from 0 to {len(drops) - 1}"
         )
     return focus.drop
 

@@ -40,8 +40,8 @@ def place_drops(drops: Drops, surface: Surface) -> DropSet:
     wanted = len(drops.placed) + drops.count
     if wanted and not len(crowd):
         raise SceneError(
-            f"drops.diameter_mm: found {drops.diameter_mm:g}, but none of {drops.count} such drops fits on the "
-            "petal; allowed are drops small enough to stand wholly on it."
+            f"drops.diameter_mm: found {drops.diameter_mm:g}, but none of {drops.count} such drops fits on "
+            "the petal, allowed drops small enough to stand wholly on it"
         )
     return crowd.drop_set(wanted)
 
@@ -50,19 +50,19 @@ def _place_by_hand(number: int, placed: PlacedDrop, drops: Drops, surface: Surfa
     found = f"drops.placed[{number}]: found x_mm {placed.x_mm:g}, y_mm {placed.y_mm:g}"
     place = surface.below(placed.x_mm, placed.y_mm)
     if place is None:
-        raise SceneError(f"{found}, which is off the petal; allowed is any place on it.")
+        raise SceneError(f"{found}, which is off the petal, allowed any place on it")
     angle = drops.contact_angle_deg if placed.contact_angle_deg is None else placed.contact_angle_deg
     drop = _standing(place, 0.5 * placed.diameter_mm, angle, surface)
     if surface.off_edge_mm(place.point[None])[0] < drop.disc_mm:
         raise SceneError(
-            f"{found}, where a drop of {placed.diameter_mm:g} mm hangs over the petal's edge; allowed is any "
-            f"place at least {drop.disc_mm:.2g} mm (the radius it stands on) inside the edge."
+            f"{found}, where a drop of {placed.diameter_mm:g} mm hangs over the petal's edge, allowed any "
+            f"place at least {drop.disc_mm:.2g} mm (the radius it stands on) inside the edge"
         )
     other = crowd.in_the_way_of(drop)
     if other is not None:
         raise SceneError(
-            f"{found}, where it is nearer than {drops.gap_mm:g} mm to drops.placed[{other}]; allowed are drops "
-            "that keep gap_mm between them."
+            f"{found}, where it is nearer than {drops.gap_mm:g} mm to drops.placed[{other}], "
+            "allowed drops that keep gap_mm between them"
         )
     crowd.add(drop)
 
@@ -112,12 +112,14 @@ def _tries(drops: Drops, surface: Surface) -> Iterator[tuple[float, Iterator[Pla
         random = sites.random((n, TRIES, 3))
         early = _places_inside(surface, random[:, :AT_ONCE], disc_share * radii)
         for i, radius in enumerate(radii.tolist()):
-            late = partial(_places_inside, surface, random[i : i + 1, AT_ONCE:], disc_share * radii[i : i + 1])
+            late = partial(
+                _places_inside, surface, random[i : i + 1, AT_ONCE:], disc_share * radii[i : i + 1]
+            )
             yield radius, _in_order(early[i], late)
 
 
 def _places_inside(surface: Surface, random: NDArray, disc_mm: NDArray) -> list[list[Place]]:
-    """For each drop the places, out of (n, tries) random ones, where its contact disc lies wholly on the petal."""
+    """For each drop those of its (n, tries, 3) random places where its contact disc lies wholly on the petal."""
     faces, weights, points = surface.spread(random)
     inside = surface.off_edge_mm(points.reshape(-1, 3)).reshape(faces.shape) >= disc_mm[:, None]
     return [

@@ -10,6 +10,7 @@ from the camera).
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from math import atan2, degrees, hypot
 from pathlib import Path
 
 RGB = tuple[float, float, float]
@@ -43,7 +44,9 @@ class Petal:
     transmittance_tip: RGB = (0.30, 0.12, 0.20)
     veins: int = 9  # number of main veins fanning out from the foot; 0 for none
     vein_strength: float = 0.35  # share by which a vein darkens the petal, 0..1
+    mottle: float = 0.0  # share by which fine irregular flecks darken the petal, 0..1
     relief_mm: float = 0.03  # height of the veins and the fine wrinkles
+    pattern: int = 1  # chooses the course of veins, wrinkles and flecks
     gloss: float = 0.3  # share of the cuticle's mirror reflection that shows, 0..1
     gloss_roughness: float = 0.35  # microfacet roughness (GGX alpha)
     # mesh files only
@@ -139,11 +142,12 @@ class Exposure:
 class Light:
     """A light with a flat glowing face.
 
-    kind: "flash" (output in candela seconds) or "continuous" (candela). Its output is given by exactly one of
-    guide_number_m (flash; metres at ISO 100, with `power`), intensity (cd s or cd on the face's axis, far away), or
-    illuminance_lx (continuous; what it would give at the subject's point, facing the light).
-    Place: angle_deg, clock and distance_mm from the subject to the face's centre, or position_mm. The face looks at
-    aim_mm. shape: "rectangle" (width_mm along the horizontal) or "round" (width_mm is the diameter).
+    kind: "flash" (output in candela seconds) or "continuous" (candela). Its output is given by exactly one
+    of guide_number_m (flash; metres at ISO 100 and full power), intensity (cd s at full power, or cd; on the
+    face's axis, far away), or illuminance_lx (continuous; what it would give at the subject's point, facing
+    the light). `power` is the flash's fraction of full power.
+    Place: angle_deg, clock and distance_mm from the subject to the face's centre, or position_mm. The face
+    looks at aim_mm. shape: "rectangle" (width_mm along the horizontal) or "round" (width_mm is the diameter).
     """
 
     name: str = "flash"
@@ -163,10 +167,24 @@ class Light:
     colour_temperature_k: float = 5600.0
 
     def moved(self, **changes: object) -> Light:
-        """The same light elsewhere; naming an angle, a clock position or a distance drops an explicit position."""
-        if {"angle_deg", "clock", "distance_mm"} & changes.keys():
-            changes.setdefault("position_mm", None)
+        """The same light elsewhere.
+
+        Naming an angle, a clock position or a distance drops an explicit position; what is not named stays
+        as that position had it.
+        """
+        if self.position_mm is not None and {"angle_deg", "clock", "distance_mm"} & changes.keys():
+            changes = {"position_mm": None, **_polar(self.position_mm), **changes}
         return replace(self, **changes)  # type: ignore[arg-type]
+
+
+def _polar(position_mm: XYZ) -> dict[str, float]:
+    """Angle off the lens axis, clock position and distance of a place."""
+    x, y, z = position_mm
+    return {
+        "angle_deg": degrees(atan2(hypot(x, y), z)),
+        "clock": degrees(atan2(x, y)) / 30.0 % 12.0,
+        "distance_mm": hypot(x, y, z),
+    }
 
 
 @dataclass(frozen=True)
@@ -186,8 +204,11 @@ class Card:
 
 @dataclass(frozen=True)
 class Ambient:
-    """The room's light as a dome all around. illuminance_lx: mean over all directions times pi, which is what a surface
-    gets wherever it faces when gradient = 0. gradient 0..1: radiance (1 + gradient * cos(angle from straight up))."""
+    """The room's light as a dome all around.
+
+    illuminance_lx: its mean over all directions times pi, which is what a surface gets wherever it faces when
+    gradient = 0. gradient 0..1: radiance in proportion to 1 + gradient * cos(angle from straight up).
+    """
 
     illuminance_lx: float = 200.0
     gradient: float = 0.0
@@ -211,7 +232,7 @@ class Scene:
     drops: Drops = field(default_factory=Drops)
     camera: Camera = field(default_factory=Camera)
     exposure: Exposure = field(default_factory=Exposure)
-    lights: tuple[Light, ...] = field(default_factory=lambda: (Light(),))
+    lights: tuple[Light, ...] = field(default_factory=lambda: (Light(guide_number_m=20.0, power=1 / 16),))
     cards: tuple[Card, ...] = ()
     ambient: Ambient = field(default_factory=Ambient)
     backdrop: Backdrop | None = None

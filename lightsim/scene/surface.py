@@ -74,7 +74,7 @@ class Surface:
 
     @cached_property
     def edge_points(self) -> tuple[cKDTree | None, float]:
-        """Points along the front's edge, searchable, and half their spacing in mm; None where it has no edge."""
+        """Points along the front's edge, searchable, and half their spacing, mm; None without an edge."""
         from scipy.spatial import cKDTree
 
         ends = self.mesh.vertices[edge_of_front(self.mesh, self.front)]
@@ -118,7 +118,7 @@ class Surface:
         return faces, weights, np.einsum("...i,...ij->...j", weights, self.corners[faces])
 
     def off_edge_mm(self, points: NDArray) -> NDArray:
-        """Distance of points (n, 3) from the front's edge, (n,) mm, at most the true one; inf without an edge."""
+        """Distance (n,) mm of points (n, 3) from the front's edge, never too great; inf without an edge."""
         tree, half_step = self.edge_points
         if tree is None:
             return np.full(len(points), np.inf)

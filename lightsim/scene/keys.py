@@ -1,0 +1,198 @@
+"""Every key of a scene, with its unit, what is allowed and one line about it.
+
+The tables below and the records' own types are all there is to the file's layout: reading, writing,
+checking and the commented template follow from them. A new key is a field of a record and a line here; a
+new section is a record, a field of `Scene` and a table.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lightsim.scene.records import (
+    Ambient,
+    Backdrop,
+    Camera,
+    Card,
+    Drops,
+    Exposure,
+    Focus,
+    Light,
+    Petal,
+    PlacedDrop,
+    Scene,
+)
+
+
+@dataclass(frozen=True)
+class Rule:
+    """What is allowed for one key.
+
+    about : one line.  unit : "" for a bare number.
+    low, high : allowed numbers, the low end itself only when not `above`; for each number of a list.
+    choices : allowed words.
+    written : for a number how text may stand for it ("shutter", "fraction" or "" for not at all); "name" for
+        text of 1 to 60 printable characters.
+    """
+
+    about: str
+    unit: str = ""
+    low: float | None = None
+    high: float | None = None
+    above: bool = False
+    choices: tuple[str, ...] = ()
+    written: str = ""
+
+
+def _mm(about: str, low: float, high: float, above: bool = False) -> Rule:
+    return Rule(about, "mm", low, high, above)
+
+
+def _share(about: str) -> Rule:
+    return Rule(about, "", 0.0, 1.0)
+
+
+def _degrees(about: str, low: float, high: float) -> Rule:
+    return Rule(about, "degrees", low, high)
+
+
+FAR_MM = 1e6  # a kilometre: a light there is as good as infinitely far away
+
+_POSITION = _mm("place of the centre (x right, y up, z toward the lens), instead of angle, clock, distance",
+                -FAR_MM, FAR_MM)  # fmt: skip
+_AIM = _mm("the point that the face looks at; 0, 0, 0 is where it is sharp", -FAR_MM, FAR_MM)
+_ANGLE = _degrees("angle off the lens axis: 0 from the lens, 90 from the side, 180 from behind", 0.0, 180.0)
+_CLOCK = Rule("clock position seen from the camera: 12 above, 3 right", "o'clock", 0.0, 12.0)
+_DISTANCE = _mm("from the point of sharp focus to the centre of the face", 0.0, FAR_MM, above=True)
+_KELVIN = Rule("colour temperature", "K", 1000.0, 40000.0)
+
+KEYS: dict[type, dict[str, Rule]] = {
+    Scene: {"about": Rule("what the scene shows, in your own words")},
+    Petal: {
+        "form": Rule("form of the petal; mesh takes it from a file",
+                     choices=("flat", "cupped", "ruffled", "saddle", "mesh")),
+        "file": Rule("mesh file (PLY, OBJ, STL, GLB ...), its place seen from the scene file"),
+        "width_mm": _mm("width across the petal", 0.5, 1000.0),
+        "length_mm": _mm("length from foot to tip", 0.5, 1000.0),
+        "curl": Rule("depth of the form as a share of half the width; negative curls away from the lens",
+                     "", -1.0, 1.0),
+        "ruffles": Rule("number of waves round the edge of the ruffled form", "", 1, 60),
+        "outline": Rule("outline: petal has a narrow foot and a round tip", choices=("petal", "rectangle")),
+        "tilt_deg": _degrees("lean against the lens axis: 0 faces the lens, 90 shows the edge", 0.0, 90.0),
+        "tilt_clock": Rule("the side that leans back, as a clock position", "o'clock", 0.0, 12.0),
+        "turn_deg": _degrees("turn in its own plane, counter-clockwise; 0 has the foot below", -360.0, 360.0),
+        "mesh_spacing_mm": _mm("edge length of the triangles; finer shows finer veins", 0.01, 50.0),
+        "reflectance_foot": _share("share of light reflected at the foot: red, green, blue"),
+        "reflectance_tip": _share("share of light reflected at the tip: red, green, blue"),
+        "transmittance_foot": _share("share of light let through at the foot: red, green, blue"),
+        "transmittance_tip": _share("share of light let through at the tip: red, green, blue"),
+        "veins": Rule("number of main veins that fan out from the foot; 0 for none", "", 0, 60),
+        "vein_strength": _share("share by which a vein darkens the petal"),
+        "mottle": _share("share by which fine irregular flecks darken the petal"),
+        "relief_mm": _mm("height of the veins and the fine wrinkles; 0 is smooth", 0.0, 2.0),
+        "pattern": Rule("number that chooses the course of veins and wrinkles", "", 0, 2**31 - 1),
+        "gloss": _share("share of the cuticle's mirror reflection that shows"),
+        "gloss_roughness": Rule("roughness of the gloss: 0.1 silky, 0.5 dull", "", 0.05, 1.0),
+        "scale": Rule("mesh files only: millimetres for one unit of the file", "mm", 0.0, 1e6, above=True),
+        "rotate_deg": _degrees("mesh files only: turns about x, then y, then z", -360.0, 360.0),
+        "reflectance": _share("mesh files only: share of light reflected where the file has no colours"),
+    },
+    Drops: {
+        "count": Rule("number of drops scattered by area", "", 0, 100_000),
+        "diameter_mm": _mm("median diameter of the drops' spheres", 0.01, 20.0),
+        "diameter_spread": Rule("spread of the diameters (geometric standard deviation); 1: all alike",
+                                "", 1.0, 4.0),
+        "contact_angle_deg": _degrees("angle between water and petal; above 90 a drop overhangs", 60.0, 150.0),
+        "seed": Rule("number that chooses where the drops fall", "", 0, 2**31 - 1),
+        "gap_mm": _mm("least clear distance between two drops", 0.0, 100.0),
+        "placed": Rule("drops put by hand, each under its own heading [[drops.placed]]"),
+    },
+    PlacedDrop: {
+        "x_mm": _mm("across the petal from its centre, in its own frame", -1000.0, 1000.0),
+        "y_mm": _mm("along the petal from its centre, toward the tip", -1000.0, 1000.0),
+        "diameter_mm": _mm("diameter of the drop's sphere", 0.01, 20.0),
+        "contact_angle_deg": _degrees("contact angle, where it differs from the other drops'", 60.0, 150.0),
+    },
+    Camera: {
+        "field_width_mm": _mm("width of what the frame covers, at the point of sharp focus", 0.1, 1000.0),
+        "working_distance_mm": _mm("from the point of sharp focus to the front of the lens", 1.0, 10_000.0),
+        "f_number": Rule("f-number as marked; the effective one follows from the magnification",
+                         "", 0.5, 1000.0),
+        "sensor_mm": _mm("width and height of the sensor", 1.0, 300.0),
+        "looks_down_deg": _degrees("0: the lens axis is level; 90: the camera looks straight down",
+                                   -90.0, 90.0),
+        "focus": Rule("where it is sharp"),
+        "width_px": Rule("width of the picture", "pixels", 16, 30_000),
+    },
+    Focus: {
+        "on": Rule("sharp on the petal's point, on a drop's front, or off the petal by offset_mm",
+                   choices=("petal", "drop", "offset")),
+        "x_mm": _mm("the petal's point, right of the petal's centre in the picture", -1000.0, 1000.0),
+        "y_mm": _mm("the petal's point, above the petal's centre in the picture", -1000.0, 1000.0),
+        "drop": Rule("number of the drop, the first is 0; without it the largest", "", 0, 200_000),
+        "offset_mm": _mm("nearer to the lens than the petal's point (on = \"offset\")", -1000.0, 1000.0),
+    },
+    Exposure: {
+        "iso": Rule("ISO speed", "", 1.0, 1e7),
+        "shutter_s": Rule("shutter time; text as marked, \"1/125\" means 1/128", "s", 1e-6, 3600.0,
+                          written="shutter"),
+        "auto": Rule("expose so that the petal's mean comes out at mid-tone"),
+        "white_balance": Rule("what comes out white: a light's name, \"key\" (the first light), \"ambient\", "
+                              "or a colour temperature", "K", 1000.0, 40000.0),
+    },
+    Light: {
+        "name": Rule("name of the light; each has its own", written="name"),
+        "kind": Rule("a flash, or a continuous light", choices=("flash", "continuous")),
+        "shape": Rule("shape of the glowing face", choices=("rectangle", "round")),
+        "width_mm": _mm("width of the face (level in the picture), or its diameter", 0.1, 100_000.0),
+        "height_mm": _mm("height of the face", 0.1, 100_000.0),
+        "angle_deg": _ANGLE,
+        "clock": _CLOCK,
+        "distance_mm": _DISTANCE,
+        "position_mm": _POSITION,
+        "aim_mm": _AIM,
+        "guide_number_m": Rule("flash: guide number at ISO 100 and full power", "m", 0.0, 1000.0, above=True),
+        "power": Rule("flash: fraction of full power, such as \"1/16\"", "", 1 / 4096, 1.0, written="fraction"),
+        "intensity": Rule("on the axis far away, at full power, instead of guide_number_m or illuminance_lx",
+                          "cd s (flash) or cd", 0.0, 1e9, above=True),
+        "illuminance_lx": Rule("continuous: what it gives at the point of sharp focus, by the inverse square",
+                               "lx", 0.0, 1e7, above=True),
+        "colour_temperature_k": _KELVIN,
+    },
+    Card: {
+        "name": Rule("name of the card", written="name"),
+        "width_mm": _mm("width of the card (level in the picture)", 0.1, 100_000.0),
+        "height_mm": _mm("height of the card", 0.1, 100_000.0),
+        "angle_deg": _ANGLE,
+        "clock": _CLOCK,
+        "distance_mm": _DISTANCE,
+        "position_mm": _POSITION,
+        "aim_mm": _AIM,
+        "reflectance": _share("share of light reflected, matt"),
+    },
+    Ambient: {
+        "illuminance_lx": Rule("the room's light: its mean over all directions, times pi", "lx", 0.0, 1e6),
+        "gradient": _share("0 the same all round, 1 bright above and dark below"),
+        "colour_temperature_k": _KELVIN,
+    },
+    Backdrop: {
+        "distance_mm": _mm("behind the point of sharp focus", 0.0, FAR_MM, above=True),
+        "width_mm": _mm("width and height of the matt wall", 1.0, FAR_MM),
+        "reflectance": _share("share of light reflected: red, green, blue"),
+    },
+}  # fmt: skip
+
+# What a section is for, one line each.
+SECTIONS: dict[type, str] = {
+    Petal: "The petal: its own frame has x across, y from foot to tip, its front toward the lens.",
+    Drops: "Drops of water on the petal's front: scattered, put by hand, or both.",
+    PlacedDrop: "One drop put by hand.",
+    Camera: "The camera, framed by a field width.",
+    Focus: "Where it is sharp; this point is also the middle of the picture.",
+    Exposure: "Settings of the exposure; none of them needs a new trace.",
+    Light: "A light with a flat glowing face; the first one is the key. Give exactly one of guide_number_m "
+    "(flash), intensity, illuminance_lx (continuous).",
+    Card: "A white reflector card, lit by the lights.",
+    Ambient: "The light of the room, a dome all around.",
+    Backdrop: "A matt square wall behind the subject; leave the section out for none.",
+}
