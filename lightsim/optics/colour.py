@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from lightsim.constants import LUMINANCE_WEIGHTS
 from lightsim.optics.cie1931 import WAVELENGTHS_NM, XYZ_BAR
 
-Array = NDArray[np.float64]
+Array = NDArray[np.floating]
 
 # Linear sRGB to XYZ. IEC 61966-2-1:1999.
 SRGB_TO_XYZ: Array = np.array(
@@ -36,8 +36,8 @@ SECOND_RADIATION_CONSTANT_M_K = 0.014388
 BLACKBODY_BELOW_K = 4000.0
 DAYLIGHT_ABOVE_K = 5000.0
 
-# The temperatures for which the formulas hold: below, the blackbody is redder than sRGB's red; above, CIE 015's
-# daylight locus ends.
+# The temperatures for which the formulas hold: below, the blackbody is redder than sRGB's red; above, CIE
+# 015's daylight locus ends.
 TEMPERATURE_RANGE_K = (1000.0, 25000.0)
 
 
@@ -96,8 +96,8 @@ def daylight_xy(kelvin: float) -> Array:
 
 
 def light_xy(kelvin: float) -> Array:
-    """Chromaticity (2,) of a light of that colour temperature: blackbody up to 4000 K, daylight from 5000 K, and
-    between them a blend linear in the reciprocal temperature."""
+    """Chromaticity (2,) of a light of that colour temperature: blackbody up to 4000 K, daylight from 5000
+    K, and between them a blend linear in the reciprocal temperature."""
     if kelvin <= BLACKBODY_BELOW_K:
         return blackbody_xy(kelvin)
     if kelvin >= DAYLIGHT_ABOVE_K:
@@ -119,9 +119,11 @@ def _white(kelvin: float) -> Array:
 
 
 def white_of_temperature(kelvin: float) -> Array:
-    """Colour of a light in linear sRGB, (3,), luminance 1, by its colour temperature in kelvin (1000 to 25000).
+    """Colour of a light in linear sRGB, (3,), luminance 1, by its colour temperature in kelvin (1000 to
+    25000).
 
-    A blackbody below about 1900 K lies outside sRGB; its missing blue is put at zero. ValueError outside the range.
+    A blackbody below about 1900 K lies outside sRGB; its missing blue is put at zero. ValueError outside
+    the range.
     """
     return _white(float(kelvin))
 
@@ -136,7 +138,8 @@ def adaptation_matrix(from_white: ArrayLike, to_white: ArrayLike) -> Array:
 
 
 def white_balance_matrix(white: ArrayLike) -> Array:
-    """(3, 3) on linear sRGB columns that turns `white`, (3,) linear sRGB, into a neutral of the same luminance."""
+    """(3, 3) on linear sRGB columns that turns `white`, (3,) linear sRGB, into a neutral of the same
+    luminance."""
     white = np.asarray(white, dtype=float)
     neutral = np.full(3, white @ np.array(LUMINANCE_WEIGHTS))
     adapt = adaptation_matrix(SRGB_TO_XYZ @ white, SRGB_TO_XYZ @ neutral)
