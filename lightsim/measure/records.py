@@ -34,6 +34,7 @@ class DropMeasures:
     highlight_place_share: float | None = None  # distance from the drop's centre / radius
     highlight_clock: float | None = None
     highlight_stops_above_petal: float | None = None
+    highlight_stops_at_least: bool = False  # the highlight is clipped: the stops above are a lower limit
     highlight_clipped_share: float | None = None
     highlight_edge_width_mm: float | None = None  # 10 % to 90 % rise
     caustic_stops_above_petal: float | None = None  # brightest gathered light beside the drop or inside it
@@ -63,6 +64,7 @@ class FrameMeasures:
     clipped_share: float | None = None  # share of pixels with a clipped channel
     petal_mean: float | None = None  # mean luminance of bare petal; 0.18 is the mid-tone
     drops_measured: int = 0
+    reference_drop: int | None = None  # the drop to show enlarged: large, sharp, near the middle
     highlight_disc_share_median: float | None = None
     highlight_disc_share_spread: float | None = None
     highlight_long_mm_median: float | None = None

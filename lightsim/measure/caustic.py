@@ -1,0 +1,90 @@
+"""The light that a drop gathers: the brightest place inside the drop or in its shadow.
+
+The key's mirror image is left out. Where a picture without the key is given, only the key's own light counts.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.measure.clock import clock_of
+from lightsim.measure.drops import View
+from lightsim.measure.highlight import CENTRED, MIDDLE, NO_PETAL, Found, Patch, around, sort_out
+from lightsim.measure.records import stops
+
+KEYS = ("caustic_stops_above_petal", "caustic_place_share", "caustic_clock")
+LEAST_STOPS = 0.25  # less than this above the petal is the petal itself seen through the water
+SMOOTHED = 0.05  # of the radius: a single bright pixel is not gathered light
+MIRRORED = 0.01  # of the mirror image's brightest pixel: the highlight's own pixels
+NEAR = 1.6  # radii: gathered light falls no farther from a drop that touches the petal, but for grazing light
+SHADED = 0.5  # share of the key's face seen, below which petal lies in the drop's shadow
+
+HIDDEN = "the highlight covers the drop"
+NOTHING = "no gathered light brighter than the petal"
+
+
+def measure_caustic(seen: View, patch: Patch | None, petal: float | None) -> Found:
+    """Place and brightness of the gathered light, and the reasons for what cannot be had."""
+    if petal is None:
+        return {}, dict.fromkeys(KEYS, NO_PETAL)
+    region = _searched(seen) & ~_mirrored(seen, patch)
+    if not region.any():
+        return {}, dict.fromkeys(KEYS, HIDDEN)
+    where = around(region)
+    smooth = _smoothed(seen.key[where], region[where], petal, SMOOTHED * seen.radius_px)
+    peak = float(smooth.max())
+    if peak <= 0.0 or stops(peak / petal) < LEAST_STOPS:
+        return {}, dict.fromkeys(KEYS, NOTHING)
+    level = 0.5 * (peak + min(petal, peak))
+    right, down = _centre(smooth, level, seen.right[:, where[1]], seen.down[where[0]])
+    place = float(np.hypot(right, down)) / seen.radius_px
+    clock = clock_of(right, down) if place >= MIDDLE else None
+    return sort_out(
+        {
+            "caustic_stops_above_petal": (stops(peak / petal), ""),
+            "caustic_place_share": (place, ""),
+            "caustic_clock": (clock, CENTRED),
+        }
+    )
+
+
+def _searched(seen: View) -> NDArray:
+    """The drop's disc, and beside it the petal in its shadow where the key's visibility is known."""
+    inside = seen.share <= 1.0
+    if seen.own is not None:
+        inside &= seen.own
+    if seen.lit is None or seen.bare is None:
+        return inside
+    return inside | (seen.bare & (seen.lit < SHADED) & (seen.share < NEAR))
+
+
+def _mirrored(seen: View, patch: Patch | None) -> NDArray:
+    """Pixels that belong to the highlight."""
+    from scipy.ndimage import binary_dilation
+
+    if seen.glint is not None:
+        return seen.glint > MIRRORED * max(float(seen.glint.max()), 1e-30)
+    mirrored = np.zeros(seen.light.shape, bool)
+    if patch is not None:
+        mirrored[patch.where] = binary_dilation(patch.core, iterations=2)
+    return mirrored
+
+
+def _smoothed(light: NDArray, region: NDArray, petal: float, sigma: float) -> NDArray:
+    """Gaussian mean, the petal's level standing in for what lies outside the region; zero there."""
+    from scipy.ndimage import gaussian_filter
+
+    filled = np.where(region, light, np.float32(petal)).astype(np.float32, copy=False)
+    smooth = gaussian_filter(filled, max(sigma, 0.7), mode="nearest", truncate=3.0)
+    return np.where(region, smooth, np.float32(0.0))
+
+
+def _centre(smooth: NDArray, level: float, right: NDArray, down: NDArray) -> tuple[float, float]:
+    """Pixels right and down of the drop's centre: middle of the brightest patch above `level`."""
+    from scipy.ndimage import label
+
+    parts, _ = label(smooth >= level)
+    weight = np.where(parts == parts.flat[int(np.argmax(smooth))], smooth, 0.0)
+    total = weight.sum()
+    return float((weight * right).sum() / total), float((weight * down).sum() / total)

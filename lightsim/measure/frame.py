@@ -1,0 +1,150 @@
+"""One door to the measures of a simulated photograph."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from numpy.typing import NDArray
+
+from lightsim.errors import PictureError
+from lightsim.measure.caustic import measure_caustic
+from lightsim.measure.contrast import measure_contrast
+from lightsim.measure.drops import Frame, View, all_missing, choose_reference, hidden, reasons, view
+from lightsim.measure.highlight import Found, find_highlight, measure_highlight, petal_beside
+from lightsim.measure.records import DropMeasures, FrameMeasures
+from lightsim.measure.shadow import measure_shadow
+from lightsim.measure.summary import summarise
+from lightsim.picture import DropsSeen, Photograph
+
+BEHIND_DEG = 120.0
+BLOCKED = "no image of the key in this drop; it stands behind the subject"
+CLIPPED_ENOUGH = 0.02
+
+
+def measure(
+    photo: Photograph,
+    *,
+    light_clock: float | None = None,
+    light_angle_deg: float | None = None,
+    fill_linear: NDArray | None = None,
+    reference_drop: int | None = None,
+) -> FrameMeasures:
+    """Contrast, highlights, gathered light and shadows of one photograph.
+
+    Parameters
+    ----------
+    photo : with maps and the key's visibility for all measures; without them (a real photograph) what the
+        picture alone can give.
+    light_clock, light_angle_deg : where the key stands, seen from the camera; they help to tell shadows and
+        reasons apart and do not enter any number.
+    fill_linear : (h, w, 3), the same photograph without the key, for the lighting ratio and so that other
+        lights do not pass for gathered light.
+    reference_drop : the drop to show enlarged; chosen when None.
+
+    Raises
+    ------
+    PictureError : fill_linear of another size than the photograph, or a reference drop that does not exist.
+    """
+    _check(photo, fill_linear, reference_drop)
+    frame = Frame.of(photo, fill_linear)
+    seen = None if photo.maps is None else photo.maps.drops
+    drops = () if seen is None else measure_drops(frame, seen, light_clock, light_angle_deg)
+    return summed_up(photo, measure_contrast(frame, fill_linear), drops, seen, reference_drop)
+
+
+def summed_up(
+    photo: Photograph,
+    contrast: Found,
+    drops: tuple[DropMeasures, ...],
+    seen: DropsSeen | None,
+    reference_drop: int | None,
+) -> FrameMeasures:
+    """The photograph's record: its contrast, the medians over its drops, the drop to show enlarged."""
+    values, missing = contrast
+    medians, empty = summarise(drops)
+    usable = [_measured(drop) for drop in drops]
+    if reference_drop is None and seen is not None:
+        reference_drop = choose_reference(seen, usable, photo.shape)
+    if reference_drop is None:
+        empty["reference_drop"] = "no drop can be measured"
+    numbers: dict[str, Any] = {**values, **medians}
+    return FrameMeasures(
+        **numbers,
+        drops_measured=sum(usable),
+        reference_drop=reference_drop,
+        drops=drops,
+        missing={**missing, **empty},
+    )
+
+
+def _measured(drop: DropMeasures) -> bool:
+    """Whether anything of the drop could be measured at all: it is in frame, sharp and large enough."""
+    return "drop" not in drop.missing
+
+
+def _check(photo: Photograph, fill_linear: NDArray | None, reference_drop: int | None) -> None:
+    if fill_linear is not None and fill_linear.shape != photo.linear.shape:
+        raise PictureError(
+            f"the picture without the key is {fill_linear.shape[1]} x {fill_linear.shape[0]} pixels; "
+            f"it must be {photo.shape[1]} x {photo.shape[0]}, as the photograph"
+        )
+    count = 0 if photo.maps is None else len(photo.maps.drops.radius_px)
+    if reference_drop is not None and photo.maps is not None and not 0 <= reference_drop < count:
+        raise PictureError(
+            f"reference drop {reference_drop}: there are drops 0 to {count - 1} in this picture"
+        )
+
+
+def measure_drops(
+    frame: Frame, drops: DropsSeen, light_clock: float | None, light_angle_deg: float | None
+) -> tuple[DropMeasures, ...]:
+    """One record a drop, in the order of the set; those that cannot be measured say why."""
+    measured = []
+    for index, reason in enumerate(reasons(drops, frame.photo.shape)):
+        centre = (float(drops.centre_px[index, 0]), float(drops.centre_px[index, 1]))
+        radius = float(drops.radius_px[index])
+        if reason is None:
+            seen = view(frame, index, centre, radius)
+            reason = hidden(seen)
+        if reason is not None:
+            missing = {"drop": reason, **all_missing(reason)}
+            measured.append(DropMeasures(index, centre, radius, missing=missing))
+        else:
+            measured.append(_one_drop(frame, seen, centre, light_clock, light_angle_deg))
+    return tuple(measured)
+
+
+def _one_drop(
+    frame: Frame,
+    seen: View,
+    centre: tuple[float, float],
+    light_clock: float | None,
+    light_angle_deg: float | None,
+) -> DropMeasures:
+    scale = known_scale(frame.photo)
+    patch, petal = find_highlight(seen, light_clock), petal_beside(seen)
+    values: dict[str, Any] = {}
+    missing: dict[str, str] = {}
+    for found, empty in (
+        measure_highlight(seen, patch, petal, scale),
+        measure_caustic(seen, patch, petal),
+        measure_shadow(seen, frame.photo, centre, light_clock),
+    ):
+        values |= found
+        missing |= empty
+    if (
+        patch is None
+        and seen.glint is not None
+        and light_angle_deg is not None
+        and light_angle_deg > BEHIND_DEG
+    ):
+        missing = {k: BLOCKED if k.startswith("highlight") else why for k, why in missing.items()}
+    floor = seen.glint is None and values.get("highlight_clipped_share", 0.0) > CLIPPED_ENOUGH
+    return DropMeasures(
+        seen.index, centre, seen.radius_px, **values, highlight_stops_at_least=floor, missing=missing
+    )
+
+
+def known_scale(photo: Photograph) -> float | None:
+    """Millimetres a pixel at the plane of sharp focus, None where it is not known."""
+    return photo.mm_per_px if 0.0 < photo.mm_per_px < float("inf") else None

@@ -1,0 +1,70 @@
+"""Over all drops of a photograph: medians, spreads, and why a median is empty."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+
+import numpy as np
+
+from lightsim.measure.clock import circular_deviations, circular_median
+from lightsim.measure.highlight import Found
+from lightsim.measure.records import DropMeasures
+
+WITH_SPREAD = (
+    "highlight_disc_share",
+    "highlight_long_mm",
+    "highlight_short_mm",
+    "highlight_aspect",
+    "highlight_place_share",
+    "highlight_clock",
+    "highlight_stops_above_petal",
+)
+MEDIAN_ONLY = (
+    "highlight_clipped_share",
+    "highlight_edge_width_mm",
+    "caustic_stops_above_petal",
+    "caustic_place_share",
+    "shadow_clock",
+    "shadow_length_mm",
+)
+NO_DROPS = "no drops in the picture are known"
+
+
+def spread_of(values: np.ndarray) -> float:
+    """Half the distance between the 16th and the 84th percentile: one standard deviation of a bell curve."""
+    low, high = np.percentile(values, (16.0, 84.0))
+    return float(high - low) / 2.0
+
+
+def middle_and_spread(key: str, values: Sequence[float]) -> tuple[float, float]:
+    """Median and spread, round the dial for clock positions."""
+    if key.endswith("_clock"):
+        middle = circular_median(values)
+        return middle, spread_of(circular_deviations(values, middle))
+    numbers = np.asarray(values, dtype=float)
+    return float(np.median(numbers)), spread_of(numbers)
+
+
+def summarise(drops: Sequence[DropMeasures]) -> Found:
+    """Medians and spreads under the names of FrameMeasures, and the reasons for the empty ones."""
+    values: dict[str, float] = {}
+    missing: dict[str, str] = {}
+    for key in WITH_SPREAD + MEDIAN_ONLY:
+        names = [f"{key}_median"] + ([f"{key}_spread"] if key in WITH_SPREAD else [])
+        numbers = [value for drop in drops if (value := getattr(drop, key)) is not None]
+        if numbers:
+            values |= dict(zip(names, middle_and_spread(key, numbers), strict=False))
+        else:
+            missing |= dict.fromkeys(names, why_empty(key, drops))
+    return values, missing
+
+
+def why_empty(key: str, drops: Sequence[DropMeasures]) -> str:
+    """The drops' reasons, the most frequent first, with their counts."""
+    if not drops:
+        return NO_DROPS
+    counts = Counter(drop.missing[key] for drop in drops)
+    if len(counts) == 1:
+        return f"all {len(drops)} drops: {next(iter(counts))}" if len(drops) > 1 else next(iter(counts))
+    return "; ".join(f"{n} {'drop' if n == 1 else 'drops'}: {why}" for why, n in counts.most_common())
