@@ -1,8 +1,8 @@
 """Mixing the lights: each layer times its light's output and colour, all balanced to one white and added.
 
-The image-plane exposure of a layer is H = q L t / N_eff^2 (ISO 12232; a flash's layer holds L t already), and the
-picture's linear scale puts H = 10/S at 0.18. All that is one (3, 3) matrix per light, so the light's colour, the
-white balance, the settings and the f-number cost one pass over the layers.
+The image-plane exposure of a layer is H = q L t / N_eff^2 (ISO 12232; a flash's layer holds L t already),
+and the picture's linear scale puts H = 10/S at 0.18. All that is one (3, 3) matrix per light, so the
+light's colour, the white balance, the settings and the f-number cost one pass over the layers.
 """
 
 from __future__ import annotations
@@ -46,7 +46,8 @@ def sources_of(stage: Stage) -> dict[str, Source]:
 
 
 def balance_kelvin(white_balance: str | float, sources: Mapping[str, Source], key: str) -> float:
-    """The colour temperature that is to look neutral: of a named light, of the key, of the dome, or the number."""
+    """The colour temperature that is to look neutral: of a named light, of the key, of the dome, or the
+    number."""
     low, high = TEMPERATURE_RANGE_K
     names = ", ".join(f'"{name}"' for name in ("key", *sources))
     allowed = f"allowed are {names}, or {low:g} to {high:g} kelvin"
@@ -104,7 +105,8 @@ def petal_colours(layers: Layers) -> dict[str, NDArray[np.float64]]:
 
 
 def mix(layers: Layers, by_light: Mapping[str, Matrix]) -> Floats:
-    """All layers named, each times its matrix, added: (h, w, 3) float32, linear, neither clipped nor blurred."""
+    """All layers named, each times its matrix, added: (h, w, 3) float32, linear, neither clipped nor
+    blurred."""
     height, width = layers.shape
     mixed = np.zeros((height, width, 3), np.float32)
     step = max(1, _ROWS_PIXELS // width)

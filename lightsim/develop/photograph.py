@@ -8,7 +8,25 @@ from math import inf, log2
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.develop.mix import AMBIENT, Matrix, Source, matrices, mix, petal_colours, sources_of
+from lightsim.develop.diffraction import (
+    Diffraction,
+    diffracted,
+    diffracted_luminance,
+    pixel_at_sensor_um,
+)
+from lightsim.develop.mix import (
+    AMBIENT,
+    Matrix,
+    Source,
+    balance_kelvin,
+    matrices,
+    mix,
+    petal_colours,
+    sources_of,
+)
+from lightsim.develop.movement import Movement, smeared
+from lightsim.develop.sensor import Sensor, with_noise
+from lightsim.optics.colour import white_of_temperature
 from lightsim.optics.sensitivity import MID_TONE, SATURATION
 from lightsim.picture import Floats, Layers, Photograph, luminance
 from lightsim.scene.records import Exposure
@@ -22,6 +40,9 @@ def develop(
     *,
     gain_stops: float = 0.0,
     sources: Mapping[str, Source] | None = None,
+    diffraction: bool = False,
+    movement: Movement | None = None,
+    sensor: Sensor | None = None,
     clip: bool = True,
 ) -> Photograph:
     """The photograph that these settings give.
@@ -29,47 +50,102 @@ def develop(
     Parameters
     ----------
     layers : what each light gives per unit of its output.
-    stage : the lights' outputs and the camera's effective f-number.
+    stage : the lights' outputs, and the camera's effective f-number and magnification.
     exposure : ISO, shutter, white balance; `auto` moves the whole so that the bare petal's mean is 0.18.
     gain_stops : brightens the whole picture, as a higher ISO speed would.
     sources : takes the place of the stage's outputs and colour temperatures, by the light's name.
+    diffraction : spread the light as the lens does at this effective f-number (`diffract_layers` does it
+    once for many
+        exposures).
+    movement : smears what the room's light records; the flash stays as sharp as it is short.
+    sensor : adds its noise.
     clip : cut at the sensor's saturation; False keeps what the sensor would lose.
 
     The notes tell what was set and found; shares are of pixels, stops are of luminance on the bare petal.
+    SceneError when the white balance names no light.
     """
-    known = {**sources_of(stage), **(sources or {})}
-    used = {name: known[name] for name in layers.by_light}
+    used = used_sources(layers, stage, sources)
     key = stage.lights[0].name if stage.lights else AMBIENT
-    n_eff = stage.camera.effective_f_number
-    petal = petal_colours(layers)
-    auto_stops = 0.0
-    if exposure.auto:
-        metered = matrices(used, exposure, n_eff, key, gain_stops)
-        auto_stops = stops_to_mid_tone(sum(petal_luminances(petal, metered).values()))
-    by_light = matrices(used, exposure, n_eff, key, gain_stops + auto_stops)
-    linear = mix(layers, by_light)
+    camera = stage.camera
+    by_light, auto_stops = exposed(layers, used, exposure, camera.effective_f_number, key, gain_stops)
+    linear, glint = _mixed(layers, used, by_light, exposure, movement, key)
+    pixel_um = pixel_at_sensor_um(layers.mm_per_px, camera.magnification)
+    if diffraction:
+        spread = Diffraction(camera.effective_f_number, pixel_um)
+        linear = diffracted(linear, spread)
+        glint = None if glint is None else diffracted_luminance(glint, spread)
+    if sensor is not None:
+        iso = exposure.iso * 2.0 ** (gain_stops + auto_stops)
+        white = white_of_temperature(balance_kelvin(exposure.white_balance, used, key))
+        linear = with_noise(linear, sensor, iso, pixel_um, white)
     notes = {
-        **settings_notes(exposure, n_eff, gain_stops, auto_stops),
-        **light_notes(petal_luminances(petal, by_light), used, key),
+        **settings_notes(exposure, camera.effective_f_number, gain_stops, auto_stops),
+        **light_notes(petal_luminances(petal_colours(layers), by_light), used, key),
+        **({} if movement is None else movement_notes(movement, exposure, layers.mm_per_px)),
         **clipping_notes(linear),
     }
     if clip:
         np.clip(linear, 0.0, np.float32(SATURATION), out=linear)
-    key_layer = layers.by_light.get(key)
-    return Photograph(
-        linear=linear,
-        mm_per_px=layers.mm_per_px,
-        saturation=SATURATION,
-        glint=None if key_layer is None else key_layer.glint * _glint_gain(by_light[key]),
-        lit=None if key_layer is None else key_layer.lit,
-        maps=layers.maps,
-        notes=notes,
-    )
+    lit = layers.by_light[key].lit if key in layers.by_light else None
+    return Photograph(linear, layers.mm_per_px, SATURATION, glint, lit, layers.maps, notes)
 
 
-def _glint_gain(matrix: Matrix) -> np.float32:
-    """Luminance in the picture of a white layer of 1 cd/m2 per unit."""
-    return np.float32(luminance(np.ones(3) @ matrix))
+def used_sources(
+    layers: Layers, stage: Stage, sources: Mapping[str, Source] | None = None
+) -> dict[str, Source]:
+    """The source of each layer, in the layers' order: those given, else the stage's."""
+    known = {**sources_of(stage), **({} if sources is None else sources)}
+    return {name: known[name] for name in layers.by_light}
+
+
+def exposed(
+    layers: Layers,
+    used: Mapping[str, Source],
+    exposure: Exposure,
+    effective_f_number: float,
+    key: str,
+    gain_stops: float = 0.0,
+) -> tuple[dict[str, Matrix], float]:
+    """Each light's matrix, and the stops that automatic exposure moved (0 without it)."""
+    by_light = matrices(used, exposure, effective_f_number, key, gain_stops)
+    if not exposure.auto:
+        return by_light, 0.0
+    petal = sum(petal_luminances(petal_colours(layers), by_light).values())
+    auto_stops = stops_to_mid_tone(petal)
+    return matrices(used, exposure, effective_f_number, key, gain_stops + auto_stops), auto_stops
+
+
+def _mixed(
+    layers: Layers,
+    used: Mapping[str, Source],
+    by_light: Mapping[str, Matrix],
+    exposure: Exposure,
+    movement: Movement | None,
+    key: str,
+) -> tuple[Floats, Floats | None]:
+    """The linear picture, and the key's glint in it, both smeared by movement if there is any."""
+    glint = None
+    if key in layers.by_light:
+        glint = layers.by_light[key].glint * np.float32(luminance(np.ones(3) @ by_light[key]))
+    if movement is None:
+        return mix(layers, by_light), glint
+    parts = []
+    for flash, time_s in ((True, movement.flash_duration_s), (False, exposure.shutter_s)):
+        chosen = {name: by_light[name] for name in by_light if (used[name].kind == "flash") is flash}
+        if chosen:
+            parts.append(smeared(mix(layers, chosen), movement, time_s, layers.mm_per_px))
+        if glint is not None and key in chosen:
+            glint = smeared(glint[..., None], movement, time_s, layers.mm_per_px)[..., 0]
+    return sum(parts[1:], start=parts[0]), glint
+
+
+def movement_notes(movement: Movement, exposure: Exposure, mm_per_px: float) -> dict[str, object]:
+    """How long the smears are."""
+    return {
+        "ghost_px": movement.smear_px(exposure.shutter_s, mm_per_px),
+        "ghost_mm": movement.speed_mm_s * exposure.shutter_s,
+        "flash_smear_px": movement.smear_px(movement.flash_duration_s, mm_per_px),
+    }
 
 
 def petal_luminances(

@@ -1,7 +1,7 @@
 """The linear photograph -> eight-bit sRGB to look at.
 
-Up to a knee the picture is shown as it is; above, a smooth shoulder brings the sensor's saturation down to white,
-so that the half stop which a sensor keeps above white (ISO 12232) still shows shape.
+Up to a knee the picture is shown as it is; above, a smooth shoulder brings the sensor's saturation down to
+white, so that the half stop which a sensor keeps above white (ISO 12232) still shows shape.
 """
 
 from __future__ import annotations
@@ -28,8 +28,8 @@ Bytes = NDArray[np.uint8]
 def shoulder(linear: NDArray, saturation: float, knee: float = KNEE) -> NDArray:
     """Identity up to the knee, then a smooth, rising curve that reaches 1 at `saturation`; any shape.
 
-    1 - (1 - knee) (1 - t)^p with t from 0 at the knee to 1 at saturation, and p such that the slope at the knee
-    is 1. With a saturation of 1 it is the identity throughout.
+    1 - (1 - knee) (1 - t)^p with t from 0 at the knee to 1 at saturation, and p such that the slope at the
+    knee is 1. With a saturation of 1 it is the identity throughout.
     """
     if saturation <= 1.0:
         return np.clip(linear, 0.0, 1.0)
@@ -49,8 +49,8 @@ def _codes(saturation: float) -> Bytes:
 def to_srgb8(photo: Photograph, clip_overlay: bool = False) -> Bytes:
     """The photograph in eight-bit sRGB, (h, w, 3) uint8.
 
-    clip_overlay : mark the pixels with a clipped channel by stripes, black and the colour of the channels that are
-    clipped (white for all three).
+    clip_overlay : mark the pixels with a clipped channel by stripes, black and the colour of the channels
+    that are clipped (white for all three).
     """
     saturation = float(photo.saturation)
     top = max(saturation, 1.0)
@@ -64,7 +64,8 @@ def to_srgb8(photo: Photograph, clip_overlay: bool = False) -> Bytes:
 
 
 def _kept_hue(linear: Floats, saturation: float) -> Floats:
-    """Above the knee, move the channels so that the shoulder, applied to each alone, keeps more of the hue."""
+    """Above the knee, move the channels so that the shoulder, applied to each alone, keeps more of the
+    hue."""
     if saturation <= 1.0:
         return linear
     brightest = linear.max(axis=-1)
