@@ -9,6 +9,7 @@ from lightsim.measure.records import FrameMeasures
 from lightsim.present.frames import SheetFrame
 from lightsim.present.words import DASH, clock_words, fixed, percent, signed, significant
 
+CONTRAST = "contrast"  # the second line over a picture begins with it
 NO_REASON = "not measured"
 READING_KEY = (
     "Beside a drop, its highlight: long × short axis, share of the drop’s disc, place from the centre (0 R) "
@@ -36,13 +37,12 @@ class Footnotes:
 
 @dataclass(frozen=True)
 class Caption:
-    """What stands with a frame. heading 75°, light side, contrast 2.3 stops, highlight three short lines."""
+    """What stands with a frame: heading 75°, light side, contrast 2.3 stops, and lines beside its drop."""
 
     heading: str
     light: str
     contrast: str
-    highlight: tuple[str, ...]
-    exposure: str = ""
+    beside: tuple[str, ...]
 
 
 def raised(number: int) -> str:
@@ -54,12 +54,12 @@ def caption(frame: SheetFrame, notes: Footnotes) -> Caption:
     """The caption of a frame; reasons for missing numbers go to `notes`."""
     measures = frame.measures
     stops = frame.exposure_stops
+    exposed = () if stops is None else (f"exposed {signed(stops)} stops",)
     return Caption(
         heading=frame.heading,
         light=frame.light_name,
         contrast=contrast_words(measures, notes),
-        highlight=highlight_words(measures, notes),
-        exposure="" if stops is None else f"{signed(stops)} stops",
+        beside=(*exposed, *highlight_words(measures, notes)),
     )
 
 

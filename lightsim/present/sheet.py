@@ -6,14 +6,20 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from lightsim.present.canvas import Canvas
-from lightsim.present.captions import READING_KEY, Caption, Footnotes, caption
-from lightsim.present.font import shortened, text_width_px
+from lightsim.present.captions import CONTRAST, READING_KEY, Caption, Footnotes, caption
+from lightsim.present.cells import draw_foot, draw_inset, draw_inset_scale, draw_picture, draw_title
+from lightsim.present.font import text_width_px
 from lightsim.present.frames import SheetFrame, checked_frames, largest_distance_mm
-from lightsim.present.inset import draw_scale_bar, enlarged, inset_box
 from lightsim.present.plan_icon import plan_icon
-from lightsim.present.sheet_layout import Layout, Words, contrast_line, foot_lines, header_lines, lay_out
-from lightsim.present.theme import INK, LABEL, PLATE, RULE
-from lightsim.present.words import DASH
+from lightsim.present.sheet_layout import (
+    Layout,
+    Sizes,
+    Words,
+    foot_lines,
+    header_lines,
+    lay_out,
+)
+from lightsim.present.theme import INK, LABEL
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -83,16 +89,9 @@ def _footnotes(notes: Footnotes) -> list[str]:
 
 
 def _draw_header(canvas: Canvas, layout: Layout, title: str, words: Words) -> None:
-    page, x, content = layout.page, layout.margin, layout.width - 2 * layout.margin
-    size = round(1.9 * page.text)
-    while size > page.text and text_width_px(title, size, bold=True) > content:
-        size -= 1
-    y = layout.margin + round(1.4 * page.text)
-    canvas.text(x, y, shortened(title, size, content, bold=True), size, INK, bold=True)
-    y += round(0.3 * page.text)
-    for line in header_lines(words, content, page):
-        y += page.line
-        canvas.text(x, y, line, page.text, LABEL)
+    page, content = layout.page, layout.content
+    lines = header_lines(words, content, page)
+    draw_title(canvas, layout.margin, layout.margin, content, title, lines, page.text, page.line)
 
 
 def _draw_frame(
@@ -104,12 +103,16 @@ def _draw_frame(
     farthest_mm: float,
 ) -> None:
     x, y = corner
+    cell, side = layout.cell, layout.inset
     _draw_band(canvas, layout, x, y, frame, words, farthest_mm)
-    y += layout.band_height + layout.cell.pad
-    _draw_picture(canvas, layout, x, y, frame)
-    y += layout.picture_height + layout.cell.pad
-    _draw_inset(canvas, layout, x, y, frame)
-    _draw_beside(canvas, layout, x + layout.inset + 2 * layout.cell.pad, y, frame, words)
+    y += layout.band_height + cell.pad
+    box = (x, y, x + layout.cell_width, y + layout.picture_height)
+    draw_picture(canvas, box, frame, max(cell.text // 16, 1))
+    y += layout.picture_height + cell.pad
+    draw_inset(canvas, x, y, side, frame, cell.text)
+    beside = x + side + 2 * cell.pad
+    _draw_beside(canvas, beside, y, words, cell)
+    draw_inset_scale(canvas, beside, y + side, side, frame, cell.text)
 
 
 def _draw_band(
@@ -121,71 +124,22 @@ def _draw_band(
     box = canvas.text(x, base, words.heading, cell.heading, INK, bold=True)
     canvas.text(box[2] + cell.pad, base, words.light, cell.text, INK)
     base = y + cell.icon - round(0.28 * cell.text)
-    box = canvas.text(x, base, "contrast", cell.text, LABEL)
-    canvas.text(x + text_width_px("contrast ", cell.text), base, contrast_line(words)[9:], cell.text, INK)
+    canvas.text(x, base, CONTRAST, cell.text, LABEL)
+    canvas.text(x + text_width_px(CONTRAST + " ", cell.text), base, words.contrast, cell.text, INK)
     ring = frame.distance_mm / farthest_mm if farthest_mm > 0 else 1.0
     icon = plan_icon(frame.angle_deg, frame.clock, cell.icon, ring=ring)
     canvas.picture(icon, x + layout.cell_width - icon.width, y)
 
 
-def _draw_picture(canvas: Canvas, layout: Layout, x: int, y: int, frame: SheetFrame) -> None:
-    """The picture, with fine corners around the reference drop."""
-    from PIL import Image
-
-    height, width = frame.image.shape[:2]
-    scale = min(layout.cell_width / width, layout.picture_height / height)
-    size = (round(width * scale), round(height * scale))
-    picture = Image.fromarray(frame.image).resize(size, Image.Resampling.LANCZOS)
-    left, top = x + (layout.cell_width - size[0]) // 2, y + (layout.picture_height - size[1]) // 2
-    canvas.picture(picture, left, top)
-    if frame.inset_drop is not None:
-        box = [edge * scale for edge in inset_box(frame.image.shape, frame.inset_drop)]
-        _draw_corners(canvas, left + box[0], top + box[1], box[2] - box[0], max(layout.cell.text // 16, 1))
-
-
-def _draw_corners(canvas: Canvas, left: float, top: float, side: float, thick: int) -> None:
-    """Four fine corners of a square."""
-    arm = max(round(side * 0.2), 3 * thick)
-    l, t, r, b = round(left), round(top), round(left + side), round(top + side)  # noqa: E741
-    for x, dx in ((l, arm), (r, -arm)):
-        for y, dy in ((t, arm), (b, -arm)):
-            inward = (thick if dx > 0 else -thick), (thick if dy > 0 else -thick)
-            canvas.bar(_sorted_box(x, y, x + dx, y + inward[1]), INK)
-            canvas.bar(_sorted_box(x, y, x + inward[0], y + dy), INK)
-
-
-def _sorted_box(x0: int, y0: int, x1: int, y1: int) -> tuple[int, int, int, int]:
-    return min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)
-
-
-def _draw_inset(canvas: Canvas, layout: Layout, x: int, y: int, frame: SheetFrame) -> None:
-    """The reference drop enlarged, or a plate with a dash where there is none."""
-    side, cell = layout.inset, layout.cell
-    box = (x, y, x + side, y + side)
-    if frame.inset_drop is None:
-        canvas.bar(box, PLATE)
-        canvas.text(x + side / 2, y + side / 2, DASH, cell.text, INK, anchor="mm")
-        return
-    canvas.picture(enlarged(frame.image, frame.inset_drop, side), x, y)
-
-
-def _draw_beside(canvas: Canvas, layout: Layout, x: int, y: int, frame: SheetFrame, words: Caption) -> None:
-    """Beside the inset: the highlight's figures, and the inset's scale at its foot."""
-    cell = layout.cell
+def _draw_beside(canvas: Canvas, x: int, y: int, words: Caption, cell: Sizes) -> None:
+    """What stands beside the inset, line by line."""
     base = y + round(0.86 * cell.text)
-    for line in words.highlight:
+    for line in words.beside:
         canvas.text(x, base, line, cell.text, INK)
         base += cell.line
-    if frame.inset_drop is not None and frame.mm_per_px is not None:
-        left, _, right, _ = inset_box(frame.image.shape, frame.inset_drop)
-        width_mm = frame.mm_per_px * (right - left)
-        draw_scale_bar(canvas, x, y + layout.inset, width_mm, width_mm / layout.inset, cell.text)
 
 
 def _draw_foot(canvas: Canvas, layout: Layout, words: Words) -> None:
-    page, x, y = layout.page, layout.margin, layout.foot_top
-    content = layout.width - 2 * layout.margin
-    canvas.bar((x, y - page.pad, x + content, y - page.pad + max(page.text // 16, 1)), RULE)
-    for line in foot_lines(words, content, page):
-        y += page.line
-        canvas.text(x, y, line, page.text, LABEL)
+    page, content = layout.page, layout.content
+    lines = foot_lines(words, content, page)
+    draw_foot(canvas, layout.margin, layout.foot_top, content, lines, page.text, page.line)

@@ -1,7 +1,7 @@
 """Where everything on a contact sheet goes: how many columns, how large the pictures and the words.
 
 A sheet is laid out for A4, lying or standing: the number of columns is taken that gives the largest pictures
-while every caption fits and its words measure `SMALLEST_PT` in print. The words never shrink below that size in
+while every caption fits and its words measure `SMALLEST_PT` in print. They never shrink below that size in
 pixels; so many frames that they do not fit on A4 (more than about 16) make a higher sheet, for larger paper.
 """
 
@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from lightsim.present.captions import Caption
+from lightsim.present.captions import CONTRAST, Caption
 from lightsim.present.font import text_width_px, wrapped
 from lightsim.present.plan_icon import ASPECT
 from lightsim.present.theme import A4_RATIO, SMALLEST_PT, points_to_px
@@ -79,6 +79,11 @@ class Layout:
     header_height: int
     page: Sizes
     cell: Sizes
+
+    @property
+    def content(self) -> int:
+        """Width between the margins."""
+        return self.width - 2 * self.margin
 
     @property
     def band_height(self) -> int:
@@ -216,7 +221,7 @@ def inset_side(captions: Sequence[Caption], width: int, cell: Sizes) -> int:
 
 def _inset_lines(captions: Sequence[Caption]) -> int:
     """Lines beside an inset: the longest caption's, and one for the scale."""
-    return 1 + max(len(caption.highlight) for caption in captions)
+    return 1 + max(len(caption.beside) for caption in captions)
 
 
 def least_cell_width(captions: Sequence[Caption], cell: Sizes) -> int:
@@ -227,17 +232,12 @@ def least_cell_width(captions: Sequence[Caption], cell: Sizes) -> int:
     for caption in captions:
         heading = text_width_px(caption.heading, cell.heading, bold=True) + cell.pad
         first = heading + text_width_px(caption.light, cell.text) + icon
-        second = text_width_px(contrast_line(caption), cell.text) + icon
-        below = max(text_width_px(line, cell.text) for line in caption.highlight)
+        second = text_width_px(f"{CONTRAST} {caption.contrast}", cell.text) + icon
+        below = max(text_width_px(line, cell.text) for line in caption.beside)
         # the inset is square and takes at least its share of the width
         beside = max(lines + 2 * cell.pad + below, round((2 * cell.pad + below) / (1 - _INSET_SHARE)))
         least = max(least, first, second, beside)
     return least + 1
-
-
-def contrast_line(caption: Caption) -> str:
-    """The second line over a picture."""
-    return f"contrast {caption.contrast}"
 
 
 def header_lines(words: Words, content: int, page: Sizes) -> list[str]:
