@@ -15,7 +15,7 @@ _ROOMS = ("trace", "develop", "measure", "optics", "scene")
 
 
 def digest(*things: object) -> str:
-    """Digest of records, arrays, numbers, text and their tuples, lists and mappings, as 64 hexadecimal digits."""
+    """Digest of records, arrays, numbers, text and their tuples, lists and mappings, in hexadecimal."""
     found = hashlib.sha256()
     for thing in things:
         _feed(found, thing)

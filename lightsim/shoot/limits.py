@@ -1,4 +1,4 @@
-"""What can be known before the work starts: whether the picture fits in memory, whether its place can be written."""
+"""Known before the work starts: whether a picture fits in memory, whether its place can be written."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from pathlib import Path
 from lightsim.errors import OutputError, PictureError
 from lightsim.scene.records import Scene
 
-# Bytes for each pixel: one light's layer (1 + 3 + 3 + 3 + 1 float32); the maps, the photograph, its developing
-# and its measures; and the camera's paths that are kept. Measured with the process's greatest resident size.
+# Bytes for each pixel: one light's layer (1 + 3 + 3 + 3 + 1 float32); the maps, the photograph, its
+# developing and its measures; and the camera's paths that are kept.
 LAYER_BYTES = 44
 PICTURE_BYTES = 160
 PATHS_BYTES = 200
@@ -74,8 +74,8 @@ def require_memory(scene: Scene, width_px: int | None) -> None:
     width, height = picture_size(scene, width_px)
     fits = int(width * (MEMORY_SHARE * free / needed) ** 0.5)
     raise PictureError(
-        f"width: found {width} pixels, a picture of {width} x {height} that needs about {_size(needed)} of memory; "
-        f"{_size(free)} are free, allowed up to about {fits // 10 * 10} pixels"
+        f"width: found {width} pixels, which makes a picture of {width} x {height} and needs about "
+        f"{_size(needed)} of memory; {_size(free)} are free, allowed up to about {fits // 10 * 10} pixels"
     )
 
 

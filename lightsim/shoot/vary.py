@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
-from math import acos, atan2, degrees, floor, hypot, isfinite
+from math import floor, hypot, isfinite
 
 from lightsim.errors import LightsimError
+from lightsim.scene.faces import angle_and_clock, position
+from lightsim.scene.keys import KEYS
 from lightsim.scene.records import Light, Scene
 
 MOST_VALUES = 720
@@ -19,48 +21,53 @@ class Quantity:
 
     name : "angle", "clock", "distance" or "size"; file names and option names come from it.
     option : the command line's option.
-    unit : unit of its values, "" for none.
-    label : words for captions and axes.
-    least, most : the allowed values; `least` itself is allowed only when includes_least.
+    key : the scene file's key, which also says what is allowed.
+    label : words for captions and progress.
+    unit : of its values as captions and tables have it, "deg", "clock" or "mm".
     sorts : whether the values have one natural order (clock positions go round, so they keep theirs).
     """
 
     name: str
     option: str
-    unit: str
+    key: str
     label: str
-    least: float
-    most: float
-    includes_least: bool = True
+    unit: str
     sorts: bool = True
 
     def check(self, value: float) -> float:
         """The value itself when it is allowed; LightsimError otherwise."""
-        above = value >= self.least if self.includes_least else value > self.least
-        if not (isfinite(value) and above and value <= self.most):
+        low, high = self._limits()
+        above = value > low if KEYS[Light][self.key].above else value >= low
+        if not (isfinite(value) and above and value <= high):
             raise LightsimError(f"{self.option}: found {value:g}, allowed {self.allowed()}")
         return value
 
     def allowed(self) -> str:
         """The allowed values in words."""
-        unit = f" {self.unit}" if self.unit else ""
-        start = f"{self.least:g}" if self.includes_least else f"above {self.least:g}"
-        return f"{start} to {self.most:g}{unit}"
+        rule, (low, high) = KEYS[Light][self.key], self._limits()
+        start = f"above {low:g}" if rule.above else f"{low:g}"
+        return f"{start} to {high:.7g} {rule.unit}"
+
+    def _limits(self) -> tuple[float, float]:
+        rule = KEYS[Light][self.key]
+        assert rule.low is not None
+        assert rule.high is not None
+        return rule.low, rule.high
 
     def file_stem(self, value: float) -> str:
         """Name of a frame's file without its suffix, such as angle-075 or distance-250mm."""
         number = f"{value:.4f}".rstrip("0").rstrip(".")
         whole, point, rest = number.partition(".")
         width = 2 if self.name == "clock" else 3
-        unit = self.unit if self.unit == "mm" else ""
+        unit = "mm" if self.unit == "mm" else ""
         return f"{self.name}-{whole.zfill(width)}{point}{rest}{unit}"
 
 
 QUANTITIES: Mapping[str, Quantity] = {
-    "angle": Quantity("angle", "--angles", "deg", "angle off the lens axis", 0.0, 180.0),
-    "clock": Quantity("clock", "--clock", "o'clock", "clock position", 0.0, 12.0, False, sorts=False),
-    "distance": Quantity("distance", "--distance", "mm", "distance", 0.0, 100_000.0, False),
-    "size": Quantity("size", "--size", "mm", "size of the light", 0.0, 100_000.0, False),
+    "angle": Quantity("angle", "--angles", "angle_deg", "angle", "deg"),
+    "clock": Quantity("clock", "--clock", "clock", "clock position", "clock", sorts=False),
+    "distance": Quantity("distance", "--distance", "distance_mm", "distance", "mm"),
+    "size": Quantity("size", "--size", "width_mm", "size", "mm"),
 }
 
 
@@ -78,12 +85,17 @@ def parse_values(text: str, quantity: Quantity) -> tuple[float, ...]:
 
 def tidy_values(values: Iterable[float], quantity: Quantity) -> tuple[float, ...]:
     """Checked values without repeats, in ascending order where the quantity has one."""
-    once = dict.fromkeys(quantity.check(round(float(value), 6)) for value in values)
+    once = dict.fromkeys(_tidy(quantity.check(round(float(value), 6)), quantity) for value in values)
     if not once:
         raise LightsimError(f"{quantity.option}: found no value, allowed {quantity.allowed()}")
     if len(once) > MOST_VALUES:
         raise LightsimError(f"{quantity.option}: found {len(once)} values, allowed up to {MOST_VALUES}")
     return tuple(sorted(once)) if quantity.sorts else tuple(once)
+
+
+def _tidy(value: float, quantity: Quantity) -> float:
+    """Nought o'clock is twelve."""
+    return 12.0 if quantity.name == "clock" and value == 0.0 else value
 
 
 def _number(text: str, quantity: Quantity) -> float:
@@ -130,11 +142,10 @@ def placed_by_angle(light: Light) -> Light:
     """The same light in the same place, given by angle, clock position and distance."""
     if light.position_mm is None:
         return light
-    x, y, z = light.position_mm
-    distance = hypot(x, y, z)
-    angle = degrees(acos(max(-1.0, min(1.0, z / distance)))) if distance > 0.0 else 0.0
-    clock = (degrees(atan2(x, y)) / 30.0) % 12.0 or 12.0
-    return replace(light, position_mm=None, angle_deg=angle, clock=clock, distance_mm=distance)
+    angle, clock = angle_and_clock(position(light))
+    return replace(
+        light, position_mm=None, angle_deg=angle, clock=clock, distance_mm=hypot(*light.position_mm)
+    )
 
 
 def change_light(light: Light, changes: Mapping[str, float]) -> Light:

@@ -1,0 +1,229 @@
+"""Several pictures side by side at one exposure, with their measures and the differences in stops."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from lightsim.errors import LightsimError
+from lightsim.measure import SCHEMA_VERSION, differences, frame_row
+from lightsim.present.words import clock_words, degrees
+from lightsim.scene.build import build
+from lightsim.scene.check import check_scene
+from lightsim.scene.read import load_scene
+from lightsim.scene.records import Scene
+from lightsim.shoot.frame import Frame, make_frame
+from lightsim.shoot.limits import require_memory
+from lightsim.shoot.meter import Meter, PartProgress, Report
+from lightsim.shoot.plan import Values, values_of
+from lightsim.shoot.quality import samples_of
+from lightsim.shoot.result import frame_context, sheet_frame
+from lightsim.shoot.take import TRIAL_SAMPLES, TRIAL_WIDTH_PX, common_gain_stops, petal_mean
+from lightsim.shoot.vary import QUANTITIES, change_scene, light_named
+from lightsim.shoot.words import exposure_words
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+MOST_PICTURES = 6
+TRIAL_WEIGHT = 0.1
+
+
+@dataclass(frozen=True)
+class Shot:
+    """One picture to be made: its name on the sheet and its scene, the common exposure set."""
+
+    label: str
+    scene: Scene
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Pictures at one exposure, the first being what the others are held against."""
+
+    shots: tuple[Shot, ...]
+    frames: tuple[Frame, ...]
+    gain_stops: float = 0.0
+
+    def rows(self) -> list[dict[str, Any]]:
+        """One flat row of measures for each picture, units in the keys."""
+        return [
+            frame_row(frame.measures, picture=shot.label, **frame_context(frame))
+            for shot, frame in zip(self.shots, self.frames, strict=True)
+        ]
+
+    def differences(self) -> list[dict[str, Any]]:
+        """For each picture after the first, each measure's difference from the first with its unit."""
+        first = self.frames[0].measures
+        rows = []
+        for shot, frame in zip(self.shots[1:], self.frames[1:], strict=True):
+            changed = differences(first, frame.measures)
+            rows += [
+                {
+                    "picture": shot.label,
+                    "against": self.shots[0].label,
+                    "measure": key,
+                    "difference": by,
+                    "unit": unit,
+                }
+                for key, (by, unit) in changed.items()
+            ]
+        return rows
+
+    @property
+    def exposure_note(self) -> str:
+        """What the exposures have in common."""
+        return exposure_words(self.shots[0].scene, self.gain_stops, own=False)
+
+    def as_dict(self) -> dict[str, Any]:
+        """All numbers, as JSON holds them."""
+        return {
+            "schema_version": SCHEMA_VERSION,
+            "exposure": self.exposure_note,
+            "exposure_stops_from_settings": self.gain_stops,
+            "pictures": self.rows(),
+            "differences": self.differences(),
+        }
+
+    def picture(self, **options: Any) -> Image:
+        """The pictures side by side; options as for `present.compare.compare_sheet`."""
+        from lightsim.present.compare import compare_sheet
+
+        frames = [sheet_frame(frame) for frame in self.frames]
+        words: dict[str, Any] = {"exposure_note": self.exposure_note}
+        return compare_sheet(frames, [shot.label for shot in self.shots], **{**words, **options})
+
+    def save(self, path: str | Path) -> list[Path]:
+        """Write the picture, and beside it the measures (.csv, .json) and differences; returns the files."""
+        from lightsim.present import files
+
+        path = Path(path)
+        files.write_image(path, self.picture())
+        files.write_csv(path.with_suffix(".csv"), self.rows())
+        files.write_json(path.with_suffix(".json"), self.as_dict())
+        return [path, path.with_suffix(".csv"), path.with_suffix(".json")]
+
+    def _repr_png_(self) -> bytes:
+        from io import BytesIO
+
+        file = BytesIO()
+        self.picture().save(file, format="PNG")
+        return file.getvalue()
+
+
+def plan_shots(
+    scenes: Sequence[Scene], angles: Values | None, clock: Values | None, light: str | None
+) -> tuple[Shot, ...]:
+    """The pictures of a comparison: each scene as it stands, or at each angle and clock position given.
+
+    All get the first scene's ISO and shutter. LightsimError unless there are 2 to 6.
+    """
+    asked = {"angle": angles, "clock": clock}
+    lists = {key: values_of(values, QUANTITIES[key]) for key, values in asked.items() if values is not None}
+    if sum(len(values) > 1 for values in lists.values()) > 1:
+        raise LightsimError("--angles and --clock: found several values in each, allowed in one of them")
+    changes: list[dict[str, float]] = [{}]
+    for key, values in lists.items():
+        changes = [{**change, key: value} for change in changes for value in values]
+    shots = [_shot(scene, change, light, scenes) for scene in scenes for change in changes]
+    if not 2 <= len(shots) <= MOST_PICTURES:
+        found = f"{len(shots)} picture{'' if len(shots) == 1 else 's'}"
+        raise LightsimError(
+            f"compare: found {found}, allowed 2 to {MOST_PICTURES} "
+            "(several scenes, or one scene with several --angles)"
+        )
+    return tuple(shots)
+
+
+def _shot(scene: Scene, change: dict[str, float], light: str | None, scenes: Sequence[Scene]) -> Shot:
+    name = Path(scene.path).stem if scene.path is not None else f"scene {scenes.index(scene) + 1}"
+    if change:
+        scene = change_scene(scene, light_named(scene, light).name, change)
+    words = []
+    if "angle" in change:
+        words.append(degrees(change["angle"]))
+    if "clock" in change:
+        words.append(clock_words(change["clock"]))
+    where = ", ".join(words)
+    label = name if not where else where if len(scenes) == 1 else f"{name}, {where}"
+    exposure = replace(scenes[0].exposure, white_balance=scene.exposure.white_balance)
+    scene = replace(scene, exposure=exposure)
+    check_scene(scene)
+    return Shot(label, scene)
+
+
+def compare(
+    scenes: Sequence[Scene | str | Path],
+    *,
+    angles: Values | None = None,
+    clock: Values | None = None,
+    light: str | None = None,
+    quality: str = "normal",
+    width_px: int | None = None,
+    progress: Report | None = None,
+) -> Comparison:
+    """Photograph several scenes, or one with its light at several angles, at one exposure.
+
+    Parameters
+    ----------
+    scenes : scenes or their files; the first gives ISO, shutter and the picture's width.
+    angles, clock : degrees off the lens axis and clock positions for the light, as for `sweep`.
+    light : the light that is moved and whose highlights are measured; each scene's key when None.
+    quality, width_px, progress : as for `preview`.
+
+    Raises
+    ------
+    LightsimError unless that makes 2 to 6 pictures; SceneError, PictureError as `preview`.
+    """
+    read = [scene if isinstance(scene, Scene) else load_scene(scene) for scene in scenes]
+    shots = plan_shots(read, angles, clock, light)
+    width = shots[0].scene.camera.width_px if width_px is None else width_px
+    for shot in shots:
+        require_memory(shot.scene, width)
+        build(shot.scene)
+    auto = shots[0].scene.exposure.auto
+    meter = Meter(progress, len(shots) * (1.0 + auto * TRIAL_WEIGHT))
+    gain = _common_gain_stops(shots, meter) if auto else 0.0
+    views = Views(width, samples_of(quality))
+    frames = []
+    for shot in shots:
+        layers = views.trace(shot.scene, meter.part(1.0, shot.label))
+        stage = build(shot.scene)
+        frames.append(make_frame(layers, shot.scene, stage, light=light, gain_stops=gain, auto=False))
+    return Comparison(shots, tuple(frames), gain)
+
+
+def _common_gain_stops(shots: Sequence[Shot], meter: Meter) -> float:
+    """One automatic exposure for all, found on small pictures of them."""
+    views = Views(TRIAL_WIDTH_PX, TRIAL_SAMPLES)
+    means = []
+    for shot in shots:
+        layers = views.trace(shot.scene, meter.part(TRIAL_WEIGHT, "finding the common exposure"))
+        means.append(petal_mean(layers, shot.scene, build(shot.scene)))
+    return common_gain_stops(means)
+
+
+class Views:
+    """The camera's paths, found anew only where petal, drops or camera differ from the scene before."""
+
+    def __init__(self, width_px: int, samples: int):
+        self.width_px, self.samples = width_px, samples
+        self._view: Any = None
+        self._set: object = None
+
+    def trace(self, scene: Scene, progress: PartProgress) -> Any:
+        """Layers of a scene."""
+        from lightsim.trace import View
+
+        seen = (scene.petal, scene.drops, scene.camera)
+        if self._view is None or seen != self._set:
+            self._view = View(
+                scene,
+                width_px=self.width_px,
+                samples=self.samples,
+                progress=lambda share: progress(0.5 * share),
+            )
+            self._set = seen
+        return self._view.trace(scene, progress=lambda share: progress(0.5 + 0.5 * share))

@@ -1,0 +1,141 @@
+"""One frame of a sweep or a comparison, and what is kept of it from one run to the next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field, replace
+from math import isfinite
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.develop.tone import to_srgb8
+from lightsim.measure import DropMeasures, FrameMeasures
+from lightsim.picture import Layers, Photograph
+from lightsim.present.inset import ReferenceDrop, choose_reference_drop
+from lightsim.scene.records import Light, Scene
+from lightsim.scene.stage import Stage
+from lightsim.shoot.take import measures_of, photograph
+from lightsim.shoot.vary import light_named, placed_by_angle
+
+KEPT_NOTES = (
+    "auto_stops",
+    "gain_stops",
+    "petal_mean",
+    "room_light_share",
+    "room_light_stops_below_key",
+    "clipped_share",
+)
+
+
+@dataclass(frozen=True)
+class Frame:
+    """A developed, measured picture and where its light stood.
+
+    Attributes
+    ----------
+    image : (h, w, 3) uint8, sRGB.
+    measures : FrameMeasures
+    light : the light that is moved (the key otherwise), placed by angle, clock position and distance;
+        None for a scene without lights.
+    value : of the quantity that a sweep varies; None in a comparison.
+    drop : where the reference drop is seen, None when there is none.
+    mm_per_px : float, size of one pixel at the plane of sharp focus.
+    notes : what was set and found, numbers only ("auto_stops", "petal_mean", ...).
+    photograph : the linear picture, kept only when asked for.
+    """
+
+    image: NDArray[np.uint8]
+    measures: FrameMeasures
+    light: Light | None
+    value: float | None = None
+    drop: ReferenceDrop | None = None
+    mm_per_px: float = 1.0
+    notes: Mapping[str, float] = field(default_factory=dict)
+    photograph: Photograph | None = None
+
+    @property
+    def exposure_stops(self) -> float:
+        """Stops by which the exposure lies from the scene's settings."""
+        return self.notes.get("auto_stops", 0.0) + self.notes.get("gain_stops", 0.0)
+
+    def _repr_png_(self) -> bytes:
+        from io import BytesIO
+
+        from PIL import Image
+
+        file = BytesIO()
+        Image.fromarray(self.image).save(file, format="PNG")
+        return file.getvalue()
+
+
+def make_frame(
+    layers: Layers,
+    scene: Scene,
+    stage: Stage,
+    *,
+    light: str | None = None,
+    value: float | None = None,
+    gain_stops: float = 0.0,
+    auto: bool | None = None,
+    with_photograph: bool = False,
+) -> Frame:
+    """Develop, measure and show one set of layers; parameters as for `take.photograph`."""
+    photo = photograph(layers, scene, stage, light=light, gain_stops=gain_stops, auto=auto)
+    index = choose_reference_drop(layers.maps)
+    return Frame(
+        image=to_srgb8(photo),
+        measures=measures_of(photo, layers, scene, stage, index),
+        light=placed_by_angle(light_named(scene, light)) if scene.lights else None,
+        value=value,
+        drop=_seen_drop(layers, index),
+        mm_per_px=layers.mm_per_px,
+        notes=number_notes(photo),
+        photograph=photo if with_photograph else None,
+    )
+
+
+def _seen_drop(layers: Layers, index: int | None) -> ReferenceDrop | None:
+    if index is None:
+        return None
+    drops = layers.maps.drops
+    x, y = drops.centre_px[index]
+    return ReferenceDrop((float(x), float(y)), float(drops.radius_px[index]))
+
+
+def number_notes(photo: Photograph) -> dict[str, float]:
+    """The finite numbers among a photograph's notes that are kept and shown."""
+    found = {name: photo.notes.get(name) for name in KEPT_NOTES}
+    return {
+        name: float(value)
+        for name, value in found.items()
+        if isinstance(value, int | float) and isfinite(value)
+    }
+
+
+def frame_to_dict(frame: Frame) -> dict[str, Any]:
+    """All of a frame but its picture, as plain values that JSON can hold."""
+    bare = replace(frame, image=np.zeros((0, 0, 3), np.uint8), photograph=None, light=None)
+    plain = asdict(bare)
+    return {name: plain[name] for name in ("value", "measures", "drop", "mm_per_px", "notes")}
+
+
+def frame_from_dict(plain: Mapping[str, Any], image: NDArray[np.uint8], light: Light) -> Frame:
+    """The frame that `frame_to_dict` wrote, with its picture. KeyError or TypeError when it is not one."""
+    drop = plain["drop"]
+    return Frame(
+        image=image,
+        measures=measures_from_dict(plain["measures"]),
+        light=light,
+        value=plain["value"],
+        drop=None if drop is None else ReferenceDrop(tuple(drop["centre_px"]), drop["radius_px"]),
+        mm_per_px=plain["mm_per_px"],
+        notes=plain["notes"],
+    )
+
+
+def measures_from_dict(plain: Mapping[str, Any]) -> FrameMeasures:
+    """FrameMeasures from its plain form."""
+    drops = tuple(DropMeasures(**{**drop, "centre_px": tuple(drop["centre_px"])}) for drop in plain["drops"])
+    return FrameMeasures(**{**plain, "drops": drops})

@@ -1,0 +1,88 @@
+"""One photograph of a scene, or its layers of light for whoever computes on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from lightsim.develop.tone import to_srgb8
+from lightsim.picture import Layers, Photograph
+from lightsim.scene.build import build
+from lightsim.scene.check import check_scene
+from lightsim.scene.read import load_scene
+from lightsim.scene.records import Scene
+from lightsim.scene.stage import Stage
+from lightsim.shoot.frame import Frame, make_frame
+from lightsim.shoot.limits import require_memory
+from lightsim.shoot.meter import Report
+from lightsim.shoot.quality import samples_of
+
+PICTURE_SUFFIXES = (".png", ".jpg", ".jpeg")
+LAYER_SUFFIXES = (".npz", ".exr")
+
+
+@dataclass(frozen=True)
+class Preview:
+    """A photograph of a scene with all that it was made from."""
+
+    scene: Scene
+    stage: Stage
+    layers: Layers
+    frame: Frame
+
+    @property
+    def photograph(self) -> Photograph:
+        """The linear picture."""
+        assert self.frame.photograph is not None
+        return self.frame.photograph
+
+    def save(self, path: str | Path, *, show_clipping: bool = False) -> Path:
+        """Write the picture (.png, .jpg) or the layers (.npz, .exr), by the file's ending."""
+        from lightsim.present import files
+
+        path = Path(path)
+        if path.suffix.lower() == ".npz":
+            files.write_layers_npz(path, self.layers)
+        elif path.suffix.lower() == ".exr":
+            files.write_layers_exr(path, self.layers)
+        else:
+            files.write_image(path, to_srgb8(self.photograph, clip_overlay=show_clipping))
+        return path
+
+    def _repr_png_(self) -> bytes:
+        return self.frame._repr_png_()
+
+
+def preview(
+    scene: Scene | str | Path,
+    *,
+    light: str | None = None,
+    quality: str = "normal",
+    width_px: int | None = None,
+    progress: Report | None = None,
+) -> Preview:
+    """Photograph a scene as it stands.
+
+    Parameters
+    ----------
+    scene : a scene or its file.
+    light : the light whose highlights are measured; the key when None.
+    quality : "draft", "normal" or "final".
+    width_px : of the picture; the scene's when None.
+    progress : called with the share done (0..1) and what is being done.
+
+    Raises
+    ------
+    SceneError for a scene that cannot be built; PictureError for a picture too large for memory.
+    """
+    from lightsim.trace import trace
+
+    scene = scene if isinstance(scene, Scene) else load_scene(scene)
+    check_scene(scene)
+    samples = samples_of(quality)
+    require_memory(scene, width_px)
+    stage = build(scene)
+    tell = None if progress is None else (lambda share: progress(share, "tracing the light"))
+    layers = trace(scene, width_px=width_px, samples=samples, progress=tell)
+    frame = make_frame(layers, scene, stage, light=light, with_photograph=True)
+    return Preview(scene, stage, layers, frame)

@@ -1,0 +1,156 @@
+"""The frames of a sweep and what can be made of them: rows of measures, sheet, chart, animation."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from lightsim.measure import MEASURES, SCHEMA_VERSION, drop_rows, frame_row
+from lightsim.present.frames import SheetFrame, Varied
+from lightsim.scene.build import build
+from lightsim.shoot.frame import Frame
+from lightsim.shoot.meter import Report
+from lightsim.shoot.plan import SweepPlan
+from lightsim.shoot.words import exposure_words, set_up_words
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+
+@dataclass(frozen=True)
+class Sweep:
+    """The frames of a sweep, in order, and what can be made of them.
+
+    plan : what was asked for.  frames : one for each value.
+    gain_stops : what the common automatic exposure added.
+    reused : how many frames were kept from an earlier run.
+    """
+
+    plan: SweepPlan
+    frames: tuple[Frame, ...]
+    gain_stops: float = 0.0
+    reused: int = 0
+
+    def __len__(self) -> int:
+        return len(self.frames)
+
+    def __getitem__(self, index: int) -> Frame:
+        return self.frames[index]
+
+    def __iter__(self) -> Iterator[Frame]:
+        return iter(self.frames)
+
+    @property
+    def title(self) -> str:
+        """The scene's own words, else its file's name."""
+        scene = self.plan.scene
+        return Path(scene.path).stem.replace("-", " ") if scene.path is not None else "sweep of the light"
+
+    def rows(self) -> list[dict[str, Any]]:
+        """One flat row of measures for each frame, units in the keys."""
+        return [frame_row(frame.measures, **self.context(frame)) for frame in self.frames]
+
+    def drop_rows(self) -> list[dict[str, Any]]:
+        """One flat row of measures for each drop of each frame."""
+        return [row for frame in self.frames for row in drop_rows(frame.measures, **self.context(frame))]
+
+    def context(self, frame: Frame) -> dict[str, Any]:
+        """What a row of measures says of its frame."""
+        return {"picture": f"frames/{self.plan.stem(_value(frame))}.png", **frame_context(frame)}
+
+    def as_dict(self, *, with_drops: bool = True) -> dict[str, Any]:
+        """All numbers as JSON holds them, with the meaning of each key."""
+        plan = self.plan
+        return {
+            "schema_version": SCHEMA_VERSION,
+            "varied": plan.quantity.name,
+            "varied_key": plan.quantity.key,
+            "light": plan.light_name,
+            "set_up": self.set_up,
+            "exposure": self.exposure_note,
+            "measures": {key: {"unit": unit, "about": about} for key, (unit, about) in MEASURES.items()},
+            "frames": [self._frame_dict(frame, with_drops) for frame in self.frames],
+        }
+
+    def _frame_dict(self, frame: Frame, with_drops: bool) -> dict[str, Any]:
+        row = frame_row(frame.measures, **self.context(frame))
+        return {**row, "drops": drop_rows(frame.measures)} if with_drops else row
+
+    @property
+    def set_up(self) -> str:
+        """The set-up in a line."""
+        return set_up_words(self.plan.scene, build(self.plan.scene), self.plan.light_name)
+
+    @property
+    def exposure_note(self) -> str:
+        """What the frames' exposures have in common."""
+        return exposure_words(self.plan.scene, self.gain_stops, self.plan.own_exposure)
+
+    def sheet_frames(self) -> list[SheetFrame]:
+        """The frames as a sheet, a chart or an animation takes them."""
+        return [sheet_frame(frame, self.plan, own=self.plan.own_exposure) for frame in self.frames]
+
+    def sheet(self, **options: Any) -> Image:
+        """The contact sheet; options as for `present.sheet.contact_sheet`."""
+        from lightsim.present.sheet import contact_sheet
+
+        words: dict[str, Any] = {
+            "title": self.title,
+            "subtitle": self.plan.scene.about,
+            "footer": self.set_up,
+            "exposure_note": self.exposure_note,
+        }
+        return contact_sheet(self.sheet_frames(), **{**words, **options})
+
+    def save(self, folder: str | Path, progress: Report | None = None) -> list[Path]:
+        """Write frames, sheet, measures, chart and animation into a folder; returns the files."""
+        from lightsim.shoot.save import save_sweep
+
+        return save_sweep(self, Path(folder), progress)
+
+    def _repr_png_(self) -> bytes:
+        from io import BytesIO
+
+        file = BytesIO()
+        self.sheet(width_px=1600).save(file, format="PNG")
+        return file.getvalue()
+
+
+def _value(frame: Frame) -> float:
+    assert frame.value is not None
+    return frame.value
+
+
+def frame_context(frame: Frame) -> dict[str, Any]:
+    """What a row of measures says of its frame: the light's place and size, the exposure."""
+    context: dict[str, Any] = {}
+    if frame.light is not None:
+        context = {
+            "light": frame.light.name,
+            "light_angle_deg": frame.light.angle_deg,
+            "light_clock": frame.light.clock,
+            "light_distance_mm": frame.light.distance_mm,
+            "light_width_mm": frame.light.width_mm,
+        }
+    return {**context, "exposure_stops_from_settings": frame.exposure_stops}
+
+
+def sheet_frame(frame: Frame, plan: SweepPlan | None = None, *, own: bool = False) -> SheetFrame:
+    """A frame ready to be shown."""
+    varied: tuple[Varied, ...] = ()
+    if plan is not None and frame.value is not None:
+        varied = (Varied(plan.quantity.label, frame.value, plan.quantity.unit),)
+    light = frame.light
+    return SheetFrame(
+        image=frame.image,
+        measures=frame.measures,
+        varied=varied,
+        angle_deg=0.0 if light is None else light.angle_deg,
+        clock=12.0 if light is None else light.clock,
+        distance_mm=1.0 if light is None else light.distance_mm,
+        inset_drop=frame.drop,
+        mm_per_px=frame.mm_per_px,
+        exposure_stops=frame.exposure_stops if own else None,
+    )

@@ -1,0 +1,80 @@
+"""A sweep's files: frames, sheet, measures, chart, animation."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from lightsim.present import files
+from lightsim.shoot.kept import KeptFrames
+from lightsim.shoot.limits import require_folder
+from lightsim.shoot.meter import Meter, Report
+from lightsim.shoot.result import Sweep
+
+# Weights of the files in the progress, about as long as they take.
+STEPS = 4
+
+
+def save_sweep(sweep: Sweep, folder: Path, progress: Report | None = None) -> list[Path]:
+    """Write all of a sweep's files; those that exist are replaced. Returns them, frames first.
+
+    OutputError when the folder cannot be written.
+    """
+    require_folder(folder)
+    meter = Meter(progress, STEPS)
+    paths = save_frames(sweep, folder)
+    makers: list[tuple[str, Callable[[Sweep, Path], list[Path]]]] = [
+        ("contact sheet", _save_sheet),
+        ("measures", _save_measures),
+        ("chart", _save_chart),
+        ("animation", _save_animation),
+    ]
+    for words, maker in makers:
+        meter.part(1.0, words)
+        paths += maker(sweep, folder)
+    meter.finish()
+    return paths
+
+
+def save_frames(sweep: Sweep, folder: Path) -> list[Path]:
+    """The frames' pictures and their numbers, those already there left as they are."""
+    plan = sweep.plan
+    family = plan.family(sweep.gain_stops)
+    kept = KeptFrames(folder / "frames", family)
+    paths = []
+    for frame, value in zip(sweep.frames, plan.values, strict=True):
+        stem, digest = plan.stem(value), plan.frame_digest(value, family)
+        paths.append(kept.picture_path(stem))
+        if not kept.holds(stem, digest):
+            kept.save(stem, digest, frame)
+    return paths
+
+
+def _save_sheet(sweep: Sweep, folder: Path) -> list[Path]:
+    path = folder / "sheet.png"
+    files.write_image(path, sweep.sheet())
+    return [path]
+
+
+def _save_measures(sweep: Sweep, folder: Path) -> list[Path]:
+    paths = [folder / "measures.csv", folder / "drops.csv", folder / "measures.json"]
+    files.write_csv(paths[0], sweep.rows())
+    files.write_csv(paths[1], sweep.drop_rows())
+    files.write_json(paths[2], sweep.as_dict())
+    return paths
+
+
+def _save_chart(sweep: Sweep, folder: Path) -> list[Path]:
+    from lightsim.present.chart import save_chart
+
+    path = folder / "chart.png"
+    save_chart(path, sweep.sheet_frames(), title=sweep.title)
+    return [path]
+
+
+def _save_animation(sweep: Sweep, folder: Path) -> list[Path]:
+    from lightsim.present.animation import save_animation
+
+    path = folder / "sweep.webp"
+    save_animation(path, sweep.sheet_frames())
+    return [path]

@@ -1,0 +1,138 @@
+"""Sweeping a light round a scene: one call from a scene and values to frames."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from lightsim.scene.read import load_scene
+from lightsim.scene.records import Scene
+from lightsim.shoot.limits import require_folder, require_memory
+from lightsim.shoot.meter import Meter, Report
+from lightsim.shoot.plan import SweepPlan, Values, plan_sweep
+from lightsim.shoot.quality import samples_of
+from lightsim.shoot.result import Sweep
+from lightsim.shoot.work import FRAME_WEIGHT, PATHS_WEIGHT, TRIAL_WEIGHT, Work
+
+# Share of the whole that the frames take; sheet, chart and animation take the rest.
+SWEEP_SHARE = 0.8
+
+
+def sweep(
+    scene: Scene | str | Path,
+    *,
+    angles: Values | None = None,
+    clock: Values | None = None,
+    distance: Values | None = None,
+    size: Values | None = None,
+    light: str | None = None,
+    quality: str = "normal",
+    width_px: int | None = None,
+    own_exposure: bool = False,
+    folder: str | Path | None = None,
+    force: bool = False,
+    photographs: bool = False,
+    progress: Report | None = None,
+) -> Sweep:
+    """Move one light of a scene along a list of values and photograph each.
+
+    Parameters
+    ----------
+    scene : a scene or its file.
+    angles, clock, distance, size : numbers, or text such as "0:180:15" or "10,45,80"; degrees off the lens
+        axis, clock positions, mm and mm. One may have several values; a single value sets the light for all
+        frames.
+    light : the light that moves; the key when None.
+    quality : "draft", "normal" or "final".
+    own_exposure : each frame at its own automatic exposure; otherwise all have one in common.
+    folder : where frames are kept and taken from when they still hold; None keeps them in memory only.
+    force : make all frames anew.
+    photographs : keep each frame's linear picture too.
+    progress : called with the share done (0..1) and what is being done.
+
+    Raises
+    ------
+    SceneError, PictureError, OutputError, LightsimError before anything is traced; SweepStopped on an
+    interruption.
+    """
+    plan, choices = _planned(
+        scene,
+        angles=angles,
+        clock=clock,
+        distance=distance,
+        size=size,
+        light=light,
+        quality=quality,
+        width_px=width_px,
+        own_exposure=own_exposure,
+        force=force,
+        photographs=photographs,
+    )
+    return run_sweep(plan, None if folder is None else Path(folder), report=progress, **choices)
+
+
+def _planned(
+    scene: Scene | str | Path,
+    *,
+    angles: Values | None = None,
+    clock: Values | None = None,
+    distance: Values | None = None,
+    size: Values | None = None,
+    quality: str = "normal",
+    force: bool = False,
+    photographs: bool = False,
+    **options: Any,
+) -> tuple[SweepPlan, dict[str, Any]]:
+    """The plan of a sweep, and the options of its run."""
+    scene = scene if isinstance(scene, Scene) else load_scene(scene)
+    wanted = {"angle": angles, "clock": clock, "distance": distance, "size": size}
+    plan = plan_sweep(scene, wanted, samples=samples_of(quality), **options)
+    return plan, {"force": force, "photographs": photographs}
+
+
+def sweep_to_folder(
+    scene: Scene | str | Path,
+    folder: str | Path | None = None,
+    *,
+    progress: Report | None = None,
+    **options: Any,
+) -> tuple[Sweep, list[Path]]:
+    """`sweep`, with all its files written; returns the sweep and the files.
+
+    folder : None makes one beside, named after the scene. Other options as for `sweep`.
+    """
+    plan, choices = _planned(scene, **options)
+    place = default_folder(plan) if folder is None else Path(folder)
+    split = SWEEP_SHARE
+    first = None if progress is None else (lambda share, words: progress(split * share, words))
+    then = None if progress is None else (lambda share, words: progress(split + (1 - split) * share, words))
+    done = run_sweep(plan, place, report=first, **choices)
+    return done, done.save(place, then)
+
+
+def default_folder(plan: SweepPlan) -> Path:
+    """out-SCENE, or out-SCENE-clock and so on when not the angle varies."""
+    stem = plan.scene.path.stem if plan.scene.path is not None else "scene"
+    return Path(f"out-{stem}" if plan.quantity.name == "angle" else f"out-{stem}-{plan.quantity.name}")
+
+
+def run_sweep(
+    plan: SweepPlan,
+    folder: Path | None = None,
+    *,
+    force: bool = False,
+    photographs: bool = False,
+    report: Report | None = None,
+) -> Sweep:
+    """Make the frames of a plan that are not kept already; parameters as for `sweep`."""
+    require_memory(plan.scene, plan.width_px)
+    if folder is not None:
+        require_folder(folder)
+    trials = len(plan.values) if plan.scene.exposure.auto and not plan.own_exposure else 0
+    frames_weight = PATHS_WEIGHT + FRAME_WEIGHT * len(plan.values)
+    meter = Meter(report, trials * TRIAL_WEIGHT + frames_weight)
+    work = Work(plan, folder, force, photographs, meter)
+    with work.stopping():
+        gain = work.common_gain_stops() if trials else 0.0
+        work.make_all(gain)
+    return Sweep(plan, tuple(work.frames), gain, work.reused)
