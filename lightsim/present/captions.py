@@ -30,9 +30,9 @@ class Footnotes:
             self.reasons.append(reason)
         return DASH + raised(self.reasons.index(reason) + 1)
 
-    def lines(self) -> list[str]:
-        """One line for each reason."""
-        return [f"{raised(number)} {reason}" for number, reason in enumerate(self.reasons, 1)]
+    def sentences(self) -> list[str]:
+        """Each reason after its raised figure."""
+        return [f"{raised(number)} {reason.rstrip('.')}." for number, reason in enumerate(self.reasons, 1)]
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from lightsim.present.canvas import Box, Canvas
 from lightsim.present.font import shortened, text_width_px
 from lightsim.present.frames import SheetFrame
 from lightsim.present.inset import draw_scale_bar, enlarged, inset_box
+from lightsim.present.plan_icon import plan_icon
 from lightsim.present.theme import INK, LABEL, PLATE, RULE
 from lightsim.present.words import DASH
 
@@ -67,6 +68,20 @@ def _draw_corners(canvas: Canvas, left: float, top: float, side: float, thick: i
 
 def _ordered(x0: int, y0: int, x1: int, y1: int) -> Box:
     return min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)
+
+
+def draw_plan(
+    canvas: Canvas, right: int, top: int, frame: SheetFrame, farthest_mm: float, height_px: int
+) -> None:
+    """The plan of the frame's light, its right edge given; nothing where there is no light to show.
+
+    farthest_mm : the distance that the plan's circle stands for.
+    """
+    if frame.angle_deg is None:
+        return
+    ring = frame.distance_mm / farthest_mm if farthest_mm > 0 else 1.0
+    icon = plan_icon(frame.angle_deg, frame.clock, height_px, ring=ring)
+    canvas.picture(icon, right - icon.width, top)
 
 
 def draw_inset(canvas: Canvas, x: int, y: int, side: int, frame: SheetFrame, text_px: int) -> None:

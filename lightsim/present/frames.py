@@ -55,7 +55,7 @@ class SheetFrame:
 
     image : (h, w, 3) uint8, sRGB, at the exposure that all frames share.
     varied : what the sweep moves (two of them in a grid), the first one heads the caption.
-    angle_deg, clock, distance_mm : where the light stands.
+    angle_deg, clock, distance_mm : where the light stands; an angle of None for a set without a light.
     inset_drop : the drop to show enlarged, or None where there is none.
     mm_per_px : size of one pixel at the plane of sharp focus; None leaves the scale bar out.
     exposure_stops : where each frame has its own exposure, how far it lies from the common one.
@@ -64,7 +64,7 @@ class SheetFrame:
     image: NDArray[np.uint8]
     measures: FrameMeasures
     varied: tuple[Varied, ...]
-    angle_deg: float
+    angle_deg: float | None
     clock: float
     distance_mm: float
     inset_drop: ReferenceDrop | None = None
@@ -74,11 +74,15 @@ class SheetFrame:
     @property
     def heading(self) -> str:
         """The varied quantities in words, or the angle where nothing is varied."""
-        return ", ".join(v.words for v in self.varied) or quantity(self.angle_deg, "deg")
+        if self.varied or self.angle_deg is None:
+            return ", ".join(v.words for v in self.varied)
+        return quantity(self.angle_deg, "deg")
 
     @property
     def light_name(self) -> str:
         """The trade's name of the light, and its angle where the heading does not give it."""
+        if self.angle_deg is None:
+            return ""
         if not self.varied or any(v.is_angle for v in self.varied):
             return trade_name(self.angle_deg)
         return f"{trade_name(self.angle_deg)} {quantity(self.angle_deg, 'deg')}"

@@ -7,10 +7,16 @@ from typing import TYPE_CHECKING
 
 from lightsim.present.canvas import Canvas
 from lightsim.present.captions import CONTRAST, READING_KEY, Caption, Footnotes, caption
-from lightsim.present.cells import draw_foot, draw_inset, draw_inset_scale, draw_picture, draw_title
+from lightsim.present.cells import (
+    draw_foot,
+    draw_inset,
+    draw_inset_scale,
+    draw_picture,
+    draw_plan,
+    draw_title,
+)
 from lightsim.present.font import text_width_px
 from lightsim.present.frames import SheetFrame, checked_frames, largest_distance_mm
-from lightsim.present.plan_icon import plan_icon
 from lightsim.present.sheet_layout import (
     Layout,
     Sizes,
@@ -71,7 +77,7 @@ def draw_sheet(
     """The sheet with the boxes of all that is on it, and its layout."""
     notes = Footnotes()
     captions = [caption(frame, notes) for frame in frames]
-    foot = [*footer.splitlines(), "  ".join((READING_KEY, *_footnotes(notes)))]
+    foot = [*footer.splitlines(), "  ".join((READING_KEY, *notes.sentences()))]
     words = Words(captions, subtitle, exposure_note, foot)
     aspect = max(frame.image.shape[0] / frame.image.shape[1] for frame in frames)
     layout = lay_out(words, aspect, width_px, columns)
@@ -82,10 +88,6 @@ def draw_sheet(
         _draw_frame(canvas, layout, layout.corner(index), frame, captions[index], farthest)
     _draw_foot(canvas, layout, words)
     return canvas, layout
-
-
-def _footnotes(notes: Footnotes) -> list[str]:
-    return [line.rstrip(".") + "." for line in notes.lines()]
 
 
 def _draw_header(canvas: Canvas, layout: Layout, title: str, words: Words) -> None:
@@ -121,14 +123,13 @@ def _draw_band(
     """The line over a picture: heading, trade name, contrast; the plan at its right."""
     cell = layout.cell
     base = y + cell.icon - cell.line - round(0.32 * cell.text)
-    box = canvas.text(x, base, words.heading, cell.heading, INK, bold=True)
-    canvas.text(box[2] + cell.pad, base, words.light, cell.text, INK)
+    canvas.text(x, base, words.heading, cell.heading, INK, bold=True)
+    after = text_width_px(words.heading, cell.heading, bold=True) + cell.pad
+    canvas.text(x + after, base, words.light, cell.text, INK)
     base = y + cell.icon - round(0.28 * cell.text)
     canvas.text(x, base, CONTRAST, cell.text, LABEL)
     canvas.text(x + text_width_px(CONTRAST + " ", cell.text), base, words.contrast, cell.text, INK)
-    ring = frame.distance_mm / farthest_mm if farthest_mm > 0 else 1.0
-    icon = plan_icon(frame.angle_deg, frame.clock, cell.icon, ring=ring)
-    canvas.picture(icon, x + layout.cell_width - icon.width, y)
+    draw_plan(canvas, x + layout.cell_width, y, frame, farthest_mm, cell.icon)
 
 
 def _draw_beside(canvas: Canvas, x: int, y: int, words: Caption, cell: Sizes) -> None:

@@ -13,6 +13,7 @@ PAGE: RGB8 = (118, 118, 118)  # linear 0.18 by IEC 61966-2-1
 PLATE: RGB8 = (34, 34, 34)  # ground of plans and charts
 PLATE_LINE: RGB8 = (104, 104, 104)  # rings, ticks, grids on a plate
 PLATE_SHAPE: RGB8 = (214, 214, 214)  # lens, flower
+PLATE_LABEL: RGB8 = (176, 176, 176)
 PLATE_TEXT: RGB8 = (236, 236, 236)
 INK: RGB8 = (255, 255, 255)  # what was found
 LABEL: RGB8 = (20, 20, 20)  # what it is called
