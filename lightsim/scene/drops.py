@@ -53,7 +53,7 @@ def _place_by_hand(number: int, placed: PlacedDrop, drops: Drops, surface: Surfa
         raise SceneError(f"{found}, which is off the petal, allowed any place on it")
     angle = drops.contact_angle_deg if placed.contact_angle_deg is None else placed.contact_angle_deg
     drop = _standing(place, 0.5 * placed.diameter_mm, angle, surface)
-    if surface.off_edge_mm(place.point[None])[0] < drop.disc_mm:
+    if not surface.inside_by(place.point[None], np.array([drop.disc_mm]))[0]:
         raise SceneError(
             f"{found}, where a drop of {placed.diameter_mm:g} mm hangs over the petal's edge, allowed any "
             f"place at least {drop.disc_mm:.2g} mm (the radius it stands on) inside the edge"
@@ -119,9 +119,10 @@ def _tries(drops: Drops, surface: Surface) -> Iterator[tuple[float, Iterator[Pla
 
 
 def _places_inside(surface: Surface, random: NDArray, disc_mm: NDArray) -> list[list[Place]]:
-    """For each drop those of its (n, tries, 3) random places where its contact disc lies wholly on the petal."""
+    """For each drop those of its random places (n, tries, 3) where its foot lies wholly on the petal."""
     faces, weights, points = surface.spread(random)
-    inside = surface.off_edge_mm(points.reshape(-1, 3)).reshape(faces.shape) >= disc_mm[:, None]
+    margins = np.repeat(disc_mm, faces.shape[1])
+    inside = surface.inside_by(points.reshape(-1, 3), margins).reshape(faces.shape)
     return [
         [Place(int(faces[i, j]), weights[i, j], points[i, j]) for j in np.flatnonzero(inside[i])]
         for i in range(len(faces))

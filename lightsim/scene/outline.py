@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 # Half the width of the outline "petal" against the distance from the foot t = 0 to the tip t = 1 is
 # 2 sqrt(t (1 - t)) (FOOT + (1 - FOOT) t) / WIDEST: an ellipse made narrow toward the foot.
-FOOT = 0.35
-WIDEST = 0.738900578  # the largest value of 2 sqrt(t (1 - t)) (FOOT + (1 - FOOT) t), at t = 0.679019
+FOOT = 0.42
+WIDEST = 0.760592468  # the largest value of 2 sqrt(t (1 - t)) (FOOT + (1 - FOOT) t), at t = 0.661573
 
 
 def narrowing(v: NDArray) -> NDArray:

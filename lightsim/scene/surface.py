@@ -26,9 +26,13 @@ class Place:
 
 @dataclass(frozen=True, eq=False)
 class Surface:
-    """The front of a petal's mesh in the petal's own frame (front toward +z)."""
+    """The front of a petal's mesh in the petal's own frame (front toward +z).
+
+    seams : whether vertices may stand twice in one place, as at the seams of a mesh file's texture.
+    """
 
     mesh: PetalMesh
+    seams: bool = False
 
     @cached_property
     def corners(self) -> NDArray:
@@ -77,7 +81,7 @@ class Surface:
         """Points along the front's edge, searchable, and half their spacing, mm; None without an edge."""
         from scipy.spatial import cKDTree
 
-        ends = self.mesh.vertices[edge_of_front(self.mesh, self.front)]
+        ends = self.mesh.vertices[edge_of_front(self.mesh, self.front, self.seams)]
         if len(ends) == 0:
             return None, 0.0
         length = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
@@ -117,12 +121,13 @@ class Surface:
         weights = np.stack([1.0 - root, root * (1.0 - random[..., 2]), root * random[..., 2]], axis=-1)
         return faces, weights, np.einsum("...i,...ij->...j", weights, self.corners[faces])
 
-    def off_edge_mm(self, points: NDArray) -> NDArray:
-        """Distance (n,) mm of points (n, 3) from the front's edge, never too great; inf without an edge."""
+    def inside_by(self, points: NDArray, margin_mm: NDArray) -> NDArray[np.bool_]:
+        """Whether points (n, 3) are margins (n,) mm or more inside the front's edge; surely so where true."""
         tree, half_step = self.edge_points
         if tree is None:
-            return np.full(len(points), np.inf)
-        return np.maximum(tree.query(points)[0] - half_step, 0.0)
+            return np.ones(len(points), dtype=bool)
+        reach = float(margin_mm.max(initial=0.0)) + half_step
+        return tree.query(points, distance_upper_bound=1.001 * reach)[0] >= margin_mm + half_step
 
     def facing(self, place: Place, radius_mm: float) -> NDArray:
         """Unit normal (3,) averaged by area over the mesh within radius_mm of a place."""
@@ -147,10 +152,20 @@ def _weights_in_plane(corners: NDArray, point: NDArray) -> NDArray:
     return np.stack([1.0 - v - w, v, w], axis=1)
 
 
-def edge_of_front(mesh: PetalMesh, front: NDArray[np.bool_]) -> NDArray:
-    """Edges that belong to one front face only, (n, 2) vertex numbers. Vertices in one place count as one."""
-    _, first, same = np.unique(mesh.vertices.round(9), axis=0, return_index=True, return_inverse=True)
-    faces = same.reshape(-1)[mesh.faces[front]]
+def edge_of_front(mesh: PetalMesh, front: NDArray[np.bool_], seams: bool) -> NDArray:
+    """Edges that belong to one front face only, (n, 2) vertex numbers."""
+    faces = mesh.faces[front].astype(np.int64)
+    count = len(mesh.vertices)
+    numbers = np.arange(count)
+    if seams:
+        numbers, same = same_place(mesh.vertices)
+        faces = same[faces]
     edges = np.sort(np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]), axis=1)
-    edges, count = np.unique(edges, axis=0, return_counts=True)
-    return first[edges[count == 1]]
+    codes, uses = np.unique(edges[:, 0] * count + edges[:, 1], return_counts=True)
+    return numbers[np.stack(np.divmod(codes[uses == 1], count), axis=1)]
+
+
+def same_place(vertices: NDArray) -> tuple[NDArray, NDArray]:
+    """Vertices in one place (to a nanometre) counted as one: the first of each, and which each one is."""
+    _, first, same = np.unique(vertices.round(6), axis=0, return_index=True, return_inverse=True)
+    return first, same.reshape(-1)
