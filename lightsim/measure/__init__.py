@@ -4,7 +4,8 @@ from lightsim.measure.compare import differences
 from lightsim.measure.describe import MEASURES, SCHEMA_VERSION, as_rows, drop_rows, frame_row
 from lightsim.measure.find import find_drops
 from lightsim.measure.frame import measure
-from lightsim.measure.real import measure_photograph, read_photograph
+from lightsim.measure.read import read_photograph
+from lightsim.measure.real import measure_photograph
 from lightsim.measure.records import DropMeasures, FrameMeasures, stops
 
 __all__ = [

@@ -14,14 +14,15 @@ from lightsim.measure.highlight import CENTRED, MIDDLE, NO_PETAL, Found, Patch, 
 from lightsim.measure.records import stops
 
 KEYS = ("caustic_stops_above_petal", "caustic_place_share", "caustic_clock")
-LEAST_STOPS = 0.25  # less than this above the petal is the petal itself seen through the water
+LEAST_STOPS = 0.25  # less than this is the petal itself seen through the water
 SMOOTHED = 0.05  # of the radius: a single bright pixel is not gathered light
+LEAST_SIGMA_PX = 0.7
 MIRRORED = 0.01  # of the mirror image's brightest pixel: the highlight's own pixels
 NEAR = 1.6  # radii: gathered light falls no farther from a drop that touches the petal, but for grazing light
 SHADED = 0.5  # share of the key's face seen, below which petal lies in the drop's shadow
 
 HIDDEN = "the highlight covers the drop"
-NOTHING = "no gathered light brighter than the petal"
+NOTHING = "no gathered light brighter than the petal and the rest of the drop"
 
 
 def measure_caustic(seen: View, patch: Patch | None, petal: float | None) -> Found:
@@ -32,17 +33,42 @@ def measure_caustic(seen: View, patch: Patch | None, petal: float | None) -> Fou
     if not region.any():
         return {}, dict.fromkeys(KEYS, HIDDEN)
     where = around(region)
-    smooth = _smoothed(seen.key[where], region[where], petal, SMOOTHED * seen.radius_px)
-    peak = float(smooth.max())
-    if peak <= 0.0 or stops(peak / petal) < LEAST_STOPS:
+    smooth, level = _brightest(seen, where, region[where], petal)
+    ground = _ground(seen, petal)
+    if level <= 0.0 or stops(level / ground) < LEAST_STOPS:
         return {}, dict.fromkeys(KEYS, NOTHING)
-    level = 0.5 * (peak + min(petal, peak))
-    right, down = _centre(smooth, level, seen.right[:, where[1]], seen.down[where[0]])
-    place = float(np.hypot(right, down)) / seen.radius_px
+    peak = float(smooth.max())
+    of_other_lights = level - peak
+    half = 0.5 * (peak + max(ground - of_other_lights, 0.0))
+    centre = _centre(smooth, half, seen.right[:, where[1]], seen.down[where[0]])
+    return _found(stops(level / petal), *centre, seen.radius_px)
+
+
+def _brightest(
+    seen: View, where: tuple[slice, slice], region: NDArray, petal: float
+) -> tuple[NDArray, float]:
+    """The light to search, smoothed (the key's own where it is known), and all light's level there."""
+    sigma = max(SMOOTHED * seen.radius_px, LEAST_SIGMA_PX)
+    smooth = _smoothed(seen.light[where], region, petal, sigma)
+    if seen.key is None:
+        return smooth, float(smooth.max())
+    key = seen.key[where]
+    of_key = _smoothed(key, region, float(np.median(key[region])), sigma)
+    return of_key, float(smooth.flat[int(np.argmax(of_key))])
+
+
+def _ground(seen: View, petal: float) -> float:
+    """What gathered light stands out from: the petal, or the drop's own level where that is higher."""
+    inside = seen.light[(seen.share <= 1.0) if seen.own is None else seen.own]
+    return max(petal, float(np.median(inside))) if len(inside) else petal
+
+
+def _found(above: float, right: float, down: float, radius_px: float) -> Found:
+    place = float(np.hypot(right, down)) / radius_px
     clock = clock_of(right, down) if place >= MIDDLE else None
     return sort_out(
         {
-            "caustic_stops_above_petal": (stops(peak / petal), ""),
+            "caustic_stops_above_petal": (above, ""),
             "caustic_place_share": (place, ""),
             "caustic_clock": (clock, CENTRED),
         }
@@ -71,12 +97,12 @@ def _mirrored(seen: View, patch: Patch | None) -> NDArray:
     return mirrored
 
 
-def _smoothed(light: NDArray, region: NDArray, petal: float, sigma: float) -> NDArray:
-    """Gaussian mean, the petal's level standing in for what lies outside the region; zero there."""
+def _smoothed(light: NDArray, region: NDArray, level: float, sigma: float) -> NDArray:
+    """Gaussian mean, `level` standing in for what lies outside the region; zero there."""
     from scipy.ndimage import gaussian_filter
 
-    filled = np.where(region, light, np.float32(petal)).astype(np.float32, copy=False)
-    smooth = gaussian_filter(filled, max(sigma, 0.7), mode="nearest", truncate=3.0)
+    filled = np.where(region, light, np.float32(level)).astype(np.float32, copy=False)
+    smooth = gaussian_filter(filled, sigma, mode="nearest", truncate=3.0)
     return np.where(region, smooth, np.float32(0.0))
 
 

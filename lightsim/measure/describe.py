@@ -30,6 +30,7 @@ DROP: dict[str, tuple[str, str]] = {
     "centre_x_px": ("px", "column of the drop's centre; pixel centres are at .5"),
     "centre_y_px": ("px", "row of the drop's centre, from the top"),
     "radius_px": ("px", "radius of the drop's disc"),
+    "measurable": ("yes/no", "wholly in the frame, in focus, large enough and not hidden"),
     "highlight_disc_share": ("share", "area of the highlight / area of the drop's disc"),
     "highlight_area_mm2": ("mm2", "area of the highlight"),
     "highlight_area_px": ("px2", "area of the highlight"),
@@ -87,7 +88,8 @@ def drop_rows(measures: FrameMeasures, **context: Any) -> list[dict[str, Any]]:
 def _drop_numbers(drop: DropMeasures) -> dict[str, Any]:
     placed = {"drop": drop.drop, "centre_x_px": drop.centre_px[0], "centre_y_px": drop.centre_px[1]}
     numbers = {key: getattr(drop, key) for key in DROP if key not in placed}
-    return {**placed, **numbers, "missing": reasons_text(drop.missing)}
+    reasons = reasons_text(drop.missing) if drop.measurable else next(iter(drop.missing.values()))
+    return {**placed, **numbers, "missing": reasons}
 
 
 def as_rows(measures: FrameMeasures, **context: Any) -> list[dict[str, Any]]:
@@ -100,6 +102,4 @@ def reasons_text(missing: Any) -> str:
     by_reason: dict[str, list[str]] = {}
     for key, reason in missing.items():
         by_reason.setdefault(reason, []).append(key)
-    if "drop" in missing:
-        return missing["drop"]
     return " | ".join(f"{reason}: {', '.join(keys)}" for reason, keys in by_reason.items())

@@ -17,11 +17,7 @@ LEAST_VISIBLE = 0.4  # share of the sphere's disc; a flat drop (60 deg) shows ab
 REACH = 2.0  # half the window's side / radius
 BARE = 0.98  # petal cover of a pixel that counts as bare petal
 
-DROP_KEYS = tuple(
-    f.name
-    for f in fields(DropMeasures)
-    if f.name not in ("drop", "centre_px", "radius_px", "missing", "highlight_stops_at_least")
-)
+DROP_KEYS = tuple(f.name for f in fields(DropMeasures) if f.default is None)
 
 
 @dataclass(frozen=True)
@@ -30,7 +26,7 @@ class View:
 
     index : the drop.  radius_px : of its disc.  corner_px : (column, row) of the window's first pixel.
     right, down : pixels from the drop's centre, (1, w) and (h, 1).  share : (h, w), distance / radius.
-    light : (h, w) luminance.  key : (h, w) luminance without the other lights where that is known.
+    light : (h, w) luminance.  key : (h, w) luminance without the other lights, None where not known.
     clipped : (h, w) bool, any channel at the sensor's limit.
     glint, lit, bare, own, other : (h, w) or None for a real photograph: the key's mirror image, the key's
     visibility, pixels of bare petal, of this drop, and of other drops or the backdrop.
@@ -43,7 +39,7 @@ class View:
     down: NDArray
     share: NDArray
     light: NDArray
-    key: NDArray
+    key: NDArray | None
     clipped: NDArray
     glint: NDArray | None = None
     lit: NDArray | None = None
@@ -58,14 +54,14 @@ class Frame:
 
     photo: Photograph
     light: NDArray
-    key: NDArray
+    key: NDArray | None
     clipped: NDArray
 
     @classmethod
     def of(cls, photo: Photograph, fill_linear: NDArray | None = None) -> Frame:
         """Luminance, the key's own share of it where a picture without the key is given, clipped pixels."""
         light = photo.luminance()
-        key = light if fill_linear is None else light - luminance(fill_linear)
+        key = None if fill_linear is None else light - luminance(fill_linear)
         return cls(photo, light, key, clipped_pixels(photo))
 
 
@@ -91,7 +87,7 @@ def view(frame: Frame, index: int, centre_px: tuple[float, float], radius_px: fl
         down,
         np.hypot(right, down) / np.float32(radius_px),
         frame.light[where],
-        frame.key[where],
+        None if frame.key is None else frame.key[where],
         frame.clipped[where],
         **_known(frame.photo, index, where),
     )

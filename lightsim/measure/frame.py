@@ -13,7 +13,7 @@ from lightsim.measure.drops import Frame, View, all_missing, choose_reference, h
 from lightsim.measure.highlight import Found, find_highlight, measure_highlight, petal_beside
 from lightsim.measure.records import DropMeasures, FrameMeasures
 from lightsim.measure.shadow import measure_shadow
-from lightsim.measure.summary import summarise
+from lightsim.measure.summary import NONE_THERE, NOT_KNOWN, summarise
 from lightsim.picture import DropsSeen, Photograph
 
 BEHIND_DEG = 120.0
@@ -61,8 +61,8 @@ def summed_up(
 ) -> FrameMeasures:
     """The photograph's record: its contrast, the medians over its drops, the drop to show enlarged."""
     values, missing = contrast
-    medians, empty = summarise(drops)
-    usable = [_measured(drop) for drop in drops]
+    medians, empty = summarise(drops, NOT_KNOWN if seen is None else NONE_THERE)
+    usable = [drop.measurable for drop in drops]
     if reference_drop is None and seen is not None:
         reference_drop = choose_reference(seen, usable, photo.shape)
     if reference_drop is None:
@@ -75,11 +75,6 @@ def summed_up(
         drops=drops,
         missing={**missing, **empty},
     )
-
-
-def _measured(drop: DropMeasures) -> bool:
-    """Whether anything of the drop could be measured at all: it is in frame, sharp and large enough."""
-    return "drop" not in drop.missing
 
 
 def _check(photo: Photograph, fill_linear: NDArray | None, reference_drop: int | None) -> None:
@@ -107,8 +102,8 @@ def measure_drops(
             seen = view(frame, index, centre, radius)
             reason = hidden(seen)
         if reason is not None:
-            missing = {"drop": reason, **all_missing(reason)}
-            measured.append(DropMeasures(index, centre, radius, missing=missing))
+            missing = all_missing(reason)
+            measured.append(DropMeasures(index, centre, radius, measurable=False, missing=missing))
         else:
             measured.append(_one_drop(frame, seen, centre, light_clock, light_angle_deg))
     return tuple(measured)

@@ -18,12 +18,14 @@ class DropMeasures:
     """One drop's highlight (the key's mirror image in it), its gathered light and its shadow.
 
     Lengths in mm are at the plane of sharp focus. Clock positions as seen in the picture, 0 < clock <= 12.
+    `measurable`: wholly in the frame, in focus, large enough, not hidden; nothing is measured of other drops.
     `missing` maps the name of each empty number to the reason why it cannot be had.
     """
 
     drop: int
     centre_px: tuple[float, float]
     radius_px: float
+    measurable: bool = True
     highlight_disc_share: float | None = None  # highlight area / area of the drop's disc
     highlight_area_mm2: float | None = None
     highlight_area_px: float | None = None

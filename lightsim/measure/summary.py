@@ -28,7 +28,8 @@ MEDIAN_ONLY = (
     "shadow_clock",
     "shadow_length_mm",
 )
-NO_DROPS = "no drops in the picture are known"
+NOT_KNOWN = "no drops in the picture are known"
+NONE_THERE = "no drops in the picture"
 
 
 def spread_of(values: np.ndarray) -> float:
@@ -46,8 +47,11 @@ def middle_and_spread(key: str, values: Sequence[float]) -> tuple[float, float]:
     return float(np.median(numbers)), spread_of(numbers)
 
 
-def summarise(drops: Sequence[DropMeasures]) -> Found:
-    """Medians and spreads under the names of FrameMeasures, and the reasons for the empty ones."""
+def summarise(drops: Sequence[DropMeasures], no_drops: str) -> Found:
+    """Medians and spreads under the names of FrameMeasures, and the reasons for the empty ones.
+
+    no_drops : the reason when there are none.
+    """
     values: dict[str, float] = {}
     missing: dict[str, str] = {}
     for key in WITH_SPREAD + MEDIAN_ONLY:
@@ -56,14 +60,12 @@ def summarise(drops: Sequence[DropMeasures]) -> Found:
         if numbers:
             values |= dict(zip(names, middle_and_spread(key, numbers), strict=False))
         else:
-            missing |= dict.fromkeys(names, why_empty(key, drops))
+            missing |= dict.fromkeys(names, why_empty(key, drops) if drops else no_drops)
     return values, missing
 
 
 def why_empty(key: str, drops: Sequence[DropMeasures]) -> str:
     """The drops' reasons, the most frequent first, with their counts."""
-    if not drops:
-        return NO_DROPS
     counts = Counter(drop.missing[key] for drop in drops)
     if len(counts) == 1:
         return f"all {len(drops)} drops: {next(iter(counts))}" if len(drops) > 1 else next(iter(counts))
