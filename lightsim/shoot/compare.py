@@ -3,40 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from lightsim.errors import LightsimError
 from lightsim.measure import SCHEMA_VERSION, differences, frame_row
-from lightsim.present.words import clock_words, degrees
 from lightsim.scene.build import build
-from lightsim.scene.check import check_scene
 from lightsim.scene.read import load_scene
 from lightsim.scene.records import Scene
 from lightsim.shoot.frame import Frame, make_frame
-from lightsim.shoot.limits import require_memory
+from lightsim.shoot.limits import require_file, require_memory
 from lightsim.shoot.meter import Meter, PartProgress, Report
-from lightsim.shoot.plan import Values, values_of
+from lightsim.shoot.plan import Values
+from lightsim.shoot.preview import PICTURE_SUFFIXES
 from lightsim.shoot.quality import samples_of
 from lightsim.shoot.result import frame_context, sheet_frame
+from lightsim.shoot.shots import Shot, plan_shots
 from lightsim.shoot.take import TRIAL_SAMPLES, TRIAL_WIDTH_PX, common_gain_stops, petal_mean
-from lightsim.shoot.vary import QUANTITIES, change_scene, light_named
-from lightsim.shoot.words import exposure_words
+from lightsim.shoot.words import exposure_words, set_up_words
 
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-MOST_PICTURES = 6
 TRIAL_WEIGHT = 0.1
-
-
-@dataclass(frozen=True)
-class Shot:
-    """One picture to be made: its name on the sheet and its scene, the common exposure set."""
-
-    label: str
-    scene: Scene
 
 
 @dataclass(frozen=True)
@@ -77,6 +66,14 @@ class Comparison:
         """What the exposures have in common."""
         return exposure_words(self.shots[0].scene, self.gain_stops, own=False)
 
+    @property
+    def set_ups(self) -> str:
+        """Each set-up in a line; the pictures of one scene share theirs."""
+        lines = {shot.name: set_up_words(shot.scene, build(shot.scene), shot.moved) for shot in self.shots}
+        if len(lines) == 1:
+            return next(iter(lines.values()))
+        return "\n".join(f"{name}: {words}" for name, words in lines.items())
+
     def as_dict(self) -> dict[str, Any]:
         """All numbers, as JSON holds them."""
         return {
@@ -92,18 +89,27 @@ class Comparison:
         from lightsim.present.compare import compare_sheet
 
         frames = [sheet_frame(frame) for frame in self.frames]
-        words: dict[str, Any] = {"exposure_note": self.exposure_note}
+        words: dict[str, Any] = {"exposure_note": self.exposure_note, "footer": self.set_ups}
         return compare_sheet(frames, [shot.label for shot in self.shots], **{**words, **options})
+
+    def table(self) -> Any:
+        """The measures and their differences as a table for the terminal."""
+        from lightsim.present.tables import compare_table
+
+        return compare_table([frame.measures for frame in self.frames], [shot.label for shot in self.shots])
 
     def save(self, path: str | Path) -> list[Path]:
         """Write the picture, and beside it the measures (.csv, .json) and differences; returns the files."""
         from lightsim.present import files
 
         path = Path(path)
-        files.write_image(path, self.picture())
-        files.write_csv(path.with_suffix(".csv"), self.rows())
-        files.write_json(path.with_suffix(".json"), self.as_dict())
-        return [path, path.with_suffix(".csv"), path.with_suffix(".json")]
+        changes = path.with_name(f"{path.stem}-differences.csv")
+        return [
+            files.write_image(path, self.picture()),
+            files.write_csv(path.with_suffix(".csv"), self.rows()),
+            files.write_csv(changes, self.differences()),
+            files.write_json(path.with_suffix(".json"), self.as_dict()),
+        ]
 
     def _repr_png_(self) -> bytes:
         from io import BytesIO
@@ -111,47 +117,6 @@ class Comparison:
         file = BytesIO()
         self.picture().save(file, format="PNG")
         return file.getvalue()
-
-
-def plan_shots(
-    scenes: Sequence[Scene], angles: Values | None, clock: Values | None, light: str | None
-) -> tuple[Shot, ...]:
-    """The pictures of a comparison: each scene as it stands, or at each angle and clock position given.
-
-    All get the first scene's ISO and shutter. LightsimError unless there are 2 to 6.
-    """
-    asked = {"angle": angles, "clock": clock}
-    lists = {key: values_of(values, QUANTITIES[key]) for key, values in asked.items() if values is not None}
-    if sum(len(values) > 1 for values in lists.values()) > 1:
-        raise LightsimError("--angles and --clock: found several values in each, allowed in one of them")
-    changes: list[dict[str, float]] = [{}]
-    for key, values in lists.items():
-        changes = [{**change, key: value} for change in changes for value in values]
-    shots = [_shot(scene, change, light, scenes) for scene in scenes for change in changes]
-    if not 2 <= len(shots) <= MOST_PICTURES:
-        found = f"{len(shots)} picture{'' if len(shots) == 1 else 's'}"
-        raise LightsimError(
-            f"compare: found {found}, allowed 2 to {MOST_PICTURES} "
-            "(several scenes, or one scene with several --angles)"
-        )
-    return tuple(shots)
-
-
-def _shot(scene: Scene, change: dict[str, float], light: str | None, scenes: Sequence[Scene]) -> Shot:
-    name = Path(scene.path).stem if scene.path is not None else f"scene {scenes.index(scene) + 1}"
-    if change:
-        scene = change_scene(scene, light_named(scene, light).name, change)
-    words = []
-    if "angle" in change:
-        words.append(degrees(change["angle"]))
-    if "clock" in change:
-        words.append(clock_words(change["clock"]))
-    where = ", ".join(words)
-    label = name if not where else where if len(scenes) == 1 else f"{name}, {where}"
-    exposure = replace(scenes[0].exposure, white_balance=scene.exposure.white_balance)
-    scene = replace(scene, exposure=exposure)
-    check_scene(scene)
-    return Shot(label, scene)
 
 
 def compare(
@@ -193,6 +158,15 @@ def compare(
         stage = build(shot.scene)
         frames.append(make_frame(layers, shot.scene, stage, light=light, gain_stops=gain, auto=False))
     return Comparison(shots, tuple(frames), gain)
+
+
+def compare_to_files(
+    scenes: Sequence[Scene | str | Path], path: str | Path, *, progress: Report | None = None, **options: Any
+) -> tuple[Comparison, list[Path]]:
+    """`compare`, written to a picture and the tables beside it; returns the comparison and the files."""
+    require_file(Path(path), PICTURE_SUFFIXES)
+    made = compare(scenes, progress=progress, **options)
+    return made, made.save(path)
 
 
 def _common_gain_stops(shots: Sequence[Shot], meter: Meter) -> float:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from lightsim.develop.tone import to_srgb8
+from lightsim.errors import LightsimError
+from lightsim.measure import frame_row
 from lightsim.picture import Layers, Photograph
 from lightsim.scene.build import build
 from lightsim.scene.check import check_scene
@@ -13,9 +17,11 @@ from lightsim.scene.read import load_scene
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage
 from lightsim.shoot.frame import Frame, make_frame
-from lightsim.shoot.limits import require_memory
+from lightsim.shoot.limits import require_file, require_memory
 from lightsim.shoot.meter import Report
 from lightsim.shoot.quality import samples_of
+from lightsim.shoot.result import frame_context
+from lightsim.shoot.vary import QUANTITIES, change_scene, light_named
 
 PICTURE_SUFFIXES = (".png", ".jpg", ".jpeg")
 LAYER_SUFFIXES = (".npz", ".exr")
@@ -48,6 +54,16 @@ class Preview:
         else:
             files.write_image(path, to_srgb8(self.photograph, clip_overlay=show_clipping))
         return path
+
+    def row(self) -> dict[str, Any]:
+        """The measures as a flat row, units in the keys."""
+        return frame_row(self.frame.measures, **frame_context(self.frame))
+
+    def table(self) -> Any:
+        """The measures as a table for the terminal."""
+        from lightsim.present.tables import measures_table
+
+        return measures_table([self.row()])
 
     def _repr_png_(self) -> bytes:
         return self.frame._repr_png_()
@@ -86,3 +102,44 @@ def preview(
     layers = trace(scene, width_px=width_px, samples=samples, progress=tell)
     frame = make_frame(layers, scene, stage, light=light, with_photograph=True)
     return Preview(scene, stage, layers, frame)
+
+
+def preview_to_file(
+    scene: Scene | str | Path,
+    path: str | Path | None = None,
+    *,
+    light: str | None = None,
+    angle: float | None = None,
+    clock: float | None = None,
+    distance: float | None = None,
+    size: float | None = None,
+    show_clipping: bool = False,
+    **options: Any,
+) -> tuple[Preview, Path]:
+    """`preview` with one light moved, written to a file; returns the preview and the file.
+
+    path : None makes SCENE-preview.png.  angle, clock, distance, size : degrees off the lens axis, clock
+    position, mm, mm.  show_clipping : mark what the sensor clips.  Other options as for `preview`.
+    """
+    scene = scene if isinstance(scene, Scene) else load_scene(scene)
+    wanted = {"angle": angle, "clock": clock, "distance": distance, "size": size}
+    changes = {name: value for name, value in wanted.items() if value is not None}
+    scene = moved_scene(scene, light, changes)
+    stem = "scene" if scene.path is None else scene.path.stem
+    place = Path(f"{stem}-preview.png") if path is None else Path(path)
+    require_file(place, PICTURE_SUFFIXES + LAYER_SUFFIXES)
+    if show_clipping and place.suffix.lower() in LAYER_SUFFIXES:
+        raise LightsimError(f"--show-clipping: found {place}, allowed with {', '.join(PICTURE_SUFFIXES)}")
+    made = preview(scene, light=light, **options)
+    return made, made.save(place, show_clipping=show_clipping)
+
+
+def moved_scene(scene: Scene, light: str | None, changes: Mapping[str, float]) -> Scene:
+    """The scene with one light changed; LightsimError for a value that is not allowed or an unknown light."""
+    if not changes:
+        if light is not None:
+            light_named(scene, light)
+        return scene
+    for name, value in changes.items():
+        QUANTITIES[name].check(value)
+    return change_scene(scene, light_named(scene, light).name, changes)

@@ -88,6 +88,19 @@ class Sweep:
         """What the frames' exposures have in common."""
         return exposure_words(self.plan.scene, self.gain_stops, self.plan.own_exposure)
 
+    def table(self) -> Any:
+        """The measures as a table for the terminal."""
+        from lightsim.present.tables import measures_table
+
+        return measures_table(self.rows())
+
+    def notes(self) -> list[str]:
+        """What else is worth knowing, a sentence each."""
+        notes = [f"Exposure: {self.exposure_note}."]
+        if self.reused:
+            notes.append(f"{self.reused} of {len(self)} frames were kept from before.")
+        return notes
+
     def sheet_frames(self) -> list[SheetFrame]:
         """The frames as a sheet, a chart or an animation takes them."""
         return [sheet_frame(frame, self.plan, own=self.plan.own_exposure) for frame in self.frames]

@@ -1,0 +1,411 @@
+"""The commands through click's runner: what they write, print and refuse."""
+
+from __future__ import annotations
+
+import csv
+import json
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+from PIL import Image
+
+import lightsim
+from lightsim.cli import QUALITIES, main
+
+COMMANDS = ("new", "check", "preview", "sweep", "compare")
+
+
+def picture(path):
+    with Image.open(path) as image:
+        return np.asarray(image.convert("RGB"))
+
+
+def rows(path):
+    with open(path, newline="", encoding="utf-8") as file:
+        return list(csv.DictReader(file))
+
+
+def refused(result, sentence):
+    """One sentence on standard error, exit code 2, nothing on standard output."""
+    assert result.stderr == f"lightsim: {sentence}\n"
+    assert (result.exit_code, result.stdout) == (2, "")
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_s_help_holds_an_example(run, command):
+    result = run(command, "--help")
+    assert result.exit_code == 0
+    assert f"  lightsim {command} " in result.output
+    assert "Example" in result.output
+
+
+def test_help_and_version_need_no_heavy_library():
+    code = (
+        "import sys; from click.testing import CliRunner; from lightsim.cli import main;"
+        "assert CliRunner().invoke(main, ['--help']).exit_code == 0;"
+        "print(sorted({'numpy', 'numba', 'scipy', 'matplotlib', 'PIL', 'trimesh', 'skimage', 'rich'} & set(sys.modules)))"
+    )
+    found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert found.stdout.strip() == "[]"
+
+
+def test_the_version_is_told(run):
+    from importlib.metadata import version
+
+    assert version("lightsim") in run("--version").output
+
+
+def test_the_quality_words_are_the_tracer_s():
+    assert tuple(lightsim.trace.QUALITY) == QUALITIES
+
+
+def test_an_unknown_option_is_a_usage_error(run):
+    assert run("sweep", "x.toml", "--angels", "3").exit_code == 2
+
+
+def test_new_writes_a_scene_that_can_be_used_and_never_overwrites(run, folder):
+    result = run("new", "fresh.toml")
+    assert (result.exit_code, result.output) == (0, "fresh.toml\n")
+    assert lightsim.load("fresh.toml").lights
+    (folder / "fresh.toml").write_text("# mine")
+    refused(
+        run("new", "fresh.toml"),
+        "fresh.toml: found a file of that name, allowed a new name (or --force to replace it)",
+    )
+    assert (folder / "fresh.toml").read_text() == "# mine"
+    assert run("new", "fresh.toml", "--force").exit_code == 0
+    assert "[petal]" in (folder / "fresh.toml").read_text()
+    assert sorted(path.name for path in folder.iterdir()) == ["fresh.toml", "my-set.toml"]
+
+
+def test_new_needs_a_folder_that_is_there(run, folder):
+    refused(run("new", "nowhere/a.toml"), "nowhere: found no such folder, allowed one that exists")
+
+
+@pytest.mark.parametrize("command", [("check",), ("preview",), ("sweep",), ("compare", "--angles", "1,2")])
+def test_a_missing_scene_gets_one_sentence(run, folder, tracer, command):
+    refused(
+        run(command[0], "none.toml", *command[1:]),
+        "none.toml: found no such file, allowed a scene file (TOML)",
+    )
+
+
+def test_all_that_is_wrong_with_a_scene_is_told_one_line_each(run, folder):
+    (folder / "bad.toml").write_text(
+        "[petal]\ntilt_degs = 3\n[drops]\ncount = -1\n[[light]]\nintensity = 1\n"
+    )
+    result = run("check", "bad.toml")
+    lines = result.stderr.splitlines()
+    assert result.exit_code == 2
+    assert len(lines) == 2
+    assert lines[0].startswith("lightsim: bad.toml: petal.tilt_degs: ")
+    assert lines[1].startswith("lightsim: bad.toml: drops.count: found -1, allowed ")
+
+
+def test_check_says_what_is_on_the_set(run, folder):
+    result = run("check", "my-set.toml")
+    assert result.exit_code == 0
+    assert "flash" in result.output
+    assert "75" in result.output
+    told = json.loads(run("check", "my-set.toml", "--json").stdout)
+    assert told["warnings"] == [] or all(isinstance(text, str) for text in told["warnings"])
+
+
+def test_preview_writes_the_photograph_and_its_measures(run, folder, tracer):
+    result = run("preview", "my-set.toml")
+    assert result.exit_code == 0
+    assert result.stdout.splitlines()[-1] == "my-set-preview.png"
+    assert picture("my-set-preview.png").shape == (80, 120, 3)
+    assert "contrast" in result.stdout.lower()
+    assert result.stderr == ""
+
+
+@pytest.mark.parametrize(("name", "kind"), [("a.png", "PNG"), ("a.jpg", "JPEG"), ("a.JPEG", "JPEG")])
+def test_preview_s_picture_is_of_the_kind_that_its_name_says(run, folder, tracer, name, kind):
+    assert run("preview", "my-set.toml", "-o", name, "--width", "60").exit_code == 0
+    with Image.open(name) as image:
+        assert (image.format, image.size) == (kind, (60, 40))
+
+
+def test_preview_writes_linear_layers_for_whoever_computes_on(run, folder, tracer):
+    from lightsim.present.files import read_layers_npz
+
+    assert run("preview", "my-set.toml", "-o", "layers.npz").exit_code == 0
+    layers = read_layers_npz("layers.npz")
+    assert list(layers.by_light) == ["flash", "ambient"]
+    assert layers.shape == (80, 120)
+    assert run("preview", "my-set.toml", "-o", "layers.exr").exit_code == 0
+    # OpenEXR files begin with the magic number 20000630 (OpenEXR file layout, Academy Software Foundation).
+    assert int.from_bytes((folder / "layers.exr").read_bytes()[:4], "little") == 20000630
+
+
+def test_preview_moves_the_light_without_a_change_to_the_file(run, folder, tracer):
+    before = (folder / "my-set.toml").read_text()
+    words = ("--angle", "20", "--clock", "3", "--distance", "400", "--size", "30", "--light", "flash")
+    result = run("preview", "my-set.toml", "--json", *words)
+    light = tracer.traced[0].lights[0]
+    assert (light.angle_deg, light.clock, light.distance_mm, light.width_mm) == (20, 3, 400, 30)
+    told = json.loads(result.stdout)
+    assert (told["light_angle_deg"], told["light_clock"], told["light_distance_mm"]) == (20, 3, 400)
+    assert told["written"] == ["my-set-preview.png"]
+    assert (folder / "my-set.toml").read_text() == before
+
+
+def test_preview_marks_what_is_clipped(run, folder, tracer):
+    bright = (folder / "my-set.toml").read_text() + "angle_deg = 0\n"
+    (folder / "bright.toml").write_text(bright.replace("1/16", "1"))
+    run("preview", "bright.toml", "-o", "plain.png")
+    run("preview", "bright.toml", "-o", "marked.png", "--show-clipping")
+    changed = np.any(picture("plain.png") != picture("marked.png"), axis=-1)
+    white = np.all(picture("plain.png") == 255, axis=-1)
+    assert changed.any()
+    assert not changed[~white & (picture("plain.png").max(axis=-1) < 250)].any()
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (("--angle", "200"), "--angles: found 200, allowed 0 to 180 degrees"),
+        (("--light", "moon"), "--light: found 'moon', allowed flash"),
+        (("-o", "a.tiff"), "a.tiff: found the ending '.tiff', allowed .png, .jpg, .jpeg, .npz, .exr"),
+        (("-o", "none/a.png"), "none: found no such folder, allowed one that exists"),
+        (("-o", "a.npz", "--show-clipping"), "--show-clipping: found a.npz, allowed with .png, .jpg, .jpeg"),
+    ],
+)
+def test_preview_refuses_in_one_sentence_and_traces_nothing(run, folder, tracer, words, sentence):
+    refused(run("preview", "my-set.toml", *words), sentence)
+    assert tracer.views == []
+
+
+def test_a_picture_too_large_for_memory_is_refused_with_the_estimate(run, folder, tracer):
+    result = run("preview", "my-set.toml", "--width", "200000")
+    assert result.exit_code == 2
+    assert result.stderr.startswith(
+        "lightsim: width: found 200000 pixels, which makes a picture of 200000 x 133333 and needs about "
+    )
+    assert result.stderr.count("\n") == 1
+    assert tracer.views == []
+
+
+def test_sweep_writes_sheet_frames_measures_chart_and_animation(run, folder, tracer):
+    result = run("sweep", "my-set.toml", "--angles", "0:90:45")
+    assert result.exit_code == 0, result.output
+    out = folder / "out-my-set"
+    written = sorted(path.relative_to(out).as_posix() for path in out.rglob("*") if path.is_file())
+    pictures = [f"frames/angle-{angle:03}.{kind}" for angle in (0, 45, 90) for kind in ("json", "png")]
+    files = ["chart.png", "drops.csv", "measures.csv", "measures.json", "sheet.png", "sweep.webp"]
+    assert written == sorted(pictures + files)
+    assert result.stdout.splitlines()[-9:] == [
+        *(f"out-my-set/frames/angle-{angle:03}.png" for angle in (0, 45, 90)),
+        "out-my-set/sheet.png",
+        "out-my-set/measures.csv",
+        "out-my-set/drops.csv",
+        "out-my-set/measures.json",
+        "out-my-set/chart.png",
+        "out-my-set/sweep.webp",
+    ]
+    assert min(picture(out / "sheet.png").shape[:2]) > 1000
+    assert picture(out / "chart.png").std() > 5
+    with Image.open(out / "sweep.webp") as animation:
+        assert animation.is_animated
+        assert animation.n_frames >= 3
+
+
+def test_the_measures_are_the_same_in_both_files(run, folder, tracer):
+    run("sweep", "my-set.toml", "--angles", "0:90:45", "-o", "out")
+    table = rows("out/measures.csv")
+    told = json.loads((folder / "out" / "measures.json").read_text())
+    assert told["schema_version"] == 1
+    assert [frame["light_angle_deg"] for frame in told["frames"]] == [0, 45, 90]
+    for row, frame in zip(table, told["frames"], strict=True):
+        for key, text in row.items():
+            value = frame[key]
+            assert (text == "") if value in (None, "") else str(value) == text
+    drops = rows("out/drops.csv")
+    assert len(drops) == sum(len(frame["drops"]) for frame in told["frames"]) == 12
+    assert {"highlight_long_mm", "light_angle_deg"} <= drops[0].keys()
+    assert told["measures"]["highlight_long_mm"]["unit"] == "mm"
+
+
+def test_a_sweep_can_print_its_numbers_as_json(run, folder, tracer):
+    result = run("sweep", "my-set.toml", "--angles", "0,90", "--json")
+    told = json.loads(result.stdout)
+    assert [frame["picture"] for frame in told["frames"]] == ["frames/angle-000.png", "frames/angle-090.png"]
+    assert "out-my-set/sheet.png" in told["written"]
+
+
+def test_quiet_prints_paths_alone(run, folder, tracer):
+    result = run("sweep", "my-set.toml", "--angles", "0,90", "--quiet")
+    assert all((folder / line).is_file() for line in result.stdout.splitlines())
+    assert result.stderr == ""
+
+
+def test_another_quantity_gets_a_folder_of_its_own(run, folder, tracer):
+    result = run("sweep", "my-set.toml", "--clock", "9,12,3", "--angles", "60", "--quiet")
+    assert "out-my-set-clock/frames/clock-09.png" in result.stdout
+    assert [frame["light_clock"] for frame in told_frames("out-my-set-clock")] == [9, 12, 3]
+
+
+def told_frames(out):
+    with open(f"{out}/measures.json", encoding="utf-8") as file:
+        return json.load(file)["frames"]
+
+
+def test_after_an_interruption_the_same_command_goes_on(run, folder, tracer):
+    command = ("sweep", "my-set.toml", "--angles", "0:90:30", "-o", "out")
+    tracer.stop_at = 3
+    stopped = run(*command)
+    assert stopped.exit_code == 130
+    assert stopped.stderr == (
+        "lightsim: stopped with 2 of 4 frames kept in out; the same command goes on from there\n"
+    )
+    assert sorted(path.name for path in (folder / "out").rglob("*.png")) == ["angle-000.png", "angle-030.png"]
+    tracer.stop_at = None
+    tracer.traced.clear()
+    resumed = run(*command)
+    assert resumed.exit_code == 0
+    assert "2 of 4 frames were kept from before." in resumed.stdout
+    assert [scene.lights[0].angle_deg for scene in tracer.traced] == [60, 90]
+    assert run(*command[:-1], "fresh").exit_code == 0
+    for name in ("sheet.png", "measures.csv", "measures.json", "frames/angle-030.png", "sweep.webp"):
+        assert (folder / "out" / name).read_bytes() == (folder / "fresh" / name).read_bytes()
+
+
+def test_an_interrupted_preview_leaves_nothing(run, folder, tracer):
+    tracer.stop_at = 1
+    result = run("preview", "my-set.toml")
+    assert (result.exit_code, result.stderr) == (130, "lightsim: stopped; nothing was written\n")
+    assert [path.name for path in folder.iterdir()] == ["my-set.toml"]
+
+
+def test_a_changed_scene_or_force_makes_all_frames_anew(run, folder, tracer):
+    command = ("sweep", "my-set.toml", "--angles", "0,90", "--quiet")
+    run(*command)
+    assert len(tracer.traced) == 2
+    run(*command)
+    assert len(tracer.traced) == 2
+    run(*command, "--force")
+    assert len(tracer.traced) == 4
+    text = (folder / "my-set.toml").read_text()
+    (folder / "my-set.toml").write_text("# a comment\n" + text)
+    run(*command)
+    assert len(tracer.traced) == 4
+    (folder / "my-set.toml").write_text(text.replace("count = 4", "count = 5"))
+    run(*command)
+    assert len(tracer.traced) == 6
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (("--angles", "0:200:50"), "--angles: found 200, allowed 0 to 180 degrees"),
+        (
+            ("--angles", "0,10", "--clock", "3,9"),
+            "--angles and --clock: found several values in each, allowed in one of them",
+        ),
+        (("-o", "my-set.toml"), "my-set.toml: found a file, allowed a folder that can be written"),
+        (
+            ("-o", "my-set.toml/x"),
+            "my-set.toml/x: cannot be written (not a directory), allowed a folder that can be",
+        ),
+    ],
+)
+def test_sweep_refuses_in_one_sentence_and_traces_nothing(run, folder, tracer, words, sentence):
+    refused(run("sweep", "my-set.toml", *words), sentence)
+    assert tracer.views == []
+    assert [path.name for path in folder.iterdir()] == ["my-set.toml"]
+
+
+def test_compare_shows_one_scene_at_several_angles(run, folder, tracer):
+    result = run("compare", "my-set.toml", "--angles", "15,75,135")
+    assert result.exit_code == 0, result.output
+    assert result.stdout.splitlines()[-4:] == [
+        "compare.png",
+        "compare.csv",
+        "compare-differences.csv",
+        "compare.json",
+    ]
+    assert min(picture("compare.png").shape[:2]) > 500
+    assert [row["picture"] for row in rows("compare.csv")] == ["15°", "75°", "135°"]
+    assert len(tracer.views) == 1
+    told = json.loads((folder / "compare.json").read_text())
+    stated = {(d["picture"], d["measure"]): d["difference"] for d in told["differences"]}
+    first, second = told["pictures"][:2]
+    assert stated["75°", "petal_mean"] == pytest.approx(np.log2(second["petal_mean"] / first["petal_mean"]))
+
+
+def test_compare_holds_the_exposure_of_the_first_scene(run, folder, tracer):
+    text = (folder / "my-set.toml").read_text()
+    (folder / "faster.toml").write_text(text + "\n[exposure]\niso = 800\n")
+    run("compare", "my-set.toml", "faster.toml", "-o", "pair.png")
+    means = [float(row["petal_mean"]) for row in rows("pair.csv")]
+    assert means[1] == pytest.approx(means[0])
+    assert [row["picture"] for row in rows("pair.csv")] == ["my-set", "faster"]
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (
+            ("my-set.toml",),
+            "compare: found 1 picture, allowed 2 to 6 (several scenes, or one scene with several --angles)",
+        ),
+        (
+            ("my-set.toml", "--angles", "0:180:15"),
+            "compare: found 13 pictures, allowed 2 to 6 (several scenes, or one scene with several --angles)",
+        ),
+        (
+            ("my-set.toml", "my-set.toml", "-o", "x.npz"),
+            "x.npz: found the ending '.npz', allowed .png, .jpg, .jpeg",
+        ),
+    ],
+)
+def test_compare_refuses_in_one_sentence(run, folder, tracer, words, sentence):
+    refused(run("compare", *words), sentence)
+    assert tracer.views == []
+
+
+def test_a_full_disk_gets_one_sentence(run, folder, tracer, monkeypatch):
+    from lightsim.shoot import kept
+
+    def full(*arguments):
+        raise OSError(28, "No space left on device", "out/frames/angle-000.png")
+
+    monkeypatch.setattr(kept, "write_image", full)
+    refused(run("sweep", "my-set.toml", "--angles", "0"), "out/frames/angle-000.png: no space left on device")
+
+
+def test_too_little_memory_in_the_middle_gets_one_sentence(run, folder, tracer, monkeypatch):
+    def short(*arguments, **options):
+        raise MemoryError
+
+    monkeypatch.setattr(lightsim.trace, "View", short)
+    monkeypatch.setattr(lightsim.trace, "trace", short)
+    refused(
+        run("preview", "my-set.toml"), "found too little memory for the picture, allowed a smaller --width"
+    )
+
+
+def test_a_first_run_says_that_it_compiles(run, folder, tracer, monkeypatch):
+    monkeypatch.setattr(lightsim.trace, "compiled", lambda: False)
+    result = run("preview", "my-set.toml")
+    assert result.stderr == "compiling the kernels, once on this machine: about half a minute\n"
+    assert run("preview", "my-set.toml", "--quiet").stderr == ""
+
+
+def test_a_bug_is_not_dressed_up_as_the_user_s_mistake(run, folder, tracer, monkeypatch):
+    def broken(*arguments, **options):
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(lightsim.trace, "trace", broken)
+    result = run("preview", "my-set.toml")
+    assert isinstance(result.exception, ZeroDivisionError)
+
+
+def test_the_command_is_installed():
+    from importlib.metadata import entry_points
+
+    (entry,) = entry_points(group="console_scripts", name="lightsim")
+    assert entry.load() is main
