@@ -13,6 +13,14 @@ from lightsim.measure.records import FrameMeasures
 from lightsim.present.inset import ReferenceDrop
 from lightsim.present.words import quantity, trade_name
 
+_AXIS_NAMES = {
+    "angle": "angle off the lens axis",
+    "clock": "clock position",
+    "distance": "distance of the light",
+    "size": "width of the light",
+}
+_AXIS_UNITS = {"deg": "degrees", "clock": "12 above, seen from the camera"}
+
 
 @dataclass(frozen=True)
 class Varied:
@@ -34,19 +42,16 @@ class Varied:
     @property
     def axis(self) -> str:
         """The name with its unit, as it stands along an axis."""
-        units = {
-            "deg": "degrees",
-            "clock": "clock position, 12 above, seen from the camera",
-            "f/": "f-number",
-        }
-        unit = units.get(self.unit, self.unit)
-        name = "angle off the lens axis" if self.is_angle else self.name
+        if self.unit == "f/":
+            return "f-number"
+        unit = _AXIS_UNITS.get(self.unit, self.unit)
+        name = _AXIS_NAMES.get(self.name, self.name)
         return f"{name} ({unit})" if unit else name
 
     @property
     def is_angle(self) -> bool:
         """Whether this is the light's angle off the lens axis."""
-        return self.unit == "deg" and self.name in ("angle", "angle_deg", "angle off the lens axis")
+        return self.unit == "deg" and _AXIS_NAMES.get(self.name, self.name) == _AXIS_NAMES["angle"]
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,148 @@
+"""The panels of a chart: what each of them draws, and their look."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+from math import isnan, nan
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from lightsim.measure.records import FrameMeasures
+from lightsim.optics.highlight import highlight_place
+from lightsim.present.frames import Varied
+from lightsim.present.theme import (
+    ACCENT,
+    INK,
+    LABEL,
+    PLATE,
+    PLATE_LABEL,
+    PLATE_LINE,
+    PLATE_TEXT,
+    RGB8,
+    hex_colour,
+)
+from lightsim.present.words import folded_angle, plain
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+MOST_NAMED_TICKS = 16
+_LEAST_TICK_SHARE = 0.045  # of the axis; nearer to one another, named ticks would run together
+
+
+def _values(measures: Sequence[FrameMeasures], key: str) -> list[float]:
+    """A measure over the frames, NaN where it is empty."""
+    return [nan if getattr(each, key) is None else float(getattr(each, key)) for each in measures]
+
+
+def contrast_panel(panel: Axes, xs: list[float], measures: Sequence[FrameMeasures]) -> None:
+    """Contrast in stops, as a ratio at the right."""
+    _line(panel, xs, _values(measures, "contrast_stops"), ACCENT, "petal in light : in shadow")
+    percentiles = _values(measures, "percentile_stops")
+    _line(panel, xs, percentiles, PLATE_LABEL, "95th : 5th percentile", style="--")
+    panel.set_ylabel("contrast (stops)")
+    top = _from_nought(panel)
+    ratios = panel.secondary_yaxis("right")
+    stops = range(0, int(top) + 1)
+    ratios.set_yticks(list(stops), [f"{2**stop} : 1" for stop in stops])
+    ratios.tick_params(colors=hex_colour(LABEL), labelsize=12, length=0)
+    ratios.spines["right"].set_visible(False)
+
+
+def size_panel(panel: Axes, xs: list[float], measures: Sequence[FrameMeasures]) -> None:
+    """The highlight's axes, with their spread over the drops."""
+    for key, colour, label in (
+        ("highlight_long_mm", ACCENT, "long axis"),
+        ("highlight_short_mm", PLATE_TEXT, "short axis"),
+    ):
+        middle = _values(measures, f"{key}_median")
+        _line(panel, xs, middle, colour, label)
+        _spread(panel, xs, middle, _values(measures, f"{key}_spread"), colour)
+    panel.set_ylabel("highlight (mm)")
+    _from_nought(panel)
+
+
+def _from_nought(panel: Axes) -> float:
+    """Let the panel's values begin at nought and leave room above them; returns where they end."""
+    low, high = panel.dataLim.y0, panel.dataLim.y1
+    top = 1.15 * high if low <= high and high > 0.0 else 1.0
+    panel.set_ylim(0.0, top)
+    return top
+
+
+def place_panel(panel: Axes, xs: list[float], measures: Sequence[FrameMeasures], against_angle: bool) -> None:
+    """Place of the highlight; against the light's angle also where a small distant light's would lie."""
+    if against_angle:
+        fine = np.linspace(xs[0], xs[-1], 91)
+        where = highlight_place([folded_angle(x) for x in fine])
+        label = "small distant light: sin(angle / 2)"
+        panel.plot(fine, where, ":", color=hex_colour(PLATE_LABEL), label=label, linewidth=2.0)
+    middle = _values(measures, "highlight_place_share_median")
+    _line(panel, xs, middle, ACCENT, "median over the drops")
+    _spread(panel, xs, middle, _values(measures, "highlight_place_share_spread"), ACCENT)
+    panel.set_ylabel("its place (1 is the rim)")
+    panel.set_ylim(0.0, 1.1)
+
+
+def _line(panel: Axes, xs: list[float], ys: list[float], colour: RGB8, label: str, style: str = "-") -> None:
+    """A line through what there is; nothing at all where every value is empty."""
+    if not all(isnan(y) for y in ys):
+        panel.plot(
+            xs, ys, style, color=hex_colour(colour), label=label, linewidth=2.2, marker="o", markersize=6
+        )
+
+
+def _spread(panel: Axes, xs: list[float], ys: list[float], half: list[float], colour: RGB8) -> None:
+    """The spread over the drops as a band about the median."""
+    if all(isnan(each) for each in half):
+        return
+    low = [max(y - each, 0.0) for y, each in zip(ys, half, strict=True)]
+    high = [y + each for y, each in zip(ys, half, strict=True)]
+    panel.fill_between(xs, low, high, color=hex_colour(colour), alpha=0.16, linewidth=0)
+
+
+def dress(panel: Axes) -> None:
+    """Our own look: a dark plate, quiet grid, dark names on the grey page."""
+    panel.set_facecolor(hex_colour(PLATE))
+    panel.grid(color=hex_colour(PLATE_LINE), alpha=0.45, linewidth=0.8)
+    panel.set_axisbelow(True)
+    panel.tick_params(colors=hex_colour(LABEL), labelsize=12, length=0)
+    for label in (panel.yaxis.label, panel.xaxis.label):
+        label.set(color=hex_colour(INK), fontsize=13)
+    for spine in panel.spines.values():
+        spine.set_visible(False)
+    handles, labels = panel.get_legend_handles_labels()
+    if handles:
+        panel.legend(
+            handles,
+            labels,
+            fontsize=11,
+            labelcolor=hex_colour(PLATE_TEXT),
+            facecolor=hex_colour(PLATE),
+            edgecolor="none",
+            framealpha=0.8,
+        )
+    else:
+        panel.text(0.5, 0.5, "–", transform=panel.transAxes, color=hex_colour(PLATE_TEXT), fontsize=14)
+
+
+def x_axis(panel: Axes, xs: list[float], varied: list[Varied]) -> None:
+    """Name, limits and ticks of the axis that the panels share."""
+    panel.set_xlabel(varied[0].axis)
+    margin = 0.03 * (xs[-1] - xs[0]) or 1.0
+    panel.set_xlim(xs[0] - margin, xs[-1] + margin)
+    if varied[0].is_angle:
+        step = next(step for step in (5, 10, 15, 30, 45, 90) if (xs[-1] - xs[0]) / step <= MOST_NAMED_TICKS)
+        first = -(-int(xs[0]) // step) * step
+        panel.set_xticks(list(range(first, int(xs[-1]) + 1, step)) or xs)
+    elif len(xs) <= MOST_NAMED_TICKS and _well_apart(xs):
+        words = [each.value if isinstance(each.value, str) else plain(each.value) for each in varied]
+        panel.set_xticks(xs, words)
+
+
+def _well_apart(xs: list[float]) -> bool:
+    """Whether the values can all be named along the axis."""
+    gaps = [b - a for a, b in pairwise(xs)]
+    return not gaps or min(gaps) >= _LEAST_TICK_SHARE * (xs[-1] - xs[0])
