@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from lightsim.errors import SceneError
+from lightsim.optics.colour import TEMPERATURE_RANGE_K
 from lightsim.scene.faces import position
 from lightsim.scene.messages import shown
 from lightsim.scene.outline import triangles_needed
@@ -142,11 +143,11 @@ def _white_balance(scene: Scene) -> Iterator[Finding]:
     wanted = scene.exposure.white_balance
     known = list(dict.fromkeys(["key", "ambient", *(light.name for light in scene.lights)]))
     if isinstance(wanted, str) and wanted not in known:
-        names = ", ".join(shown(name) for name in known)
+        names, (low, high) = ", ".join(shown(name) for name in known), TEMPERATURE_RANGE_K
         rests_on = [f"light[{number}].name" for number in range(len(scene.lights))]
         yield Finding(
             "exposure.white_balance",
-            f"found {shown(wanted)}, allowed {names} or a colour temperature from 1000 to 40000 K",
+            f"found {shown(wanted)}, allowed {names} or a colour temperature from {low:g} to {high:g} K",
             ("exposure.white_balance", *rests_on),
         )
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from lightsim.optics.colour import TEMPERATURE_RANGE_K
 from lightsim.scene.records import (
     Ambient,
     Backdrop,
@@ -64,7 +65,7 @@ _AIM = _mm("the point that the face looks at; 0, 0, 0 is where it is sharp", -FA
 _ANGLE = _degrees("angle off the lens axis: 0 from the lens, 90 from the side, 180 from behind", 0.0, 180.0)
 _CLOCK = Rule("clock position seen from the camera: 12 above, 3 right", "o'clock", 0.0, 12.0)
 _DISTANCE = _mm("from the point of sharp focus to the centre of the face", 0.0, FAR_MM, above=True)
-_KELVIN = Rule("colour temperature", "K", 1000.0, 40000.0)
+_KELVIN = Rule("colour temperature", "K", *TEMPERATURE_RANGE_K)
 
 KEYS: dict[type, dict[str, Rule]] = {
     Scene: {"about": Rule("what the scene shows, in your own words")},
@@ -138,7 +139,7 @@ KEYS: dict[type, dict[str, Rule]] = {
                           written="shutter"),
         "auto": Rule("expose so that the petal's mean comes out at mid-tone"),
         "white_balance": Rule("what comes out white: a light's name, \"key\" (the first light), \"ambient\", "
-                              "or a colour temperature", "K", 1000.0, 40000.0),
+                              "or a colour temperature", "K", *TEMPERATURE_RANGE_K),
     },
     Light: {
         "name": Rule("name of the light; each has its own", written="name"),
@@ -152,7 +153,7 @@ KEYS: dict[type, dict[str, Rule]] = {
         "position_mm": _POSITION,
         "aim_mm": _AIM,
         "guide_number_m": Rule("flash: guide number at ISO 100 and full power", "m", 0.0, 1000.0, above=True),
-        "power": Rule("flash: fraction of full power, as \"1/16\"", "", 1 / 4096, 1.0, written="fraction"),
+        "power": Rule("flash: fraction of full power, as \"1/16\"", "", 0.0005, 1.0, written="fraction"),
         "intensity": Rule("on the axis far away, at full power, instead of guide_number_m or illuminance_lx",
                           "cd s (flash) or cd", 0.0, 1e9, above=True),
         "illuminance_lx": Rule("continuous: what it gives at the point of sharp focus, by the inverse square",

@@ -10,6 +10,7 @@ from typing import Any
 from lightsim.scene.layout import Slot, sections, slots
 
 LONGEST = 60
+MANY = 1e5  # a limit from here on up goes unsaid in comments
 
 
 def shown(value: Any) -> str:
@@ -61,13 +62,20 @@ def _span(slot: Slot) -> str:
 
 def hint(slot: Slot) -> str:
     """What a key allows, as short as a comment wants it."""
-    if slot.rule.choices:
+    rule = slot.rule
+    if rule.choices:
         return _text(slot)
-    if slot.rule.low is None or slot.rule.high is None:
+    if rule.low is None or rule.high is None:
         return ""
-    unit = f" {slot.rule.unit}" if slot.rule.unit else ""
-    low = f"above {slot.rule.low:.10g}, up" if slot.rule.above else f"{slot.rule.low:.10g}"
-    return f"{low} to {slot.rule.high:.10g}{unit}"
+    if rule.high < MANY:
+        span = (
+            f"above {rule.low:.10g}, up to {rule.high:.10g}"
+            if rule.above
+            else f"{rule.low:.10g} to {rule.high:.10g}"
+        )
+    else:
+        span = "" if rule.low < 0.0 else f"above {rule.low:g}" if rule.above else f"{rule.low:g} or more"
+    return f"{span} {rule.unit}".strip()
 
 
 def _or_text(slot: Slot) -> str:

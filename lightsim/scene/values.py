@@ -11,8 +11,8 @@ from typing import Any
 
 import numpy as np
 
+from lightsim.optics.marks import SHUTTER_TIMES, parse_number
 from lightsim.scene.layout import Slot, slots
-from lightsim.scene.marks import fraction, shutter_seconds
 from lightsim.scene.messages import missing_key, unknown_key, wrong_table, wrong_value
 
 
@@ -129,7 +129,7 @@ def _whole(value: Any, slot: Slot) -> int:
 
 def _number(value: Any, slot: Slot) -> float:
     if isinstance(value, str) and slot.rule.written:
-        value = _from_text(value, slot)
+        value = number_from_text(value, slot.rule.written)
     if isinstance(value, bool) or not isinstance(value, Real):
         raise NotAllowed
     try:
@@ -138,11 +138,15 @@ def _number(value: Any, slot: Slot) -> float:
         raise NotAllowed from None
 
 
-def _from_text(text: str, slot: Slot) -> float:
+def number_from_text(text: str, written: str) -> float:
+    """The number of "1/16", "1/16 + 1/3" or, for a shutter time as marked, "1/125" (which means 1/128)."""
+    if not set(text) <= set("0123456789./+ s"):
+        raise NotAllowed
     try:
-        return shutter_seconds(text) if slot.rule.written == "shutter" else fraction(text)
-    except ValueError:
+        number = parse_number(text)
+    except (ValueError, OverflowError):
         raise NotAllowed from None
+    return SHUTTER_TIMES.exact(number) if written == "shutter" else number
 
 
 def _numbers(value: Any, slot: Slot) -> tuple[float, ...]:

@@ -10,11 +10,12 @@ from textwrap import wrap
 from typing import Any
 
 from lightsim.errors import OutputError
+from lightsim.optics.marks import FLASH_POWERS, SHUTTER_TIMES
 from lightsim.scene.keys import SECTIONS
 from lightsim.scene.layout import Slot, slots
-from lightsim.scene.marks import power_mark, shutter_mark
 from lightsim.scene.messages import hint
 from lightsim.scene.records import Scene
+from lightsim.scene.values import number_from_text
 
 ESCAPES = {"\\": "\\\\", '"': '\\"', "\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r"}
 
@@ -117,10 +118,12 @@ def value_to_toml(value: Any, slot: Slot | None = None) -> str:
 
 
 def _mark(value: Any, slot: Slot | None) -> str | None:
-    marks = {"shutter": shutter_mark, "fraction": power_mark}
-    if slot is None or slot.rule.written not in marks or not isinstance(value, float):
+    """The mark that a number has on the dial, such as "1/125" or "1/16 + 1/3", or None."""
+    series = {"shutter": SHUTTER_TIMES, "fraction": FLASH_POWERS}
+    if slot is None or slot.rule.written not in series or not isinstance(value, float):
         return None
-    return marks[slot.rule.written](value)
+    mark = series[slot.rule.written].nearest(value).label.removesuffix(" s")
+    return mark if number_from_text(mark, slot.rule.written) == value else None
 
 
 def _escaped(character: str) -> str:

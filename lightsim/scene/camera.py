@@ -1,0 +1,49 @@
+"""What the tracer needs to know of a camera that is framed by a field width."""
+
+from __future__ import annotations
+
+from math import cos, radians, sin
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.optics.lens_forms import effective_f_number
+from lightsim.scene.records import Camera, CameraGeometry
+
+
+def camera_geometry(camera: Camera) -> CameraGeometry:
+    """The camera's geometry for a field width: a thin lens with a pupil ratio of 1, its pupil at its front.
+
+    m = sensor width / field width; effective N = N (1 + m); the object-side aperture m / (2 N_eff), a
+    tangent, gives the pupil's radius at the working distance. Hecht, Optics, ch. 5.
+    """
+    magnification = camera.sensor_mm[0] / camera.field_width_mm
+    effective = effective_f_number(camera.f_number, magnification)
+    return CameraGeometry(
+        field_width_mm=camera.field_width_mm,
+        aspect=camera.sensor_mm[0] / camera.sensor_mm[1],
+        pupil_distance_mm=camera.working_distance_mm,
+        pupil_radius_mm=camera.working_distance_mm * magnification / (2.0 * effective),
+        working_distance_mm=camera.working_distance_mm,
+        magnification=magnification,
+        effective_f_number=effective,
+    )
+
+
+def up_in_picture(looks_down_deg: float) -> NDArray[np.float64]:
+    """The direction against gravity, (3,), for a camera that looks down by an angle."""
+    angle = radians(looks_down_deg)
+    return np.array([0.0, cos(angle), sin(angle)])
+
+
+def half_field_mm(camera: CameraGeometry) -> NDArray[np.float64]:
+    """Half the width and height of the field at the plane of sharp focus, (2,)."""
+    half = 0.5 * camera.field_width_mm
+    return np.array([half, half / camera.aspect])
+
+
+def in_view(camera: CameraGeometry, points: NDArray) -> NDArray[np.bool_]:
+    """Which points (n, 3) lie in the lens's view: between the pupil and the field, or beyond the field."""
+    share = points[:, 2:] / camera.pupil_distance_mm  # 0 at the field, 1 at the pupil
+    edge = (1.0 - share) * half_field_mm(camera) + np.abs(share) * camera.pupil_radius_mm
+    return (share[:, 0] < 1.0) & (np.abs(points[:, :2]) <= edge).all(axis=1)

@@ -1,0 +1,215 @@
+"""What is on the set, in numbers and in warnings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.constants import FLATTENED_BOND_NUMBER
+from lightsim.optics.depth import circle_of_confusion_mm, close_up_depth_mm
+from lightsim.optics.water import bond_number, capillary_length_mm
+from lightsim.scene.camera import half_field_mm, in_view
+from lightsim.scene.faces import angle_and_clock, distance_from, points_on
+from lightsim.scene.pose import focused_drop
+from lightsim.scene.records import CameraGeometry, Scene
+from lightsim.scene.stage import DropSet, Face, Stage, StagedLight
+from lightsim.scene.surface import Surface
+
+COLUMNS = 36  # places across the frame that are tried for the petal's cover
+
+
+def describe(scene: Scene, stage: Stage) -> dict[str, Any]:
+    """The set in plain numbers, units in the names: petal, drops, camera, lights, room, warnings."""
+    outline = outline_seen(stage)
+    return {
+        "about": scene.about,
+        "petal": _petal(scene, stage, outline),
+        "drops": _drops(stage),
+        "camera": _camera(scene, stage),
+        "focus": _focus(scene, stage),
+        "lights": [_light(light, scene) for light in stage.lights],
+        "cards": [{"name": card.name, **_place(card.face)} for card in stage.cards],
+        "ambient": {
+            "illuminance_lx": scene.ambient.illuminance_lx,
+            "gradient": scene.ambient.gradient,
+            "colour_temperature_k": scene.ambient.colour_temperature_k,
+        },
+        "backdrop": None if scene.backdrop is None else {"distance_mm": scene.backdrop.distance_mm},
+        "warnings": list(_warnings(scene, stage, outline)),
+    }
+
+
+def _petal(scene: Scene, stage: Stage, outline: Surface) -> dict[str, Any]:
+    size = np.ptp(stage.petal.vertices, axis=0)
+    return {
+        "form": scene.petal.form,
+        "file": None if scene.petal.file is None else str(scene.petal.file),
+        "tilt_deg": scene.petal.tilt_deg,
+        "triangles": len(stage.petal.faces),
+        "seen_width_mm": float(size[0]),
+        "seen_height_mm": float(size[1]),
+        "depth_mm": float(size[2]),
+        "frame_share": petal_frame_share(outline, stage.camera),
+    }
+
+
+def petal_frame_share(outline: Surface, camera: CameraGeometry) -> float:
+    """Share of the frame that the petal fills, 0..1, from a grid of lines of sight to the pupil's middle."""
+    half = half_field_mm(camera)
+    rows = max(1, round(COLUMNS / camera.aspect))
+    x, y = (_middles(count) * size for count, size in zip((COLUMNS, rows), half.tolist(), strict=True))
+    return float(np.mean([outline.below(across, up) is not None for up in y for across in x]))
+
+
+def _middles(count: int) -> NDArray[np.float64]:
+    return np.asarray((np.arange(count) + 0.5) * (2.0 / count) - 1.0, dtype=np.float64)
+
+
+def outline_seen(stage: Stage) -> Surface:
+    """The petal, either side of it, drawn onto the plane of sharp focus from the middle of the pupil."""
+    petal = stage.petal
+    flat = petal.vertices.copy()
+    flat[:, :2] /= 1.0 - flat[:, 2:] / stage.camera.pupil_distance_mm
+    a, b, c = (flat[petal.faces[:, k], :2] for k in range(3))
+    turned = (b - a)[:, 0] * (c - a)[:, 1] < (b - a)[:, 1] * (c - a)[:, 0]
+    faces = np.where(turned[:, None], petal.faces[:, ::-1], petal.faces)
+    return Surface(replace(petal, vertices=flat, faces=faces))
+
+
+def _drops(stage: Stage) -> dict[str, Any]:
+    drops = stage.drops
+    found: dict[str, Any] = {
+        "placed": len(drops),
+        "wanted": drops.wanted,
+        "in_frame": int(np.count_nonzero(drops_in_frame(stage))),
+        "flattened": int(np.count_nonzero(bond_number(drops.radius) > FLATTENED_BOND_NUMBER)),
+    }
+    if len(drops):
+        diameter = 2.0 * drops.radius
+        found["diameter_least_mm"] = float(diameter.min())
+        found["diameter_median_mm"] = float(np.median(diameter))
+        found["diameter_most_mm"] = float(diameter.max())
+        found["contact_angle_least_deg"] = float(drops.contact_angle_deg.min())
+        found["contact_angle_most_deg"] = float(drops.contact_angle_deg.max())
+        found["bond_number_most"] = float(bond_number(drops.radius).max())
+    return found
+
+
+def drops_in_frame(stage: Stage) -> NDArray[np.bool_]:
+    """Which drops have their middle inside the frame, (n,), seen from the middle of the pupil."""
+    centre, camera = stage.drops.centre, stage.camera
+    at_focus = centre[:, :2] / (1.0 - centre[:, 2:] / camera.pupil_distance_mm)
+    return np.asarray((np.abs(at_focus) <= half_field_mm(camera)).all(axis=1))
+
+
+def _camera(scene: Scene, stage: Stage) -> dict[str, Any]:
+    camera, width_px = stage.camera, scene.camera.width_px
+    circle = circle_of_confusion_mm(scene.camera.sensor_mm)
+    width, height = (2.0 * half_field_mm(camera)).tolist()
+    blur = 2.0 * camera.pupil_radius_mm / camera.pupil_distance_mm
+    return {
+        "field_width_mm": width,
+        "field_height_mm": height,
+        "width_px": width_px,
+        "height_px": max(1, round(width_px / camera.aspect)),
+        "mm_per_px": width / width_px,
+        "magnification": camera.magnification,
+        "f_number": scene.camera.f_number,
+        "effective_f_number": camera.effective_f_number,
+        "pupil_diameter_mm": 2.0 * camera.pupil_radius_mm,
+        "working_distance_mm": camera.working_distance_mm,
+        "looks_down_deg": scene.camera.looks_down_deg,
+        "blur_mm_per_mm": blur,
+        "depth_of_field_mm": close_up_depth_mm(camera.effective_f_number, camera.magnification, circle),
+    }
+
+
+def _focus(scene: Scene, stage: Stage) -> dict[str, Any]:
+    focus = scene.camera.focus
+    drop = focused_drop(focus, stage.drops) if focus.on == "drop" else None
+    return {"on": focus.on, "drop": drop, "offset_mm": focus.offset_mm if focus.on == "offset" else 0.0}
+
+
+def _place(face: Face) -> dict[str, Any]:
+    angle, clock = angle_and_clock(face.centre)
+    return {
+        "angle_deg": round(angle, 6),
+        "clock": round(clock, 6),
+        "distance_mm": round(float(np.linalg.norm(face.centre)), 6),
+        "width_mm": 2.0 * face.half_width_mm,
+        "height_mm": 2.0 * face.half_height_mm,
+    }
+
+
+def _light(light: StagedLight, scene: Scene) -> dict[str, Any]:
+    place = _place(light.face)
+    flash = light.kind == "flash"
+    toward = float(light.face.out @ -light.face.centre) / place["distance_mm"]
+    far = light.output * max(toward, 0.0) / (1e-3 * place["distance_mm"]) ** 2
+    given = next(it for it in scene.lights if it.name == light.name)
+    return {
+        "name": light.name,
+        "kind": light.kind,
+        "shape": given.shape,
+        **place,
+        "seen_deg": float(np.degrees(2.0 * np.arctan(light.face.half_width_mm / place["distance_mm"]))),
+        "power": given.power if flash else None,
+        "output_cd_s" if flash else "output_cd": light.output,
+        "exposure_lx_s" if flash else "illuminance_lx": far,
+        "colour_temperature_k": light.colour_temperature_k,
+    }
+
+
+def warnings(scene: Scene, stage: Stage) -> list[str]:
+    """Sentences on what is allowed but may not be meant."""
+    return list(_warnings(scene, stage, outline_seen(stage)))
+
+
+def _warnings(scene: Scene, stage: Stage, outline: Surface) -> Iterator[str]:
+    drops = stage.drops
+    if len(drops) < drops.wanted:
+        yield (
+            f"{len(drops)} of {drops.wanted} drops found a place on the petal; "
+            "fewer or smaller drops would all fit"
+        )
+    yield from _flattened(drops)
+    if len(drops) and not drops_in_frame(stage).any():
+        yield "no drop is in the frame"
+    share = petal_frame_share(outline, stage.camera)
+    if share < 0.5:
+        yield f"the petal fills {100.0 * share:.0f} % of the frame"
+    for light in stage.lights:
+        if float(distance_from(light.face, stage.petal.vertices).min()) < 0.5:
+            yield f'light "{light.name}" touches the petal'
+        if seen_directly(light.face, stage.camera, outline):
+            yield f'light "{light.name}" may itself be seen in the picture'
+
+
+def _flattened(drops: DropSet) -> Iterator[str]:
+    number = bond_number(drops.radius)
+    flat = int(np.count_nonzero(number > FLATTENED_BOND_NUMBER))
+    if flat:
+        limit = 2.0 * capillary_length_mm() * FLATTENED_BOND_NUMBER**0.5
+        yield (
+            f"{flat} of {len(drops)} drops {'is' if flat == 1 else 'are'} over {limit:.2f} mm across, where "
+            f"gravity flattens a drop (Bond number up to {number.max():.2f}, it shows above "
+            f"{FLATTENED_BOND_NUMBER:g}); here they stay parts of spheres"
+        )
+
+
+def seen_directly(face: Face, camera: CameraGeometry, outline: Surface) -> bool:
+    """Whether a face behind the field looks toward the lens and shows beside the petal, in the view."""
+    lens = np.array([0.0, 0.0, camera.pupil_distance_mm])
+    if (lens - face.centre) @ face.out <= 0.0:
+        return False
+    points = points_on(face, 9)
+    points = points[(points[:, 2] < 0.0)]
+    points = points[in_view(camera, points)]
+    if len(points) == 0:
+        return False
+    at_focus = points[:, :2] / (1.0 - points[:, 2:] / camera.pupil_distance_mm)
+    return any(outline.below(x, y) is None for x, y in at_focus.tolist())
