@@ -11,7 +11,7 @@ from lightsim.measure.records import FrameMeasures
 from lightsim.present.captions import Footnotes, reason_for
 from lightsim.present.words import clock_words, fixed, percent, signed, significant
 
-MIDTONE = 0.18
+MIDTONE = 0.18  # of a photograph's linear values
 
 
 @dataclass(frozen=True)
@@ -35,8 +35,11 @@ def _stops(value: float) -> str:
     return f"{signed(value)} stops"
 
 
-def _level(value: float) -> str:
-    return _stops(log2(value / MIDTONE)) if value > 0 else "black"
+def level_words(value: float, unit: bool = True) -> str:
+    """A linear level in stops from the mid-tone."""
+    if value <= 0:
+        return "black"
+    return signed(log2(value / MIDTONE)) + (" stops" if unit else "")
 
 
 def _mm(value: float) -> str:
@@ -53,7 +56,7 @@ SHOWN: dict[str, tuple[str, Callable[[float], str]]] = {
     "percentile_ratio": ("contrast, 95th : 5th percentile", _ratio),
     "rms_contrast_stops": ("contrast, spread of tones", lambda value: f"{fixed(value, 2)} stops"),
     "lighting_ratio": ("lighting ratio, (key + fill) : fill", _ratio),
-    "petal_mean": ("petal’s brightness from mid-tone", _level),
+    "petal_mean": ("petal’s brightness from mid-tone", level_words),
     "clipped_share": ("clipped part of the picture", percent),
     "highlight_long_mm_median": ("highlight, long axis", _mm),
     "highlight_short_mm_median": ("highlight, short axis", _mm),

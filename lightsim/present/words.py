@@ -86,6 +86,12 @@ def clock_words(clock: float) -> str:
     return f"{hour} o’clock" if quarter == 0 else f"{hour}:{quarter * 15:02d}"
 
 
+def clock_figures(clock: float) -> str:
+    """A clock position to the nearest quarter hour in figures alone: 10 -> "10:00"."""
+    words = clock_words(clock)
+    return words if ":" in words else f"{words.split()[0]}:00"
+
+
 def degrees(angle_deg: float) -> str:
     """An angle with its sign: 75°."""
     return f"{plain(angle_deg, 1)}°"
