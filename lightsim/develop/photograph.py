@@ -40,6 +40,7 @@ def develop(
     *,
     gain_stops: float = 0.0,
     sources: Mapping[str, Source] | None = None,
+    key: str | None = None,
     diffraction: bool = False,
     movement: Movement | None = None,
     sensor: Sensor | None = None,
@@ -54,6 +55,7 @@ def develop(
     exposure : ISO, shutter, white balance; `auto` moves the whole so that the bare petal's mean is 0.18.
     gain_stops : brightens the whole picture, as a higher ISO speed would.
     sources : takes the place of the stage's outputs and colour temperatures, by the light's name.
+    key : name of the light whose glint and shadow the photograph tells of; None takes the first.
     diffraction : spread the light as the lens does at this effective f-number (`diffract_layers` does it
     once for many
         exposures).
@@ -65,7 +67,8 @@ def develop(
     SceneError when the white balance names no light.
     """
     used = used_sources(layers, stage, sources)
-    key = stage.lights[0].name if stage.lights else AMBIENT
+    if key is None:
+        key = stage.lights[0].name if stage.lights else AMBIENT
     camera = stage.camera
     by_light, auto_stops = exposed(layers, used, exposure, camera.effective_f_number, key, gain_stops)
     linear, glint = _mixed(layers, used, by_light, exposure, movement, key)
