@@ -25,6 +25,10 @@ class Blur(Protocol):
         """One kernel, (odd, odd), sum 1, for all channels alike or one for each."""
         ...
 
+    def __hash__(self) -> int:
+        """A blur is the key under which its transform is kept."""
+        ...
+
 
 def blurred(picture: Floats, blur: Blur) -> Floats:
     """The picture, (h, w, 3) float32, with each pixel's light spread by the blur; mirrored beyond its

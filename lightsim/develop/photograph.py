@@ -70,7 +70,8 @@ def develop(
     if key is None:
         key = stage.lights[0].name if stage.lights else AMBIENT
     camera = stage.camera
-    by_light, auto_stops = exposed(layers, used, exposure, camera.effective_f_number, key, gain_stops)
+    petal = petal_colours(layers)
+    by_light, auto_stops = exposed(petal, used, exposure, camera.effective_f_number, key, gain_stops)
     linear, glint = _mixed(layers, used, by_light, exposure, movement, key)
     pixel_um = pixel_at_sensor_um(layers.mm_per_px, camera.magnification)
     if diffraction:
@@ -83,7 +84,7 @@ def develop(
         linear = with_noise(linear, sensor, iso, pixel_um, white)
     notes = {
         **settings_notes(exposure, camera.effective_f_number, gain_stops, auto_stops),
-        **light_notes(petal_luminances(petal_colours(layers), by_light), used, key),
+        **light_notes(petal_luminances(petal, by_light), used, key),
         **({} if movement is None else movement_notes(movement, exposure, layers.mm_per_px)),
         **clipping_notes(linear),
     }
@@ -102,19 +103,21 @@ def used_sources(
 
 
 def exposed(
-    layers: Layers,
+    petal: Mapping[str, NDArray[np.float64]],
     used: Mapping[str, Source],
     exposure: Exposure,
     effective_f_number: float,
     key: str,
     gain_stops: float = 0.0,
 ) -> tuple[dict[str, Matrix], float]:
-    """Each light's matrix, and the stops that automatic exposure moved (0 without it)."""
+    """Each light's matrix, and the stops that automatic exposure moved (0 without it).
+
+    petal : for each light the bare petal's mean colour, from `petal_colours`.
+    """
     by_light = matrices(used, exposure, effective_f_number, key, gain_stops)
     if not exposure.auto:
         return by_light, 0.0
-    petal = sum(petal_luminances(petal_colours(layers), by_light).values())
-    auto_stops = stops_to_mid_tone(petal)
+    auto_stops = stops_to_mid_tone(sum(petal_luminances(petal, by_light).values()))
     return matrices(used, exposure, effective_f_number, key, gain_stops + auto_stops), auto_stops
 
 

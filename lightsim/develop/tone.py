@@ -18,6 +18,7 @@ from lightsim.picture import Floats, Photograph
 KNEE = 0.8
 _STEPS = 65535
 _STRIPE_PX = 3
+_ROWS_PIXELS = 40_000  # pixels worked on at a time, so that they stay in the processor's cache
 # How much of the shoulder works on all three channels alike, which keeps the hue; the rest works on each
 # channel, which lets a very bright colour go toward white, as the eye expects of it. A matter of taste.
 _HUE_SHARE = 0.5
@@ -53,31 +54,38 @@ def to_srgb8(photo: Photograph, clip_overlay: bool = False) -> Bytes:
     that are clipped (white for all three).
     """
     saturation = float(photo.saturation)
-    top = max(saturation, 1.0)
-    steps = _kept_hue(photo.linear, saturation) * np.float32(_STEPS / top)
-    steps += np.float32(0.5)
-    np.clip(steps, 0.0, _STEPS, out=steps)
-    picture = _codes(saturation)[steps.astype(np.uint16)]
+    height, width = photo.shape
+    picture = np.empty((height, width, 3), np.uint8)
+    step = max(1, _ROWS_PIXELS // width)
+    for start in range(0, height, step):
+        rows = slice(start, start + step)
+        _show(photo.linear[rows], saturation, picture[rows])
     if clip_overlay:
         _mark(picture, clipped(photo))
     return picture
 
 
-def _kept_hue(linear: Floats, saturation: float) -> Floats:
-    """Above the knee, move the channels so that the shoulder, applied to each alone, keeps more of the
-    hue."""
-    if saturation <= 1.0:
-        return linear
-    brightest = linear.max(axis=-1)
-    rows, columns = np.nonzero(brightest > KNEE)
-    if rows.size == 0:
-        return linear
-    result = linear.copy()
-    colour, most = linear[rows, columns], brightest[rows, columns, None]
+def _show(linear: Floats, saturation: float, into: Bytes) -> None:
+    """Some rows of the picture as codes."""
+    steps = linear * np.float32(_STEPS / max(saturation, 1.0))
+    if saturation > 1.0:
+        _keep_hue(linear, saturation, steps)
+    steps += np.float32(0.5)
+    np.clip(steps, 0.0, _STEPS, out=steps)
+    np.take(_codes(saturation), steps.astype(np.uint16), out=into)
+
+
+def _keep_hue(linear: Floats, saturation: float, steps: Floats) -> None:
+    """Where a channel is above the knee, move the steps so that the shoulder, which works on each channel
+    alone, keeps more of the hue."""
+    brightest = np.maximum(np.maximum(linear[..., 0], linear[..., 1]), linear[..., 2])
+    bright = np.nonzero(brightest > KNEE)
+    if bright[0].size == 0:
+        return
+    colour, most = linear[bright], brightest[bright][:, None]
     wanted = _HUE_SHARE * colour * (shoulder(most, saturation) / most)
     wanted += (1.0 - _HUE_SHARE) * shoulder(colour, saturation)
-    result[rows, columns] = _inverse_shoulder(wanted, saturation)
-    return result
+    steps[bright] = _inverse_shoulder(wanted, saturation) * (_STEPS / saturation)
 
 
 def _inverse_shoulder(shown: NDArray, saturation: float, knee: float = KNEE) -> NDArray:
