@@ -1,0 +1,7 @@
+"""The tracer: a scene's light as one linear layer per light. The door is `trace`, or a `View` that is kept."""
+
+from __future__ import annotations
+
+from lightsim.trace.view import AMBIENT, QUALITY, View, compiled, trace
+
+__all__ = ["AMBIENT", "QUALITY", "View", "compiled", "trace"]

@@ -1,0 +1,57 @@
+"""What rays see that leave the set: a glowing face, a card, the backdrop, the dome; and the soft light cast there."""
+
+from __future__ import annotations
+
+from math import inf
+
+import numba
+
+from lightsim.trace.kernels.camera import GLINT
+from lightsim.trace.kernels.direct import part_of, put
+from lightsim.trace.kernels.faces import board_met, glow_at
+from lightsim.trace.kernels.jit import jit, parallel
+from lightsim.trace.kernels.vectors import dot
+
+
+@jit
+def dome_level(dome, d):
+    """Radiance of the dome in direction d. dome: level, gradient, up (x, y, z)."""
+    return dome[0] * (1.0 + dome[1] * dot(d, (dome[2], dome[3], dome[4])))
+
+
+@jit
+def seen_away(boards, dome, o, d):
+    """What a ray that leaves the set sees: (index of the board met or -1, radiance)."""
+    best, found, colour = inf, -1, (0.0, 0.0, 0.0)
+    for i in range(boards.frame.shape[0]):
+        t, x, y, front = board_met(boards, i, o, d)
+        if t < best:
+            best, found = t, i
+            colour = glow_at(boards, i, x, y) if front else (0.0, 0.0, 0.0)
+    if found < 0 and dome[0] > 0.0:
+        level = dome_level(dome, d)
+        colour = (level, level, level)
+    return found, colour
+
+
+@jit
+def _add_away_one(paths, boards, light, dome, parts, r):
+    for x_pixel in range(paths.width):
+        p = r * paths.width + x_pixel
+        for e in range(paths.away_start[p], paths.away_start[p + 1]):
+            o = float(paths.away_ray[e, 0]), float(paths.away_ray[e, 1]), float(paths.away_ray[e, 2])
+            d = float(paths.away_ray[e, 3]), float(paths.away_ray[e, 4]), float(paths.away_ray[e, 5])
+            w = paths.away_weight[e] / paths.samples
+            tag = paths.away_tag[e]
+            found, colour = seen_away(boards, dome, o, d)
+            if found >= 0 and found == light and tag & GLINT:
+                parts.glint[p] += w * colour[0]
+            else:
+                put(part_of(parts, tag), p, colour, w)
+
+
+@parallel
+def add_away(paths, boards, light, dome, parts):
+    """Add what the kept rays see that leave the set. light: index of the board whose mirror image is the glint, or -1."""
+    for r in numba.prange(paths.rows):
+        _add_away_one(paths, boards, light, dome, parts, r)

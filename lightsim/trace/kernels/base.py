@@ -1,0 +1,321 @@
+"""Soft light on the wet base of the drops: between base and base through the water's surface, and from outside.
+
+A drop's shape depends on its contact angle alone, so the ways from base to base and from base to the air are found
+once for the unit sphere, on a grid of points over the base, and used for every drop of that contact angle.
+"""
+
+from __future__ import annotations
+
+from math import inf, pi, sqrt
+from typing import NamedTuple
+
+import numba
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.constants import WATER_INDEX
+from lightsim.trace.kernels import drops as drop
+from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels.away import dome_level
+from lightsim.trace.kernels.direct import base_light, behind
+from lightsim.trace.kernels.faces import face_of
+from lightsim.trace.kernels.jit import jit, parallel
+from lightsim.trace.kernels.sampling import cosine_direction, pair_of
+from lightsim.trace.kernels.soft import AWAY, board_hit
+from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, row, scale, sub
+from lightsim.trace.kernels.water import bend, fresnel, mirror
+
+N = WATER_INDEX
+
+
+class Ways(NamedTuple):
+    """For one contact angle, the unit sphere, a grid of g x g points on the base and k directions from each.
+
+    rim : radius of the base. out_share (g*g, k): share of a direction's light that leaves, out_place, out_run
+    (g*g, k, 3): where and whither, in the drop's frame with the base at z = 0.
+    back_share (g*g, k): share thrown back to the base, back_place (g*g, k, 2): where, in base coordinates -1..1.
+    """
+
+    rim: float
+    out_share: NDArray
+    out_place: NDArray
+    out_run: NDArray
+    back_share: NDArray
+    back_place: NDArray
+
+
+class BaseLight(NamedTuple):
+    """Per drop and grid point, what comes from outside. met (nd, g*g, k) int32: gathering point, AWAY, or -10 - board;
+    met_side uint8; met_share float32: n^2 times the share that gets in; dome (nd, g*g): irradiance from the dome of
+    level 1. reflectance, transmittance (nd, 3)."""
+
+    met: NDArray
+    met_side: NDArray
+    met_share: NDArray
+    dome: NDArray
+    reflectance: NDArray
+    transmittance: NDArray
+
+
+@jit
+def grid_place(g, node):
+    """Base coordinates (-1..1) of a grid point; points outside the disc are drawn in to its rim."""
+    x = -1.0 + 2.0 * (node % g) / (g - 1)
+    y = -1.0 + 2.0 * (node // g) / (g - 1)
+    far = sqrt(x * x + y * y)
+    if far > 0.97:
+        x, y = x * 0.97 / far, y * 0.97 / far
+    return x, y
+
+
+@jit
+def _find_ways_one(g, height, ways, node):
+    x0, y0 = grid_place(g, node)
+    k = ways.out_share.shape[1]
+    for i in range(k):
+        u, v = pair_of(np.uint64(1000), i)
+        d = cosine_direction(u, v)
+        p = x0 * ways.rim, y0 * ways.rim, 0.0
+        share, left = 1.0, 0.0
+        for _ in range(40):
+            m = p[0], p[1], p[2] - height
+            b = dot(m, d)
+            t_sphere = -b + sqrt(max(0.0, b * b - dot(m, m) + 1.0))
+            t_base = -p[2] / d[2] if d[2] < -1e-12 else inf
+            if t_base < t_sphere:
+                p = along(p, d, t_base)
+                break
+            p = along(p, d, t_sphere)
+            n = -p[0], -p[1], height - p[2]
+            n = scale(n, 1.0 / sqrt(dot(n, n)))
+            cos_i = min(1.0, max(0.0, -dot(d, n)))
+            f = fresnel(cos_i, 1.0 / N)
+            if f < 1.0:
+                if left == 0.0:
+                    run = bend(d, n, cos_i, 1.0 / N)
+                    for a in range(3):
+                        ways.out_place[node, i, a] = p[a]
+                        ways.out_run[node, i, a] = run[a]
+                left += share * (1.0 - f)
+                share *= f
+            d = mirror(d, n)
+        ways.out_share[node, i] = left
+        ways.back_share[node, i] = 1.0 - left
+        ways.back_place[node, i, 0] = p[0] / ways.rim
+        ways.back_place[node, i, 1] = p[1] / ways.rim
+
+
+@parallel
+def find_ways(g, height, ways):
+    """Fill `ways`; height: of the sphere's centre above the base, in radii."""
+    for node in numba.prange(g * g):
+        _find_ways_one(g, height, ways, node)
+
+
+@jit
+def _look_out_one(petal, drops, members, ways, points, point_of_foot, boards, dome, base, q):
+    stack = np.empty(96, dtype=np.int32)
+    k = members[q]
+    n = row(drops.normal, k)
+    s, t = basis(n)
+    r = drops.radius[k]
+    rays = ways.out_share.shape[1]
+    for node in range(ways.out_share.shape[0]):
+        total = 0.0
+        for i in range(rays):
+            share = ways.out_share[node, i] * N * N
+            base.met_share[k, node, i] = share
+            base.met[k, node, i] = -9
+            if share <= 0.0:
+                continue
+            place = row(ways.out_place[node], i)
+            o = along(row(drops.foot, k), in_frame(s, t, n, place), r)
+            d = in_frame(s, t, n, row(ways.out_run[node], i))
+            far, f, u, v = leaf.nearest(petal, o, d, leaf.START, inf, stack)
+            _, other = drop.enter(drops, o, d, 1e-7, far, k, stack)
+            if other >= 0:
+                base.met[k, node, i] = point_of_foot[other]
+                base.met_side[k, node, i] = 0
+            elif f >= 0:
+                base.met[k, node, i] = points.of_vertex[petal.face[f, 0]]
+                base.met_side[k, node, i] = 0 if dot(leaf.flat_normal(petal, f), d) < 0.0 else 1
+            else:
+                base.met[k, node, i] = board_hit(boards, o, d)
+                if base.met[k, node, i] == AWAY:
+                    total += share * dome_level(dome, d)
+        base.dome[k, node] = pi * total / rays
+
+
+@parallel
+def look_out(petal, drops, members, ways, points, point_of_foot, boards, dome, base):
+    """Fill met, met_side, met_share and dome of `base` for the drops `members`, all of the ways' contact angle."""
+    for q in numba.prange(members.shape[0]):
+        _look_out_one(petal, drops, members, ways, points, point_of_foot, boards, dome, base, q)
+
+
+@jit
+def _first_light_one(
+    petal,
+    drops,
+    foot_face,
+    g,
+    rims,
+    lamp,
+    cards,
+    drop_state,
+    shades,
+    shade_count,
+    softest,
+    first,
+    first_back,
+    k,
+):
+    face = face_of(lamp)
+    stack = np.empty(96, dtype=np.int32)
+    n = row(drops.normal, k)
+    s, t = basis(n)
+    r = drops.radius[k]
+    for m in range(face.flux.shape[0]):
+        y = row(face.node, m)
+        power = face.flux[m]
+        for node in range(g * g):
+            x, z = grid_place(g, node)
+            p = along(row(drops.foot, k), in_frame(s, t, n, (x * rims[k] * r, z * rims[k] * r, 0.0)), 1.0)
+            first[k, node] += base_light(
+                petal, drops, k, p, n, y, power, face, cards, drop_state, shades, shade_count, softest, stack
+            )
+        first_back[k] += behind(
+            petal, foot_face[k], row(drops.foot, k), n, y, power, face, cards, drop_state[k, 1], stack
+        )
+
+
+@parallel
+def first_light(
+    petal, drops, foot_face, g, rims, lamp, cards, drop_state, shades, shade_count, softest, first, first_back
+):
+    """Irradiance from a face on every drop's grid, added to first (nd, g*g); on the petal's back there, first_back (nd,)."""
+    for k in numba.prange(drops.radius.shape[0]):
+        _first_light_one(
+            petal,
+            drops,
+            foot_face,
+            g,
+            rims,
+            lamp,
+            cards,
+            drop_state,
+            shades,
+            shade_count,
+            softest,
+            first,
+            first_back,
+            k,
+        )
+
+
+@jit
+def on_grid(values, k, g, x, y, c):
+    """Colour c of a quantity (nd, g*g, 3) at base coordinates x, y of drop k."""
+    a = min(max((y + 1.0) * 0.5 * (g - 1), 0.0), g - 1.0)
+    b = min(max((x + 1.0) * 0.5 * (g - 1), 0.0), g - 1.0)
+    i, j = min(int(a), g - 2), min(int(b), g - 2)
+    u, v = a - i, b - j
+    return (1.0 - u) * ((1.0 - v) * values[k, i * g + j, c] + v * values[k, i * g + j + 1, c]) + u * (
+        (1.0 - v) * values[k, (i + 1) * g + j, c] + v * values[k, (i + 1) * g + j + 1, c]
+    )
+
+
+@jit
+def _settle_one(
+    drops,
+    members,
+    ways,
+    base,
+    points,
+    first,
+    back,
+    source,
+    soft_points,
+    board_exitance,
+    dome_share,
+    g,
+    rounds,
+    soft,
+    work,
+    q,
+):
+    k = members[q]
+    rays = ways.out_share.shape[1]
+    for c in range(3):
+        through = base.transmittance[k, c] * back[k, c]
+        for node in range(g * g):
+            total = base.dome[k, node] * dome_share
+            for i in range(rays):
+                m = base.met[k, node, i]
+                if m >= 0:
+                    far = base.met_side[k, node, i]
+                    total += (
+                        base.met_share[k, node, i]
+                        / rays
+                        * (
+                            points.reflectance[m, c] * (source[m, far, c] + soft_points[m, far, c])
+                            + points.transmittance[m, c]
+                            * (source[m, 1 - far, c] + soft_points[m, 1 - far, c])
+                        )
+                    )
+                elif m <= -10:
+                    total += base.met_share[k, node, i] / rays * board_exitance[-10 - m, c]
+            work[k, node, c] = total
+            soft[k, node, c] = total
+        for _ in range(rounds):
+            for node in range(g * g):
+                total = work[k, node, c]
+                for i in range(rays):
+                    x, y = ways.back_place[node, i, 0], ways.back_place[node, i, 1]
+                    lit = on_grid(first, k, g, x, y, c) + on_grid(soft, k, g, x, y, c)
+                    total += ways.back_share[node, i] / rays * (base.reflectance[k, c] * lit + through)
+                soft[k, node, c] = total
+
+
+@parallel
+def settle(
+    drops,
+    members,
+    ways,
+    base,
+    points,
+    first,
+    back,
+    source,
+    soft_points,
+    board_exitance,
+    dome_share,
+    g,
+    rounds,
+    soft,
+    work,
+):
+    """Soft light on the bases: soft (nd, g*g, 3), beside the first light `first` (nd, g*g, 3).
+
+    back (nd, 3): all light on the petal's back under the drop. source, soft_points (n, 2, 3): light on the gathering points.
+    dome_share: 1 in the dome's layer, 0 in a light's.
+    """
+    for q in numba.prange(members.shape[0]):
+        _settle_one(
+            drops,
+            members,
+            ways,
+            base,
+            points,
+            first,
+            back,
+            source,
+            soft_points,
+            board_exitance,
+            dome_share,
+            g,
+            rounds,
+            soft,
+            work,
+            q,
+        )

@@ -1,0 +1,147 @@
+"""A tree of boxes over triangles or spheres: built by binned surface-area heuristic, children side by side.
+
+Node i: box[i] = (low x y z, high x y z); link[i] = (first child, 0) or (first item, item count).
+MacDonald and Booth, The Visual Computer 6 (1990) 153 (heuristic); Wald, IEEE RT 2007 (binning).
+"""
+
+from __future__ import annotations
+
+from math import inf
+
+import numpy as np
+
+from lightsim.trace.kernels.jit import jit
+
+BINS = 16
+LEAF = 4
+
+
+@jit
+def _half_area(b):
+    x, y, z = b[3] - b[0], b[4] - b[1], b[5] - b[2]
+    return x * y + y * z + z * x
+
+
+@jit
+def _grow(b, low, high):
+    for a in range(3):
+        b[a] = min(b[a], low[a])
+        b[a + 3] = max(b[a + 3], high[a])
+
+
+@jit
+def _empty(b):
+    b[:3] = inf
+    b[3:] = -inf
+
+
+@jit
+def _split_place(low, high, centre, order, first, last, work):
+    """Axis and bin border of the cheapest split; axis -1 when all centres coincide."""
+    c_low = np.full(3, inf)
+    c_high = np.full(3, -inf)
+    for i in range(first, last):
+        for a in range(3):
+            c_low[a] = min(c_low[a], centre[order[i], a])
+            c_high[a] = max(c_high[a], centre[order[i], a])
+    axis = int(np.argmax(c_high - c_low))
+    width = c_high[axis] - c_low[axis]
+    if width <= 0.0:
+        return -1, 0.0
+    boxes, counts, right = work
+    counts[:] = 0
+    for b in range(BINS):
+        _empty(boxes[b])
+    k = BINS / width * (1.0 - 1e-9)
+    for i in range(first, last):
+        item = order[i]
+        b = int((centre[item, axis] - c_low[axis]) * k)
+        counts[b] += 1
+        _grow(boxes[b], low[item], high[item])
+    box = np.empty(6)
+    _empty(box)
+    count = 0
+    for b in range(BINS - 1, 0, -1):
+        _grow(box, boxes[b, :3], boxes[b, 3:])
+        count += counts[b]
+        right[b] = count * _half_area(box) if count else 0.0
+    _empty(box)
+    count = 0
+    best = inf
+    border = 1
+    for b in range(1, BINS):
+        _grow(box, boxes[b - 1, :3], boxes[b - 1, 3:])
+        count += counts[b - 1]
+        cost = (count * _half_area(box) if count else 0.0) + right[b]
+        if cost < best:
+            best = cost
+            border = b
+    return axis, c_low[axis] + border / k
+
+
+@jit
+def build_tree(low, high):
+    """Tree over n boxes. low, high : (n, 3) float64. Returns box (m, 6) float32, link (m, 2) int32, order (n,) int32."""
+    n = low.shape[0]
+    centre = 0.5 * (low + high)
+    order = np.arange(n).astype(np.int32)
+    box = np.empty((max(1, 2 * n), 6), dtype=np.float32)
+    link = np.zeros((max(1, 2 * n), 2), dtype=np.int32)
+    work = (np.empty((BINS, 6)), np.zeros(BINS, dtype=np.int64), np.zeros(BINS))
+    stack = [(0, 0, n)]
+    used = 1
+    whole = np.empty(6)
+    while len(stack) > 0:
+        node, first, last = stack.pop()
+        _empty(whole)
+        for i in range(first, last):
+            _grow(whole, low[order[i]], high[order[i]])
+        for a in range(3):
+            box[node, a] = whole[a] - 1e-6 * (1.0 + abs(whole[a]))
+            box[node, a + 3] = whole[a + 3] + 1e-6 * (1.0 + abs(whole[a + 3]))
+        if last - first <= LEAF:
+            link[node, 0] = first
+            link[node, 1] = last - first
+            continue
+        axis, border = _split_place(low, high, centre, order, first, last, work)
+        middle = first
+        if axis >= 0:
+            end = last
+            while middle < end:
+                if centre[order[middle], axis] < border:
+                    middle += 1
+                else:
+                    end -= 1
+                    swapped = order[middle]
+                    order[middle] = order[end]
+                    order[end] = swapped
+        if middle == first or middle == last:
+            middle = (first + last) // 2
+        link[node, 0] = used
+        stack.append((used, first, middle))
+        stack.append((used + 1, middle, last))
+        used += 2
+    return box[:used].copy(), link[:used].copy(), order
+
+
+@jit
+def entry(box, node, o, inv, t_max):
+    """Distance at which the ray enters the node's box, inf when it misses it before t_max."""
+    x0 = (box[node, 0] - o[0]) * inv[0]
+    x1 = (box[node, 3] - o[0]) * inv[0]
+    y0 = (box[node, 1] - o[1]) * inv[1]
+    y1 = (box[node, 4] - o[1]) * inv[1]
+    z0 = (box[node, 2] - o[2]) * inv[2]
+    z1 = (box[node, 5] - o[2]) * inv[2]
+    near = max(max(min(x0, x1), min(y0, y1)), max(min(z0, z1), 0.0))
+    far = min(min(max(x0, x1), max(y0, y1)), min(max(z0, z1), t_max))
+    return near if near <= far else inf
+
+
+@jit
+def inverse(d):
+    """1 / d with zeros replaced by something tiny."""
+    x = d[0] if abs(d[0]) > 1e-20 else 1e-20
+    y = d[1] if abs(d[1]) > 1e-20 else 1e-20
+    z = d[2] if abs(d[2]) > 1e-20 else 1e-20
+    return 1.0 / x, 1.0 / y, 1.0 / z

@@ -1,0 +1,219 @@
+"""Camera paths: what each sample of each pixel ends on, found once and kept for every light.
+
+Three lists, each in the order of the pixels: ends on the dry petal, ends on a drop's wet base, rays that leave the
+set. At the first drop a path parts in two, the mirrored one and the one through the water.
+"""
+
+from __future__ import annotations
+
+from math import inf, sqrt
+from typing import NamedTuple
+
+import numba
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.constants import WATER_INDEX
+from lightsim.trace.kernels import drops as drop
+from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels.jit import jit, parallel
+from lightsim.trace.kernels.sampling import EVENT, LENS, PIXEL, key, pair_of, single, to_disc
+from lightsim.trace.kernels.vectors import along, dot
+from lightsim.trace.kernels.walk import AWAY, BASE, LEAF, outward, sees_front, walk
+from lightsim.trace.kernels.water import bend, fresnel, mirror
+
+N = WATER_INDEX
+
+# tags: which part of the layer an end counts for, and from which side the petal is seen
+PETAL_PART, SURFACE_PART, WATER_PART = 0, 1, 2
+PART = 3
+FRONT = 4
+GLINT = 8  # mirrored once, at the first drop's outer surface
+
+MIRRORED_LEAF_CHANCE = (
+    0.1  # a mirrored petal of less weight than this is taken that seldom, and weighs that more
+)
+
+
+class Lens(NamedTuple):
+    """Pinhole grid and opening: width and height in pixels, mm per pixel, pupil distance and radius in mm."""
+
+    width: int
+    height: int
+    pitch: float
+    pupil_distance: float
+    pupil_radius: float
+
+
+class Ends(NamedTuple):
+    """Buffers for some rows of pixels, (rows, room): see `Paths` for what each holds."""
+
+    leaf_face: NDArray
+    leaf_uv: NDArray
+    leaf_weight: NDArray
+    leaf_tag: NDArray
+    base_drop: NDArray
+    base_face: NDArray
+    base_uv: NDArray
+    base_weight: NDArray
+    base_tag: NDArray
+    away_ray: NDArray
+    away_weight: NDArray
+    away_tag: NDArray
+
+
+class Counts(NamedTuple):
+    """Per pixel of some rows, (rows, width): how many ends of each kind; sums for the maps."""
+
+    leaf: NDArray
+    base: NDArray
+    away: NDArray
+    petal_cover: NDArray
+    drop_cover: NDArray
+    drop_index: NDArray
+    depth: NDArray
+
+
+@jit
+def camera_ray(lens, x, y, sample, seed):
+    """Origin on the lens opening and direction of one sample of pixel (x, y)."""
+    pixel = y * lens.width + x
+    u, v = pair_of(key(seed, pixel, PIXEL), sample)
+    px = (x + u - 0.5 * lens.width) * lens.pitch
+    py = (0.5 * lens.height - y - v) * lens.pitch
+    lx, ly = 0.0, 0.0
+    if lens.pupil_radius > 0.0:
+        a, b = pair_of(key(seed, pixel, LENS), sample)
+        a, b = to_disc(a, b)
+        lx, ly = a * lens.pupil_radius, b * lens.pupil_radius
+    o = lx, ly, lens.pupil_distance
+    dx, dy, dz = px - lx, py - ly, -lens.pupil_distance
+    k = 1.0 / sqrt(dx * dx + dy * dy + dz * dz)
+    return o, (dx * k, dy * k, dz * k)
+
+
+@jit
+def _keep_leaf(ends, r, i, f, u, v, weight, tag):
+    ends.leaf_face[r, i] = f
+    ends.leaf_uv[r, i, 0] = u
+    ends.leaf_uv[r, i, 1] = v
+    ends.leaf_weight[r, i] = weight
+    ends.leaf_tag[r, i] = tag
+
+
+@jit
+def _keep_base(ends, r, i, k, f, u, v, weight, tag):
+    ends.base_drop[r, i] = k
+    ends.base_face[r, i] = f
+    ends.base_uv[r, i, 0] = u
+    ends.base_uv[r, i, 1] = v
+    ends.base_weight[r, i] = weight
+    ends.base_tag[r, i] = tag
+
+
+@jit
+def _keep_away(ends, r, i, o, d, weight, tag):
+    for a in range(3):
+        ends.away_ray[r, i, a] = o[a]
+        ends.away_ray[r, i, a + 3] = d[a]
+    ends.away_weight[r, i] = weight
+    ends.away_tag[r, i] = tag
+
+
+@jit
+def _keep(ends, r, n_leaf, n_base, n_away, end, tag, scramble, sample):
+    """Put one path's end into its list; returns the three counts."""
+    kind, weight, f, u, v, k, front, o, d, events = end
+    if kind == LEAF:
+        if (tag & PART) == SURFACE_PART and weight < MIRRORED_LEAF_CHANCE:
+            if single(scramble, sample, 63) * MIRRORED_LEAF_CHANCE > weight:
+                return n_leaf, n_base, n_away
+            weight = MIRRORED_LEAF_CHANCE
+        _keep_leaf(ends, r, n_leaf, f, u, v, weight, (tag & PART) | (FRONT if front else 0))
+        n_leaf += 1
+    elif kind == BASE:
+        _keep_base(ends, r, n_base, k, f, u, v, weight, tag & PART)
+        n_base += 1
+    elif kind == AWAY:
+        if events > 0:
+            tag &= PART
+        _keep_away(ends, r, n_away, o, d, weight, tag)
+        n_away += 1
+    return n_leaf, n_base, n_away
+
+
+@jit
+def _at_drop(petal, drops, foot_face, k, o, d, scramble, sample, stack):
+    """The two ways on from the first drop's surface point o: (mirrored end, end through water)."""
+    n = outward(drops, k, o)
+    cos_i = min(1.0, max(0.0, -dot(d, n)))
+    f_r = fresnel(cos_i, N)
+    up = walk(petal, drops, foot_face, -2 - k, o, mirror(d, n), f_r, scramble, 2 * sample, stack)
+    inner = bend(d, n, cos_i, N)
+    down = walk(petal, drops, foot_face, k, o, inner, (1.0 - f_r) / (N * N), scramble, 2 * sample + 1, stack)
+    return up, down
+
+
+@jit
+def _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, seed, ends, counts, r):
+    stack = np.empty(96, dtype=np.int32)
+    votes = np.zeros(samples, dtype=np.int64)
+    y = first_row + r
+    n_leaf, n_base, n_away = 0, 0, 0
+    for x in range(lens.width):
+        leaf0, base0, away0 = n_leaf, n_base, n_away
+        scramble = key(seed, y * lens.width + x, EVENT)
+        seen_petal, seen_drop, depth = 0, 0, 0.0
+        for s in range(samples):
+            o, d = camera_ray(lens, x, y, s, seed)
+            t, f, u, v = leaf.nearest(petal, o, d, leaf.START, inf, stack)
+            t_drop, k = drop.enter(drops, o, d, 1e-7, t, -1, stack)
+            votes[s] = k
+            if k >= 0:
+                p = along(o, d, t_drop)
+                seen_drop += 1
+                depth += p[2]
+                up, down = _at_drop(petal, drops, foot_face, k, p, d, scramble, s, stack)
+                glint = GLINT | SURFACE_PART
+                n_leaf, n_base, n_away = _keep(ends, r, n_leaf, n_base, n_away, up, glint, scramble, s)
+                n_leaf, n_base, n_away = _keep(ends, r, n_leaf, n_base, n_away, down, WATER_PART, scramble, s)
+            elif f >= 0:
+                seen_petal += 1
+                depth += o[2] + t * d[2]
+                tag = PETAL_PART | (FRONT if sees_front(petal, f, d) else 0)
+                _keep_leaf(ends, r, n_leaf, f, u, v, 1.0, tag)
+                n_leaf += 1
+            else:
+                _keep_away(ends, r, n_away, o, d, 1.0, PETAL_PART)
+                n_away += 1
+        counts.leaf[r, x] = n_leaf - leaf0
+        counts.base[r, x] = n_base - base0
+        counts.away[r, x] = n_away - away0
+        counts.petal_cover[r, x] = seen_petal / samples
+        counts.drop_cover[r, x] = seen_drop / samples
+        counts.drop_index[r, x] = _majority(votes)
+        seen = seen_petal + seen_drop
+        counts.depth[r, x] = depth / seen if seen > 0 else np.nan
+
+
+@parallel
+def find_paths(petal, drops, foot_face, lens, first_row, rows, samples, seed, ends, counts):
+    """Fill `ends` and `counts` for `rows` rows of pixels from `first_row` on."""
+    for r in numba.prange(rows):
+        _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, seed, ends, counts, r)
+
+
+@jit
+def _majority(votes):
+    """The value that most votes name (the first of equals)."""
+    best, best_count = -1, 0
+    for i in range(votes.shape[0]):
+        count = 0
+        for j in range(votes.shape[0]):
+            if votes[j] == votes[i]:
+                count += 1
+        if count > best_count:
+            best, best_count = votes[i], count
+        if 2 * best_count > votes.shape[0]:
+            break
+    return best

@@ -1,0 +1,146 @@
+"""The drops: spheres of water cut by the petal, found through a tree of boxes."""
+
+from __future__ import annotations
+
+from math import inf, sqrt
+from typing import NamedTuple
+
+from numpy.typing import NDArray
+
+from lightsim.trace.kernels.boxtree import entry, inverse
+from lightsim.trace.kernels.jit import jit
+from lightsim.trace.kernels.vectors import along, dot, row, sub
+
+# A sphere's surface counts as water's down to this share of its radius below the petal's plane at its
+# foot: a curved petal falls away from that plane at the drop's edge.
+SKIRT = 0.06
+
+
+class Drops(NamedTuple):
+    """centre, foot, normal (n, 3) float64; radius (n,) float64; box, link, order: the tree."""
+
+    centre: NDArray
+    radius: NDArray
+    foot: NDArray
+    normal: NDArray
+    box: NDArray
+    link: NDArray
+    order: NDArray
+
+
+@jit
+def height(drops, k, p):
+    """Height of p above the petal's plane at the drop's foot, in radii."""
+    q = p[0] - drops.foot[k, 0], p[1] - drops.foot[k, 1], p[2] - drops.foot[k, 2]
+    n = drops.normal[k, 0], drops.normal[k, 1], drops.normal[k, 2]
+    return dot(q, n) / drops.radius[k]
+
+
+@jit
+def sphere(drops, k, o, d):
+    """Distances at which the ray enters and leaves sphere k; inf, inf when it misses."""
+    m = sub(o, row(drops.centre, k))
+    b = dot(m, d)
+    r = drops.radius[k]
+    # the foot of the perpendicular keeps the precision for far rays
+    q = along(m, d, -b)
+    disc = r * r - dot(q, q)
+    if disc <= 0.0:
+        return inf, inf
+    s = sqrt(disc)
+    return -b - s, -b + s
+
+
+@jit
+def enter(drops, o, d, t_min, t_max, skip, stack):
+    """First drop that the ray enters from the air: distance (inf for none) and index."""
+    best = t_max
+    found = -1
+    if drops.radius.shape[0] == 0:
+        return inf, -1
+    inv = inverse(d)
+    top = 0
+    if entry(drops.box, 0, o, inv, best) < inf:
+        stack[0] = 0
+        top = 1
+    while top > 0:
+        top -= 1
+        node = stack[top]
+        count = drops.link[node, 1]
+        first = drops.link[node, 0]
+        if count > 0:
+            for i in range(first, first + count):
+                k = drops.order[i]
+                if k == skip:
+                    continue
+                t, _ = sphere(drops, k, o, d)
+                if t_min < t < best and height(drops, k, along(o, d, t)) > -SKIRT:
+                    best = t
+                    found = k
+        else:
+            if entry(drops.box, first, o, inv, best) < inf:
+                stack[top] = first
+                top += 1
+            if entry(drops.box, first + 1, o, inv, best) < inf:
+                stack[top] = first + 1
+                top += 1
+    if found < 0:
+        return inf, -1
+    return best, found
+
+
+@jit
+def in_the_way(drops, k, o, d, t_max):
+    """Whether the part of sphere k above the petal cuts the ray between 0 and t_max."""
+    t0, t1 = sphere(drops, k, o, d)
+    if t1 <= 0.0 or t0 >= t_max:
+        return False
+    t = max(t0, 0.0)
+    if height(drops, k, along(o, d, t)) > -SKIRT:
+        return True
+    return t1 < t_max and height(drops, k, along(o, d, t1)) > SKIRT
+
+
+@jit
+def near_cone(drops, o, d, far, start, widen, skip, found, stack):
+    """Drops that come near a cone: axis o + t d for 0 < t < far, radius start + widen t.
+
+    Fills `found` with their indices and returns how many there are (at most its length).
+    """
+    n = 0
+    if drops.radius.shape[0] == 0:
+        return 0
+    top = 1
+    stack[0] = 0
+    while top > 0:
+        top -= 1
+        node = stack[top]
+        b = drops.box
+        c = 0.5 * (b[node, 0] + b[node, 3]), 0.5 * (b[node, 1] + b[node, 4]), 0.5 * (b[node, 2] + b[node, 5])
+        hx, hy, hz = b[node, 3] - c[0], b[node, 4] - c[1], b[node, 5] - c[2]
+        reach = sqrt(hx * hx + hy * hy + hz * hz)
+        if not _cone_meets(c, reach, o, d, far, start, widen):
+            continue
+        count = drops.link[node, 1]
+        first = drops.link[node, 0]
+        if count > 0:
+            for i in range(first, first + count):
+                k = drops.order[i]
+                if k != skip and n < found.shape[0]:
+                    if _cone_meets(row(drops.centre, k), drops.radius[k], o, d, far, start, widen):
+                        found[n] = k
+                        n += 1
+        else:
+            stack[top] = first
+            stack[top + 1] = first + 1
+            top += 2
+    return n
+
+
+@jit
+def _cone_meets(c, reach, o, d, far, start, widen):
+    m = sub(c, o)
+    t = min(max(dot(m, d), 0.0), far)
+    q = along(m, d, -t)
+    room = reach + start + widen * (t + reach)
+    return dot(q, q) < room * room

@@ -1,0 +1,102 @@
+"""What lies near what: faces under drops, drops near blocks of pixels."""
+
+from __future__ import annotations
+
+from math import inf, sqrt
+
+import numba
+import numpy as np
+
+from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels.jit import jit, parallel
+from lightsim.trace.kernels.vectors import along, dot, row, scale, sub
+
+CELL = 8  # pixels along the side of a block that shares its list of drops
+
+
+@jit
+def _faces_under_one(petal, foot, normal, radius, found, k):
+    stack = np.empty(96, dtype=np.int32)
+    n = row(normal, k)
+    best = inf
+    for side in range(2):
+        lift = 0.5 * radius[k] * (1.0 if side == 0 else -1.0)
+        o = along(row(foot, k), n, lift)
+        t, f, _, _ = leaf.nearest(petal, o, scale(n, -1.0 if side == 0 else 1.0), 0.0, inf, stack)
+        if f >= 0 and abs(t - abs(lift)) < best:
+            best = abs(t - abs(lift))
+            found[k] = f
+
+
+@parallel
+def faces_under(petal, foot, normal, radius, found):
+    """The face under each drop's foot, found (n,) int32."""
+    for k in numba.prange(foot.shape[0]):
+        _faces_under_one(petal, foot, normal, radius, found, k)
+
+
+@jit
+def _block_ball(paths, i, j):
+    """Centre and radius of a ball round all that the pixels of a block see of the petal; radius -1 for none."""
+    n = 0
+    c = (0.0, 0.0, 0.0)
+    for y in range(i * CELL, min(paths.rows, (i + 1) * CELL)):
+        for x in range(j * CELL, min(paths.width, (j + 1) * CELL)):
+            p = y * paths.width + x
+            if paths.mean_end[p] >= 0:
+                n += 1
+                c = along(c, row(paths.mean_place, p), 1.0)
+    if n == 0:
+        return c, -1.0
+    c = scale(c, 1.0 / n)
+    reach = 0.0
+    for y in range(i * CELL, min(paths.rows, (i + 1) * CELL)):
+        for x in range(j * CELL, min(paths.width, (j + 1) * CELL)):
+            p = y * paths.width + x
+            if paths.mean_end[p] >= 0:
+                m = sub(row(paths.mean_place, p), c)
+                reach = max(reach, sqrt(dot(m, m)) + paths.mean_reach[p])
+    return c, reach
+
+
+@jit
+def _count_near_one(paths, drops, radii, start, i):
+    for j in range(start.shape[1]):
+        c, reach = _block_ball(paths, i, j)
+        n = 0
+        if reach >= 0.0:
+            for k in range(drops.radius.shape[0]):
+                m = sub(row(drops.centre, k), c)
+                far = reach + radii * drops.radius[k]
+                if dot(m, m) < far * far:
+                    n += 1
+        start[i, j, 1] = n
+
+
+@parallel
+def count_near(paths, drops, radii, start):
+    """start (rows, columns, 2): how many drops lie within `radii` of their radius from each block, in [..., 1]."""
+    for i in numba.prange(start.shape[0]):
+        _count_near_one(paths, drops, radii, start, i)
+
+
+@jit
+def _list_near_one(paths, drops, radii, start, near, i):
+    for j in range(start.shape[1]):
+        c, reach = _block_ball(paths, i, j)
+        n = start[i, j, 0]
+        if reach >= 0.0:
+            for k in range(drops.radius.shape[0]):
+                m = sub(row(drops.centre, k), c)
+                far = reach + radii * drops.radius[k]
+                if dot(m, m) < far * far:
+                    near[n] = k
+                    n += 1
+        start[i, j, 1] = n
+
+
+@parallel
+def list_near(paths, drops, radii, start, near):
+    """Fill `near` with the drops counted by `count_near`; start [..., 0] and [..., 1] now bound each block's list."""
+    for i in numba.prange(start.shape[0]):
+        _list_near_one(paths, drops, radii, start, near, i)

@@ -1,0 +1,177 @@
+"""Soft light: what the dome and the lit petal send to the petal and into the drops, kept on few points.
+
+Gathering points are spread over the petal; from each, fixed directions over both sides are followed once to
+the gathering point they meet. For a light, its own irradiance there is then passed around by that list.
+Drops are left out between petal and petal: a clear drop passes on what it takes.
+"""
+
+from __future__ import annotations
+
+from math import inf, pi
+from typing import NamedTuple
+
+import numba
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels.away import dome_level
+from lightsim.trace.kernels.faces import board_met, face_of, hidden_by
+from lightsim.trace.kernels.jit import jit, parallel
+from lightsim.trace.kernels.sampling import cosine_direction, pair_of
+from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
+
+AWAY, ON_BOARD = -1, -2
+
+
+class Points(NamedTuple):
+    """place, normal (n, 3) float64, the front's; reflectance, transmittance (n, 3) float64.
+
+    of_vertex : (nv,) int32, each mesh vertex' own point.
+    met : (n, 2, k) int32, the point that each direction of each side (front, back) meets; AWAY; -10 - b for board b.
+    met_side : (n, 2, k) uint8, on which side. dome : (n, 2) irradiance from the dome of level 1.
+    """
+
+    place: NDArray
+    normal: NDArray
+    reflectance: NDArray
+    transmittance: NDArray
+    of_vertex: NDArray
+    met: NDArray
+    met_side: NDArray
+    dome: NDArray
+
+
+@jit
+def _look_around_one(petal, points, boards, dome, lift, g):
+    stack = np.empty(96, dtype=np.int32)
+    k = points.met.shape[2]
+    for side in range(2):
+        n = row(points.normal, g)
+        if side == 1:
+            n = scale(n, -1.0)
+        s, t = basis(n)
+        o = along(row(points.place, g), n, lift)
+        total = 0.0
+        for i in range(k):
+            u, v = pair_of(np.uint64(77), i)
+            a = cosine_direction(u, v)
+            d = in_frame(s, t, n, a)
+            distance, f, fu, fv = leaf.nearest(petal, o, d, leaf.START, inf, stack)
+            points.met_side[g, side, i] = 0
+            if f >= 0:
+                points.met[g, side, i] = points.of_vertex[_corner(petal, f, fu, fv)]
+                points.met_side[g, side, i] = 0 if dot(leaf.flat_normal(petal, f), d) < 0.0 else 1
+                continue
+            points.met[g, side, i] = board_hit(boards, o, d)
+            if points.met[g, side, i] == AWAY:
+                total += dome_level(dome, d)
+        points.dome[g, side] = pi * total / k
+
+
+@parallel
+def look_around(petal, points, boards, dome, lift):
+    """Fill met, met_side and dome of the points."""
+    for g in numba.prange(points.place.shape[0]):
+        _look_around_one(petal, points, boards, dome, lift, g)
+
+
+@jit
+def board_hit(boards, o, d):
+    """AWAY, or -10 - b for the board b whose front the ray meets first (its back: board -1)."""
+    best, found = inf, AWAY
+    for b in range(boards.frame.shape[0]):
+        t, _, _, front = board_met(boards, b, o, d)
+        if t < best:
+            best = t
+            found = -10 - b if front else -9
+    return found
+
+
+@jit
+def _corner(petal, f, u, v):
+    """The vertex nearest to weights u, v."""
+    w = 1.0 - u - v
+    if w >= u and w >= v:
+        return petal.face[f, 0]
+    return petal.face[f, 1] if u >= v else petal.face[f, 2]
+
+
+@jit
+def _straight_one(petal, points, lamp, cards, lift, irradiance, g):
+    face = face_of(lamp)
+    stack = np.empty(96, dtype=np.int32)
+    n = row(points.normal, g)
+    for m in range(face.flux.shape[0]):
+        to = sub(row(face.node, m), row(points.place, g))
+        far = length(to)
+        d = scale(to, 1.0 / far)
+        cos_y, cos_n = -dot(d, face.out), dot(d, n)
+        if cos_y <= 0.0:
+            continue
+        o = along(row(points.place, g), n, lift if cos_n > 0.0 else -lift)
+        if leaf.blocked(petal, o, d, leaf.START, far, stack) or hidden_by(cards, o, d, far):
+            continue
+        irradiance[g, 0 if cos_n > 0.0 else 1] += face.flux[m] * cos_y * abs(cos_n) / (far * far)
+
+
+@parallel
+def straight(petal, points, lamp, cards, lift, irradiance):
+    """Irradiance (n, 2) that a face sends straight to the points, added to `irradiance`."""
+    for g in numba.prange(points.place.shape[0]):
+        _straight_one(petal, points, lamp, cards, lift, irradiance, g)
+
+
+@jit
+def _pass_around_one(points, source, board_exitance, soft, before, g):
+    k = points.met.shape[2]
+    for side in range(2):
+        r, gr, b = 0.0, 0.0, 0.0
+        for i in range(k):
+            m = points.met[g, side, i]
+            if m >= 0:
+                far = points.met_side[g, side, i]
+                near = 1 - far
+                r += points.reflectance[m, 0] * (
+                    source[m, far, 0] + before[m, far, 0]
+                ) + points.transmittance[m, 0] * (source[m, near, 0] + before[m, near, 0])
+                gr += points.reflectance[m, 1] * (
+                    source[m, far, 1] + before[m, far, 1]
+                ) + points.transmittance[m, 1] * (source[m, near, 1] + before[m, near, 1])
+                b += points.reflectance[m, 2] * (
+                    source[m, far, 2] + before[m, far, 2]
+                ) + points.transmittance[m, 2] * (source[m, near, 2] + before[m, near, 2])
+            elif m <= -10:
+                r += board_exitance[-10 - m, 0]
+                gr += board_exitance[-10 - m, 1]
+                b += board_exitance[-10 - m, 2]
+        soft[g, side, 0] = r / k
+        soft[g, side, 1] = gr / k
+        soft[g, side, 2] = b / k
+
+
+@parallel
+def pass_around(points, source, board_exitance, soft, before):
+    """One round of light between petal and petal: soft (n, 2, 3) from source (n, 2, 3) plus `before`.
+
+    board_exitance : (b, 3), pi times the mean radiance of each board in this layer.
+    """
+    for g in numba.prange(points.place.shape[0]):
+        _pass_around_one(points, source, board_exitance, soft, before, g)
+
+
+@jit
+def _to_vertices_one(neighbour, weight, soft, out, v):
+    for side in range(2):
+        for c in range(3):
+            total = 0.0
+            for m in range(neighbour.shape[1]):
+                total += weight[v, m] * soft[neighbour[v, m], side, c]
+            out[v, side, c] = total
+
+
+@parallel
+def to_vertices(neighbour, weight, soft, out):
+    """Soft light at the mesh's vertices, out (nv, 2, 3) float32, from the nearest points with weights (nv, m)."""
+    for v in numba.prange(neighbour.shape[0]):
+        _to_vertices_one(neighbour, weight, soft, out, v)

@@ -1,0 +1,93 @@
+"""Adds the kept soft light to the picture: on the dry petal from the mesh's vertices, on wet bases from their grids."""
+
+from __future__ import annotations
+
+from math import pi
+
+import numba
+
+from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels.base import on_grid
+from lightsim.trace.kernels.camera import FRONT, PART
+from lightsim.trace.kernels.direct import part_of, put
+from lightsim.trace.kernels.gloss import mirrored_share
+from lightsim.trace.kernels.jit import jit, parallel
+from lightsim.trace.kernels.vectors import basis, dot, row, sub, unit
+
+
+@jit
+def _add_soft_one(paths, petal, drops, rims, g, vertex_soft, base_soft, lens_place, parts, r):
+    lens_at = lens_place[0], lens_place[1], lens_place[2]
+    for x_pixel in range(paths.width):
+        p = r * paths.width + x_pixel
+        if paths.whole[p] == 1:
+            e = paths.mean_end[p]
+            rho, tau = row(paths.mean_reflectance, p), row(paths.mean_transmittance, p)
+            n, x = row(paths.mean_normal, p), row(paths.mean_place, p)
+            _leaf_soft(paths, petal, vertex_soft, e, p, rho, tau, 1.0, n, x, lens_at, parts.petal)
+        else:
+            for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
+                f, u, v = paths.leaf_face[e], paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+                rho = leaf.blend(petal.reflectance, petal.face, f, u, v)
+                tau = leaf.blend(petal.transmittance, petal.face, f, u, v)
+                n, x = leaf.normal_at(petal, f, u, v), leaf.place(petal, f, u, v)
+                w = paths.leaf_weight[e] / paths.samples
+                part = part_of(parts, paths.leaf_tag[e])
+                _leaf_soft(paths, petal, vertex_soft, e, p, rho, tau, w, n, x, lens_at, part)
+        for e in range(paths.base_start[p], paths.base_start[p + 1]):
+            _base_soft(paths, petal, drops, rims, g, vertex_soft, base_soft, e, p, parts)
+
+
+@parallel
+def add_soft(paths, petal, drops, rims, g, vertex_soft, base_soft, lens_place, parts):
+    """vertex_soft (nv, 2, 3): soft irradiance at the vertices; base_soft (nd, g*g, 3): on the bases."""
+    for r in numba.prange(paths.rows):
+        _add_soft_one(paths, petal, drops, rims, g, vertex_soft, base_soft, lens_place, parts, r)
+
+
+@jit
+def _at(vertex_soft, petal, f, u, v, side):
+    """Soft irradiance on one side at weights u, v of face f."""
+    a, b, c = petal.face[f, 0], petal.face[f, 1], petal.face[f, 2]
+    w = 1.0 - u - v
+    s = vertex_soft
+    return (
+        w * s[a, side, 0] + u * s[b, side, 0] + v * s[c, side, 0],
+        w * s[a, side, 1] + u * s[b, side, 1] + v * s[c, side, 1],
+        w * s[a, side, 2] + u * s[b, side, 2] + v * s[c, side, 2],
+    )
+
+
+@jit
+def _leaf_soft(paths, petal, vertex_soft, e, p, rho, tau, w, n, x, lens_at, part):
+    f, u, v = paths.leaf_face[e], paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+    side = 0 if paths.leaf_tag[e] & FRONT else 1
+    seen = _at(vertex_soft, petal, f, u, v, side)
+    other = _at(vertex_soft, petal, f, u, v, 1 - side)
+    gloss = 0.0
+    if petal.gloss > 0.0 and paths.leaf_tag[e] & PART == 0:
+        gloss = mirrored_share(petal.gloss, abs(dot(n, unit(sub(lens_at, x)))))
+    k = w / pi
+    put(part, p, (seen[0] * rho[0], seen[1] * rho[1], seen[2] * rho[2]), k * (1.0 - gloss))
+    put(part, p, (other[0] * tau[0], other[1] * tau[1], other[2] * tau[2]), k * (1.0 - gloss))
+    put(part, p, seen, k * gloss)
+
+
+@jit
+def _base_soft(paths, petal, drops, rims, g, vertex_soft, base_soft, e, p, parts):
+    f, u, v = paths.base_face[e], paths.base_uv[e, 0], paths.base_uv[e, 1]
+    k = paths.base_drop[e]
+    s, t = basis(row(drops.normal, k))
+    m = sub(leaf.place(petal, f, u, v), row(drops.foot, k))
+    rim = rims[k] * drops.radius[k]
+    x, y = dot(m, s) / rim, dot(m, t) / rim
+    rho = leaf.blend(petal.reflectance, petal.face, f, u, v)
+    tau = leaf.blend(petal.transmittance, petal.face, f, u, v)
+    other = _at(vertex_soft, petal, f, u, v, 1)
+    w = paths.base_weight[e] / (paths.samples * pi)
+    colour = (
+        rho[0] * on_grid(base_soft, k, g, x, y, 0) + tau[0] * other[0],
+        rho[1] * on_grid(base_soft, k, g, x, y, 1) + tau[1] * other[1],
+        rho[2] * on_grid(base_soft, k, g, x, y, 2) + tau[2] * other[2],
+    )
+    put(part_of(parts, paths.base_tag[e]), p, colour, w)

@@ -1,0 +1,181 @@
+"""The soft light of a stage: gathering points on the petal, grids on the drops' bases, and passing light around."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.scene.stage import Stage
+from lightsim.trace.kernels import base as kbase
+from lightsim.trace.kernels import soft as ksoft
+from lightsim.trace.kernels.base import BaseLight, Ways
+from lightsim.trace.kernels.faces import Boards
+from lightsim.trace.kernels.soft import Points
+from lightsim.trace.pack import Packed
+
+POINTS = 1500  # gathering points on the petal, about
+DIRECTIONS = 192  # looked along from each point and side
+NEIGHBOURS = 8  # points that share in a vertex
+LIFT_MM = 0.05  # rays for soft light start this far off the petal, above its relief
+ROUNDS = 4  # of light between petal and petal, and base and base
+
+
+@dataclass(frozen=True)
+class SoftStage:
+    """What soft light needs and no lamp changes."""
+
+    points: Points
+    neighbour: NDArray[np.int32]
+    weight: NDArray[np.float64]
+    grid: int
+    ways: list[tuple[NDArray[np.int64], Ways]]
+    base: BaseLight
+
+
+def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> SoftStage:
+    """Spread the gathering points, look around from each, and from every drop's base."""
+    points, spacing = _points(stage, packed)
+    ksoft.look_around(packed.petal, points, boards, dome, LIFT_MM)
+    neighbour, weight = _neighbours(stage.petal.vertices, points.place, spacing)
+    many = len(stage.drops)
+    grid, rays = (8, 64) if many <= 500 else (4, 24)
+    base = _empty_base(packed, many, grid, rays)
+    foot_vertex = packed.petal.face[packed.foot_face, 0] if many else np.zeros(0, np.int32)
+    point_of_foot = points.of_vertex[foot_vertex]
+    ways = []
+    angles = np.round(stage.drops.contact_angle_deg, 3)
+    for angle in np.unique(angles):
+        members = np.flatnonzero(angles == angle).astype(np.int64)
+        found = _ways(float(angle), grid, rays)
+        kbase.look_out(
+            packed.petal, packed.drops, members, found, points, point_of_foot, boards, dome, base
+        )
+        ways.append((members, found))
+    return SoftStage(points, neighbour, weight, grid, ways, base)
+
+
+def _points(stage: Stage, packed: Packed) -> tuple[Points, float]:
+    """One gathering point for each occupied cell of a grid in space: the vertex nearest the cell's mean."""
+    mesh = stage.petal
+    corners = mesh.vertices[mesh.faces]
+    area = 0.5 * np.linalg.norm(
+        np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1
+    )
+    spacing = float(np.sqrt(area.sum() / POINTS))
+    cell = np.floor((mesh.vertices - mesh.vertices.min(axis=0)) / spacing).astype(np.int64)
+    size = cell.max(axis=0) + 1
+    number = (cell[:, 0] * size[1] + cell[:, 1]) * size[2] + cell[:, 2]
+    _, of_vertex = np.unique(number, return_inverse=True)
+    of_vertex = of_vertex.ravel()
+    many = int(of_vertex.max()) + 1
+    count = np.bincount(of_vertex, minlength=many).astype(float)
+
+    def mean(values: NDArray) -> NDArray:
+        return np.stack(
+            [np.bincount(of_vertex, values[:, a], minlength=many) / count for a in range(3)], axis=-1
+        )
+
+    place = mean(mesh.vertices)
+    distance = np.sum((mesh.vertices - place[of_vertex]) ** 2, axis=1)
+    order = np.lexsort((distance, of_vertex))
+    nearest = order[np.concatenate([[0], np.cumsum(count)[:-1]]).astype(int)]
+    normal = mean(mesh.normals)
+    normal /= np.maximum(np.linalg.norm(normal, axis=1, keepdims=True), 1e-12)
+    points = Points(
+        np.ascontiguousarray(mesh.vertices[nearest]),
+        np.ascontiguousarray(normal),
+        np.ascontiguousarray(mean(mesh.reflectance.astype(float))),
+        np.ascontiguousarray(mean(mesh.transmittance.astype(float))),
+        of_vertex.astype(np.int32),
+        np.full((many, 2, DIRECTIONS), ksoft.AWAY, dtype=np.int32),
+        np.zeros((many, 2, DIRECTIONS), dtype=np.uint8),
+        np.zeros((many, 2)),
+    )
+    return points, spacing
+
+
+def _neighbours(vertices: NDArray, place: NDArray, spacing: float) -> tuple[NDArray, NDArray]:
+    from scipy.spatial import cKDTree
+
+    many = min(NEIGHBOURS, len(place))
+    distance, neighbour = cKDTree(place).query(vertices, k=many)
+    distance = distance.reshape(len(vertices), many)
+    nearest = distance[:, :1]
+    weight = np.exp(-(distance**2 - nearest**2) / (0.7 * spacing) ** 2)
+    weight /= weight.sum(axis=1, keepdims=True)
+    return neighbour.reshape(len(vertices), many).astype(np.int32), weight
+
+
+def _ways(contact_angle_deg: float, grid: int, rays: int) -> Ways:
+    angle = np.radians(contact_angle_deg)
+    nodes = grid * grid
+    ways = Ways(
+        float(np.sin(angle)),
+        np.zeros((nodes, rays)),
+        np.zeros((nodes, rays, 3)),
+        np.zeros((nodes, rays, 3)),
+        np.zeros((nodes, rays)),
+        np.zeros((nodes, rays, 2)),
+    )
+    kbase.find_ways(grid, float(-np.cos(angle)), ways)
+    return ways
+
+
+def _empty_base(packed: Packed, many: int, grid: int, rays: int) -> BaseLight:
+    nodes = grid * grid
+    foot = packed.petal.face[packed.foot_face]
+    return BaseLight(
+        np.full((many, nodes, rays), -9, dtype=np.int32),
+        np.zeros((many, nodes, rays), dtype=np.uint8),
+        np.zeros((many, nodes, rays), dtype=np.float32),
+        np.zeros((many, nodes)),
+        packed.petal.reflectance[foot].mean(axis=1).astype(float).reshape(many, 3),
+        packed.petal.transmittance[foot].mean(axis=1).astype(float).reshape(many, 3),
+    )
+
+
+@dataclass(frozen=True)
+class Soft:
+    """Soft light of one layer: vertex (nv, 2, 3) float32 irradiance, base (nd, grid^2, 3)."""
+
+    vertex: NDArray[np.float32]
+    base: NDArray[np.float64]
+
+
+def spread(
+    soft: SoftStage,
+    packed: Packed,
+    source: NDArray[np.float64],
+    first: NDArray[np.float64],
+    first_back: NDArray[np.float64],
+    board_exitance: NDArray[np.float64],
+    dome_share: float,
+) -> Soft:
+    """Pass a layer's first light around.
+
+    source : (n, 2) straight irradiance on the gathering points. first, first_back : (nd, grid^2), (nd,) on the
+    bases and on the petal's back below them. board_exitance : (b, 3) pi times the boards' mean radiance.
+    """
+    many = len(soft.points.place)
+    straight = np.repeat(source[:, :, None], 3, axis=2)
+    dome = dome_share * np.repeat(soft.points.dome[:, :, None], 3, axis=2)
+    around = np.zeros((many, 2, 3))
+    after = np.zeros((many, 2, 3))
+    for _ in range(ROUNDS):
+        ksoft.pass_around(soft.points, straight, board_exitance, after, around + dome)
+        around, after = after, around
+    total = around + dome
+    vertex = np.zeros((len(soft.neighbour), 2, 3), dtype=np.float32)
+    ksoft.to_vertices(soft.neighbour, soft.weight, total, vertex)
+    back = first_back[:, None] + vertex[packed.petal.face[packed.foot_face, 0], 1]
+    base = np.zeros((len(first), soft.grid**2, 3))
+    work = np.zeros_like(base)
+    first3 = np.repeat(first[:, :, None], 3, axis=2)
+    for members, ways in soft.ways:
+        kbase.settle(
+            packed.drops, members, ways, soft.base, soft.points, first3, np.ascontiguousarray(back, dtype=float),
+            straight, total, board_exitance, dome_share, soft.grid, ROUNDS, base, work,
+        )  # fmt: skip
+    return Soft(vertex, base)

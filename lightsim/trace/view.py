@@ -1,0 +1,341 @@
+"""The tracer's one door: a view keeps the camera's paths, and traces lights along them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.errors import PictureError, SceneError
+from lightsim.picture import Layer, Layers, Maps
+from lightsim.scene.build import build
+from lightsim.scene.records import Scene
+from lightsim.scene.stage import Stage, StagedLight
+from lightsim.trace import soften
+from lightsim.trace.kernels import away, connect, direct, spread
+from lightsim.trace.kernels import base as kbase
+from lightsim.trace.kernels import soft as ksoft
+from lightsim.trace.kernels.direct import Parts
+from lightsim.trace.kernels.faces import Boards, Lamp
+from lightsim.trace.kernels.jit import compiled, mark_compiled
+from lightsim.trace.pack import PATCHES, Packed, irradiance_on, pack, pack_boards, pack_face
+from lightsim.trace.paths import (
+    Block,
+    Progress,
+    drops_seen,
+    find_block,
+    lens_of,
+    maps_of,
+    rows_at_once,
+)
+
+QUALITY = {"draft": 4, "normal": 16, "final": 64}
+AMBIENT = "ambient"
+LEAST_GATHERED = 0.01  # share of the light's own irradiance below which light gathered by a drop is left out
+SQUARE_MM_PER_M2 = 1e6
+NO_DOME = np.array([0.0, 0.0, 0.0, 0.0, 1.0])
+
+
+def _silent(_: float) -> None:
+    pass
+
+
+class View:
+    """What the camera sees of a scene, ready for any light.
+
+    Finding the camera's paths through petal and drops is done once, here; `trace` then does each light's own work.
+    A light that did not move since the last call is not traced again.
+
+    Parameters
+    ----------
+    scene : the set-up.
+    width_px : width of the picture; None takes the scene's.
+    samples : paths per pixel, best a power of two; see QUALITY.
+    seed : of all sample points.
+    progress : called with the share done, 0..1; may raise KeyboardInterrupt to stop.
+
+    Raises
+    ------
+    SceneError : the scene cannot be built.  PictureError : the picture does not fit into memory.
+    """
+
+    def __init__(
+        self,
+        scene: Scene,
+        *,
+        width_px: int | None = None,
+        samples: int = QUALITY["normal"],
+        seed: int = 0,
+        progress: Progress | None = None,
+    ):
+        self.scene = scene
+        self.stage: Stage = build(scene)
+        self.samples = int(samples)
+        self.seed = int(seed)
+        self.lens = lens_of(self.stage.camera, int(width_px or scene.camera.width_px))
+        _check_memory(self.lens.width, self.lens.height, self.samples)
+        self._packed: Packed = pack(self.stage)
+        self._reach = connect.reach_table()
+        self._dome = np.array([1.0 / np.pi, self.stage.ambient_gradient, *self.stage.up])
+        self._boards = _Boards(self.stage)
+        self._soft = soften.prepare(self.stage, self._packed, self._boards.standing(), self._dome)
+        self._blocks, self.maps = self._find(progress or _silent)
+        self._known: dict[str, tuple[object, Layer]] = {}
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Height and width in pixels."""
+        return self.lens.height, self.lens.width
+
+    def _find(self, progress: Progress) -> tuple[list[Block], Maps]:
+        blocks, counts = [], []
+        step = rows_at_once(self.lens, self.samples)
+        for first in range(0, self.lens.height, step):
+            rows = min(step, self.lens.height - first)
+            block, count = find_block(self._packed, self.lens, first, rows, self.samples, self.seed)
+            blocks.append(block)
+            counts.append(count)
+            progress((first + rows) / self.lens.height)
+        seen = drops_seen(self.stage.drops, self.stage.camera, self.lens)
+        return blocks, maps_of(counts, seen)
+
+    def trace(self, scene: Scene | None = None, *, progress: Progress | None = None) -> Layers:
+        """The layers of the view's scene, or of one with the same petal, drops and camera and other lights.
+
+        Raises
+        ------
+        SceneError : the scene differs in more than its lights.
+        """
+        stage = self.stage if scene is None else self._stage_of(scene)
+        report = progress or _silent
+        boards = _Boards(stage)
+        names = [light.name for light in stage.lights] + [AMBIENT]
+        layers: dict[str, Layer] = {}
+        for i, name in enumerate(names):
+
+            def share(x: float, i: int = i) -> None:
+                report((i + x) / len(names))
+
+            light = stage.lights[i] if i < len(stage.lights) else None
+            layers[name] = self._layer(name, light, boards, share)
+        mark_compiled()
+        return Layers(layers, self.maps, self.lens.pitch)
+
+    def _stage_of(self, scene: Scene) -> Stage:
+        same = replace(
+            scene, lights=self.scene.lights, exposure=self.scene.exposure, about=self.scene.about, path=None
+        )
+        if same != replace(self.scene, path=None):
+            raise SceneError("the scene differs from the view's in more than its lights: make a new view")
+        return build(scene)
+
+    def _layer(self, name: str, light: StagedLight | None, boards: _Boards, share: Progress) -> Layer:
+        key = _key(light)
+        known = self._known.get(name)
+        if known is not None and known[0] == key:
+            return known[1]
+        work = _LayerWork(self, light, boards)
+        parts = work.run(share)
+        unit = "lx" if light is None else ("cd s" if light.kind == "flash" else "cd")
+        h, w = self.shape
+        layer = Layer(
+            name,
+            unit,
+            parts.glint.reshape(h, w),
+            parts.surface.reshape(h, w, 3),
+            parts.water.reshape(h, w, 3),
+            parts.petal.reshape(h, w, 3),
+            None if light is None else parts.lit.reshape(h, w),
+        )
+        self._known[name] = (key, layer)
+        return layer
+
+
+def trace(
+    scene: Scene,
+    *,
+    width_px: int | None = None,
+    samples: int = QUALITY["normal"],
+    seed: int = 0,
+    progress: Progress | None = None,
+) -> Layers:
+    """The layers of a scene, one per light and one for the ambient dome. Parameters and errors as for `View`."""
+    report = progress or _silent
+    view = View(
+        scene, width_px=width_px, samples=samples, seed=seed, progress=lambda x: report(0.5 * x)
+    )
+    return view.trace(progress=lambda x: report(0.5 + 0.5 * x))
+
+
+def _key(light: StagedLight | None) -> object:
+    """What a light's layer depends on: its place and shape, not its output or colour."""
+    if light is None:
+        return AMBIENT
+    face = light.face
+    arrays = np.concatenate([face.centre, face.right, face.up, face.out])
+    return (
+        light.kind,
+        arrays.tobytes(),
+        face.half_width_mm,
+        face.half_height_mm,
+        face.round,
+    )
+
+
+def _check_memory(width: int, height: int, samples: int) -> None:
+    """Refuse a picture whose kept paths would not fit."""
+    import os
+
+    need = width * height * (samples * 40 + 200)
+    have = os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
+    if need > 0.7 * have:
+        raise PictureError(
+            f"a picture of {width} x {height} pixels at {samples} samples needs about {need / 2**30:.1f} GiB of "
+            f"memory, this machine has {have / 2**30:.1f} GiB: choose a smaller width or a lower quality"
+        )
+
+
+class _Boards:
+    """Cards and backdrop of a stage, and what they send in a layer."""
+
+    def __init__(self, stage: Stage):
+        self.stage = stage
+        self.cards = [card.face for card in stage.cards]
+        self.backdrop = [] if stage.backdrop is None else [stage.backdrop]
+
+    def standing(self) -> Boards:
+        """Cards, then the backdrop, sending nothing."""
+        faces = self.cards + self.backdrop
+        return pack_boards(faces, [np.zeros((PATCHES, PATCHES, 3)) for _ in faces])
+
+    def hiding(self) -> Boards:
+        """The cards alone: they stand in a light's way."""
+        return pack_boards(self.cards, [np.zeros((PATCHES, PATCHES, 3)) for _ in self.cards])
+
+    def card_glow(self, lit_by: list[Lamp], dome: NDArray | None) -> list[NDArray]:
+        """Radiance of each card's patches, (PATCHES, PATCHES)."""
+        return [
+            card.reflectance / np.pi * (irradiance_on(card.face, lit_by) + _dome_on(card.face.out, dome))
+            for card in self.stage.cards
+        ]
+
+    def backdrop_glow(self, lit_by: list[Lamp], dome: NDArray | None) -> list[NDArray]:
+        """Radiance of the backdrop's patches, (PATCHES, PATCHES, 3), in a list of none or one."""
+        glow = []
+        for face in self.backdrop:
+            e = irradiance_on(face, lit_by) + _dome_on(face.out, dome)
+            glow.append(e[..., None] * self.stage.backdrop_reflectance / np.pi)
+        return glow
+
+
+def _dome_on(out: NDArray, dome: NDArray | None) -> float:
+    """Irradiance of a face that sees half of the dome: pi L (1 + 2/3 gradient cos(tilt))."""
+    if dome is None:
+        return 0.0
+    return np.pi * dome[0] * (1.0 + 2.0 / 3.0 * dome[1] * float(np.dot(out, dome[2:])))
+
+
+@dataclass
+class _LayerWork:
+    """One light's (or the dome's) work over a view."""
+
+    view: View
+    light: StagedLight | None
+    boards: _Boards
+
+    def run(self, share: Progress) -> Parts:
+        view, packed = self.view, self.view._packed
+        dome = view._dome if self.light is None else None
+        emitters = self._emitters(dome)
+        parts = _empty_parts(view.lens.width * view.lens.height)
+        away_boards = self._away_boards(emitters, dome)
+        hiding = self.boards.hiding()
+        soft = self._soft_light(emitters, hiding, away_boards, dome)
+        lens_at = np.array([0.0, 0.0, view.lens.pupil_distance])
+        states = [self._drop_state(face) for face in emitters]
+        for i, block in enumerate(view._blocks):
+            mine = Parts(*(array[block.pixels] for array in parts))
+            for face, state in zip(emitters, states, strict=True):
+                self._direct(block, face, state, hiding, lens_at, mine)
+            spread.add_soft(
+                block.paths, packed.petal, packed.drops, packed.rims, view._soft.grid, soft.vertex, soft.base,
+                lens_at, mine,
+            )  # fmt: skip
+            glint = 0 if self.light is not None else -1
+            away.add_away(block.paths, away_boards, glint, NO_DOME if dome is None else dome, mine)
+            share((i + 1) / len(view._blocks))
+        return parts
+
+    def _emitters(self, dome: NDArray | None) -> list[Lamp]:
+        """The light's face, and the cards that it lights."""
+        lamps = []
+        if self.light is not None:
+            face = self.light.face
+            radiance = np.full((1, 1), SQUARE_MM_PER_M2 / face.area_mm2)
+            lamps = [pack_face(face, radiance, float(np.linalg.norm(face.centre)))]
+        cards = [
+            pack_face(card, glow, float(np.linalg.norm(card.centre)))
+            for card, glow in zip(self.boards.cards, self.boards.card_glow(lamps, dome), strict=True)
+        ]
+        return lamps + cards
+
+    def _away_boards(self, emitters: list[Lamp], dome: NDArray | None) -> Boards:
+        faces = [] if self.light is None else [self.light.face]
+        faces = faces + self.boards.cards + self.boards.backdrop
+        glows = []
+        for emitter in emitters:
+            p = len(emitter.radiance)
+            full = np.repeat(np.repeat(emitter.radiance, PATCHES // p, axis=0), PATCHES // p, axis=1)
+            glows.append(np.repeat(full[..., None], 3, axis=2))
+        return pack_boards(faces, glows + self.boards.backdrop_glow(emitters, dome))
+
+    def _drop_state(self, face: Lamp) -> tuple[NDArray, NDArray, NDArray]:
+        packed = self.view._packed
+        many = len(packed.rims)
+        state = np.zeros((many, 2), dtype=np.uint8)
+        shades = np.zeros((many, direct.CANDIDATES), dtype=np.int32)
+        count = np.zeros(many, dtype=np.int64)
+        direct.look_at_drops(packed.petal, packed.drops, packed.foot_face, face, state, shades, count)
+        return state, shades, count
+
+    def _direct(
+        self, block: Block, face: Lamp, state: tuple, hiding: Boards, lens_at: NDArray, parts: Parts
+    ) -> None:
+        view, packed = self.view, self.view._packed
+        paths = block.paths
+        rows, columns = -(-paths.rows // direct.BLOCK), -(-paths.width // direct.BLOCK)
+        looked = np.zeros((rows, columns), dtype=np.uint8)
+        direct.look_at_blocks(paths, packed.petal, face, looked)
+        direct.add_direct(
+            paths, packed.petal, packed.drops, packed.foot_face, hiding, face, view._reach, block.near,
+            block.near_start, looked, *state, view.seed, lens_at, view.lens.pitch, LEAST_GATHERED, parts,
+        )  # fmt: skip
+
+    def _soft_light(
+        self, emitters: list[Lamp], hiding: Boards, away_boards: Boards, dome: NDArray | None
+    ) -> soften.Soft:
+        view, packed = self.view, self.view._packed
+        source = np.zeros((len(view._soft.points.place), 2))
+        many, grid = len(packed.rims), view._soft.grid
+        first, back = np.zeros((many, grid * grid)), np.zeros(many)
+        for face in emitters:
+            ksoft.straight(packed.petal, view._soft.points, face, hiding, soften.LIFT_MM, source)
+            state = self._drop_state(face)
+            kbase.first_light(
+                packed.petal, packed.drops, packed.foot_face, grid, packed.rims, face, hiding, *state,
+                view.lens.pitch, first, back,
+            )  # fmt: skip
+        standing = away_boards.glow[0 if self.light is None else 1 :]
+        exitance = np.pi * standing.mean(axis=(1, 2)).reshape(-1, 3)
+        exitance[: len(self.boards.cards)] = 0.0  # cards are sampled as lights
+        return soften.spread(view._soft, packed, source, first, back, exitance, 0.0 if dome is None else 1.0)
+
+
+def _empty_parts(pixels: int) -> Parts:
+    one = np.zeros(pixels, dtype=np.float32)
+    colour = [np.zeros((pixels, 3), dtype=np.float32) for _ in range(3)]
+    return Parts(one, *colour, np.full(pixels, np.nan, dtype=np.float32))
+
+
+__all__ = ["AMBIENT", "QUALITY", "View", "compiled", "trace"]
