@@ -13,15 +13,18 @@ from lightsim.develop.blur import Kernel, blurred, blurred_channel
 from lightsim.optics.airy import airy_pattern
 from lightsim.picture import Floats, Layer, Layers
 
-# One wavelength for each channel, near where sRGB's red, green and blue of a camera have their middle; common
-# practice, no source.
+# The middle of the band that each channel sees, and its width at half height; common practice, no source.
+# The width washes out the outer rings, which no picture in white light shows.
 WAVELENGTHS_NM = (600.0, 540.0, 460.0)
+BAND_NM = 60.0
 
 # How far the kernel reaches, in lambda N: 0.5 % of a point's light falls outside and is given back to the
 # rest.
 _REACH = 40.0
 _FINEST = 6.0  # samples of the pattern per lambda N within a pixel
 _LARGEST_PX = 512
+_TABLE_STEPS = 60  # steps of the radial table per lambda N
+_BAND_STEPS = 9
 
 
 @dataclass(frozen=True)
@@ -33,7 +36,9 @@ class Diffraction:
 
     def kernels(self) -> tuple[Kernel, ...]:
         """Airy patterns summed over the area of each pixel, red, green, blue."""
-        return tuple(airy_kernel(self.effective_f_number, self.pixel_um, nm) for nm in WAVELENGTHS_NM)
+        return tuple(
+            airy_kernel(self.effective_f_number, self.pixel_um, nm, BAND_NM) for nm in WAVELENGTHS_NM
+        )
 
 
 def pixel_at_sensor_um(mm_per_px: float, magnification: float) -> float:
@@ -41,26 +46,46 @@ def pixel_at_sensor_um(mm_per_px: float, magnification: float) -> float:
     return 1000.0 * mm_per_px * magnification
 
 
-def airy_kernel(effective_f_number: float, pixel_um: float, wavelength_nm: float) -> Kernel:
-    """Share of a point's light that falls into each pixel round it, (2k + 1, 2k + 1), sum 1."""
+def airy_kernel(
+    effective_f_number: float, pixel_um: float, wavelength_nm: float, band_nm: float = 0.0
+) -> Kernel:
+    """Share of a point's light that falls into each pixel round it, (2k + 1, 2k + 1), sum 1.
+
+    band_nm : width at half height of a triangular band round the wavelength; 0 for one pure colour.
+    """
     unit_um = wavelength_nm / 1000.0 * effective_f_number
     reach = min(max(1, ceil(_REACH * unit_um / pixel_um)), _LARGEST_PX)
     fine = max(3, ceil(_FINEST * pixel_um / unit_um)) | 1
-    quadrant = _pixel_sums(reach, fine, effective_f_number, pixel_um, wavelength_nm)
+    radius = np.arange(0.0, (reach + 1.5) * pixel_um * 2**0.5, unit_um / _TABLE_STEPS)
+    light = _band_pattern(radius, effective_f_number, wavelength_nm, band_nm)
+    quadrant = _pixel_sums(reach, fine, pixel_um, radius, light)
     half = np.concatenate([quadrant[:0:-1], quadrant])
     kernel = np.concatenate([half[:, :0:-1], half], axis=1)
     return kernel / kernel.sum()
 
 
-def _pixel_sums(reach: int, fine: int, n_eff: float, pixel_um: float, wavelength_nm: float) -> NDArray:
+def _band_pattern(radius_um: NDArray, n_eff: float, wavelength_nm: float, band_nm: float) -> NDArray:
+    """The pattern by its radius, averaged over the band."""
+    if band_nm == 0:
+        return airy_pattern(radius_um, n_eff, wavelength_nm)
+    places = np.linspace(-1.0, 1.0, _BAND_STEPS + 2)[1:-1]
+    weights = 1.0 - np.abs(places)
+    parts = [
+        weight * airy_pattern(radius_um, n_eff, wavelength_nm + place * band_nm)
+        for place, weight in zip(places, weights, strict=True)
+    ]
+    return np.sum(parts, axis=0) / weights.sum()
+
+
+def _pixel_sums(reach: int, fine: int, pixel_um: float, radius_um: NDArray, light: NDArray) -> NDArray:
     """Pixels 0 to reach along both axes, each the sum of fine x fine samples of the pattern."""
     offsets = (np.arange(fine) - fine // 2) / fine
     places = (np.arange(reach + 1)[:, None] + offsets).ravel() * pixel_um
     rows = []
     for row in range(reach + 1):
         y = places[row * fine : (row + 1) * fine]
-        light = airy_pattern(np.hypot(y[:, None], places), n_eff, wavelength_nm)
-        rows.append(light.reshape(fine, reach + 1, fine).sum(axis=(0, 2)))
+        samples = np.interp(np.hypot(y[:, None], places), radius_um, light)
+        rows.append(samples.reshape(fine, reach + 1, fine).sum(axis=(0, 2)))
     return np.array(rows)
 
 

@@ -22,8 +22,8 @@ from lightsim.scene.stage import Stage
 
 AMBIENT = "ambient"
 BARE_PETAL_COVER = 0.999  # a pixel with at least this share of petal sees nothing else
-# Pixels worked on at a time: few enough to stay in the processor's cache, and for the matrix product to stay on one
-# core (on a busy machine its threads wait for one another longer than they work).
+# Pixels worked on at a time: few enough to stay in the processor's cache, and for the matrix product to
+# stay on one core (on a busy machine its threads wait for one another longer than they work).
 _ROWS_PIXELS = 20_000
 _SUM_PIXELS = 3_000
 
