@@ -9,27 +9,28 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.measure.clock import clock_of
-from lightsim.measure.drops import View
 from lightsim.measure.highlight import CENTRED, MIDDLE, NO_PETAL, Found, Patch, around, sort_out
 from lightsim.measure.records import stops
+from lightsim.measure.window import View
 
 KEYS = ("caustic_stops_above_petal", "caustic_place_share", "caustic_clock")
 LEAST_STOPS = 0.25  # less than this is the petal itself seen through the water
 SMOOTHED = 0.05  # of the radius: a single bright pixel is not gathered light
 LEAST_SIGMA_PX = 0.7
 MIRRORED = 0.01  # of the mirror image's brightest pixel: the highlight's own pixels
-NEAR = 1.6  # radii: gathered light falls no farther from a drop that touches the petal, but for grazing light
-SHADED = 0.5  # share of the key's face seen, below which petal lies in the drop's shadow
+ATTACHED = 1.4  # radii: light gathered farther out than this must begin nearer
+SHADED = 0.5  # share of the key's face seen, of what is seen beside the drop
 
 HIDDEN = "the highlight covers the drop"
 NOTHING = "no gathered light brighter than the petal and the rest of the drop"
 
 
-def measure_caustic(seen: View, patch: Patch | None, petal: float | None) -> Found:
+def measure_caustic(seen: View, patch: Patch | None) -> Found:
     """Place and brightness of the gathered light, and the reasons for what cannot be had."""
+    petal = seen.petal
     if petal is None:
         return {}, dict.fromkeys(KEYS, NO_PETAL)
-    region = _searched(seen) & ~_mirrored(seen, patch)
+    region = _searched(seen, petal) & ~_mirrored(seen, patch)
     if not region.any():
         return {}, dict.fromkeys(KEYS, HIDDEN)
     where = around(region)
@@ -75,14 +76,26 @@ def _found(above: float, right: float, down: float, radius_px: float) -> Found:
     )
 
 
-def _searched(seen: View) -> NDArray:
-    """The drop's disc, and beside it the petal in its shadow where the key's visibility is known."""
+def _searched(seen: View, petal: float) -> NDArray:
+    """The disc, and where the key's visibility is known petal near it in shadow or a stop brighter.
+
+    Only petal that all but hangs together with the disc, on the side away from the light where that is told:
+    the rest belongs to other drops.
+    """
+    from scipy.ndimage import label
+
     inside = seen.share <= 1.0
     if seen.own is not None:
         inside &= seen.own
     if seen.lit is None or seen.bare is None:
         return inside
-    return inside | (seen.bare & (seen.lit < SHADED) & (seen.share < NEAR))
+    beside = (seen.lit < SHADED * (seen.open_share or 1.0)) | (seen.light > 2.0 * petal)
+    beside &= seen.bare
+    if seen.away is not None:
+        beside &= seen.away
+    parts, _ = label((seen.share <= ATTACHED) | beside)
+    middle = parts[np.unravel_index(int(np.argmin(seen.share)), parts.shape)]
+    return inside | (beside & (parts == middle))
 
 
 def _mirrored(seen: View, patch: Patch | None) -> NDArray:

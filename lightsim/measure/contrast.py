@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.measure.drops import BARE, Frame
 from lightsim.measure.highlight import Found, sort_out
 from lightsim.measure.records import stops
+from lightsim.measure.window import BARE, Frame
 from lightsim.picture import Photograph, luminance
 
 LIT = 0.95

@@ -9,11 +9,12 @@ from numpy.typing import NDArray
 from lightsim.errors import PictureError
 from lightsim.measure.caustic import measure_caustic
 from lightsim.measure.contrast import measure_contrast
-from lightsim.measure.drops import Frame, View, all_missing, choose_reference, hidden, reasons, view
-from lightsim.measure.highlight import Found, find_highlight, measure_highlight, petal_beside
+from lightsim.measure.drops import all_missing, choose_reference, hidden, reasons
+from lightsim.measure.highlight import NO_IMAGE, Found, find_highlight, measure_highlight
 from lightsim.measure.records import DropMeasures, FrameMeasures
 from lightsim.measure.shadow import measure_shadow
 from lightsim.measure.summary import NONE_THERE, NOT_KNOWN, summarise
+from lightsim.measure.window import Frame, View, view
 from lightsim.picture import DropsSeen, Photograph
 
 BEHIND_DEG = 120.0
@@ -46,9 +47,9 @@ def measure(
     PictureError : fill_linear of another size than the photograph, or a reference drop that does not exist.
     """
     _check(photo, fill_linear, reference_drop)
-    frame = Frame.of(photo, fill_linear)
+    frame = Frame.of(photo, fill_linear, light_clock, light_angle_deg)
     seen = None if photo.maps is None else photo.maps.drops
-    drops = () if seen is None else measure_drops(frame, seen, light_clock, light_angle_deg)
+    drops = () if seen is None else measure_drops(frame, seen)
     return summed_up(photo, measure_contrast(frame, fill_linear), drops, seen, reference_drop)
 
 
@@ -90,9 +91,7 @@ def _check(photo: Photograph, fill_linear: NDArray | None, reference_drop: int |
         )
 
 
-def measure_drops(
-    frame: Frame, drops: DropsSeen, light_clock: float | None, light_angle_deg: float | None
-) -> tuple[DropMeasures, ...]:
+def measure_drops(frame: Frame, drops: DropsSeen) -> tuple[DropMeasures, ...]:
     """One record a drop, in the order of the set; those that cannot be measured say why."""
     measured = []
     for index, reason in enumerate(reasons(drops, frame.photo.shape)):
@@ -105,41 +104,29 @@ def measure_drops(
             missing = all_missing(reason)
             measured.append(DropMeasures(index, centre, radius, measurable=False, missing=missing))
         else:
-            measured.append(_one_drop(frame, seen, centre, light_clock, light_angle_deg))
+            measured.append(_one_drop(seen))
     return tuple(measured)
 
 
-def _one_drop(
-    frame: Frame,
-    seen: View,
-    centre: tuple[float, float],
-    light_clock: float | None,
-    light_angle_deg: float | None,
-) -> DropMeasures:
-    scale = known_scale(frame.photo)
-    patch, petal = find_highlight(seen, light_clock), petal_beside(seen)
+def _one_drop(seen: View) -> DropMeasures:
+    patch = find_highlight(seen)
     values: dict[str, Any] = {}
     missing: dict[str, str] = {}
     for found, empty in (
-        measure_highlight(seen, patch, petal, scale),
-        measure_caustic(seen, patch, petal),
-        measure_shadow(seen, frame.photo, centre, light_clock),
+        measure_highlight(seen, patch),
+        measure_caustic(seen, patch),
+        measure_shadow(seen),
     ):
         values |= found
         missing |= empty
-    if (
-        patch is None
-        and seen.glint is not None
-        and light_angle_deg is not None
-        and light_angle_deg > BEHIND_DEG
-    ):
-        missing = {k: BLOCKED if k.startswith("highlight") else why for k, why in missing.items()}
+    if (seen.frame.light_angle_deg or 0.0) > BEHIND_DEG:
+        missing = {key: BLOCKED if why == NO_IMAGE else why for key, why in missing.items()}
     floor = seen.glint is None and values.get("highlight_clipped_share", 0.0) > CLIPPED_ENOUGH
     return DropMeasures(
-        seen.index, centre, seen.radius_px, **values, highlight_stops_at_least=floor, missing=missing
+        seen.index,
+        seen.centre_px,
+        seen.radius_px,
+        **values,
+        highlight_stops_at_least=floor,
+        missing=missing,
     )
-
-
-def known_scale(photo: Photograph) -> float | None:
-    """Millimetres a pixel at the plane of sharp focus, None where it is not known."""
-    return photo.mm_per_px if 0.0 < photo.mm_per_px < float("inf") else None

@@ -13,9 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.measure.clock import clock_of, hours_between
-from lightsim.measure.drops import View
 from lightsim.measure.records import stops
 from lightsim.measure.shape import Shape, full_level, shape_of
+from lightsim.measure.window import View
 
 Found = tuple[dict[str, float], dict[str, str]]
 
@@ -38,13 +38,12 @@ SEEN_CORE = 0.25  # the same where it is told by brightness alone
 LEAST_STOPS = 1.0  # a patch less bright than this above its disc is no highlight (real photographs)
 MIDDLE = 0.02  # share of the radius below which a direction means nothing
 LIMB = 0.999
-LEAST_PETAL_PX = 20
 MARGIN = 3  # pixels round a patch
 
 NO_IMAGE = "no image of the key in this drop"
 NO_PATCH = "no spot a stop brighter than the drop"
 NARROW = "the highlight is narrower than a pixel"
-SMALL = "the highlight is narrower than 4 pixels"
+SMALL = "the highlight is narrower than 5 pixels or blurred all over"
 ROUND = "the highlight is round"
 CENTRED = "the highlight is in the middle of the drop"
 NO_PETAL = "no bare petal beside the drop, or a black one"
@@ -61,11 +60,11 @@ class Patch:
     core: NDArray
 
 
-def find_highlight(seen: View, light_clock: float | None = None) -> Patch | None:
+def find_highlight(seen: View) -> Patch | None:
     """The highlight in a drop's window, None when there is none."""
     if seen.glint is not None:
         return _known(seen, seen.glint)
-    return _by_brightness(seen, light_clock)
+    return _by_brightness(seen)
 
 
 def _known(seen: View, glint: NDArray) -> Patch | None:
@@ -110,7 +109,7 @@ def _heaviest(region: NDArray, weight: NDArray) -> NDArray:
     return parts == 1 + int(np.argmax(summed[1:]))
 
 
-def _by_brightness(seen: View, light_clock: float | None) -> Patch | None:
+def _by_brightness(seen: View) -> Patch | None:
     where = around(seen.share <= 1.0)
     disc, light = seen.share[where] <= 1.0, seen.light[where]
     floor = float(np.median(light[disc]))
@@ -118,7 +117,7 @@ def _by_brightness(seen: View, light_clock: float | None) -> Patch | None:
     if peak <= 0.0 or (floor > 0.0 and stops(peak / floor) < LEAST_STOPS):
         return None
     filled = np.clip((light - floor) / (peak - floor), 0.0, 1.0) * disc
-    core = _chosen(filled, seen.right[:, where[1]], seen.down[where[0]], light_clock)
+    core = _chosen(filled, seen.right[:, where[1]], seen.down[where[0]], seen.frame.light_clock)
     return Patch(where, shape_of(filled, core), full_level(light[core]), core)
 
 
@@ -142,27 +141,16 @@ def _bearing(region: NDArray, right: NDArray, down: NDArray) -> float:
     return clock_of(float(right[0, columns].mean()), float(down[rows, 0].mean()))
 
 
-def petal_beside(seen: View) -> float | None:
-    """Median luminance of the bare petal round a drop, None when there is too little of it.
-
-    From 1.15 to 2 radii from the drop's centre. Without maps all pixels of the ring count.
-    """
-    bare = np.ones(seen.light.shape, bool) if seen.bare is None else seen.bare
-    around_it = seen.light[bare & (seen.share > 1.15) & (seen.share < 2.0)]
-    level = float(np.median(around_it)) if len(around_it) >= LEAST_PETAL_PX else 0.0
-    return level if level > 0.0 else None
-
-
-def measure_highlight(seen: View, patch: Patch | None, petal: float | None, mm_per_px: float | None) -> Found:
+def measure_highlight(seen: View, patch: Patch | None) -> Found:
     """All numbers of a drop's highlight, and the reasons for those that cannot be had."""
     if patch is None:
         return {}, dict.fromkeys(KEYS, NO_PATCH if seen.glint is None else NO_IMAGE)
     values: dict[str, float] = {}
     missing: dict[str, str] = {}
     for found, empty in (
-        _sizes(seen, patch.shape, mm_per_px),
+        _sizes(seen, patch.shape, seen.frame.mm_per_px),
         _place(seen, patch),
-        _brightness(seen, patch, petal),
+        _brightness(seen, patch),
     ):
         values |= found
         missing |= empty
@@ -210,10 +198,12 @@ def _place(seen: View, patch: Patch) -> Found:
     return sort_out({"highlight_place_share": (place, ""), "highlight_clock": (clock, CENTRED)})
 
 
-def _brightness(seen: View, patch: Patch, petal: float | None) -> Found:
+def _brightness(seen: View, patch: Patch) -> Found:
     weight = patch.shape.weight
     clipped = float(weight[seen.clipped[patch.where]].sum() / weight.sum())
-    above = None if petal is None or patch.luminance <= 0.0 else stops(patch.luminance / petal)
+    above = None
+    if seen.petal is not None and patch.luminance > 0.0:
+        above = stops(patch.luminance / seen.petal)
     return sort_out(
         {"highlight_clipped_share": (clipped, ""), "highlight_stops_above_petal": (above, NO_PETAL)}
     )

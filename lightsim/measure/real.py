@@ -10,10 +10,10 @@ from numpy.typing import ArrayLike
 
 from lightsim.errors import PictureError
 from lightsim.measure.contrast import measure_contrast
-from lightsim.measure.drops import Frame
 from lightsim.measure.frame import measure_drops, summed_up
 from lightsim.measure.read import checked_scale
 from lightsim.measure.records import FrameMeasures
+from lightsim.measure.window import Frame
 from lightsim.picture import DropsSeen, Photograph
 
 
@@ -38,8 +38,8 @@ def measure_photograph(
     """
     photo = _as_photograph(image, mm_per_px)
     seen = None if drops is None else _seen(drops, photo.mm_per_px)
-    frame = Frame.of(photo)
-    records = () if seen is None else measure_drops(frame, seen, light_clock, None)
+    frame = Frame.of(photo, light_clock=light_clock)
+    records = () if seen is None else measure_drops(frame, seen)
     return summed_up(photo, measure_contrast(frame), records, seen, None)
 
 

@@ -1,7 +1,8 @@
 """The shadow that a drop casts on the petal, from the known visibility of the key.
 
 Direction: from the drop's centre to the centroid of the dark petal attached to its disc. Length: along that
-direction, from the rim to where half of the key's face is seen again. Both as they look in the picture.
+direction, from the rim to where half of the light is back: half of the share of the key's face that the petal
+sees beside the shadow. Both as they look in the picture.
 """
 
 from __future__ import annotations
@@ -10,60 +11,58 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.measure.clock import clock_of, direction_of, hours_between
-from lightsim.measure.drops import View
 from lightsim.measure.highlight import NO_SCALE, Found
-from lightsim.picture import Photograph
+from lightsim.measure.window import View
 
 KEYS = ("shadow_clock", "shadow_length_mm")
 NEAR = 1.6  # radii: the direction is taken from the shadow's part within
-DARK = 0.5  # share of the key's face seen
+DARK = 0.5  # share of the key's face seen, of what is seen beside the shadow
+SHADE = 0.1  # beside the drop: less and the petal hides the key
 STRIP = 0.25  # half the width, in radii, of the strip along which the length is walked
 LEAST_PX = 4  # dark pixels beside the disc that make a shadow
-MOST_DARK = 0.7  # of the ring: more means that the drop itself stands in shade
+LEAST_BARE = 0.75  # of the ring, or of its part away from the light
 STEP_PX = 0.5
 LINES = 5
 SHORT = 5.0  # radii looked at first; most shadows end within
 
 NOT_KNOWN = "the key's visibility is not known"
-NO_RING = "no bare petal beside the drop"
+NO_RING = "no bare petal where the shadow would fall"
 NO_SHADOW = "no shadow beside the drop"
 IN_SHADE = "the drop stands in shade"
 RUNS_INTO = "the shadow runs into another drop or off the petal"
 RUNS_OUT = "the shadow runs out of the frame"
 
 
-def measure_shadow(
-    seen: View, photo: Photograph, centre_px: tuple[float, float], light_clock: float | None
-) -> Found:
+def measure_shadow(seen: View) -> Found:
     """Direction and length of a drop's shadow, and the reasons for what cannot be had."""
-    if photo.lit is None or seen.lit is None or seen.bare is None:
-        return {}, dict.fromkeys(KEYS, NOT_KNOWN)
-    ring = seen.bare & np.isfinite(seen.lit) & (seen.share < NEAR)
-    dark = ring & (seen.lit < DARK)
-    reason = _no_shadow(ring, dark)
-    if reason is not None:
-        return {}, dict.fromkeys(KEYS, reason)
-    clock = _direction(dark, seen.lit, seen, light_clock)
-    if clock is None:
-        return {}, dict.fromkeys(KEYS, NO_SHADOW)
-    length = _length(photo.lit, centre_px, seen.radius_px, clock)
-    if not np.isfinite(photo.mm_per_px):
-        length = NO_SCALE
-    if isinstance(length, str):
-        return {"shadow_clock": clock}, {"shadow_length_mm": length}
-    return {"shadow_clock": clock, "shadow_length_mm": length * photo.mm_per_px}, {}
+    clock = _clock(seen)
+    if isinstance(clock, str):
+        return {}, dict.fromkeys(KEYS, clock)
+    length, scale = _length(seen, clock), seen.frame.mm_per_px
+    if isinstance(length, str) or scale is None:
+        return {"shadow_clock": clock}, {"shadow_length_mm": length if isinstance(length, str) else NO_SCALE}
+    return {"shadow_clock": clock, "shadow_length_mm": length * scale}, {}
 
 
-def _no_shadow(ring: NDArray, dark: NDArray) -> str | None:
-    around, shaded = np.count_nonzero(ring), np.count_nonzero(dark)
-    if around < 3 * LEAST_PX:
+def _clock(seen: View) -> float | str:
+    """Clock position toward which the shadow falls, or why there is none."""
+    if seen.lit is None or seen.bare is None:
+        return NOT_KNOWN
+    if seen.open_share is None:
         return NO_RING
-    if shaded < LEAST_PX:
-        return NO_SHADOW
-    return IN_SHADE if shaded > MOST_DARK * around else None
+    if seen.open_share < SHADE:
+        return IN_SHADE
+    ring = (seen.share > 1.0) & (seen.share < NEAR)
+    if seen.away is not None:
+        ring &= seen.away
+    bare = ring & seen.bare & np.isfinite(seen.lit)
+    if np.count_nonzero(bare) < LEAST_BARE * np.count_nonzero(ring):
+        return NO_RING
+    dark = bare & (seen.lit < DARK * seen.open_share)
+    return _direction(dark, seen.lit / seen.open_share, seen) or NO_SHADOW
 
 
-def _direction(dark: NDArray, lit: NDArray, seen: View, light_clock: float | None) -> float | None:
+def _direction(dark: NDArray, lit: NDArray, seen: View) -> float | None:
     """Clock position of the shadow attached to the disc: the largest, or the one opposite to the light."""
     from scipy.ndimage import label
 
@@ -77,19 +76,24 @@ def _direction(dark: NDArray, lit: NDArray, seen: View, light_clock: float | Non
     if not attached:
         return None
     clocks = {k: clock_of(float(right[k]), float(down[k])) for k in attached}
-    if light_clock is None:
+    if seen.frame.light_clock is None:
         return clocks[max(attached, key=lambda k: size[k])]
-    return min(clocks.values(), key=lambda clock: abs(hours_between(light_clock + 6.0, clock)))
+    opposite = seen.frame.light_clock + 6.0
+    return min(clocks.values(), key=lambda clock: abs(hours_between(opposite, clock)))
 
 
-def _length(lit: NDArray, centre_px: tuple[float, float], radius_px: float, clock: float) -> float | str:
-    """Pixels from the rim to where half of the key's face is seen again, or why there is no such place."""
+def _length(seen: View, clock: float) -> float | str:
+    """Pixels from the rim to where half of the light is back, or why there is no such place."""
+    lit, level = seen.frame.photo.lit, seen.open_share
+    if lit is None or level is None:
+        return NOT_KNOWN
     farthest = float(np.hypot(*lit.shape))
-    for reach in (min(SHORT * radius_px, farthest), farthest):
-        along = np.arange(radius_px, radius_px + reach, STEP_PX)
-        end = _end(along, *_strip(lit, centre_px, radius_px, clock, along))
+    for reach in (min(SHORT * seen.radius_px, farthest), farthest):
+        along = np.arange(seen.radius_px, seen.radius_px + reach, STEP_PX)
+        profile, within = _strip(lit, seen.centre_px, seen.radius_px, clock, along)
+        end = _end(along, profile / level, within)
         if end is not None:
-            return end if isinstance(end, str) else max(0.0, end - radius_px)
+            return end if isinstance(end, str) else max(0.0, end - seen.radius_px)
     return RUNS_OUT
 
 

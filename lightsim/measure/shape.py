@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 
 PIXEL_TERM_PX2 = 1.0 / 12.0
 LEAST_WIDTH_PX = 1.0  # a patch narrower than this drowns in the pixel's own size
-RESOLVED_PX = 3.0  # from this width on some pixels lie wholly inside the patch
-EDGE_NEEDS_PX = 4.0
+RESOLVED_PX = 5.0  # from this width on enough pixels lie wholly inside a sharp patch
+EVEN = 0.4  # share of the area that lies above 0.8 of the brightest part in a patch with an even middle
 AREA_OF_AXES = (
     0.77  # area / (long x short): pi/4 for an ellipse, 3/4 for a rectangle; the middle is 2.5 % off at most
 )
@@ -28,10 +28,11 @@ class Shape:
 
     centre_px : (column, row) in the array, pixel centres at .5.
     long_px, short_px : full axes of the ellipse with the same second moments; None below LEAST_WIDTH_PX.
-    area_px : sum of the coverage over that of a full pixel; from the axes below RESOLVED_PX; None without.
+    area_px : sum of the coverage over that of a full pixel; from the axes where the patch has no even middle
+        (too small or blurred all over), so that the sizes agree with one another; None without axes.
     orientation_deg : of the long axis, counter-clockwise from +x, 0 <= o < 180; None for a round patch.
-    edge_px : 10 % to 90 % rise, the pixel's own 0.8 px included; None below EDGE_NEEDS_PX.
-    level : coverage value of a full pixel (of the brightest ones, below RESOLVED_PX).
+    edge_px : 10 % to 90 % rise, the pixel's own 0.8 px included; None without an even middle.
+    level : coverage value of a full pixel, or of the brightest ones.
     weight : (h, w) the coverage, zero outside the patch.
     """
 
@@ -66,13 +67,14 @@ def shape_of(coverage: NDArray, inside: NDArray) -> Shape:
     if short_px is None:
         long_px = None  # the grid's own error is of its size
     level = full_level(coverage[inside])
+    even = _is_even(weight / level, short_px)
     return Shape(
         centre,
         long_px,
         short_px,
-        _area(weight, level, long_px, short_px),
+        float(weight.sum()) / level if even else _area_of_axes(long_px, short_px),
         _orientation(covariance, long_px, short_px),
-        _edge(coverage / level, grown, short_px),
+        _edge(coverage / level, grown) if even else None,
         level,
         weight,
     )
@@ -101,12 +103,15 @@ def full_level(values: NDArray) -> float:
     return float(bright[bright >= bright.mean() * (1.0 - 1e-6)].mean())
 
 
-def _area(weight: NDArray, level: float, long_px: float | None, short_px: float | None) -> float | None:
-    if long_px is None or short_px is None:
-        return None
-    if short_px < RESOLVED_PX:
-        return AREA_OF_AXES * long_px * short_px
-    return float(weight.sum()) / level
+def _is_even(filled: NDArray, short_px: float | None) -> bool:
+    """Whether the patch has an even middle; not when small, or blurred over its own size or more."""
+    if short_px is None or short_px < RESOLVED_PX:
+        return False
+    return bool(np.count_nonzero(filled >= 0.8) >= EVEN * float(filled.sum()))
+
+
+def _area_of_axes(long_px: float | None, short_px: float | None) -> float | None:
+    return None if long_px is None or short_px is None else AREA_OF_AXES * long_px * short_px
 
 
 def _orientation(covariance: NDArray, long_px: float | None, short_px: float | None) -> float | None:
@@ -117,14 +122,12 @@ def _orientation(covariance: NDArray, long_px: float | None, short_px: float | N
     return float(np.degrees(0.5 * np.arctan2(-2.0 * xy, xx - yy)) % 180.0)
 
 
-def _edge(filled: NDArray, grown: NDArray, short_px: float | None) -> float | None:
+def _edge(filled: NDArray, grown: NDArray) -> float | None:
     """Area between the 10 % and the 90 % contour / length of the 50 % contour.
 
     The area is the number of pixel centres between the two levels, which is right on average whatever the
     edge's direction.
     """
-    if short_px is None or short_px < EDGE_NEEDS_PX:
-        return None
     from scipy.ndimage import binary_dilation
     from skimage.measure import find_contours
 

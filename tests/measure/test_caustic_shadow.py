@@ -41,8 +41,14 @@ def test_gathered_light_in_the_shadow_beside_the_drop():
     lit = shadow(3.0, 0.0, 60.0, 50.0)
     photo = wet_petal(SHAPE, [DROP], light=light, lit=lit, saturation=9.0)
     assert measure(photo).drops[0].caustic_place_share == pytest.approx(1.25, abs=0.03)
-    unshaded = measure(wet_petal(SHAPE, [DROP], light=light, saturation=9.0)).drops[0]
-    assert unshaded.caustic_place_share is None or unshaded.caustic_place_share < 1.0
+    assert measure(photo, light_clock=9.5).drops[0].caustic_clock == pytest.approx(3.0, abs=0.1)
+    assert measure(photo, light_clock=3.0).drops[0].caustic_clock is None
+
+
+def test_a_shadow_without_a_bright_spot_is_no_gathered_light():
+    lit = shadow(3.0, 0.0, 60.0, 50.0)
+    photo = wet_petal(SHAPE, [DROP], light=GREY_PETAL * (0.1 + 0.9 * lit), lit=lit)
+    assert measure(photo).drops[0].caustic_place_share is None
 
 
 def test_the_highlight_is_not_gathered_light():
@@ -124,3 +130,18 @@ def test_of_two_shadows_the_one_opposite_to_the_light_is_its_own():
     photo = wet_petal(SHAPE, [DROP], lit=lit)
     assert measure(photo, light_clock=9.0).drops[0].shadow_clock == pytest.approx(3.0, abs=0.1)
     assert measure(photo, light_clock=3.0).drops[0].shadow_clock == pytest.approx(9.0, abs=0.1)
+
+
+def test_a_shadow_under_the_next_drop_is_not_guessed():
+    neighbour = (DROP[0] + 58.0, DROP[1], 28.0)
+    photo = wet_petal(SHAPE, [DROP, neighbour], lit=shadow(3.0, -20.0, 75.0, 52.0))
+    told = measure(photo, light_clock=9.0).drops[0]
+    assert told.shadow_clock is None
+    assert told.missing["shadow_clock"] == "no bare petal where the shadow would fall"
+
+
+def test_a_petal_that_hides_part_of_a_large_light_still_shows_the_shadow():
+    lit = 0.4 * shadow(4.0, -20.0, 75.0, 52.0)
+    m = measure(wet_petal(SHAPE, [DROP], lit=lit), light_clock=10.0).drops[0]
+    assert m.shadow_clock == pytest.approx(4.0, abs=0.06)
+    assert m.shadow_length_mm == pytest.approx((75.0 - DROP[2]) * MM_PER_PX, abs=1.5 * MM_PER_PX)

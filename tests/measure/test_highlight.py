@@ -117,7 +117,7 @@ def test_a_larger_light_grows_the_highlight():
 
 
 def test_the_picture_at_twice_the_size_gives_the_same_shares():
-    small, large = one_drop(75.0, radius=60.0), one_drop(75.0, radius=120.0)
+    small, large = one_drop(75.0, radius=80.0), one_drop(75.0, radius=160.0)
     for key in ("highlight_disc_share", "highlight_aspect", "highlight_place_share"):
         assert getattr(large, key) == pytest.approx(getattr(small, key), rel=0.02)
     assert large.highlight_long_mm == pytest.approx(2 * small.highlight_long_mm, rel=0.02)
