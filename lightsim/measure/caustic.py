@@ -89,7 +89,8 @@ def _searched(seen: View, petal: float) -> NDArray:
         inside &= seen.own
     if seen.lit is None or seen.bare is None:
         return inside
-    beside = (seen.lit < SHADED * (seen.open_share or 1.0)) | (seen.light > 2.0 * petal)
+    level = 1.0 if seen.open_share is None else seen.open_share
+    beside = (seen.lit < SHADED * level) | (seen.light > 2.0 * petal)
     beside &= seen.bare
     if seen.away is not None:
         beside &= seen.away

@@ -36,8 +36,9 @@ def measure(
     ----------
     photo : with maps and the key's visibility for all measures; without them (a real photograph) what the
         picture alone can give.
-    light_clock, light_angle_deg : where the key stands, seen from the camera; they help to tell shadows and
-        reasons apart and do not enter any number.
+    light_clock : where the key stands, seen from the camera: shadows and gathered light are looked for on the
+        side away from it. None looks all round, and may take a neighbour's.
+    light_angle_deg : the key's angle off the lens axis, for the wording of reasons alone.
     fill_linear : (h, w, 3), the same photograph without the key, for the lighting ratio and so that other
         lights do not pass for gathered light.
     reference_drop : the drop to show enlarged; chosen when None.
@@ -119,7 +120,8 @@ def _one_drop(seen: View) -> DropMeasures:
     ):
         values |= found
         missing |= empty
-    if (seen.frame.light_angle_deg or 0.0) > BEHIND_DEG:
+    angle_deg = seen.frame.light_angle_deg
+    if angle_deg is not None and angle_deg > BEHIND_DEG:
         missing = {key: BLOCKED if why == NO_IMAGE else why for key, why in missing.items()}
     floor = seen.glint is None and values.get("highlight_clipped_share", 0.0) > CLIPPED_ENOUGH
     return DropMeasures(

@@ -59,7 +59,8 @@ def _clock(seen: View) -> float | str:
     if np.count_nonzero(bare) < LEAST_BARE * np.count_nonzero(ring):
         return NO_RING
     dark = bare & (seen.lit < DARK * seen.open_share)
-    return _direction(dark, seen.lit / seen.open_share, seen) or NO_SHADOW
+    clock = _direction(dark, seen.lit / seen.open_share, seen)
+    return NO_SHADOW if clock is None else clock
 
 
 def _direction(dark: NDArray, lit: NDArray, seen: View) -> float | None:
