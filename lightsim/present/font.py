@@ -73,7 +73,11 @@ def shortened(text: str, size_px: int, width_px: int, bold: bool = False) -> str
     """The text, cut with an ellipsis where it is wider than `width_px`."""
     if text_width_px(text, size_px, bold) <= width_px:
         return text
-    end = len(text)
-    while end > 0 and text_width_px(text[:end].rstrip() + "…", size_px, bold) > width_px:
-        end -= 1
-    return text[:end].rstrip() + "…"
+    fitting, cut = 0, len(text)  # so many letters fit, so many do not
+    while cut - fitting > 1:
+        middle = (fitting + cut) // 2
+        if text_width_px(text[:middle].rstrip() + "…", size_px, bold) <= width_px:
+            fitting = middle
+        else:
+            cut = middle
+    return text[:fitting].rstrip() + "…"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 from typing import Any
+from zipfile import BadZipFile
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,7 +54,7 @@ def read_layers_npz(path: str | Path) -> Layers:
         return _layers_from(arrays)
     except FileNotFoundError:
         raise PictureError(f"{path}: there is no such file") from None
-    except (OSError, ValueError, KeyError, EOFError, AttributeError) as error:
+    except (OSError, ValueError, KeyError, EOFError, TypeError, BadZipFile) as error:
         raise PictureError(f"{path}: not a file of layers that this program wrote") from error
 
 

@@ -44,7 +44,7 @@ _MEASURES: tuple[tuple[str, str, Callable[[Row], str | None]], ...] = (
     ("contrast\nstops", "contrast_stops", _one("contrast_stops", lambda value: fixed(value, 1))),
     ("petal\nstops", "petal_mean", _one("petal_mean", lambda value: level_words(value, unit=False))),
     ("highlight\nmm", "highlight_long_mm_median", _size),
-    ("disc\n%", "highlight_disc_share_median", _one("highlight_disc_share_median", _percents)),
+    (" disc\n%", "highlight_disc_share_median", _one("highlight_disc_share_median", _percents)),
     (
         "place\nR",
         "highlight_place_share_median",
@@ -56,11 +56,11 @@ _MEASURES: tuple[tuple[str, str, Callable[[Row], str | None]], ...] = (
         "highlight_stops_above_petal_median",
         _one("highlight_stops_above_petal_median", signed),
     ),
-    ("clip\n%", "clipped_share", _one("clipped_share", _percents)),
+    (" clip\n%", "clipped_share", _one("clipped_share", _percents)),
 )
 _MEANING = (
-    "petal: its mean from mid-tone. highlight: long × short axis, share of the drop’s disc, place from centre "
-    "(0) to rim (1), brightness above the petal; medians over the drops. clip: part of the picture."
+    "petal: its mean from mid-tone. highlight: long × short axis, share of the drop’s disc, place from "
+    "centre (0) to rim (1), brightness above the petal; medians over the drops. clip: part of the picture."
 )
 
 # key of a row, heading, how the value is written: shown where it differs from row to row
@@ -141,11 +141,10 @@ def _new_table(title: str | None) -> Table:
     from rich import box
     from rich.table import Table
 
-    return Table(
+    return Table(  # nine columns fit a terminal of 80
         title=title,
         box=box.SIMPLE_HEAD,
-        padding=(0, 1),
-        collapse_padding=True,
+        padding=0,
         pad_edge=False,
         caption_justify="left",
         title_justify="left",
