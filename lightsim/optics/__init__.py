@@ -1,0 +1,2 @@
+"""Closed forms without a scene: water, drops, highlights, irradiance, exposure, flash, the lens train,
+colour."""

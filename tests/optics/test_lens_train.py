@@ -1,12 +1,16 @@
 """The lens train: textbook thin lenses (Ray, Applied Photographic Optics; Hecht, Optics, ch. 5), pupils
 by Conrad and van Walree, the light lost to extension by ISO 12232 for a pupil ratio of 1."""
 
+from dataclasses import fields
+
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from lightsim.errors import SceneError
 from lightsim.optics.airy import object_aperture
+from lightsim.optics.depth import sharpest_effective_f_number
 from lightsim.optics.lens import LensTrain
 from lightsim.optics.lens_forms import (
     close_up_focal_length_mm,
@@ -17,7 +21,8 @@ from lightsim.optics.lens_forms import (
     extension_stops,
     reversed_effective_f_number,
 )
-from lightsim.optics.rig import rig_figures
+from lightsim.optics.rig import lens_contrast, rig_figures, sharpest_f_number
+from lightsim.scene.records import CameraGeometry
 
 
 def test_extension():
@@ -157,6 +162,31 @@ def test_pixels_limit_a_wide_aperture():
     figures = rig_figures(LensTrain(f_number=2.8, native_magnification=0.1))
     assert figures.limited_by == "pixels"
     assert figures.resolved_detail_um == pytest.approx(2 * figures.subject_pixel_um)
+
+
+def test_contrast_of_a_lens():
+    lens = LensTrain(f_number=16, sensor_px=(6000, 4000))
+    # In focus: diffraction at half the cut-off, 0.391 (Goodman), times the 6 um pixel's sinc.
+    half = rig_figures(lens).cut_off_per_mm / 2
+    assert lens_contrast(lens, half) == pytest.approx(0.3910022 * np.sinc(half * 0.006), abs=1e-6)
+    # At the end of the depth of field the disc is the circle of confusion: no contrast at 1.22 / circle
+    # (Hecht, ch. 10).
+    edge = lens.depth.near_mm
+    assert lens_contrast(lens, 1.2196699 / lens.circle_of_confusion_mm, edge) == pytest.approx(0, abs=1e-6)
+    assert lens_contrast(lens, 20, edge) < lens_contrast(lens, 20)
+
+
+@given(st.floats(0.2, 8), st.floats(0.3, 3))
+def test_sharpest_f_number_for_a_depth(depth_mm, native):
+    lens = LensTrain(native_magnification=native)
+    best = sharpest_f_number(lens, depth_mm)
+    assert effective_f_number(best, native) == pytest.approx(sharpest_effective_f_number(depth_mm, native))
+
+
+def test_geometry_has_what_the_scene_needs():
+    geometry = LensTrain().geometry()
+    assert geometry._fields == tuple(field.name for field in fields(CameraGeometry))
+    assert CameraGeometry(*geometry).field_width_mm == 36.0
 
 
 @pytest.mark.parametrize(
