@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from lightsim.measure import SCHEMA_VERSION, differences, frame_row
 from lightsim.scene.build import build
 from lightsim.scene.read import load_scene
-from lightsim.scene.records import Scene
+from lightsim.scene.records import Exposure, Scene
 from lightsim.shoot.frame import Frame, make_frame
 from lightsim.shoot.limits import require_file, require_memory
 from lightsim.shoot.meter import Meter, PartProgress, Report
@@ -69,7 +69,10 @@ class Comparison:
     @property
     def set_ups(self) -> str:
         """Each set-up in a line; the pictures of one scene share theirs."""
-        lines = {shot.name: set_up_words(shot.scene, build(shot.scene), shot.moved) for shot in self.shots}
+        lines = {
+            shot.name: set_up_words(shot.scene, build(shot.scene), shot.light, shot.moved)
+            for shot in self.shots
+        }
         if len(lines) == 1:
             return next(iter(lines.values()))
         return "\n".join(f"{name}: {words}" for name, words in lines.items())
@@ -145,13 +148,13 @@ def compare(
     read = [scene if isinstance(scene, Scene) else load_scene(scene) for scene in scenes]
     shots = plan_shots(read, angles, clock, light)
     width = shots[0].scene.camera.width_px if width_px is None else width_px
+    samples = samples_of(quality)
     for shot in shots:
-        require_memory(shot.scene, width)
-        build(shot.scene)
+        require_memory(shot.scene, width, samples, len(shots))
     auto = shots[0].scene.exposure.auto
     meter = Meter(progress, len(shots) * (1.0 + auto * TRIAL_WEIGHT))
     gain = _common_gain_stops(shots, meter) if auto else 0.0
-    views = Views(width, samples_of(quality))
+    views = Views(width, samples)
     frames = []
     for shot in shots:
         layers = views.trace(shot.scene, meter.part(1.0, shot.label))
@@ -180,7 +183,7 @@ def _common_gain_stops(shots: Sequence[Shot], meter: Meter) -> float:
 
 
 class Views:
-    """The camera's paths, found anew only where petal, drops or camera differ from the scene before."""
+    """The camera's paths, found anew only where more than the lights differs from the scene before."""
 
     def __init__(self, width_px: int, samples: int):
         self.width_px, self.samples = width_px, samples
@@ -191,7 +194,7 @@ class Views:
         """Layers of a scene."""
         from lightsim.trace import View
 
-        seen = (scene.petal, scene.drops, scene.camera)
+        seen = replace(scene, lights=(), exposure=Exposure(), about="", path=None)
         if self._view is None or seen != self._set:
             self._view = View(
                 scene,

@@ -42,8 +42,8 @@ def trace(
 
     scene = scene if isinstance(scene, Scene) else load_scene(scene)
     check_scene(scene)
-    require_memory(scene, width_px)
     samples = samples_of(quality) if samples is None else samples
+    require_memory(scene, width_px, samples)
     return trace_scene(scene, width_px=width_px, samples=samples, progress=progress)
 
 

@@ -15,6 +15,7 @@ from lightsim.scene.records import Scene
 LAYER_BYTES = 44
 PICTURE_BYTES = 160
 PATHS_BYTES = 200
+SAMPLE_BYTES = 40
 
 # Share of the free memory that a picture may take.
 MEMORY_SHARE = 0.9
@@ -27,11 +28,12 @@ def picture_size(scene: Scene, width_px: int | None) -> tuple[int, int]:
     return width, max(1, round(width * up / across))
 
 
-def memory_needed_bytes(scene: Scene, width_px: int | None) -> int:
-    """Estimate of the memory that tracing and developing one picture takes."""
+def memory_needed_bytes(scene: Scene, width_px: int | None, samples: int = 16, pictures: int = 1) -> int:
+    """Estimate of the memory that it takes to trace and develop pictures of one view, one after the other."""
     width, height = picture_size(scene, width_px)
-    lights = len(scene.lights) + 1
-    return width * height * (LAYER_BYTES * lights + PICTURE_BYTES + PATHS_BYTES)
+    layers = LAYER_BYTES * (len(scene.lights) + 1)
+    paths = PATHS_BYTES + SAMPLE_BYTES * samples
+    return width * height * (layers + paths + PICTURE_BYTES + 3 * pictures)
 
 
 def memory_free_bytes() -> int | None:
@@ -66,9 +68,9 @@ def _control_group_free() -> int | None:
         return None
 
 
-def require_memory(scene: Scene, width_px: int | None) -> None:
+def require_memory(scene: Scene, width_px: int | None, samples: int = 16, pictures: int = 1) -> None:
     """PictureError, with the estimate, when the picture would not fit in memory."""
-    needed, free = memory_needed_bytes(scene, width_px), memory_free_bytes()
+    needed, free = memory_needed_bytes(scene, width_px, samples, pictures), memory_free_bytes()
     if free is None or needed <= MEMORY_SHARE * free:
         return
     width, height = picture_size(scene, width_px)

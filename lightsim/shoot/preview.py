@@ -96,7 +96,7 @@ def preview(
     scene = scene if isinstance(scene, Scene) else load_scene(scene)
     check_scene(scene)
     samples = samples_of(quality)
-    require_memory(scene, width_px)
+    require_memory(scene, width_px, samples)
     stage = build(scene)
     tell = None if progress is None else (lambda share: progress(share, "tracing the light"))
     layers = trace(scene, width_px=width_px, samples=samples, progress=tell)

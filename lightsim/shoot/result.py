@@ -44,9 +44,13 @@ class Sweep:
 
     @property
     def title(self) -> str:
-        """The scene's own words, else its file's name."""
-        scene = self.plan.scene
-        return Path(scene.path).stem.replace("-", " ") if scene.path is not None else "sweep of the light"
+        """Name of the scene's file as a title."""
+        path = self.plan.scene.path
+        return (
+            "Sweep of the light"
+            if path is None
+            else path.stem.replace("-", " ").replace("_", " ").capitalize()
+        )
 
     def rows(self) -> list[dict[str, Any]]:
         """One flat row of measures for each frame, units in the keys."""
@@ -81,7 +85,8 @@ class Sweep:
     @property
     def set_up(self) -> str:
         """The set-up in a line."""
-        return set_up_words(self.plan.scene, build(self.plan.scene), self.plan.light_name)
+        plan = self.plan
+        return set_up_words(plan.scene, build(plan.scene), plan.light_name, plan.quantity.name)
 
     @property
     def exposure_note(self) -> str:

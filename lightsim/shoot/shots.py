@@ -21,12 +21,14 @@ class Shot:
     """One picture to be made.
 
     name : of the scene.  label : of the picture.  scene : with the common exposure set and its light moved.
-    moved : the light that the comparison moves, None when each scene is taken as it stands.
+    light, moved : the light that the comparison moves and what of it ("angle", "clock"); None when each scene
+        is taken as it stands.
     """
 
     name: str
     label: str
     scene: Scene
+    light: str | None = None
     moved: str | None = None
 
 
@@ -86,7 +88,8 @@ def _shot(name: str, scene: Scene, change: Mapping[str, float], light: str | Non
         degrees(value) if key == "angle" else clock_words(value) for key, value in change.items()
     )
     moved = change_scene(scene, str(light), change)
-    return Shot(name, where if alone else f"{name}, {where}", moved, light)
+    what = next(iter(change)) if len(change) == 1 else None
+    return Shot(name, where if alone else f"{name}, {where}", moved, light, what)
 
 
 def _exposed_as(shot: Shot, first: Scene) -> Shot:

@@ -125,7 +125,7 @@ def run_sweep(
     report: Report | None = None,
 ) -> Sweep:
     """Make the frames of a plan that are not kept already; parameters as for `sweep`."""
-    require_memory(plan.scene, plan.width_px)
+    require_memory(plan.scene, plan.width_px, plan.samples, len(plan.values))
     if folder is not None:
         require_folder(folder)
     trials = len(plan.values) if plan.scene.exposure.auto and not plan.own_exposure else 0

@@ -25,20 +25,33 @@ def exposure_words(scene: Scene, gain_stops: float, own: bool) -> str:
     return f"one exposure for all: {settings_words(scene)}"
 
 
-def light_words(light: Light, *, place: bool = True) -> str:
-    """A light's face, output and, where wanted, its place."""
+def light_words(light: Light, moved: str | None = None) -> str:
+    """A light's face, output and place.
+
+    moved : name of the quantity that a sweep varies on this light, which is left out.
+    """
+    light = placed_by_angle(light)
+    details = [output_words(light), f"{light.colour_temperature_k:g} K", *_place(light, moved)]
+    if moved != "size":
+        details.insert(0, _face(light))
+    if light.kind != light.name:
+        details.insert(0, light.kind)
+    return f"{light.name} ({', '.join(details)})"
+
+
+def _face(light: Light) -> str:
     if light.shape == "round":
-        face = f"round, {plain(light.width_mm)} mm"
-    else:
-        face = f"{plain(light.width_mm)} × {plain(light.height_mm)} mm"
-    words = f"{light.name} ({light.kind}, {face}, {output_words(light)}, {light.colour_temperature_k:g} K)"
-    if not place:
-        return words
-    at = placed_by_angle(light)
-    where = (
-        f"{degrees(at.angle_deg)} off the axis at {clock_words(at.clock)}, {plain(at.distance_mm, 0)} mm away"
-    )
-    return f"{words} {where}"
+        return f"round, {plain(light.width_mm)} mm"
+    return f"{plain(light.width_mm)} × {plain(light.height_mm)} mm"
+
+
+def _place(light: Light, moved: str | None) -> list[str]:
+    where = {
+        "angle": f"{degrees(light.angle_deg)} off the axis",
+        "clock": f"at {clock_words(light.clock)}",
+        "distance": f"{plain(light.distance_mm, 0)} mm away",
+    }
+    return [words for name, words in where.items() if name != moved]
 
 
 def output_words(light: Light) -> str:
@@ -80,7 +93,7 @@ def ambient_words(scene: Scene) -> str:
     return f"ambient {significant(ambient.illuminance_lx, 3)} lx, {ambient.colour_temperature_k:g} K"
 
 
-def set_up_words(scene: Scene, stage: Stage, moved: str | None = None) -> str:
-    """The whole set-up in a line; the light that is moved is described without its place."""
-    lights = [light_words(light, place=light.name != moved) for light in scene.lights]
+def set_up_words(scene: Scene, stage: Stage, light: str | None = None, moved: str | None = None) -> str:
+    """The whole set-up in a line; what a sweep varies (`moved`, of `light`) is left out."""
+    lights = [light_words(each, moved if each.name == light else None) for each in scene.lights]
     return "; ".join([camera_words(scene, stage), *lights, ambient_words(scene), drops_words(stage)])

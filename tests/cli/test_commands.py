@@ -45,7 +45,8 @@ def test_help_and_version_need_no_heavy_library():
     code = (
         "import sys; from click.testing import CliRunner; from lightsim.cli import main;"
         "assert CliRunner().invoke(main, ['--help']).exit_code == 0;"
-        "print(sorted({'numpy', 'numba', 'scipy', 'matplotlib', 'PIL', 'trimesh', 'skimage', 'rich'} & set(sys.modules)))"
+        "heavy = {'numpy', 'numba', 'scipy', 'matplotlib', 'PIL', 'trimesh', 'skimage', 'rich'};"
+        "print(sorted(heavy & set(sys.modules)))"
     )
     found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert found.stdout.strip() == "[]"
@@ -154,7 +155,7 @@ def test_preview_moves_the_light_without_a_change_to_the_file(run, folder, trace
 
 
 def test_preview_marks_what_is_clipped(run, folder, tracer):
-    bright = (folder / "my-set.toml").read_text() + "angle_deg = 0\n"
+    bright = (folder / "my-set.toml").read_text() + "\n[exposure]\niso = 800\n"
     (folder / "bright.toml").write_text(bright.replace("1/16", "1"))
     run("preview", "bright.toml", "-o", "plain.png")
     run("preview", "bright.toml", "-o", "marked.png", "--show-clipping")
