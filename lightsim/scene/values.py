@@ -68,6 +68,9 @@ def _inside(where: str, key: str) -> str:
 
 
 def _stand_in(slot: Slot) -> Any:
+    """What a key that is left out or wrong stands for; where no table is given there is none."""
+    if slot.kind == "tables":
+        return ()
     return slot.rule.low if slot.default is MISSING else slot.default
 
 
@@ -182,7 +185,7 @@ def _within(value: float, slot: Slot) -> float:
 
 def table_from_record(record: Any) -> Any:
     """A record as the nested tables that a file would hold; what is unset is left out."""
-    if isinstance(record, tuple) and record and all(map(is_dataclass, record)):
+    if isinstance(record, (list, tuple)) and record and all(map(is_dataclass, record)):
         return [table_from_record(entry) for entry in record]
     if not is_dataclass(record):
         return record

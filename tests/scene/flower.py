@@ -51,7 +51,7 @@ def _colours(share: NDArray, across: NDArray, angle: NDArray) -> NDArray:
     ramp = np.array([THROAT, [232, 206, 116], [228, 224, 226], [170, 162, 212], [126, 114, 192]])
     rgb = np.stack([np.interp(share, stops, ramp[:, k]) for k in range(3)], axis=1)
     vein = np.clip(np.cos(45.0 * angle), 0.0, 1.0) ** 6 * np.clip(4.0 * (share - 0.15), 0.0, 1.0)
-    middle = np.exp(-((1.0 - across) / 0.02) ** 2) * np.clip(4.0 * (share - 0.2), 0.0, 1.0)
+    middle = np.exp(-(((1.0 - across) / 0.02) ** 2)) * np.clip(4.0 * (share - 0.2), 0.0, 1.0)
     return (rgb * (1.0 - 0.16 * vein - 0.14 * middle)[:, None]).round().astype(np.uint8)
 
 
