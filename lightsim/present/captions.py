@@ -15,6 +15,7 @@ READING_KEY = (
     "Beside a drop, its highlight: long × short axis, share of the drop’s disc, place from the centre (0 R) "
     "to the rim (1 R); medians. Contrast: petal in the light to petal in its shadow."
 )
+_LONGEST_REASON = 110  # letters
 _SUPERSCRIPTS = "⁰¹²³⁴⁵⁶⁷⁸⁹"
 
 
@@ -25,14 +26,18 @@ class Footnotes:
     reasons: list[str] = field(default_factory=list)
 
     def mark(self, reason: str) -> str:
-        """The en dash that stands for a missing number, with the raised figure of its reason."""
+        """The en dash that stands for a missing number, with the raised figure of its reason.
+
+        A very long reason is cut short first.
+        """
+        reason = brief(reason)
         if reason not in self.reasons:
             self.reasons.append(reason)
         return DASH + raised(self.reasons.index(reason) + 1)
 
     def sentences(self) -> list[str]:
         """Each reason after its raised figure."""
-        return [f"{raised(number)} {reason.rstrip('.')}." for number, reason in enumerate(self.reasons, 1)]
+        return [f"{raised(number)}\u00a0{ended(reason)}" for number, reason in enumerate(self.reasons, 1)]
 
 
 @dataclass(frozen=True)
@@ -43,6 +48,22 @@ class Caption:
     light: str
     contrast: str
     beside: tuple[str, ...]
+
+
+def brief(reason: str) -> str:
+    """A reason in full where it is short; of a long list as many whole parts as fit, and an ellipsis."""
+    parts = reason.rstrip(".").split("; ")
+    kept = parts[:1]
+    for part in parts[1:]:
+        if len("; ".join([*kept, part])) > _LONGEST_REASON:
+            return "; ".join(kept) + " …"
+        kept.append(part)
+    return "; ".join(kept)
+
+
+def ended(text: str) -> str:
+    """The text with a full stop, unless it ends in an ellipsis."""
+    return text if text.endswith("…") else text + "."
 
 
 def raised(number: int) -> str:

@@ -10,13 +10,14 @@ from lightsim.present.frames import SheetFrame
 from lightsim.present.inset import draw_scale_bar, enlarged, inset_box
 from lightsim.present.plan_icon import plan_icon
 from lightsim.present.theme import INK, LABEL, PLATE, RULE
-from lightsim.present.words import DASH
+from lightsim.present.words import DASH, sentence
 
 
 def draw_title(
     canvas: Canvas, x: int, y: int, content: int, title: str, lines: Sequence[str], text_px: int, line_px: int
 ) -> None:
     """Title, as large as fits, and the lines below it. y: the top; content: width to stay in."""
+    title = sentence(title)
     size = round(1.9 * text_px)
     while size > text_px and text_width_px(title, size, bold=True) > content:
         size -= 1
@@ -62,8 +63,10 @@ def _draw_corners(canvas: Canvas, left: float, top: float, side: float, thick: i
     xs, ys = (round(left), round(left + side)), (round(top), round(top + side))
     for x, along_x in zip(xs, (1, -1), strict=True):
         for y, along_y in zip(ys, (1, -1), strict=True):
-            canvas.bar(_ordered(x, y, x + along_x * arm, y + along_y * thick), INK)
-            canvas.bar(_ordered(x, y, x + along_x * thick, y + along_y * arm), INK)
+            for inward, colour in ((thick, LABEL), (0, INK)):  # dark beside white shows on any picture
+                left_x, top_y = x + along_x * inward, y + along_y * inward
+                canvas.bar(_ordered(left_x, top_y, x + along_x * arm, top_y + along_y * thick), colour)
+                canvas.bar(_ordered(left_x, top_y, left_x + along_x * thick, y + along_y * arm), colour)
 
 
 def _ordered(x0: int, y0: int, x1: int, y1: int) -> Box:

@@ -8,12 +8,12 @@ from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
-from lightsim.present.captions import reason_for
+from lightsim.present.captions import brief, ended, reason_for
 from lightsim.present.chart_panels import contrast_panel, dress, place_panel, size_panel, x_axis
 from lightsim.present.files import write_image
 from lightsim.present.frames import SheetFrame, Varied, checked_frames
 from lightsim.present.theme import INK, LABEL, PAGE, hex_colour
-from lightsim.present.words import trade_bands
+from lightsim.present.words import sentence, trade_bands
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -74,7 +74,8 @@ def draw_chart(frames: list[SheetFrame], title: str) -> Figure:
         dress(panel)
     if varied[0].is_angle:
         _draw_bands(panels, *panels[0].get_xlim())
-    figure.suptitle(title, x=0.012, ha="left", color=hex_colour(INK), fontsize=17, fontweight="bold")
+    look = {"x": 0.012, "ha": "left", "color": hex_colour(INK), "fontsize": 17, "fontweight": "bold"}
+    figure.suptitle(sentence(title), **look)
     _draw_reasons(figure, frames)
     return figure
 
@@ -124,10 +125,10 @@ def _draw_reasons(figure: Figure, frames: list[SheetFrame]) -> None:
     for frame in frames:
         for key in _CHARTED:
             if getattr(frame.measures, key) is None:
-                headings = reasons.setdefault(reason_for(frame.measures.missing, key), [])
+                headings = reasons.setdefault(brief(reason_for(frame.measures.missing, key)), [])
                 if frame.heading not in headings:
                     headings.append(frame.heading)
-    lines = [f"{', '.join(headings)}: {reason.rstrip('.')}." for reason, headings in reasons.items()]
+    lines = [f"{', '.join(headings)}: {ended(reason)}" for reason, headings in reasons.items()]
     lines.append("Highlight: median over the drops that could be measured.")
     if any(frame.measures.highlight_long_mm_spread is not None for frame in frames):
         lines[-1] += " About two thirds of them lie in the shaded band."

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
-from math import isnan, nan
+from math import ceil, isnan, nan
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 MOST_NAMED_TICKS = 16
+_ANGLE_STEPS = (5, 10, 15, 30, 45, 90)
 _LEAST_TICK_SHARE = 0.045  # of the axis; nearer to one another, named ticks would run together
 
 
@@ -43,12 +44,20 @@ def contrast_panel(panel: Axes, xs: list[float], measures: Sequence[FrameMeasure
     percentiles = _values(measures, "percentile_stops")
     _line(panel, xs, percentiles, PLATE_LABEL, "95th : 5th percentile", style="--")
     panel.set_ylabel("contrast (stops)")
-    top = _from_nought(panel)
+    low, top = _roomy(panel)
+    panel.axhline(0.0, color=hex_colour(PLATE_LINE), linewidth=1.2, zorder=1)
     ratios = panel.secondary_yaxis("right")
-    stops = range(0, int(top) + 1)
-    ratios.set_yticks(list(stops), [f"{2**stop} : 1" for stop in stops])
+    step = 1 if top - low <= 7.0 else 2
+    stops = range(ceil(low / step) * step, int(top) + 1, step)
+    panel.set_yticks(list(stops))
+    ratios.set_yticks(list(stops), [_ratio(stop) for stop in stops])
     ratios.tick_params(colors=hex_colour(LABEL), labelsize=12, length=0)
     ratios.spines["right"].set_visible(False)
+
+
+def _ratio(stop: int) -> str:
+    """A whole number of stops as a ratio: 3 is 8 : 1, -1 is 1 : 2."""
+    return f"{2**stop} : 1" if stop >= 0 else f"1 : {2**-stop}"
 
 
 def size_panel(panel: Axes, xs: list[float], measures: Sequence[FrameMeasures]) -> None:
@@ -61,15 +70,18 @@ def size_panel(panel: Axes, xs: list[float], measures: Sequence[FrameMeasures]) 
         _line(panel, xs, middle, colour, label)
         _spread(panel, xs, middle, _values(measures, f"{key}_spread"), colour)
     panel.set_ylabel("highlight (mm)")
-    _from_nought(panel)
+    _roomy(panel)
 
 
-def _from_nought(panel: Axes) -> float:
-    """Let the panel's values begin at nought and leave room above them; returns where they end."""
-    low, high = panel.dataLim.y0, panel.dataLim.y1
-    top = 1.15 * high if low <= high and high > 0.0 else 1.0
-    panel.set_ylim(0.0, top)
-    return top
+def _roomy(panel: Axes) -> tuple[float, float]:
+    """Let the panel show nought and all its values, with room above and below them; returns its limits."""
+    found = panel.dataLim.y0 <= panel.dataLim.y1  # not so where nothing is drawn
+    high = max(float(panel.dataLim.y1), 0.0) if found else 0.0
+    low = min(float(panel.dataLim.y0), 0.0) if found else 0.0
+    room = 0.15 * (high - low) or 1.0
+    limits = (low - room if low < 0.0 else 0.0, high + room)
+    panel.set_ylim(*limits)
+    return limits
 
 
 def place_panel(panel: Axes, xs: list[float], measures: Sequence[FrameMeasures], against_angle: bool) -> None:
@@ -133,13 +145,13 @@ def x_axis(panel: Axes, xs: list[float], varied: list[Varied]) -> None:
     panel.set_xlabel(varied[0].axis)
     margin = 0.03 * (xs[-1] - xs[0]) or 1.0
     panel.set_xlim(xs[0] - margin, xs[-1] + margin)
-    if varied[0].is_angle:
-        step = next(step for step in (5, 10, 15, 30, 45, 90) if (xs[-1] - xs[0]) / step <= MOST_NAMED_TICKS)
-        first = -(-int(xs[0]) // step) * step
-        panel.set_xticks(list(range(first, int(xs[-1]) + 1, step)) or xs)
-    elif len(xs) <= MOST_NAMED_TICKS and _well_apart(xs):
+    if len(xs) <= MOST_NAMED_TICKS and _well_apart(xs):
         words = [each.value if isinstance(each.value, str) else plain(each.value) for each in varied]
         panel.set_xticks(xs, words)
+    elif varied[0].is_angle:
+        steps = (step for step in _ANGLE_STEPS if (xs[-1] - xs[0]) / step <= MOST_NAMED_TICKS)
+        step = next(steps, _ANGLE_STEPS[-1])
+        panel.set_xticks(range(ceil(xs[0] / step) * step, int(xs[-1]) + 1, step))
 
 
 def _well_apart(xs: list[float]) -> bool:

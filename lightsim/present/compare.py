@@ -23,7 +23,7 @@ from lightsim.present.theme import (
     PLATE_LINE,
     PLATE_TEXT,
 )
-from lightsim.present.words import clock_words, degrees, folded_angle, glued, trade_name
+from lightsim.present.words import clock_words, degrees, folded_angle, glued, sentence, trade_name
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -72,7 +72,11 @@ def draw_compare(
     notes = Footnotes()
     measures = [frame.measures for frame in frames]
     rows = compare_rows(measures, notes)
-    foot = [*footer.splitlines(), _key(labels[0]), " ".join((*left_out(measures), *notes.sentences()))]
+    foot = [
+        *map(sentence, footer.splitlines()),
+        _key(labels[0]),
+        " ".join((*left_out(measures), *notes.sentences())),
+    ]
     lights = [light_words(frame, label) for frame, label in zip(frames, labels, strict=True)]
     plan = planned(frames, rows, lights, [line for line in foot if line], width_px)
     blocks = blocks_of(len(frames), plan.per_row)
@@ -106,12 +110,12 @@ def _draw_words(canvas: Canvas, plan: ComparePlan, title: str, notes: Sequence[s
     """Title and notes in the column at the left, beside the first pictures."""
     sizes, x = plan.sizes, plan.margin
     y = plan.margin + sizes.icon - sizes.line - round(0.32 * sizes.text)  # in line with the first label
-    for number, line in enumerate(wrapped(title, sizes.heading, plan.names, bold=True)):
+    for number, line in enumerate(wrapped(sentence(title), sizes.heading, plan.names, bold=True)):
         y += round(1.2 * sizes.heading) if number else 0
         canvas.text(x, y, line, sizes.heading, INK, bold=True)
     y += round(0.04 * sizes.line)
     for note in notes:
-        for line in wrapped(glued(note), sizes.text, plan.names):
+        for line in wrapped(glued(sentence(note)), sizes.text, plan.names):
             y += sizes.line
             canvas.text(x, y, line, sizes.text, LABEL)
         y += sizes.pad

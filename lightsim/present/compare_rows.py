@@ -105,8 +105,10 @@ def _change(key: str, changes: dict[str, tuple[float, str]]) -> str:
     if key not in changes:
         return ""
     by, unit = changes[key]
+    if unit == "share" and "place" in key:
+        return f"{signed(by, 2)} R"
     if unit == "share":
-        return f"{signed(by, 2)} R" if "place" in key else f"{signed(100 * by, 2)} points"
+        return f"{signed(100 * by, 2 if abs(by) < 0.1 else 0)} points"
     if unit == "hours":
         return f"{signed(by)} h"
     return f"{signed(by)} {unit}"

@@ -26,6 +26,7 @@ from lightsim.present.sheet_layout import (
     lay_out,
 )
 from lightsim.present.theme import INK, LABEL
+from lightsim.present.words import sentence
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -77,8 +78,8 @@ def draw_sheet(
     """The sheet with the boxes of all that is on it, and its layout."""
     notes = Footnotes()
     captions = [caption(frame, notes) for frame in frames]
-    foot = [*footer.splitlines(), "  ".join((READING_KEY, *notes.sentences()))]
-    words = Words(captions, subtitle, exposure_note, foot)
+    foot = [*map(sentence, footer.splitlines()), "  ".join((READING_KEY, *notes.sentences()))]
+    words = Words(captions, sentence(subtitle), sentence(exposure_note), foot)
     aspect = max(frame.image.shape[0] / frame.image.shape[1] for frame in frames)
     layout = lay_out(words, aspect, width_px, columns)
     canvas = Canvas.blank(layout.width, layout.height)

@@ -116,6 +116,11 @@ def quantity(value: float | str, unit: str) -> str:
     return f"{plain(value)} {unit}".rstrip()
 
 
+def sentence(text: str) -> str:
+    """The text with a capital at its beginning, unless it begins with an f-number."""
+    return text if text.startswith("f/") else text[:1].upper() + text[1:]
+
+
 def glued(text: str) -> str:
     """The text with hard spaces where a line must not break: before a unit, about a cross, after ISO."""
     return re.sub(r"(?<=\d) (?=[^\W\d_]{1,2}\b|%|×)|(?<=×) (?=\d)|(?<=ISO) (?=\d)", "\u00a0", text)

@@ -70,6 +70,15 @@ def test_the_ratio_stands_at_the_right_of_the_stops() -> None:
     assert ticks[3] == "8 : 1"
 
 
+def test_shadows_brighter_than_the_light_are_shown_below_nought() -> None:
+    # a petal lit from behind glows in its own shadow: a ratio of 1 : 2 is one stop under 1 : 1
+    seen = [FrameMeasures(contrast_stops=stops) for stops in (1.0, -1.2)]
+    darker = [frame(90.0, measures=seen[0]), frame(120.0, measures=seen[1])]
+    panel = draw_chart(darker, "").axes[0]
+    assert panel.get_ylim()[0] < -1.2
+    assert "1 : 2" in [label.get_text() for label in panel.child_axes[0].get_yticklabels()]
+
+
 def test_frames_out_of_order_are_drawn_in_order() -> None:
     frames = [frame(90.0), frame(15.0), frame(45.0)]
     xs, _ = lines_of(draw_chart(frames, "").axes[1])["long axis"]

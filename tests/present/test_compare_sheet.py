@@ -46,7 +46,7 @@ def test_what_one_picture_lacks_is_a_dash_and_what_all_lack_is_left_out() -> Non
     rows = compare_rows([FrameMeasures(contrast_ratio=2.0), lacking], notes)
     assert row(rows, "contrast, petal").values == ("2.0 : 1, 1.0 stops", "–¹")
     assert row(rows, "contrast, petal").changes == ("", "")
-    assert notes.sentences() == ["¹ no shadow."]
+    assert notes.sentences() == ["¹\u00a0no shadow."]
     assert [each.name for each in rows] == ["contrast, petal in light : in shadow"]
     assert any("petal’s brightness" in line for line in left_out([lacking, lacking]))
 

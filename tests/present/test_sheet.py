@@ -10,6 +10,7 @@ import pytest
 from lightsim.errors import PictureError
 from lightsim.measure.records import FrameMeasures
 from lightsim.present.canvas import Box, Canvas
+from lightsim.present.captions import brief
 from lightsim.present.frames import SheetFrame, Varied
 from lightsim.present.plan_icon import ASPECT
 from lightsim.present.sheet import contact_sheet, draw_sheet
@@ -155,8 +156,14 @@ def test_an_empty_measure_is_a_dash_with_its_reason_at_the_foot() -> None:
     assert DASH + "¹" in texts
     assert texts.count(DASH + "²") == 1  # one dash for the whole highlight
     foot = " ".join(texts[-4:])
-    assert "¹ no shadow in the frame." in foot
-    assert "² no drop shows a highlight." in foot
+    assert "¹\u00a0no shadow in the frame." in foot
+    assert "²\u00a0no drop shows a highlight." in foot
+
+
+def test_a_long_list_of_reasons_is_cut_between_its_parts() -> None:
+    reason = "; ".join(f"{number} drops: out of focus or outside the frame" for number in (45, 32, 10, 3))
+    assert brief(reason) == "; ".join(reason.split("; ")[:2]) + " …"
+    assert brief("no shadow in the frame.") == "no shadow in the frame"
 
 
 def test_without_a_drop_to_show_there_is_a_plate_with_a_dash() -> None:

@@ -60,7 +60,7 @@ def test_missing_numbers_have_their_reasons() -> None:
     missing = {"contrast_stops": "no shadow", "contrast_ratio": "no shadow", "clipped_share": "odd: very"}
     row = frame_row(FrameMeasures(missing=missing), light_angle_deg=0.0)
     text = printed(measures_table([row, *rows(45.0)]))
-    assert "¹ no shadow." in text
+    assert "¹\u00a0no shadow." in text
     assert " –¹ " in text
     assert reasons_by_key(row["missing"]) == missing
 
