@@ -14,7 +14,7 @@ from lightsim.present.cells import draw_plan
 from lightsim.present.font import shortened, text_width_px
 from lightsim.present.frames import SheetFrame, Varied, checked_frames, largest_distance_mm
 from lightsim.present.plan_icon import ASPECT
-from lightsim.present.theme import INK, LABEL
+from lightsim.present.theme import ACCENT, INK, LABEL, PAGE, PLATE, PLATE_LINE, PLATE_SHAPE
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -156,7 +156,12 @@ def _encoded(pictures: list[Image], times: list[int], suffix: str, quality: int)
 
 
 def _indexed(picture: Image) -> Image:
-    """The picture in 256 colours of its own."""
+    """The picture in 256 colours of its own, those of the plan and the lettering among them."""
     from PIL import Image
 
-    return picture.quantize(256, Image.Quantize.MEDIANCUT, dither=Image.Dither.FLOYDSTEINBERG)
+    kept = (ACCENT, INK, LABEL, PAGE, PLATE, PLATE_LINE, PLATE_SHAPE)
+    own = picture.quantize(256 - len(kept), Image.Quantize.MEDIANCUT)
+    palette = (own.getpalette() or [])[: 3 * (256 - len(kept))]
+    colours = Image.new("P", (1, 1))
+    colours.putpalette([*palette, *(level for colour in kept for level in colour)])
+    return picture.quantize(palette=colours, dither=Image.Dither.FLOYDSTEINBERG)

@@ -78,12 +78,13 @@ def draw_plan(
 ) -> None:
     """The plan of the frame's light, its right edge given; nothing where there is no light to show.
 
-    farthest_mm : the distance that the plan's circle stands for.
+    farthest_mm : the distance that the plan's circle stands for. A nearer light is drawn nearer, but never
+        nearer than half the circle's radius, so that it stays clear of the flower.
     """
     if frame.angle_deg is None:
         return
-    ring = frame.distance_mm / farthest_mm if farthest_mm > 0 else 1.0
-    icon = plan_icon(frame.angle_deg, frame.clock, height_px, ring=ring)
+    share = frame.distance_mm / farthest_mm if farthest_mm > 0 else 1.0
+    icon = plan_icon(frame.angle_deg, frame.clock, height_px, ring=0.5 + 0.5 * share)
     canvas.picture(icon, right - icon.width, top)
 
 

@@ -53,7 +53,7 @@ def plan_icon(
 ) -> Image:
     """The plan and the clock face on a dark plate, RGBA, `ASPECT` times as wide as high.
 
-    ring : the light's distance as a share of the largest that the plan shows, 0.45..1.
+    ring : where the light stands between flower and circle, 0.5..1.
     opacity : of the plate behind the drawing, 0..1.
     """
     from PIL import Image, ImageDraw
@@ -63,7 +63,7 @@ def plan_icon(
     image = Image.new("RGBA", size, (*PLATE, 0))
     draw = ImageDraw.Draw(image)
     draw.rounded_rectangle((0, 0, size[0] - 1, size[1] - 1), 0.12 * unit, fill=(*PLATE, round(255 * opacity)))
-    _draw_plan(image, plan_place(angle_deg, clock, min(max(ring, 0.45), 1.0)), unit)
+    _draw_plan(image, plan_place(angle_deg, clock, min(max(ring, 0.5), 1.0)), unit)
     _draw_clock(ImageDraw.Draw(image), clock_place(angle_deg, clock), unit)
     return image.resize((round(ASPECT * height_px), height_px), Image.Resampling.BOX)
 

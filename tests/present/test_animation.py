@@ -59,6 +59,15 @@ def test_gif_loops_for_ever(tmp_path: Path) -> None:
     assert content[place : place + 4] == bytes([3, 1, 0, 0])
 
 
+def test_gif_keeps_the_colour_of_the_light(tmp_path: Path) -> None:
+    red = np.zeros((160, 240, 3), np.uint8)
+    red[..., 0] = np.arange(240)  # a picture that would fill the palette alone
+    path = save_animation(tmp_path / "sweep.gif", [frame(at, image=red) for at in (0.0, 90.0)])
+    with Image.open(path) as file:
+        pixels = np.asarray(file.convert("RGB")).reshape(-1, 3)
+    assert np.any(np.all(pixels == ACCENT, axis=1))
+
+
 def test_webp_loops_for_ever(tmp_path: Path) -> None:
     content = save_animation(tmp_path / "sweep.webp", sweep(3)).read_bytes()
     # WebP container specification, chunk ANIM: size, background (4 bytes), loop count (2 bytes, 0: for ever)
