@@ -14,9 +14,9 @@ MANY = 1e5  # a limit from here on up goes unsaid in comments
 
 
 def shown(value: Any) -> str:
-    """A value as a scene file would write it, cut short when long."""
+    """A value as a scene file would write it, cut short when long (but not the name of a file)."""
     text = _written(value)
-    return text if len(text) <= LONGEST else text[: LONGEST - 3] + "..."
+    return text if len(text) <= LONGEST or isinstance(value, PurePath) else text[: LONGEST - 3] + "..."
 
 
 def _written(value: Any) -> str:

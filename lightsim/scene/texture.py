@@ -37,7 +37,10 @@ def part_of(geometry: Any, transform: NDArray) -> Part:
     """A geometry that trimesh read, in its place; one without faces (points, lines) has none here either."""
     vertices = np.asarray(geometry.vertices, dtype=float).reshape(-1, 3)
     faces = np.asarray(getattr(geometry, "faces", np.zeros((0, 3)))).astype(np.int64).reshape(-1, 3)
-    vertices = vertices @ transform[:3, :3].T + transform[:3, 3]
+    if len(faces) == 0:
+        return Part(vertices, faces)
+    with np.errstate(invalid="ignore"):  # what is not a number is told of later
+        vertices = vertices @ transform[:3, :3].T + transform[:3, 3]
     if np.linalg.det(transform[:3, :3]) < 0.0:
         faces = faces[:, ::-1]
     visual = getattr(geometry, "visual", None)
