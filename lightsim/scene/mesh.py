@@ -37,6 +37,8 @@ def petal_from_file(petal: Petal) -> PetalMesh:
     vertices = _centred(vertices @ rotation(petal.rotate_deg).T)
     faces = facing_front(vertices, _with_area(vertices, faces, petal.file))
     normals = smooth_normals(vertices, faces)
+    if all(part.uv is None and part.rgb is None for part in parts):
+        return _plain(petal, vertices, normals, faces)
     owner = np.repeat(np.arange(len(parts)), np.diff(starts)).astype(float)
     uv = _concatenated([part.uv_or_zero() for part in parts], 2)
     rgb = _concatenated([part.rgb_or_nan() for part in parts], 3)
@@ -44,6 +46,13 @@ def petal_from_file(petal: Petal) -> PetalMesh:
     if any(part.image is not None for part in parts):
         carried, faces = _refined(carried, faces, petal)
     return _finished(petal, carried, faces, parts)
+
+
+def _plain(petal: Petal, vertices: NDArray, normals: NDArray, faces: NDArray) -> PetalMesh:
+    """A mesh without colours: corners that stand in one place are one vertex."""
+    first, same = same_place(vertices)
+    nothing = np.tile([0.0, 0.0, np.nan, np.nan, np.nan, 0.0], (len(first), 1))
+    return _finished(petal, np.column_stack([vertices[first], normals[first], nothing]), same[faces], [])
 
 
 def _parts(file: Path) -> list[Part]:
