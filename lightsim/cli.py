@@ -92,7 +92,7 @@ class Bar:
             TextColumn("left"),
         )
         self._bar = Progress(*columns, console=Console(stderr=True), transient=True)
-        self._task = self._bar.add_task("", total=1.0)
+        self._task = self._bar.add_task("setting up", total=1.0)
         self._bar.start()
 
     def close(self) -> None:

@@ -141,5 +141,5 @@ def moved_scene(scene: Scene, light: str | None, changes: Mapping[str, float]) -
             light_named(scene, light)
         return scene
     for name, value in changes.items():
-        QUANTITIES[name].check(value)
+        QUANTITIES[name].check(value, f"--{name}")
     return change_scene(scene, light_named(scene, light).name, changes)

@@ -12,7 +12,7 @@ from lightsim.shoot.meter import Meter, Report
 from lightsim.shoot.plan import SweepPlan, Values, plan_sweep
 from lightsim.shoot.quality import samples_of
 from lightsim.shoot.result import Sweep
-from lightsim.shoot.work import FRAME_WEIGHT, PATHS_WEIGHT, TRIAL_WEIGHT, Work
+from lightsim.shoot.work import FRAME_WEIGHT, PATHS_WEIGHT, TRIAL_WEIGHT, SweepStopped, Work
 
 # Share of the whole that the frames take; sheet, chart and animation take the rest.
 SWEEP_SHARE = 0.8
@@ -107,7 +107,10 @@ def sweep_to_folder(
     first = None if progress is None else (lambda share, words: progress(split * share, words))
     then = None if progress is None else (lambda share, words: progress(split + (1 - split) * share, words))
     done = run_sweep(plan, place, report=first, **choices)
-    return done, done.save(place, then)
+    try:
+        return done, done.save(place, then)
+    except KeyboardInterrupt:
+        raise SweepStopped(len(done), len(done), place) from None
 
 
 def default_folder(plan: SweepPlan) -> Path:

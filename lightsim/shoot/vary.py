@@ -34,12 +34,12 @@ class Quantity:
     unit: str
     sorts: bool = True
 
-    def check(self, value: float) -> float:
-        """The value itself when it is allowed; LightsimError otherwise."""
+    def check(self, value: float, option: str | None = None) -> float:
+        """The value itself when it is allowed; LightsimError, which names the option, otherwise."""
         low, high = self._limits()
         above = value > low if KEYS[Light][self.key].above else value >= low
         if not (isfinite(value) and above and value <= high):
-            raise LightsimError(f"{self.option}: found {value:g}, allowed {self.allowed()}")
+            raise LightsimError(f"{option or self.option}: found {value:g}, allowed {self.allowed()}")
         return value
 
     def allowed(self) -> str:

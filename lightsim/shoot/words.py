@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from math import hypot
+
 from lightsim.optics.marks import FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES
 from lightsim.present.words import clock_words, degrees, plain, signed, significant
-from lightsim.scene.records import Light, Scene
+from lightsim.scene.faces import angle_and_clock, position
+from lightsim.scene.records import Card, Light, Scene
 from lightsim.scene.stage import Stage
 from lightsim.shoot.vary import placed_by_angle
 
@@ -54,6 +57,16 @@ def _place(light: Light, moved: str | None) -> list[str]:
     return [words for name, words in where.items() if name != moved]
 
 
+def card_words(card: Card) -> str:
+    """A card's size and place."""
+    angle, clock = angle_and_clock(position(card))
+    size = f"{plain(card.width_mm)} × {plain(card.height_mm)} mm"
+    where = f"{degrees(angle)} off the axis, at {clock_words(clock)}"
+    distance = f"{plain(hypot(*position(card)), 0)} mm away"
+    kind = "" if "card" in card.name else "card, "
+    return f"{card.name} ({kind}{size}, {where}, {distance})"
+
+
 def output_words(light: Light) -> str:
     """How a light's output is given."""
     if light.guide_number_m is not None:
@@ -96,4 +109,6 @@ def ambient_words(scene: Scene) -> str:
 def set_up_words(scene: Scene, stage: Stage, light: str | None = None, moved: str | None = None) -> str:
     """The whole set-up in a line; what a sweep varies (`moved`, of `light`) is left out."""
     lights = [light_words(each, moved if each.name == light else None) for each in scene.lights]
-    return "; ".join([camera_words(scene, stage), *lights, ambient_words(scene), drops_words(stage)])
+    cards = [card_words(card) for card in scene.cards]
+    parts = [camera_words(scene, stage), *lights, *cards, ambient_words(scene), drops_words(stage)]
+    return "; ".join(parts)

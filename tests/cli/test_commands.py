@@ -168,7 +168,7 @@ def test_preview_marks_what_is_clipped(run, folder, tracer):
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [
-        (("--angle", "200"), "--angles: found 200, allowed 0 to 180 degrees"),
+        (("--angle", "200"), "--angle: found 200, allowed 0 to 180 degrees"),
         (("--light", "moon"), "--light: found 'moon', allowed flash"),
         (("-o", "a.tiff"), "a.tiff: found the ending '.tiff', allowed .png, .jpg, .jpeg, .npz, .exr"),
         (("-o", "none/a.png"), "none: found no such folder, allowed one that exists"),
@@ -410,3 +410,16 @@ def test_the_command_is_installed():
 
     (entry,) = entry_points(group="console_scripts", name="lightsim")
     assert entry.load() is main
+
+
+def test_an_interruption_while_the_sheet_is_made_keeps_all_frames(run, folder, tracer, monkeypatch):
+    def stop(*arguments, **options):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("lightsim.present.chart.save_chart", stop)
+    result = run("sweep", "my-set.toml", "--angles", "0,90", "-o", "out")
+    assert result.exit_code == 130
+    assert result.stderr == (
+        "lightsim: stopped with 2 of 2 frames kept in out; the same command goes on from there\n"
+    )
+    assert not (folder / "out" / "chart.png").exists()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from importlib import import_module
 
 import numpy as np
 import pytest
@@ -249,3 +250,25 @@ def test_kept_numbers_can_be_read_by_anyone(tracer, scene, tmp_path):
     assert kept["schema_version"] == 1
     assert kept["value"] == 30
     assert len(kept["measures"]["drops"]) == 4
+
+
+def test_a_changed_mesh_file_of_the_same_name_makes_the_frames_anew(tracer, scene, tmp_path):
+    import trimesh
+
+    flat = trimesh.creation.box((30.0, 30.0, 0.5))
+    mesh = replace(scene.petal, form="mesh", file=tmp_path / "petal.ply")
+    with_mesh = replace(scene, petal=mesh, drops=replace(scene.drops, count=0))
+    flat.export(mesh.file)
+    sweep(with_mesh, angles="0,90", folder=tmp_path)
+    assert sweep(with_mesh, angles="0,90", folder=tmp_path).reused == 2
+    flat.apply_scale((0.9, 1.0, 1.0)).export(mesh.file)
+    forget_built_petals()
+    assert sweep(with_mesh, angles="0,90", folder=tmp_path).reused == 0
+
+
+def forget_built_petals():
+    """Petals are kept by their records for as long as a process runs; a new process begins without them."""
+    module = import_module("lightsim.scene.build")
+    for thing in vars(module).values():
+        if hasattr(thing, "cache_clear"):
+            thing.cache_clear()

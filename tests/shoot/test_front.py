@@ -1,0 +1,94 @@
+"""Python's front door: a few lines from a scene to a sheet, objects that show themselves."""
+
+from __future__ import annotations
+
+import io
+import subprocess
+import sys
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from PIL import Image
+
+import lightsim
+from lightsim.scene.write import scene_to_toml
+
+
+def shown(thing):
+    with Image.open(io.BytesIO(thing._repr_png_())) as image:
+        assert image.format == "PNG"
+        return image.size
+
+
+def test_from_a_file_to_a_sheet_in_five_lines(tracer, scene, tmp_path):
+    (tmp_path / "set.toml").write_text(scene_to_toml(scene))
+    loaded = lightsim.load(tmp_path / "set.toml")
+    layers = lightsim.trace(loaded)
+    photo = lightsim.develop(layers, loaded)
+    assert lightsim.measure(photo).highlight_clock_median == pytest.approx(10.0, abs=0.3)
+    lightsim.sweep(loaded, angles="0:90:45").sheet().save(tmp_path / "sheet.png")
+    with Image.open(tmp_path / "sheet.png") as sheet:
+        assert min(sheet.size) > 1000
+
+
+def test_rooms_can_be_called_and_keep_their_names(tracer, scene):
+    assert lightsim.trace(scene, quality="draft").shape == (80, 120)
+    assert callable(lightsim.trace.View)
+    assert lightsim.measure.SCHEMA_VERSION == 1
+    assert lightsim.develop.develop is not lightsim.develop
+
+
+@pytest.mark.parametrize("first", ["lightsim.trace", "lightsim.measure.records", "lightsim.develop.tone"])
+def test_rooms_can_be_called_whatever_was_imported_first(first):
+    rooms = "lightsim.trace, lightsim.develop, lightsim.measure"
+    code = f"import {first}, lightsim; print(all(map(callable, ({rooms}))))"
+    found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert found.stdout == "True\n"
+
+
+def test_every_name_of_the_front_door_opens():
+    for name in lightsim.__all__:
+        assert getattr(lightsim, name) is not None
+        assert name in dir(lightsim)
+    with pytest.raises(AttributeError, match="has no attribute 'sweeep'"):
+        _ = lightsim.sweeep
+
+
+def test_one_more_stop_of_iso_needs_no_tracing(tracer, scene):
+    layers = lightsim.trace(scene)
+    faster = replace(scene, exposure=replace(scene.exposure, iso=200.0))
+    once, twice = (lightsim.develop(layers, each).linear for each in (scene, faster))
+    dim = twice < 1.4
+    np.testing.assert_allclose(twice[dim], 2.0 * once[dim], rtol=1e-5)
+    assert len(tracer.traced) == 1
+
+
+def test_the_lighting_ratio_needs_the_layers(tracer, two_lights):
+    layers = lightsim.trace(two_lights)
+    photo = lightsim.develop(layers, two_lights)
+    assert lightsim.measure(photo).lighting_ratio is None
+    ratio = lightsim.measure(photo, layers, two_lights).lighting_ratio
+    by_light = photo.notes["petal_mean_by_light"]
+    rest = by_light["fill"] + by_light["ambient"]
+    # (key + fill) : fill on the lit petal; the fill is alike in light and shadow here, the key only in light.
+    assert ratio > (by_light["flash"] + rest) / rest
+    assert ratio == pytest.approx((by_light["flash"] + rest) / rest, rel=0.1)
+
+
+def test_photographs_previews_frames_sweeps_and_comparisons_show_themselves(tracer, scene):
+    done = lightsim.sweep(scene, angles="10,80")
+    assert shown(done[0]) == (120, 80)
+    assert shown(lightsim.preview(scene)) == (120, 80)
+    assert shown(lightsim.develop(lightsim.trace(scene), scene)) == (120, 80)
+    assert min(shown(done)) > 500
+    assert min(shown(lightsim.compare([scene], angles="10,80"))) > 500
+
+
+def test_a_sweep_made_in_memory_can_be_saved_later(tracer, scene, tmp_path):
+    made = lightsim.sweep(scene, angles="10,80")
+    paths = made.save(tmp_path)
+    assert all(path.is_file() for path in paths)
+    tracer.traced.clear()
+    assert lightsim.sweep(scene, angles="10,80", folder=tmp_path).reused == 2
+    assert tracer.traced == []
