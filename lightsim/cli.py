@@ -131,8 +131,14 @@ def print_table(table: Any) -> None:
     Console(width=None if sys.stdout.isatty() else TABLE_WIDTH).print(table)
 
 
+def print_notes(notes: Sequence[str]) -> None:
+    """A sentence on each line."""
+    for note in notes:
+        click.echo(note)
+
+
 def print_written(paths: Sequence[Path]) -> None:
-    """The files written: those of one folder in a line when there are many."""
+    """The files written."""
     for path in paths:
         click.echo(str(path))
 
@@ -206,8 +212,7 @@ def check(scene: Path, as_json: bool) -> None:
         print_json(found.as_dict())
         return
     print_table(found.table())
-    for warning in found.warnings:
-        click.echo(f"Mind: {warning}")
+    print_notes([f"Mind: {warning}." for warning in found.warnings])
 
 
 @main.command()
@@ -253,6 +258,7 @@ def preview(
         return
     if not quiet:
         print_table(made.table())
+        print_notes(made.notes())
     print_written([path])
 
 
@@ -293,8 +299,7 @@ def sweep(scene: Path, folder: Path | None, as_json: bool, quiet: bool, **option
         return
     if not quiet:
         print_table(done.table())
-        for note in done.notes():
-            click.echo(note)
+        print_notes(done.notes())
     print_written(paths)
 
 
@@ -326,4 +331,5 @@ def compare(scenes: tuple[Path, ...], output: Path, as_json: bool, quiet: bool, 
         return
     if not quiet:
         print_table(made.table())
+        print_notes([f"Exposure: {made.exposure_note}."])
     print_written(paths)

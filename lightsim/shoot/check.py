@@ -141,7 +141,8 @@ def light_line(light: dict[str, Any]) -> str:
     amount = light["exposure_lx_s"] if flash else light["illuminance_lx"]
     arrives = f"gives {significant(amount, 3)} {'lx s' if flash else 'lx'} at the subject"
     size = f"{face_words(light)} ({significant(light['seen_deg'])}° wide from the subject)"
-    return f"{light['kind']}, {size}, {place_words(light)}; {arrives}, {light['colour_temperature_k']:g} K"
+    kind = "" if light["kind"] == light["name"] else f"{light['kind']}, "
+    return f"{kind}{size}, {place_words(light)}; {arrives}, {light['colour_temperature_k']:g} K"
 
 
 def ambient_line(ambient: dict[str, Any]) -> str:

@@ -11,6 +11,7 @@ from lightsim.develop.tone import to_srgb8
 from lightsim.errors import LightsimError
 from lightsim.measure import frame_row
 from lightsim.picture import Layers, Photograph
+from lightsim.present.words import signed
 from lightsim.scene.build import build
 from lightsim.scene.check import check_scene
 from lightsim.scene.read import load_scene
@@ -22,6 +23,7 @@ from lightsim.shoot.meter import Report
 from lightsim.shoot.quality import samples_of
 from lightsim.shoot.result import frame_context
 from lightsim.shoot.vary import QUANTITIES, change_scene, light_named
+from lightsim.shoot.words import settings_words
 
 PICTURE_SUFFIXES = (".png", ".jpg", ".jpeg")
 LAYER_SUFFIXES = (".npz", ".exr")
@@ -64,6 +66,13 @@ class Preview:
         from lightsim.present.tables import measures_table
 
         return measures_table([self.row()])
+
+    def notes(self) -> list[str]:
+        """What else is worth knowing, a sentence each."""
+        words = settings_words(self.scene)
+        if self.scene.exposure.auto:
+            words += f", moved by {signed(self.frame.exposure_stops)} stops to bring the petal to mid-tone"
+        return [f"Exposure: {words}."]
 
     def _repr_png_(self) -> bytes:
         return self.frame._repr_png_()
