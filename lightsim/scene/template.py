@@ -33,13 +33,13 @@ def template_scene() -> Scene:
     """The scene of the template."""
     return Scene(
         about="A dewy petal in side light.",
-        petal=Petal(tilt_deg=15.0, mottle=0.06, mesh_spacing_mm=0.12),
+        petal=Petal(tilt_deg=15.0, tilt_clock=10.0, mottle=0.06, mesh_spacing_mm=0.12),
         drops=Drops(count=60, diameter_mm=0.7, diameter_spread=1.4, placed=(PlacedDrop(0.0, 2.0, 1.5),)),
         camera=Camera(focus=Focus(on="drop", drop=0)),
         exposure=Exposure(),
         lights=(
             Light(
-                name="flash", guide_number_m=20.0, power=1 / 32, angle_deg=75.0, clock=10.0, distance_mm=200.0
+                name="flash", guide_number_m=20.0, power=1 / 8, angle_deg=75.0, clock=10.0, distance_mm=200.0
             ),
         ),
         cards=(Card(angle_deg=70.0, clock=4.0, distance_mm=120.0),),
