@@ -56,6 +56,8 @@ def stopped_words(stop: KeyboardInterrupt) -> str:
     if folder is None:
         return "stopped; nothing was written"
     done, whole = stop.done, stop.whole  # type: ignore[attr-defined]
+    if done == 0:
+        return "stopped before a frame was done; nothing was written"
     return f"stopped with {done} of {whole} frames kept in {folder}; the same command goes on from there"
 
 

@@ -138,4 +138,4 @@ def run_sweep(
     with work.stopping():
         gain = work.common_gain_stops() if trials else 0.0
         work.make_all(gain)
-    return Sweep(plan, tuple(work.frames), gain, work.reused)
+    return Sweep(plan, tuple(work.frames), gain, len(work.found))

@@ -23,7 +23,8 @@ TRIAL_WEIGHT = 0.05
 class SweepStopped(KeyboardInterrupt):
     """A sweep was interrupted; the frames done so far are kept.
 
-    done, whole : frames done and wanted.  folder : where they are, None when only in memory.
+    done, whole : frames that are there and that are wanted.
+    folder : where they are, None when only in memory.
     """
 
     def __init__(self, done: int, whole: int, folder: Path | None):
@@ -38,7 +39,12 @@ class Work:
         self.plan, self.folder, self.force = plan, folder, force
         self.photographs, self.meter = photographs, meter
         self.frames: list[Frame] = []
-        self.reused = 0
+        self.found: Mapping[float, Frame] = {}
+
+    @property
+    def ready(self) -> int:
+        """How many frames are there, made now or kept from before."""
+        return len(self.found.keys() | {frame.value for frame in self.frames})
 
     @contextmanager
     def stopping(self) -> Iterator[None]:
@@ -46,7 +52,7 @@ class Work:
         try:
             yield
         except KeyboardInterrupt:
-            raise SweepStopped(len(self.frames), len(self.plan.values), self.folder) from None
+            raise SweepStopped(self.ready, len(self.plan.values), self.folder) from None
 
     def common_gain_stops(self) -> float:
         """The one automatic exposure for all frames, found on small pictures of them."""
@@ -65,13 +71,13 @@ class Work:
         """All frames, in order: those kept from before, and those made now."""
         family = self.plan.family(gain_stops) if self.folder is not None else ""
         kept = None if self.folder is None else KeptFrames(self.folder / "frames", family)
-        found = self._kept_frames(kept)
+        self.found = self._kept_frames(kept)
         if kept is not None:
             kept.clear_stale(self.plan.quantity.name)
-        view = self._view(found)
+        view = self._view()
         for value in self.plan.values:
             part = self.meter.part(FRAME_WEIGHT, f"{self.plan.quantity.label} {value:g}")
-            frame = found.get(value)
+            frame = self.found.get(value)
             if frame is None:
                 frame = self._make(view, value, gain_stops, part)
                 if kept is not None:
@@ -88,13 +94,12 @@ class Work:
             frame = kept.load(self.plan.stem(value), digest, self.plan.light_at(value))
             if frame is not None:
                 found[value] = frame
-        self.reused = len(found)
         return found
 
-    def _view(self, found: Mapping[float, Frame]) -> Any:
+    def _view(self) -> Any:
         """The camera's paths, where any frame is still to be made."""
         part = self.meter.part(PATHS_WEIGHT, "following the camera's view")
-        if len(found) == len(self.plan.values):
+        if len(self.found) == len(self.plan.values):
             return None
         from lightsim.trace import View
 

@@ -274,6 +274,16 @@ def test_after_an_interruption_the_same_command_goes_on(run, folder, tracer):
         assert (folder / "out" / name).read_bytes() == (folder / "fresh" / name).read_bytes()
 
 
+def test_a_sweep_stopped_at_its_first_frame_says_so(run, folder, tracer):
+    tracer.stop_at = 1
+    result = run("sweep", "my-set.toml", "-o", "out")
+    assert (result.exit_code, result.stderr) == (
+        130,
+        "lightsim: stopped before a frame was done; nothing was written\n",
+    )
+    assert list((folder / "out").iterdir()) == []
+
+
 def test_an_interrupted_preview_leaves_nothing(run, folder, tracer):
     tracer.stop_at = 1
     result = run("preview", "my-set.toml")

@@ -114,6 +114,14 @@ def test_an_interrupted_sweep_goes_on_where_it_stopped(tracer, scene, tmp_path):
         assert (kept.drop, kept.light, kept.notes) == (fresh.drop, fresh.light, fresh.notes)
 
 
+def test_an_interruption_counts_the_kept_frames_after_it_too(tracer, scene, tmp_path):
+    sweep(scene, angles="0,90", folder=tmp_path)
+    tracer.stop_at = 4
+    with pytest.raises(SweepStopped) as stop:
+        sweep(scene, angles="0:90:30", folder=tmp_path)
+    assert (stop.value.done, stop.value.whole) == (3, 4)
+
+
 def test_a_finished_sweep_is_not_made_again_unless_forced(tracer, scene, tmp_path):
     sweep(scene, angles=ANGLES, folder=tmp_path)
     tracer.traced.clear()
