@@ -109,7 +109,7 @@ def progress_bar(quiet: bool) -> Iterator[Report]:
     from lightsim.trace import compiled
 
     if not quiet and not compiled():
-        click.echo("compiling the kernels, once on this machine: about half a minute", err=True)
+        click.echo("compiling the renderer, once on this machine; this takes a minute or two", err=True)
     bar = Bar(quiet)
     try:
         yield bar.report
