@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from lightsim.picture import DropsSeen, Maps
 from lightsim.scene.records import CameraGeometry
 from lightsim.scene.stage import DropSet
-from lightsim.trace.kernels import camera, direct, nearby
+from lightsim.trace.kernels import camera, direct, kept, nearby
 from lightsim.trace.kernels.camera import Counts, Ends, Lens
-from lightsim.trace.kernels.direct import Paths
+from lightsim.trace.kernels.kept import Paths
 from lightsim.trace.pack import Packed
 
 Progress = Callable[[float], None]
@@ -46,10 +46,12 @@ def lens_of(geometry: CameraGeometry, width_px: int) -> Lens:
 def rows_at_once(lens: Lens, samples: int) -> int:
     """How many rows make a block, a multiple of the cell size."""
     rows = ENDS_AT_ONCE // (lens.width * samples)
-    return int(max(1, rows // nearby.CELL)) * nearby.CELL
+    return int(max(1, rows // direct.CELL)) * direct.CELL
 
 
-def find_block(packed: Packed, lens: Lens, first_row: int, rows: int, samples: int, seed: int) -> tuple[Block, Counts]:
+def find_block(
+    packed: Packed, lens: Lens, first_row: int, rows: int, samples: int, seed: int
+) -> tuple[Block, Counts]:
     """The paths of `rows` rows from `first_row` on, and the counts for the maps."""
     room = 2 * samples * lens.width
     ends, counts = _buffers(rows, room), _counts(rows, lens.width)
@@ -57,7 +59,7 @@ def find_block(packed: Packed, lens: Lens, first_row: int, rows: int, samples: i
         packed.petal, packed.drops, packed.foot_face, lens, first_row, rows, samples, seed, ends, counts
     )
     paths = _pack_paths(ends, counts, lens, first_row, rows, samples)
-    direct.summarise(paths, packed.petal)
+    kept.summarise(paths, packed.petal)
     near, start = _near(paths, packed)
     return Block(paths, near, start), counts
 
@@ -106,7 +108,7 @@ def _pack_paths(ends: Ends, counts: Counts, lens: Lens, first_row: int, rows: in
 
 
 def _near(paths: Paths, packed: Packed) -> tuple[NDArray[np.int32], NDArray[np.int64]]:
-    rows, columns = -(-paths.rows // nearby.CELL), -(-paths.width // nearby.CELL)
+    rows, columns = -(-paths.rows // direct.CELL), -(-paths.width // direct.CELL)
     start = np.zeros((rows, columns, 2), dtype=np.int64)
     nearby.count_near(paths, packed.drops, NEAR_RADII, start)
     many = np.cumsum(start[..., 1].ravel())

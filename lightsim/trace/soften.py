@@ -49,9 +49,7 @@ def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> Soft
     for angle in np.unique(angles):
         members = np.flatnonzero(angles == angle).astype(np.int64)
         found = _ways(float(angle), grid, rays)
-        kbase.look_out(
-            packed.petal, packed.drops, members, found, points, point_of_foot, boards, dome, base
-        )
+        kbase.look_out(packed.petal, packed.drops, members, found, points, point_of_foot, boards, dome, base)
         ways.append((members, found))
     return SoftStage(points, neighbour, weight, grid, ways, base)
 

@@ -13,12 +13,12 @@ from lightsim.scene.build import build
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage, StagedLight
 from lightsim.trace import soften
-from lightsim.trace.kernels import away, connect, direct, spread
+from lightsim.trace.kernels import away, connect, direct, hinder, spread
 from lightsim.trace.kernels import base as kbase
 from lightsim.trace.kernels import soft as ksoft
-from lightsim.trace.kernels.direct import Parts
 from lightsim.trace.kernels.faces import Boards, Lamp
 from lightsim.trace.kernels.jit import compiled, mark_compiled
+from lightsim.trace.kernels.kept import Parts
 from lightsim.trace.pack import PATCHES, Packed, irradiance_on, pack, pack_boards, pack_face
 from lightsim.trace.paths import (
     Block,
@@ -162,9 +162,7 @@ def trace(
 ) -> Layers:
     """The layers of a scene, one per light and one for the ambient dome. Parameters and errors as for `View`."""
     report = progress or _silent
-    view = View(
-        scene, width_px=width_px, samples=samples, seed=seed, progress=lambda x: report(0.5 * x)
-    )
+    view = View(scene, width_px=width_px, samples=samples, seed=seed, progress=lambda x: report(0.5 * x))
     return view.trace(progress=lambda x: report(0.5 + 0.5 * x))
 
 
@@ -294,9 +292,9 @@ class _LayerWork:
         packed = self.view._packed
         many = len(packed.rims)
         state = np.zeros((many, 2), dtype=np.uint8)
-        shades = np.zeros((many, direct.CANDIDATES), dtype=np.int32)
+        shades = np.zeros((many, hinder.CANDIDATES), dtype=np.int32)
         count = np.zeros(many, dtype=np.int64)
-        direct.look_at_drops(packed.petal, packed.drops, packed.foot_face, face, state, shades, count)
+        hinder.look_at_drops(packed.petal, packed.drops, packed.foot_face, face, state, shades, count)
         return state, shades, count
 
     def _direct(
@@ -304,13 +302,12 @@ class _LayerWork:
     ) -> None:
         view, packed = self.view, self.view._packed
         paths = block.paths
-        rows, columns = -(-paths.rows // direct.BLOCK), -(-paths.width // direct.BLOCK)
+        rows, columns = -(-paths.rows // hinder.BLOCK), -(-paths.width // hinder.BLOCK)
         looked = np.zeros((rows, columns), dtype=np.uint8)
-        direct.look_at_blocks(paths, packed.petal, face, looked)
-        direct.add_direct(
-            paths, packed.petal, packed.drops, packed.foot_face, hiding, face, view._reach, block.near,
-            block.near_start, looked, *state, view.seed, lens_at, view.lens.pitch, LEAST_GATHERED, parts,
-        )  # fmt: skip
+        hinder.look_at_blocks(paths, packed.petal, face, looked)
+        near = direct.Near(block.near, block.near_start, looked, view._reach, *state)
+        terms = direct.Terms(view.seed, lens_at, float(view.lens.pitch), LEAST_GATHERED)
+        direct.add_direct(paths, packed.petal, packed.drops, hiding, face, near, terms, parts)
 
     def _soft_light(
         self, emitters: list[Lamp], hiding: Boards, away_boards: Boards, dome: NDArray | None

@@ -7,9 +7,9 @@ from math import inf
 import numba
 
 from lightsim.trace.kernels.camera import GLINT
-from lightsim.trace.kernels.direct import part_of, put
 from lightsim.trace.kernels.faces import board_met, glow_at
 from lightsim.trace.kernels.jit import jit, parallel
+from lightsim.trace.kernels.kept import part_of, put
 from lightsim.trace.kernels.vectors import dot
 
 

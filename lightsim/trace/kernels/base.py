@@ -17,12 +17,12 @@ from lightsim.constants import WATER_INDEX
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.away import dome_level
-from lightsim.trace.kernels.direct import base_light, behind
 from lightsim.trace.kernels.faces import face_of
 from lightsim.trace.kernels.jit import jit, parallel
 from lightsim.trace.kernels.sampling import cosine_direction, pair_of
 from lightsim.trace.kernels.soft import AWAY, board_hit
-from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, row, scale, sub
+from lightsim.trace.kernels.through import base_light, behind
+from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, row, scale
 from lightsim.trace.kernels.water import bend, fresnel, mirror
 
 N = WATER_INDEX
@@ -182,7 +182,21 @@ def _first_light_one(
             x, z = grid_place(g, node)
             p = along(row(drops.foot, k), in_frame(s, t, n, (x * rims[k] * r, z * rims[k] * r, 0.0)), 1.0)
             first[k, node] += base_light(
-                petal, drops, k, p, n, y, power, face, cards, drop_state, shades, shade_count, softest, stack
+                petal,
+                drops,
+                k,
+                p,
+                n,
+                y,
+                power,
+                face,
+                cards,
+                drop_state,
+                shades,
+                shade_count,
+                softest,
+                False,
+                stack,
             )
         first_back[k] += behind(
             petal, foot_face[k], row(drops.foot, k), n, y, power, face, cards, drop_state[k, 1], stack

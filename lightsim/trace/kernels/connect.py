@@ -19,7 +19,7 @@ cone of rays, with rotational symmetry about the axis; dq/di = 0 is the caustic.
 
 from __future__ import annotations
 
-from math import asin, cos, inf, pi, sin, sqrt
+from math import asin, atan2, cos, inf, nan, pi, sin, sqrt
 
 import numpy as np
 
@@ -151,6 +151,20 @@ def turning(rho, z, s, course, low, high, slope_low):
 
 
 @jit
+def mirrored_root(rho, z, s):
+    """The one root of the mirrored course, nan where the sphere hides the target: Newton from half the phase angle."""
+    i = 0.5 * atan2(rho, z)
+    for _ in range(12):
+        i = min(max(i, 0.0), 0.5 * pi)
+        q, slope, t = miss(rho, z, i, s, MIRRORED)
+        step = q / slope
+        i -= step
+        if abs(step) < 1e-9:
+            return i if 0.0 <= i <= 0.5 * pi and t > 0.0 else nan
+    return nan
+
+
+@jit
 def next_root(rho, z, s, course, state):
     """The next root after `state` (0 to begin): (i, state to go on from), state -1 when there are no more.
 
@@ -158,6 +172,9 @@ def next_root(rho, z, s, course, state):
     inside it, so that the two roots near a fold of the caustic are both found.
     """
     node = state >> 1
+    if course == MIRRORED:
+        i = mirrored_root(rho, z, s) if node == 0 else nan
+        return (i, NODES << 1) if i == i else (0.0, -1)
     if node < NODES - 1:
         q0, slope0 = node_miss(rho, z, s, course, node)
     while node < NODES - 1:
@@ -230,20 +247,22 @@ REACH_COSINES, REACH_STEPS = 65, 33
 
 @jit
 def reach_table():
-    """(65, 33) float64: flux density beside a drop in a parallel beam, against the cosine of the angle from the light (-1..1)
-    and the drop's radius over the distance (0..1); mirrored, through and once-inside light added."""
-    table = np.zeros((REACH_COSINES, REACH_STEPS))
-    for a in range(REACH_COSINES):
-        c = -1.0 + 2.0 * a / (REACH_COSINES - 1)
-        sine = sqrt(max(0.0, 1.0 - c * c))
-        for b in range(1, REACH_STEPS):
-            distance = (REACH_STEPS - 1) / b * (1.0 + 1e-6)
-            for course in range(INSIDE):
-                table[a, b] += field(distance * sine, distance * c, course)
+    """(3, 65, 33) float64: flux density beside a drop in a parallel beam by course (mirrored, through, once inside), against
+    the cosine of the angle from the light (-1..1) and the drop's radius over the distance (0..1). Each entry is the greatest
+    of its neighbours: a bound to choose drops by, not a value."""
+    table = np.zeros((INSIDE, REACH_COSINES, REACH_STEPS))
+    for course in range(INSIDE):
+        for a in range(REACH_COSINES):
+            c = -1.0 + 2.0 * a / (REACH_COSINES - 1)
+            sine = sqrt(max(0.0, 1.0 - c * c))
+            for b in range(1, REACH_STEPS):
+                distance = (REACH_STEPS - 1) / b * (1.0 + 1e-6)
+                table[course, a, b] = field(distance * sine, distance * c, course)
     wide = table.copy()
-    for a in range(REACH_COSINES):
-        for b in range(REACH_STEPS):
-            for i in range(max(0, a - 1), min(REACH_COSINES, a + 2)):
-                for j in range(max(0, b - 1), min(REACH_STEPS, b + 2)):
-                    wide[a, b] = max(wide[a, b], table[i, j])
+    for course in range(INSIDE):
+        for a in range(REACH_COSINES):
+            for b in range(REACH_STEPS):
+                for i in range(max(0, a - 1), min(REACH_COSINES, a + 2)):
+                    for j in range(max(0, b - 1), min(REACH_STEPS, b + 2)):
+                        wide[course, a, b] = max(wide[course, a, b], table[course, i, j])
     return wide

@@ -8,10 +8,9 @@ import numba
 import numpy as np
 
 from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels.direct import CELL
 from lightsim.trace.kernels.jit import jit, parallel
 from lightsim.trace.kernels.vectors import along, dot, row, scale, sub
-
-CELL = 8  # pixels along the side of a block that shares its list of drops
 
 
 @jit

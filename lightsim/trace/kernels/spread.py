@@ -9,9 +9,9 @@ import numba
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.base import on_grid
 from lightsim.trace.kernels.camera import FRONT, PART
-from lightsim.trace.kernels.direct import part_of, put
 from lightsim.trace.kernels.gloss import mirrored_share
 from lightsim.trace.kernels.jit import jit, parallel
+from lightsim.trace.kernels.kept import part_of, put
 from lightsim.trace.kernels.vectors import basis, dot, row, sub, unit
 
 

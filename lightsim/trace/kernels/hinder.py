@@ -1,0 +1,144 @@
+"""What stands in a light's way: the petal itself, looked at block by block of pixels, and drops before drops."""
+
+from __future__ import annotations
+
+from math import sqrt
+
+import numba
+import numpy as np
+
+from lightsim.trace.kernels import drops as drop
+from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels.faces import face_of
+from lightsim.trace.kernels.jit import jit, parallel
+from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
+
+CANDIDATES = 24  # drops that are kept as possibly in the way of a light
+CLEAR, HIDDEN, MIXED, EMPTY = 0, 1, 2, 3
+BLOCK = 4  # pixels along the side of a block that shares its look at the petal's own shadow
+
+
+@jit
+def face_corner(face, m):
+    """The face's centre (m = 0) and four points near its rim."""
+    if m == 0:
+        return face.centre
+    k = 0.66 if face.disc else 0.95
+    sx = k if m & 1 else -k
+    sy = k if m & 2 else -k
+    return along(along(face.centre, face.right, sx * face.half_width), face.up, sy * face.half_height)
+
+
+@jit
+def petal_lets_through(petal, f, o, y, stack):
+    """1 when no other part of the petal stands between a point of face f and y, 0 when it does."""
+    to = sub(y, o)
+    far = length(to)
+    d = scale(to, 1.0 / far)
+    side = 1.0 if dot(leaf.flat_normal(petal, f), d) > 0.0 else -1.0
+    n = leaf.flat_normal(petal, f)
+    lift = side * 5e-4 / sqrt(dot(n, n))
+    return 0 if leaf.blocked(petal, along(o, n, lift), d, leaf.START, far * (1.0 - 1e-6), stack) else 1
+
+
+@jit
+def _look_at_blocks_one(paths, petal, lamp, state, i):
+    rows, columns = state.shape
+    face = face_of(lamp)
+    stack = np.empty(96, dtype=np.int32)
+    for j in range(columns):
+        seen, asked = 0, 0
+        for q in range(2):
+            y = min(paths.rows - 1, i * BLOCK + (1 if q == 0 else 3))
+            x = min(paths.width - 1, j * BLOCK + (1 if q == 0 else 2))
+            p = y * paths.width + x
+            if paths.mean_end[p] < 0:
+                continue
+            f = paths.leaf_face[paths.mean_end[p]]
+            o = row(paths.mean_place, p)
+            for m in range(5):
+                asked += 1
+                seen += petal_lets_through(petal, f, o, face_corner(face, m), stack)
+        if asked == 0:
+            state[i, j] = EMPTY
+        else:
+            state[i, j] = CLEAR if seen == asked else (HIDDEN if seen == 0 else MIXED)
+
+
+@parallel
+def look_at_blocks(paths, petal, lamp, state):
+    """state (block rows, block columns) uint8: whether the petal hides the face from each block of pixels."""
+    for i in numba.prange(state.shape[0]):
+        _look_at_blocks_one(paths, petal, lamp, state, i)
+
+
+@jit
+def block_state(state, paths, p, reach_blocks):
+    """What the blocks around a pixel agree on; MIXED when they do not."""
+    i, j = p // paths.width // BLOCK, p % paths.width // BLOCK
+    found = EMPTY
+    step = max(1, reach_blocks // 3)
+    for a in range(-reach_blocks, reach_blocks + 1, step):
+        for b in range(-reach_blocks, reach_blocks + 1, step):
+            y, x = i + a, j + b
+            if 0 <= y < state.shape[0] and 0 <= x < state.shape[1]:
+                s = state[y, x]
+                if s == EMPTY or s == found:
+                    continue
+                if found != EMPTY or s == MIXED:
+                    return MIXED
+                found = s
+    return found if found != EMPTY else MIXED
+
+
+@jit
+def _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count, k):
+    face = face_of(lamp)
+    stack = np.empty(96, dtype=np.int32)
+    to = sub(face.centre, row(drops.centre, k))
+    far = length(to)
+    d = scale(to, 1.0 / far)
+    r = drops.radius[k]
+    shade_count[k] = drop.near_cone(
+        drops, row(drops.centre, k), d, far, r, face.spread / far, k, shades[k], stack
+    )
+    n = row(drops.normal, k)
+    s, t = basis(n)
+    for side in range(2):
+        seen, asked = 0, 0
+        for a in range(5):
+            lift = 1.0 if side == 0 else -0.02
+            offset = (0.0, 0.0, lift * r) if a == 0 else _rim(a, r, 0.3 * r if side == 0 else -0.02 * r)
+            o = along(in_frame(s, t, n, offset), row(drops.foot, k), 1.0)
+            for m in range(5):
+                y = face_corner(face, m)
+                to = sub(y, o)
+                far = length(to)
+                asked += 1
+                if not leaf.blocked(petal, o, scale(to, 1.0 / far), leaf.START, far, stack):
+                    seen += 1
+        state[k, side] = CLEAR if seen == asked else (HIDDEN if seen == 0 else MIXED)
+
+
+@parallel
+def look_at_drops(petal, drops, foot_face, lamp, state, shades, shade_count):
+    """Per drop: whether the petal hides the face from it (front, back), and the drops that may shade it."""
+    for k in numba.prange(drops.radius.shape[0]):
+        _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count, k)
+
+
+@jit
+def _rim(a, r, lift):
+    x = r if a == 1 else (-r if a == 2 else 0.0)
+    y = r if a == 3 else (-r if a == 4 else 0.0)
+    return x, y, lift
+
+
+@jit
+def shaded(drops, listed, count, skip, o, d, far):
+    """Whether one of the listed drops stands in the way."""
+    for c in range(count):
+        k = listed[c]
+        if k != skip and drop.in_the_way(drops, k, o, d, far):
+            return True
+    return False

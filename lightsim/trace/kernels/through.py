@@ -1,0 +1,204 @@
+"""Light that reaches a point by way of a drop: to the wet base inside it, and past or off it to the dry petal."""
+
+from __future__ import annotations
+
+from math import sqrt
+
+import numpy as np
+
+from lightsim.trace.kernels import connect
+from lightsim.trace.kernels import drops as drop
+from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels.faces import hidden_by
+from lightsim.trace.kernels.hinder import HIDDEN, MIXED, petal_lets_through, shaded
+from lightsim.trace.kernels.jit import jit
+from lightsim.trace.kernels.vectors import along, basis, dot, length, row, scale, sub
+
+# Light mirrored once inside a drop is worked out for one in so many of a pixel's paths, and counts that often.
+AGAIN = 4
+
+
+@jit
+def base_light(
+    petal, drops, k, x, n, y, power, face, cards, state, shades, shade_count, softest, turn_now, stack
+):
+    """Irradiance at x on drop k's base (normal n) from the point y of a face, power = radiance times area.
+
+    turn_now : whether to look for light mirrored once inside the drop, too; it then counts AGAIN times.
+    """
+    r = drops.radius[k]
+    c = row(drops.centre, k)
+    to = sub(y, c)
+    far = length(to)
+    axis = scale(to, 1.0 / far)
+    m = scale(sub(x, c), 1.0 / r)
+    z = dot(m, axis)
+    side = along(m, axis, -z)
+    rho = length(side)
+    side = scale(side, 1.0 / rho) if rho > 1e-9 else basis(axis)[0]
+    s = far / r
+    total = 0.0
+    if state[k, 0] == HIDDEN:
+        return 0.0
+    for course in range(connect.INSIDE, connect.COURSES if turn_now else connect.INSIDE_AGAIN):
+        progress = 0
+        share = float(AGAIN) if course == connect.INSIDE_AGAIN else 1.0
+        while True:
+            i, progress = connect.next_root(rho, z, s, course, progress)
+            if progress < 0:
+                break
+            sx, sz, dx, dz, stand1, run1, ci, cr, cw = connect.course_of(i, s, course)
+            t = (rho - sx) * dx + (z - sz) * dz
+            if t <= 0.0:
+                continue
+            d = along(scale(side, dx), axis, dz)
+            cos_p = -dot(d, n)
+            if cos_p <= 0.0:
+                continue
+            e = _at_angle(i, s, c, r, side, axis)
+            if drop.height(drops, k, e) <= 0.0:
+                continue
+            if course == connect.INSIDE_AGAIN:
+                turn = along(c, along(scale(side, sx), axis, sz), r)
+                if drop.height(drops, k, turn) <= 0.0:
+                    continue
+            out = sub(y, e)
+            reach = length(out)
+            out = scale(out, 1.0 / reach)
+            cos_y = -dot(out, face.out)
+            if cos_y <= 0.0:
+                continue
+            if shaded(drops, shades[k], shade_count[k], k, e, out, reach) or hidden_by(cards, e, out, reach):
+                continue
+            if state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
+                continue
+            total += (
+                share
+                * cos_p
+                * cos_y
+                * connect.density(i, s, course, t, sx, dx, stand1, run1, ci, cr, cw, softest / r)
+            )
+    return total * power / (r * r)
+
+
+@jit
+def behind(petal, f, x, n, y, power, face, cards, state, stack):
+    """Irradiance on the back of the petal at x from the point y of a face."""
+    if state == HIDDEN:
+        return 0.0
+    to = sub(y, x)
+    far = length(to)
+    d = scale(to, 1.0 / far)
+    cos_n, cos_y = dot(n, d), -dot(d, face.out)
+    if cos_n >= 0.0 or cos_y <= 0.0 or dot(leaf.flat_normal(petal, f), d) >= 0.0:
+        return 0.0
+    if state == MIXED and petal_lets_through(petal, f, x, y, stack) == 0:
+        return 0.0
+    if hidden_by(cards, x, d, far):
+        return 0.0
+    return -power * cos_y * cos_n / (far * far)
+
+
+@jit
+def _at_angle(i, s, c, r, side, axis):
+    """The entry point on the sphere of a ray with incidence i."""
+    si = np.sin(i)
+    ci = np.cos(i)
+    sw = si / s
+    cw = sqrt(1.0 - sw * sw)
+    return along(c, along(scale(side, si * cw - ci * sw), axis, ci * cw + si * sw), r)
+
+
+@jit
+def gathered(petal, drops, k, course, x, n, y, power, face, state, softest, stack):
+    """Irradiance at x on the dry petal (front normal n) that the point y of a face sends by one course over drop k."""
+    if state[k, 0] == HIDDEN:
+        return 0.0
+    r = drops.radius[k]
+    c = row(drops.centre, k)
+    to = sub(y, c)
+    far = length(to)
+    axis = scale(to, 1.0 / far)
+    m = scale(sub(x, c), 1.0 / r)
+    z = dot(m, axis)
+    side = along(m, axis, -z)
+    rho = length(side)
+    side = scale(side, 1.0 / rho) if rho > 1e-9 else basis(axis)[0]
+    s = far / r
+    total = 0.0
+    progress = 0
+    while True:
+        i, progress = connect.next_root(rho, z, s, course, progress)
+        if progress < 0:
+            break
+        sx, sz, dx, dz, stand1, run1, ci, cr, cw = connect.course_of(i, s, course)
+        t = (rho - sx) * dx + (z - sz) * dz
+        if t <= 0.0:
+            continue
+        cos_p = -dot(along(scale(side, dx), axis, dz), n)
+        if cos_p <= 0.0:
+            continue
+        e = _at_angle(i, s, c, r, side, axis)
+        leave = along(c, along(scale(side, sx), axis, sz), r)
+        if drop.height(drops, k, e) <= 0.0 or drop.height(drops, k, leave) <= 0.0:
+            continue
+        if course == connect.ONCE_INSIDE and _inner_turn_below(drops, k, i, s, c, r, side, axis):
+            continue
+        out = sub(y, e)
+        reach = length(out)
+        out = scale(out, 1.0 / reach)
+        cos_y = -dot(out, face.out)
+        if cos_y <= 0.0:
+            continue
+        if state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
+            continue
+        total += (
+            cos_p * cos_y * connect.density(i, s, course, t, sx, dx, stand1, run1, ci, cr, cw, softest / r)
+        )
+    return total * power / (r * r)
+
+
+@jit
+def _inner_turn_below(drops, k, i, s, c, r, side, axis):
+    """Whether the inner mirroring point of the once-inside course lies below the petal."""
+    x, z, _, _, _, _, _, _, _ = connect.course_of(i, s, connect.THROUGH)
+    return drop.height(drops, k, along(c, along(scale(side, x), axis, z), r)) <= 0.0
+
+
+@jit
+def gather_list(reach, drops, state, near, first, last, x, spread, to_light, least, found):
+    """The drops and courses by which more than `least` of the light's beam may come to x, of the listed drops.
+
+    found (n, 3): drop, course, and stride: one in so many of the pixel's paths asks for it, the fewer the weaker
+    it is. Returns how many.
+    """
+    n = 0
+    for q in range(first, last):
+        k = near[q]
+        if state[k, 0] == HIDDEN:
+            continue
+        m = sub(x, row(drops.centre, k))
+        far = length(m)
+        c = dot(m, to_light) / far
+        nearest = max(far - spread, drops.radius[k])
+        a = min(connect.REACH_COSINES - 1, max(0, int((c + 1.0) * 0.5 * (connect.REACH_COSINES - 1) + 0.5)))
+        b = min(connect.REACH_STEPS - 1, int(drops.radius[k] / nearest * (connect.REACH_STEPS - 1) + 0.5))
+        for course in range(connect.INSIDE):
+            strength = reach[course, a, b]
+            if strength > least and n < found.shape[0]:
+                found[n, 0] = k
+                found[n, 1] = course
+                found[n, 2] = _stride(strength / least)
+                n += 1
+    return n
+
+
+@jit
+def _stride(times_least):
+    if times_least > 50.0:
+        return 1
+    if times_least > 25.0:
+        return 2
+    if times_least > 12.0:
+        return 4
+    return 8 if times_least > 4.0 else 16
