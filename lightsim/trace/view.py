@@ -32,7 +32,7 @@ from lightsim.trace.paths import (
 
 QUALITY = {"draft": 4, "normal": 16, "final": 64}
 AMBIENT = "ambient"
-LEAST_GATHERED = 0.01  # share of the light's own irradiance below which light gathered by a drop is left out
+LEAST_GATHERED = 0.02  # share of the light's own irradiance below which light gathered by a drop is left out
 SQUARE_MM_PER_M2 = 1e6
 NO_DOME = np.array([0.0, 0.0, 0.0, 0.0, 1.0])
 
@@ -304,8 +304,9 @@ class _LayerWork:
         paths = block.paths
         rows, columns = -(-paths.rows // hinder.BLOCK), -(-paths.width // hinder.BLOCK)
         looked = np.zeros((rows, columns), dtype=np.uint8)
-        hinder.look_at_blocks(paths, packed.petal, face, looked)
-        near = direct.Near(block.near, block.near_start, looked, view._reach, *state)
+        share = np.zeros((rows, columns), dtype=np.float32)
+        hinder.look_at_blocks(paths, packed.petal, face, looked, share)
+        near = direct.Near(block.near, block.near_start, looked, share, view._reach, *state)
         terms = direct.Terms(view.seed, lens_at, float(view.lens.pitch), LEAST_GATHERED)
         direct.add_direct(paths, packed.petal, packed.drops, hiding, face, near, terms, parts)
 

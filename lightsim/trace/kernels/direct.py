@@ -21,9 +21,11 @@ from lightsim.trace.kernels.gloss import response
 from lightsim.trace.kernels.hinder import (
     BLOCK,
     CANDIDATES,
+    CLEAR,
     HIDDEN,
     MIXED,
     block_state,
+    even_share,
     petal_lets_through,
     shaded,
 )
@@ -39,13 +41,14 @@ CELL = 8  # pixels along the side of a cell that shares its list of drops
 class Near(NamedTuple):
     """What may touch a light's way to the pixels of a block.
 
-    listed, bounds (rows, columns, 2): the drops near each cell of pixels. blocks: the petal's own shadow, per BLOCK.
+    listed, bounds (rows, columns, 2): the drops near each cell of pixels. blocks, block_share: the petal's own shadow, per BLOCK.
     reach: see connect.reach_table. state, shades, shade_count: see hinder.look_at_drops.
     """
 
     listed: NDArray
     bounds: NDArray
     blocks: NDArray
+    block_share: NDArray
     reach: NDArray
     state: NDArray
     shades: NDArray
@@ -81,13 +84,14 @@ def straight_light(petal, drops, cards, face, f, x, n, y, power, blocking, n_blo
 
 
 @jit
-def _clear_pixel(paths, petal, face, p, lens_at, parts, hidden):
-    """A pixel wholly on the petal with nothing in the light's way (or hidden by the petal altogether)."""
+def _clear_pixel(paths, petal, face, p, lens_at, parts, free):
+    """A pixel wholly on the petal with no drop in the light's way; free: the share of the face that the petal leaves free."""
     x = row(paths.mean_place, p)
     n = row(paths.mean_normal, p)
     front, back, gloss, matt = 0.0, 0.0, 0.0, 1.0
-    if not hidden:
+    if free > 0.0:
         front, back = bare_irradiance(face, x, n)
+        front, back = front * free, back * free
         if petal.gloss > 0.0:
             view = unit(sub(lens_at, x))
             matt, gloss = response(
@@ -96,17 +100,20 @@ def _clear_pixel(paths, petal, face, p, lens_at, parts, hidden):
     put(parts.petal, p, row(paths.mean_reflectance, p), front * matt / pi)
     put(parts.petal, p, row(paths.mean_transmittance, p), back / pi)
     put(parts.petal, p, (1.0, 1.0, 1.0), front * gloss)
-    parts.lit[p] = 0.0 if hidden else 1.0
+    parts.lit[p] = free
 
 
 @jit
 def _leaf_pixel(
-    paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather, petal_state,
+    paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather, free_share,
     parts, stack,
 ):  # fmt: skip
-    """The paths of a pixel that see the petal straight, each with its own point of the face."""
+    """The paths of a pixel that see the petal straight, each with its own point of the face.
+
+    free_share : share of the face that the petal leaves free, -1 where each path has to find out.
+    """
     scramble = key(terms.seed, paths.first + p, LIGHT)
-    seen, free_count = 0, 0
+    seen, free_count = 0, 0.0
     for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
         tag = paths.leaf_tag[e]
         if tag & PART != 0:
@@ -116,22 +123,11 @@ def _leaf_pixel(
         a, b = pair_of(scramble, seen)
         y, power = point_on(face, a, b)
         straight, free = 0.0, False
-        if petal_state != HIDDEN:
+        if free_share != 0.0:
             straight, free = straight_light(
-                petal,
-                drops,
-                cards,
-                face,
-                f,
-                x,
-                n,
-                y,
-                power,
-                blocking,
-                n_blocking,
-                petal_state == MIXED,
-                stack,
+                petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, free_share < 0.0, stack
             )
+            straight *= abs(free_share)
         front, back = max(straight, 0.0), max(-straight, 0.0)
         seen_front = tag & FRONT != 0
         matt, gloss = 1.0, 0.0
@@ -163,7 +159,7 @@ def _leaf_pixel(
                     stack,
                 )
         seen += 1
-        free_count += 1 if free else 0
+        free_count += abs(free_share) if free else 0.0
         if not seen_front:
             front, back = back, front
         k = paths.leaf_weight[e] / paths.samples
@@ -258,13 +254,16 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, terms, parts, r):
                 near.reach, drops, near.state, near.listed, first, last, x, spread, to, floor, gather
             )
             petal_state = block_state(near.blocks, paths, p, 1 + int(spread / (terms.pixel_mm * BLOCK)))
-            clear = n_blocking == 0 and n_gather == 0 and petal_state != MIXED and cards.frame.shape[0] == 0
-            if paths.whole[p] == 1 and clear:
-                _clear_pixel(paths, petal, face, p, lens_at, parts, petal_state == HIDDEN)
+            free = 1.0 if petal_state == CLEAR else (0.0 if petal_state == HIDDEN else -1.0)
+            if petal_state == MIXED and spread < BLOCK * terms.pixel_mm:
+                free = even_share(near.blocks, near.block_share, paths, p)
+            unhindered = n_blocking == 0 and n_gather == 0 and cards.frame.shape[0] == 0
+            if paths.whole[p] == 1 and unhindered and free >= 0.0:
+                _clear_pixel(paths, petal, face, p, lens_at, parts, free)
                 continue
             _leaf_pixel(
                 paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather,
-                petal_state, parts, stack,
+                free, parts, stack,
             )  # fmt: skip
         _mirrored_pixel(paths, petal, drops, cards, face, terms, p, parts, stack)
         _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack)

@@ -9,23 +9,30 @@ import numpy as np
 
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
-from lightsim.trace.kernels.faces import face_of
+from lightsim.trace.kernels.faces import face_of, point_on
 from lightsim.trace.kernels.jit import jit, parallel
+from lightsim.trace.kernels.sampling import LIGHT, key, pair_of
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
 CANDIDATES = 24  # drops that are kept as possibly in the way of a light
 CLEAR, HIDDEN, MIXED, EMPTY = 0, 1, 2, 3
+LOOKS = 32  # points of the face looked at from a block in half-shadow
+EVEN = 0.4  # most that the free share may change over four blocks for it to be taken between them
 BLOCK = 4  # pixels along the side of a block that shares its look at the petal's own shadow
 
 
 @jit
 def face_corner(face, m):
-    """The face's centre (m = 0) and four points near its rim."""
+    """The face's centre (m = 0), four points near its corners (1 to 4) and four near its edges' middles (5 to 8)."""
+    k = 0.66 if face.disc else 0.96
     if m == 0:
-        return face.centre
-    k = 0.66 if face.disc else 0.95
-    sx = k if m & 1 else -k
-    sy = k if m & 2 else -k
+        sx, sy = 0.0, 0.0
+    elif m <= 4:
+        sx, sy = (k if m & 1 else -k), (k if m & 2 else -k)
+    else:
+        k = 0.96
+        sx = k if m == 5 else (-k if m == 6 else 0.0)
+        sy = k if m == 7 else (-k if m == 8 else 0.0)
     return along(along(face.centre, face.right, sx * face.half_width), face.up, sy * face.half_height)
 
 
@@ -42,7 +49,7 @@ def petal_lets_through(petal, f, o, y, stack):
 
 
 @jit
-def _look_at_blocks_one(paths, petal, lamp, state, i):
+def _look_at_blocks_one(paths, petal, lamp, state, share, i):
     rows, columns = state.shape
     face = face_of(lamp)
     stack = np.empty(96, dtype=np.int32)
@@ -56,20 +63,57 @@ def _look_at_blocks_one(paths, petal, lamp, state, i):
                 continue
             f = paths.leaf_face[paths.mean_end[p]]
             o = row(paths.mean_place, p)
-            for m in range(5):
+            for m in range(9):
                 asked += 1
                 seen += petal_lets_through(petal, f, o, face_corner(face, m), stack)
         if asked == 0:
             state[i, j] = EMPTY
         else:
             state[i, j] = CLEAR if seen == asked else (HIDDEN if seen == 0 else MIXED)
+            share[i, j] = seen / asked
+        if state[i, j] == MIXED:
+            share[i, j] = _share_seen(petal, face, f, o, key(paths.first, i * columns + j, LIGHT), stack)
+
+
+@jit
+def _share_seen(petal, face, f, o, scramble, stack):
+    """Share of the face that the petal leaves free, from LOOKS evenly spread points of it."""
+    seen = 0
+    for m in range(LOOKS):
+        a, b = pair_of(scramble, m)
+        y, _ = point_on(face, a, b)
+        seen += petal_lets_through(petal, f, o, y, stack)
+    return seen / LOOKS
 
 
 @parallel
-def look_at_blocks(paths, petal, lamp, state):
-    """state (block rows, block columns) uint8: whether the petal hides the face from each block of pixels."""
+def look_at_blocks(paths, petal, lamp, state, share):
+    """Whether the petal hides the face from each block of pixels: state (block rows, block columns) uint8, and the share of
+    the face that is free, float32."""
     for i in numba.prange(state.shape[0]):
-        _look_at_blocks_one(paths, petal, lamp, state, i)
+        _look_at_blocks_one(paths, petal, lamp, state, share, i)
+
+
+@jit
+def even_share(state, share, paths, p):
+    """The free share of the face at a pixel between four blocks where it changes evenly from block to block, else -1."""
+    y = (p // paths.width + 0.5) / BLOCK - 0.5
+    x = (p % paths.width + 0.5) / BLOCK - 0.5
+    i = min(max(int(y), 0), max(state.shape[0] - 2, 0))
+    j = min(max(int(x), 0), max(state.shape[1] - 2, 0))
+    i1, j1 = min(i + 1, state.shape[0] - 1), min(j + 1, state.shape[1] - 1)
+    low, high = 1.0, 0.0
+    for a in range(max(i - 1, 0), min(i1 + 2, state.shape[0])):
+        for b in range(max(j - 1, 0), min(j1 + 2, state.shape[1])):
+            if state[a, b] == EMPTY:
+                return -1.0
+            low, high = min(low, share[a, b]), max(high, share[a, b])
+    if high - low > EVEN:
+        return -1.0
+    u, v = min(max(y - i, 0.0), 1.0), min(max(x - j, 0.0), 1.0)
+    upper = (1.0 - v) * share[i, j] + v * share[i, j1]
+    lower = (1.0 - v) * share[i1, j] + v * share[i1, j1]
+    return (1.0 - u) * upper + u * lower
 
 
 @jit

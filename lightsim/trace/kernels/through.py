@@ -16,6 +16,7 @@ from lightsim.trace.kernels.vectors import along, basis, dot, length, row, scale
 
 # Light mirrored once inside a drop is worked out for one in so many of a pixel's paths, and counts that often.
 AGAIN = 4
+LEVEL = 0.02  # of `least` at which the strides of `gather_list` hold for a surface square to the light
 
 
 @jit
@@ -188,17 +189,17 @@ def gather_list(reach, drops, state, near, first, last, x, spread, to_light, lea
             if strength > least and n < found.shape[0]:
                 found[n, 0] = k
                 found[n, 1] = course
-                found[n, 2] = _stride(strength / least)
+                found[n, 2] = _stride(strength * LEVEL / least)
                 n += 1
     return n
 
 
 @jit
-def _stride(times_least):
-    if times_least > 50.0:
+def _stride(strength):
+    if strength > 1.0:
         return 1
-    if times_least > 25.0:
+    if strength > 0.5:
         return 2
-    if times_least > 12.0:
+    if strength > 0.2:
         return 4
-    return 8 if times_least > 4.0 else 16
+    return 8 if strength > 0.07 else 16
