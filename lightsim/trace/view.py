@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numba
 import numpy as np
 from numpy.typing import NDArray
 
@@ -34,6 +35,7 @@ QUALITY = {"draft": 4, "normal": 16, "final": 64}
 AMBIENT = "ambient"
 LEAST_GATHERED = 0.02  # share of the light's own irradiance below which light gathered by a drop is left out
 SQUARE_MM_PER_M2 = 1e6
+ROWS_PER_TURN = 4  # rows of pixels that a thread takes at a time
 NO_DOME = np.array([0.0, 0.0, 0.0, 0.0, 1.0])
 
 
@@ -252,6 +254,7 @@ class _LayerWork:
         soft = self._soft_light(emitters, hiding, away_boards, dome)
         lens_at = np.array([0.0, 0.0, view.lens.pupil_distance])
         states = [self._drop_state(face) for face in emitters]
+        numba.set_parallel_chunksize(ROWS_PER_TURN)
         for i, block in enumerate(view._blocks):
             mine = Parts(*(array[block.pixels] for array in parts))
             for face, state in zip(emitters, states, strict=True):

@@ -31,11 +31,13 @@ from lightsim.trace.kernels.hinder import (
 )
 from lightsim.trace.kernels.jit import jit, parallel
 from lightsim.trace.kernels.kept import part_of, put
-from lightsim.trace.kernels.sampling import LIGHT, MIRROR_LIGHT, key, pair_of
+from lightsim.trace.kernels.sampling import LIGHT, MIRROR_LIGHT, key, pair_of, shifted_pair
 from lightsim.trace.kernels.through import AGAIN, base_light, behind, gather_list, gathered
 from lightsim.trace.kernels.vectors import dot, length, row, scale, sub, unit
 
 CELL = 8  # pixels along the side of a cell that shares its list of drops
+
+SHARP = 2.5  # pixels from the mean place within which a pixel's paths share normal and colour
 
 
 class Near(NamedTuple):
@@ -104,6 +106,63 @@ def _clear_pixel(paths, petal, face, p, lens_at, parts, free):
 
 
 @jit
+def _sharp_pixel(
+    paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather, free_share,
+    parts, stack,
+):  # fmt: skip
+    """A pixel wholly on the petal and in focus: its mean normal and colour serve for all its paths.
+
+    free_share : share of the face that the petal leaves free, -1 where each path has to find out.
+    """
+    scramble = key(terms.seed, paths.first + p, LIGHT)
+    first = paths.leaf_start[p]
+    seen_front = paths.leaf_tag[first] & FRONT != 0
+    facing = row(paths.mean_normal, p)
+    n = facing if seen_front else scale(facing, -1.0)
+    front, back, by_drops, free_count = 0.0, 0.0, 0.0, 0
+    for s in range(paths.samples):
+        e = first + s
+        f = paths.leaf_face[e]
+        x = leaf.place(petal, f, paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
+        a, b = shifted_pair(scramble, s)
+        y, power = point_on(face, a, b)
+        if free_share != 0.0:
+            straight, free = straight_light(
+                petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, free_share < 0.0, stack
+            )
+            front += max(straight, 0.0)
+            back += max(-straight, 0.0)
+            free_count += 1 if free else 0
+        for c in range(n_gather):
+            stride = gather[c, 2]
+            if (s + c) % stride == 0:
+                by_drops += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, stack)
+    k = abs(free_share) / paths.samples
+    front, back = front * k + by_drops / paths.samples, back * k
+    if not seen_front:
+        front, back = back, front
+    matt, gloss = 1.0, 0.0
+    if petal.gloss > 0.0 and front > 0.0:
+        x = row(paths.mean_place, p)
+        to_light = unit(sub(face.centre, x))
+        matt, gloss = response(
+            petal.gloss, petal.gloss_mean, petal.roughness, facing, unit(sub(lens_at, x)), to_light
+        )
+    put(parts.petal, p, row(paths.mean_reflectance, p), front * matt / pi)
+    put(parts.petal, p, row(paths.mean_transmittance, p), back / pi)
+    put(parts.petal, p, (1.0, 1.0, 1.0), front * gloss)
+    parts.lit[p] = free_count * k
+
+
+@jit
+def _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, stack):
+    """Light by way of candidate c, counted as often as it stands for other paths."""
+    return gather[c, 2] * gathered(
+        petal, drops, gather[c, 0], gather[c, 1], x, n, y, power, face, near.state, terms.pixel_mm, stack
+    )
+
+
+@jit
 def _leaf_pixel(
     paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather, free_share,
     parts, stack,
@@ -144,20 +203,7 @@ def _leaf_pixel(
         for c in range(n_gather):
             stride = gather[c, 2]
             if (seen + c) % stride == 0:
-                front += stride * gathered(
-                    petal,
-                    drops,
-                    gather[c, 0],
-                    gather[c, 1],
-                    x,
-                    n,
-                    y,
-                    power,
-                    face,
-                    near.state,
-                    terms.pixel_mm,
-                    stack,
-                )
+                front += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, stack)
         seen += 1
         free_count += abs(free_share) if free else 0.0
         if not seen_front:
@@ -260,6 +306,12 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, terms, parts, r):
             unhindered = n_blocking == 0 and n_gather == 0 and cards.frame.shape[0] == 0
             if paths.whole[p] == 1 and unhindered and free >= 0.0:
                 _clear_pixel(paths, petal, face, p, lens_at, parts, free)
+                continue
+            if paths.whole[p] == 1 and spread < SHARP * terms.pixel_mm:
+                _sharp_pixel(
+                    paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather,
+                    free, parts, stack,
+                )  # fmt: skip
                 continue
             _leaf_pixel(
                 paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather,

@@ -85,6 +85,15 @@ def pair_of(scramble, sample):
 
 
 @jit
+def shifted_pair(scramble, sample):
+    """Point number `sample` of the Sobol sequence under a random digital shift: quicker than `pair_of`, less well mixed."""
+    index = np.uint64(sample)
+    x = reverse_bits(index) ^ scramble
+    y = sobol_second(index) ^ mix(scramble ^ np.uint64(0x02E5BE93))
+    return x * TO_UNIT, y * TO_UNIT
+
+
+@jit
 def single(scramble, sample, event):
     """An independent number in [0, 1) for one event of one sample."""
     return mix(scramble + np.uint64(0x9E3779B9) * np.uint64(sample * 64 + event + 1)) * TO_UNIT

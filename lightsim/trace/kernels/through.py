@@ -189,17 +189,17 @@ def gather_list(reach, drops, state, near, first, last, x, spread, to_light, lea
             if strength > least and n < found.shape[0]:
                 found[n, 0] = k
                 found[n, 1] = course
-                found[n, 2] = _stride(strength * LEVEL / least)
+                found[n, 2] = _stride(strength * sqrt(LEVEL / least))
                 n += 1
     return n
 
 
 @jit
 def _stride(strength):
-    if strength > 1.0:
+    if strength > 2.0:
         return 1
-    if strength > 0.5:
+    if strength > 0.6:
         return 2
-    if strength > 0.2:
+    if strength > 0.25:
         return 4
-    return 8 if strength > 0.07 else 16
+    return 8 if strength > 0.09 else 16
