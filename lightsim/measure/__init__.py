@@ -2,6 +2,7 @@
 
 from lightsim.measure.compare import differences
 from lightsim.measure.describe import MEASURES, SCHEMA_VERSION, as_rows, drop_rows, frame_row
+from lightsim.measure.drops import choose_reference
 from lightsim.measure.find import find_drops
 from lightsim.measure.frame import measure
 from lightsim.measure.read import read_photograph
@@ -14,6 +15,7 @@ __all__ = [
     "DropMeasures",
     "FrameMeasures",
     "as_rows",
+    "choose_reference",
     "differences",
     "drop_rows",
     "find_drops",

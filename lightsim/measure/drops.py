@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import fields
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lightsim.measure.records import DropMeasures
 from lightsim.measure.window import View
 from lightsim.picture import DropsSeen
 
 LEAST_RADIUS_PX = 6.0
+LEAST_SHOWN_RADIUS_PX = 2.0  # below this there is nothing to enlarge
 MOST_BLUR = 0.25  # diameter of the defocus disc / radius of the drop's disc
 LEAST_VISIBLE = 0.4  # share of the sphere's disc; a flat drop (60 deg) shows about 0.75 of it
 
@@ -46,17 +48,49 @@ def hidden(seen: View) -> str | None:
     return "the drop is hidden by what stands in front of it" if share < LEAST_VISIBLE else None
 
 
-def choose_reference(drops: DropsSeen, usable: list[bool], shape: tuple[int, int]) -> int | None:
-    """The drop to show enlarged: large, sharp and near the middle, of those that can be measured.
+def choose_reference(
+    drops: DropsSeen,
+    shape: tuple[int, int],
+    *,
+    drop_index: NDArray | None = None,
+    usable: Sequence[bool] | None = None,
+) -> int | None:
+    """The drop to show enlarged: in focus, whole in the frame, little hidden, large, near the middle.
 
-    The same drop comes out for every angle of a sweep, since it depends on where the drops stand alone.
+    Where none is quite in focus the sharpest for its size is preferred. The same drop comes out for every
+    angle of a sweep, since it depends on where the drops stand alone (our rule, no source).
+
+    Parameters
+    ----------
+    drops : n drops.  shape : height and width of the picture, pixels.
+    drop_index : (h, w) int, the drop that each pixel sees, negative for none; None where it is not known.
+    usable : of each drop, whether it may be chosen; None lets all serve.
+
+    Returns its index, or None where no drop lies whole in the frame.
     """
-    if not any(usable):
-        return None
-    height, width = shape
-    away = np.hypot(drops.centre_px[:, 0] - width / 2, drops.centre_px[:, 1] - height / 2)
-    score = drops.radius_px * (1.0 - away / np.hypot(width, height)) * (1.0 - drops.blur_px / drops.radius_px)
-    return int(np.argmax(np.where(usable, score, -np.inf)))
+    score = _scores(drops, shape)
+    if drop_index is not None:
+        score = score * _seen_share(drop_index, drops.radius_px) ** 2
+    if usable is not None:
+        score = np.where(usable, score, 0.0)
+    return int(np.argmax(score)) if score.size and score.max() > 0.0 else None
+
+
+def _scores(drops: DropsSeen, shape: tuple[int, int]) -> NDArray:
+    """(n,) float, 0 for a drop that cannot serve; larger is better."""
+    size = np.array([shape[1], shape[0]])
+    room = np.minimum(drops.centre_px, size - drops.centre_px).min(axis=1, initial=np.inf)
+    whole = (room >= drops.radius_px) & (drops.radius_px >= LEAST_SHOWN_RADIUS_PX)
+    away = np.hypot(*(drops.centre_px - size / 2).T) / np.hypot(*size)
+    blur = drops.blur_px / np.maximum(drops.radius_px, 1e-9)
+    sharp = 1.0 / (1.0 + (blur / 0.15) ** 2)
+    return whole * sharp * np.sqrt(drops.radius_px) * np.exp(-((away / 0.3) ** 2))
+
+
+def _seen_share(drop_index: NDArray, radius_px: NDArray) -> NDArray:
+    """(n,) float, share of each drop's disc that is seen and not hidden by another drop or the petal."""
+    seen = np.bincount(drop_index[drop_index >= 0].ravel(), minlength=len(radius_px))[: len(radius_px)]
+    return np.minimum(seen / np.maximum(np.pi * radius_px**2, 1.0), 1.0)
 
 
 def all_missing(reason: str) -> Mapping[str, str]:

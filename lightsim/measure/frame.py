@@ -66,7 +66,8 @@ def summed_up(
     medians, empty = summarise(drops, NOT_KNOWN if seen is None else NONE_THERE)
     usable = [drop.measurable for drop in drops]
     if reference_drop is None and seen is not None:
-        reference_drop = choose_reference(seen, usable, photo.shape)
+        index = None if photo.maps is None else photo.maps.drop_index
+        reference_drop = choose_reference(seen, photo.shape, drop_index=index, usable=usable)
     if reference_drop is None:
         empty["reference_drop"] = "no drop can be measured"
     numbers: dict[str, Any] = {**values, **medians}

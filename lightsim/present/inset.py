@@ -1,4 +1,4 @@
-"""The reference drop: which one it is, and its picture enlarged with a scale bar."""
+"""The reference drop: its place, and its picture enlarged with a scale bar."""
 
 from __future__ import annotations
 
@@ -16,10 +16,9 @@ from lightsim.present.words import plain
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-    from lightsim.picture import DropsSeen, Maps
+    from lightsim.picture import DropsSeen
 
 MARGIN = 1.4  # half the inset's side, in radii of the drop
-SMALLEST_RADIUS_PX = 2.0  # below this there is nothing to enlarge
 
 
 @dataclass(frozen=True)
@@ -33,45 +32,12 @@ class ReferenceDrop:
     radius_px: float
 
 
-def choose_reference_drop(maps: Maps) -> int | None:
-    """The drop to show enlarged: in focus, whole in the frame, little hidden, large, near the centre.
-
-    Returns its index, or None where no drop lies whole in the frame. Where none is quite in focus the
-    sharpest for its size is preferred.
-    """
-    score = _scores(maps.drops, maps.drop_index)
-    return int(np.argmax(score)) if score.size and score.max() > 0 else None
-
-
-def reference_drop(maps: Maps) -> ReferenceDrop | None:
-    """The chosen drop's place in the picture, or None where there is none to show."""
-    index = choose_reference_drop(maps)
+def reference_drop(drops: DropsSeen, index: int | None) -> ReferenceDrop | None:
+    """A drop's place in the picture, or None where there is none to show."""
     if index is None:
         return None
-    column, row = maps.drops.centre_px[index]
-    return ReferenceDrop((float(column), float(row)), float(maps.drops.radius_px[index]))
-
-
-def _scores(drops: DropsSeen, drop_index: NDArray) -> NDArray:
-    """(n,) float, 0 for a drop that cannot serve; larger is better."""
-    height, width = drop_index.shape
-    centre = np.asarray(drops.centre_px, dtype=float).reshape(-1, 2)
-    radius = np.asarray(drops.radius_px, dtype=float)
-    if not radius.size:
-        return radius
-    room = np.minimum(centre, np.array([width, height]) - centre).min(axis=1)
-    whole = (room >= radius) & (radius >= SMALLEST_RADIUS_PX)
-    off_centre = np.hypot(*(centre - np.array([width, height]) / 2).T) / np.hypot(width, height)
-    blur = np.asarray(drops.blur_px, dtype=float) / np.maximum(radius, 1e-9)
-    sharp = 1.0 / (1.0 + (blur / 0.15) ** 2)
-    seen = _seen_share(drop_index, radius)
-    return whole * sharp * seen**2 * np.sqrt(radius) * np.exp(-((off_centre / 0.3) ** 2))
-
-
-def _seen_share(drop_index: NDArray, radius: NDArray) -> NDArray:
-    """(n,) float, share of each drop's disc that is seen and not hidden by another drop or the petal."""
-    seen = np.bincount(drop_index[drop_index >= 0].ravel(), minlength=len(radius))[: len(radius)]
-    return np.minimum(seen / np.maximum(np.pi * radius**2, 1.0), 1.0)
+    column, row = drops.centre_px[index]
+    return ReferenceDrop((float(column), float(row)), float(drops.radius_px[index]))
 
 
 def inset_box(shape: tuple[int, ...], drop: ReferenceDrop) -> tuple[float, float, float, float]:

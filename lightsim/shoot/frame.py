@@ -11,9 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.develop.tone import to_srgb8
-from lightsim.measure import DropMeasures, FrameMeasures
+from lightsim.measure import DropMeasures, FrameMeasures, choose_reference
 from lightsim.picture import Layers, Photograph
-from lightsim.present.inset import ReferenceDrop, choose_reference_drop
+from lightsim.present.inset import ReferenceDrop, reference_drop
 from lightsim.scene.records import Light, Scene
 from lightsim.scene.stage import Stage
 from lightsim.shoot.take import measures_of, photograph
@@ -83,25 +83,18 @@ def make_frame(
 ) -> Frame:
     """Develop, measure and show one set of layers; parameters as for `take.photograph`."""
     photo = photograph(layers, scene, stage, light=light, gain_stops=gain_stops, auto=auto)
-    index = choose_reference_drop(layers.maps)
+    drops, drop_index = layers.maps.drops, layers.maps.drop_index
+    index = choose_reference(drops, drop_index.shape, drop_index=drop_index)
     return Frame(
         image=to_srgb8(photo),
         measures=measures_of(photo, layers, scene, stage, index),
         light=placed_by_angle(light_named(scene, light)) if scene.lights else None,
         value=value,
-        drop=_seen_drop(layers, index),
+        drop=reference_drop(drops, index),
         mm_per_px=layers.mm_per_px,
         notes=number_notes(photo),
         photograph=photo if with_photograph else None,
     )
-
-
-def _seen_drop(layers: Layers, index: int | None) -> ReferenceDrop | None:
-    if index is None:
-        return None
-    drops = layers.maps.drops
-    x, y = drops.centre_px[index]
-    return ReferenceDrop((float(x), float(y)), float(drops.radius_px[index]))
 
 
 def number_notes(photo: Photograph) -> dict[str, float]:

@@ -11,7 +11,6 @@ from lightsim.present.canvas import Canvas
 from lightsim.present.inset import (
     MARGIN,
     ReferenceDrop,
-    choose_reference_drop,
     draw_scale_bar,
     enlarged,
     inset_box,
@@ -23,37 +22,10 @@ from lightsim.present.theme import INK
 from .samples import DROP, drop_maps, petal_picture
 
 
-def test_the_larger_of_two_drops_alike_is_chosen() -> None:
-    assert choose_reference_drop(drop_maps([(45.0, 40.0), (75.0, 40.0)], [8.0, 12.0])) == 1
-
-
-def test_a_sharp_drop_is_preferred_to_a_larger_blurred_one() -> None:
-    assert choose_reference_drop(drop_maps([(45.0, 40.0), (75.0, 40.0)], [8.0, 14.0], [0.5, 9.0])) == 0
-
-
-def test_a_drop_near_the_middle_is_preferred() -> None:
-    assert choose_reference_drop(drop_maps([(15.0, 15.0), (60.0, 40.0)], [10.0, 10.0])) == 1
-
-
-def test_a_drop_cut_by_the_frame_is_not_chosen() -> None:
-    assert choose_reference_drop(drop_maps([(60.0, 5.0), (20.0, 60.0)], [12.0, 4.0])) == 1
-
-
-def test_a_hidden_drop_is_not_chosen() -> None:
-    # the second disc covers the first almost wholly
-    maps = drop_maps([(60.0, 40.0), (61.0, 40.0), (90.0, 40.0)], [10.0, 10.0, 9.0])
-    assert choose_reference_drop(maps) == 1
-
-
-@pytest.mark.parametrize(("centres", "radii"), [([], []), ([(2.0, 2.0)], [9.0]), ([(60.0, 40.0)], [0.8])])
-def test_there_may_be_no_drop_to_show(centres: list, radii: list) -> None:
-    maps = drop_maps(centres, radii)
-    assert choose_reference_drop(maps) is None
-    assert reference_drop(maps) is None
-
-
 def test_the_place_of_the_chosen_drop() -> None:
-    assert reference_drop(drop_maps([(61.5, 40.0)], [11.0])) == ReferenceDrop((61.5, 40.0), 11.0)
+    drops = drop_maps([(20.0, 20.0), (61.5, 40.0)], [8.0, 11.0]).drops
+    assert reference_drop(drops, 1) == ReferenceDrop((61.5, 40.0), 11.0)
+    assert reference_drop(drops, None) is None
 
 
 @given(st.floats(0, 120), st.floats(0, 80), st.floats(2, 100))
