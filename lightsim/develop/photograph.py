@@ -57,8 +57,7 @@ def develop(
     sources : takes the place of the stage's outputs and colour temperatures, by the light's name.
     key : name of the light whose glint and shadow the photograph tells of; None takes the first.
     diffraction : spread the light as the lens does at this effective f-number (`diffract_layers` does it
-    once for many
-        exposures).
+        once for many exposures).
     movement : smears what the room's light records; the flash stays as sharp as it is short.
     sensor : adds its noise.
     clip : cut at the sensor's saturation; False keeps what the sensor would lose.
