@@ -1,4 +1,4 @@
-"""The tracer: a scene's light as one linear layer per light. The door is `trace`, or a `View` that is kept."""
+"""The tracer: a scene's light as one linear layer per light. The door is `trace`, or a kept `View`."""
 
 from __future__ import annotations
 

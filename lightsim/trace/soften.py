@@ -1,4 +1,4 @@
-"""The soft light of a stage: gathering points on the petal, grids on the drops' bases, and passing light around."""
+"""The soft light of a stage: gathering points on the petal, grids on the drops' bases, passing light on."""
 
 from __future__ import annotations
 
@@ -153,8 +153,8 @@ def spread(
 ) -> Soft:
     """Pass a layer's first light around.
 
-    source : (n, 2) straight irradiance on the gathering points. first, first_back : (nd, grid^2), (nd,) on the
-    bases and on the petal's back below them. board_exitance : (b, 3) pi times the boards' mean radiance.
+    source : (n, 2) straight irradiance on the gathering points. first, first_back : (nd, grid^2), (nd,) on
+    the bases and on the petal's back below them. board_exitance : (b, 3) pi times the boards' mean radiance.
     """
     many = len(soft.points.place)
     straight = np.repeat(source[:, :, None], 3, axis=2)
@@ -173,7 +173,8 @@ def spread(
     first3 = np.repeat(first[:, :, None], 3, axis=2)
     for members, ways in soft.ways:
         kbase.settle(
-            packed.drops, members, ways, soft.base, soft.points, first3, np.ascontiguousarray(back, dtype=float),
-            straight, total, board_exitance, dome_share, soft.grid, ROUNDS, base, work,
+            packed.drops, members, ways, soft.base, soft.points, first3,
+            np.ascontiguousarray(back, dtype=float), straight, total, board_exitance, dome_share, soft.grid,
+            ROUNDS, base, work,
         )  # fmt: skip
     return Soft(vertex, base)

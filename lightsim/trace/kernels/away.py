@@ -1,4 +1,4 @@
-"""What rays see that leave the set: a glowing face, a card, the backdrop, the dome; and the soft light cast there."""
+"""What rays see that leave the set: a glowing face, a card, the backdrop, the dome."""
 
 from __future__ import annotations
 
@@ -52,6 +52,9 @@ def _add_away_one(paths, boards, light, dome, parts, r):
 
 @parallel
 def add_away(paths, boards, light, dome, parts):
-    """Add what the kept rays see that leave the set. light: index of the board whose mirror image is the glint, or -1."""
+    """Add what the kept rays see that leave the set.
+
+    light : index of the board whose mirror image is the glint, or -1.
+    """
     for r in numba.prange(paths.rows):
         _add_away_one(paths, boards, light, dome, parts, r)

@@ -1,7 +1,7 @@
-"""Soft light on the wet base of the drops: between base and base through the water's surface, and from outside.
+"""Soft light on the wet base of the drops: from base to base by the water's surface, and from outside.
 
-A drop's shape depends on its contact angle alone, so the ways from base to base and from base to the air are found
-once for the unit sphere, on a grid of points over the base, and used for every drop of that contact angle.
+A drop's shape depends on its contact angle alone, so the ways from base to base and from base to the air are
+found once for the unit sphere, on a grid of points over the base, and used for every drop of that angle.
 """
 
 from __future__ import annotations
@@ -33,7 +33,8 @@ class Ways(NamedTuple):
 
     rim : radius of the base. out_share (g*g, k): share of a direction's light that leaves, out_place, out_run
     (g*g, k, 3): where and whither, in the drop's frame with the base at z = 0.
-    back_share (g*g, k): share thrown back to the base, back_place (g*g, k, 2): where, in base coordinates -1..1.
+    back_share (g*g, k): share thrown back to the base, back_place (g*g, k, 2): where, in base coordinates
+    -1..1.
     """
 
     rim: float
@@ -45,9 +46,12 @@ class Ways(NamedTuple):
 
 
 class BaseLight(NamedTuple):
-    """Per drop and grid point, what comes from outside. met (nd, g*g, k) int32: gathering point, AWAY, or -10 - board;
-    met_side uint8; met_share float32: n^2 times the share that gets in; dome (nd, g*g): irradiance from the dome of
-    level 1. reflectance, transmittance (nd, 3)."""
+    """Per drop and grid point, what comes from outside.
+
+    met (nd, g*g, k) int32: gathering point, AWAY, or -10 - board; met_side uint8; met_share float32: n^2
+    times the share that gets in; dome (nd, g*g): irradiance from the dome of level 1. reflectance,
+    transmittance (nd, 3).
+    """
 
     met: NDArray
     met_side: NDArray
@@ -131,7 +135,7 @@ def _look_out_one(petal, drops, members, ways, points, point_of_foot, boards, do
             place = row(ways.out_place[node], i)
             o = along(row(drops.foot, k), in_frame(s, t, n, place), r)
             d = in_frame(s, t, n, row(ways.out_run[node], i))
-            far, f, u, v = leaf.nearest(petal, o, d, leaf.START, inf, stack)
+            far, f, _, _ = leaf.nearest(petal, o, d, leaf.START, inf, stack)
             _, other = drop.enter(drops, o, d, 1e-7, far, k, stack)
             if other >= 0:
                 base.met[k, node, i] = point_of_foot[other]
@@ -148,7 +152,7 @@ def _look_out_one(petal, drops, members, ways, points, point_of_foot, boards, do
 
 @parallel
 def look_out(petal, drops, members, ways, points, point_of_foot, boards, dome, base):
-    """Fill met, met_side, met_share and dome of `base` for the drops `members`, all of the ways' contact angle."""
+    """Fill met, met_side, met_share and dome of `base` for `members`, drops of the ways' contact angle."""
     for q in numba.prange(members.shape[0]):
         _look_out_one(petal, drops, members, ways, points, point_of_foot, boards, dome, base, q)
 
@@ -207,7 +211,9 @@ def _first_light_one(
 def first_light(
     petal, drops, foot_face, g, rims, lamp, cards, drop_state, shades, shade_count, softest, first, first_back
 ):
-    """Irradiance from a face on every drop's grid, added to first (nd, g*g); on the petal's back there, first_back (nd,)."""
+    """Irradiance from a face on every drop's grid, added to first (nd, g*g); on the petal's back there,
+    first_back (nd,).
+    """
     for k in numba.prange(drops.radius.shape[0]):
         _first_light_one(
             petal,
@@ -311,7 +317,8 @@ def settle(
 ):
     """Soft light on the bases: soft (nd, g*g, 3), beside the first light `first` (nd, g*g, 3).
 
-    back (nd, 3): all light on the petal's back under the drop. source, soft_points (n, 2, 3): light on the gathering points.
+    back (nd, 3): all light on the petal's back under the drop. source, soft_points (n, 2, 3): light on the
+    gathering points.
     dome_share: 1 in the dome's layer, 0 in a light's.
     """
     for q in numba.prange(members.shape[0]):

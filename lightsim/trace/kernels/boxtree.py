@@ -81,7 +81,10 @@ def _split_place(low, high, centre, order, first, last, work):
 
 @jit
 def build_tree(low, high):
-    """Tree over n boxes. low, high : (n, 3) float64. Returns box (m, 6) float32, link (m, 2) int32, order (n,) int32."""
+    """Tree over n boxes; low, high : (n, 3) float64.
+
+    Returns box (m, 6) float32, link (m, 2) int32, order (n,) int32.
+    """
     n = low.shape[0]
     centre = 0.5 * (low + high)
     order = np.arange(n).astype(np.int32)
@@ -115,7 +118,7 @@ def build_tree(low, high):
                     swapped = order[middle]
                     order[middle] = order[end]
                     order[end] = swapped
-        if middle == first or middle == last:
+        if middle in (first, last):
             middle = (first + last) // 2
         link[node, 0] = used
         stack.append((used, first, middle))

@@ -1,7 +1,7 @@
 """Camera paths: what each sample of each pixel ends on, found once and kept for every light.
 
-Three lists, each in the order of the pixels: ends on the dry petal, ends on a drop's wet base, rays that leave the
-set. At the first drop a path parts in two, the mirrored one and the one through the water.
+Three lists, each in the order of the pixels: ends on the dry petal, ends on a drop's wet base, rays that
+leave the set. At the first drop a path parts in two, the mirrored one and the one through the water.
 """
 
 from __future__ import annotations

@@ -34,7 +34,9 @@ COURSES = 5
 
 
 def _node_table() -> np.ndarray:
-    """Per course and node, for a light far away: i, direction (rho, z), stand x direction, sin i, place' , direction', lean."""
+    """Per course and node, for a light far away: i, direction (rho, z), stand x direction, sin i, place',
+    direction', lean.
+    """
     table = np.zeros((COURSES, NODES, 8))
     u = np.linspace(-1.0, 1.0, NODES)
     angle = 0.5 * pi * np.sin(0.5 * pi * u) * (1.0 - 1e-6)
@@ -69,7 +71,7 @@ TABLE = _node_table()
 
 @jit
 def course_of(i, s, course):
-    """At incidence i: stand (rho, z), direction (rho, z), d stand / di, d direction / di, cos i, cos r, cos w."""
+    """At incidence i: stand (rho, z), direction (rho, z), their derivatives by i, cos i, cos r, cos w."""
     si, ci = sin(i), cos(i)
     sr = si / N
     cr = sqrt(1.0 - sr * sr)
@@ -152,7 +154,10 @@ def turning(rho, z, s, course, low, high, slope_low):
 
 @jit
 def mirrored_root(rho, z, s):
-    """The one root of the mirrored course, nan where the sphere hides the target: Newton from half the phase angle."""
+    """The one root of the mirrored course, nan where the sphere hides the target.
+
+    Newton from half the phase angle.
+    """
     i = 0.5 * atan2(rho, z)
     for _ in range(12):
         i = min(max(i, 0.0), 0.5 * pi)
@@ -200,7 +205,7 @@ def next_root(rho, z, s, course, state):
 def density(i, s, course, t, stand_x, dx, stand1, run1, ci, cr, cw, softest):
     """Flux density across the ray per unit of I / R^2 (see the head of this file), T included.
 
-    softest : the least product |rho / sin i| |dq/di| allowed: a pixel cannot see a caustic sharper than itself.
+    softest : the least product |rho / sin i| |dq/di| allowed: a pixel sees no caustic sharper than itself.
     """
     si = sin(i)
     m = course if course < INSIDE else course - INSIDE
@@ -247,9 +252,12 @@ REACH_COSINES, REACH_STEPS = 65, 33
 
 @jit
 def reach_table():
-    """(3, 65, 33) float64: flux density beside a drop in a parallel beam by course (mirrored, through, once inside), against
-    the cosine of the angle from the light (-1..1) and the drop's radius over the distance (0..1). Each entry is the greatest
-    of its neighbours: a bound to choose drops by, not a value."""
+    """(3, 65, 33) float64: flux density beside a drop in a parallel beam by course (mirrored, through, once
+    inside), against the cosine of the angle from the light (-1..1) and the drop's radius over the distance
+    (0..1).
+
+    Each entry is the greatest of its neighbours: a bound to choose drops by, not a value.
+    """
     table = np.zeros((INSIDE, REACH_COSINES, REACH_STEPS))
     for course in range(INSIDE):
         for a in range(REACH_COSINES):

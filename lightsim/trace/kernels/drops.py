@@ -126,10 +126,11 @@ def near_cone(drops, o, d, far, start, widen, skip, found, stack):
         if count > 0:
             for i in range(first, first + count):
                 k = drops.order[i]
-                if k != skip and n < found.shape[0]:
-                    if _cone_meets(row(drops.centre, k), drops.radius[k], o, d, far, start, widen):
-                        found[n] = k
-                        n += 1
+                if k == skip or n >= found.shape[0]:
+                    continue
+                if _cone_meets(row(drops.centre, k), drops.radius[k], o, d, far, start, widen):
+                    found[n] = k
+                    n += 1
         else:
             stack[top] = first
             stack[top + 1] = first + 1

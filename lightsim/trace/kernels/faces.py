@@ -1,4 +1,4 @@
-"""Flat glowing or lit faces: a light, a card, the backdrop. Points on them, rays that meet them, light they send."""
+"""Flat glowing or lit faces: a light, a card, the backdrop. Points on them, rays that meet them."""
 
 from __future__ import annotations
 
@@ -37,8 +37,11 @@ class Face(NamedTuple):
 
 
 class Lamp(NamedTuple):
-    """A face as arrays, to be handed to a kernel. frame (12,): centre, right, up, out; size (5,): half width, half height,
-    1 for a disc, area, spread; radiance, node, flux as in Face."""
+    """A face as arrays, to be handed to a kernel.
+
+    frame (12,): centre, right, up, out; size (5,): half width, half height, 1 for a disc, area, spread;
+    radiance, node, flux as in Face.
+    """
 
     frame: NDArray
     size: NDArray
@@ -88,8 +91,9 @@ def point_on(face, u, v):
 
 
 class Boards(NamedTuple):
-    """Some faces as arrays. frame (n, 12): centre, right, up, out; size (n, 3): half width, half height, 1 for a disc.
+    """Some faces as arrays.
 
+    frame (n, 12): centre, right, up, out; size (n, 3): half width, half height, 1 for a disc.
     glow : (n, p, p, 3) float64, what each sends from its front, cd/m2 per unit, row 0 at the bottom.
     """
 

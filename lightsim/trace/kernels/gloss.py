@@ -22,7 +22,7 @@ def mirrored_share(gloss, cosine):
 
 @jit
 def response(gloss, gloss_mean, roughness, n, view, light):
-    """(factor on the matt radiance, glossy radiance per unit of irradiance) for unit vectors view and light."""
+    """(factor on the matt radiance, glossy radiance per unit of irradiance); view, light: unit vectors."""
     cos_o = dot(n, view)
     cos_i = dot(n, light)
     if gloss <= 0.0 or cos_i <= 0.0 or cos_o <= 1e-3:

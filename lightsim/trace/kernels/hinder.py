@@ -1,4 +1,4 @@
-"""What stands in a light's way: the petal itself, looked at block by block of pixels, and drops before drops."""
+"""What stands in a light's way: the petal itself, looked at by blocks of pixels, and drops before drops."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ BLOCK = 4  # pixels along the side of a block that shares its look at the petal'
 
 @jit
 def face_corner(face, m):
-    """The face's centre (m = 0), four points near its corners (1 to 4) and four near its edges' middles (5 to 8)."""
+    """The face's centre (0), four points near its corners (1 to 4), four near its edges' middles (5 to 8)."""
     k = 0.66 if face.disc else 0.96
     if m == 0:
         sx, sy = 0.0, 0.0
@@ -50,7 +50,7 @@ def petal_lets_through(petal, f, o, y, stack):
 
 @jit
 def _look_at_blocks_one(paths, petal, lamp, state, share, i):
-    rows, columns = state.shape
+    columns = state.shape[1]
     face = face_of(lamp)
     stack = np.empty(96, dtype=np.int32)
     for j in range(columns):
@@ -88,15 +88,16 @@ def _share_seen(petal, face, f, o, scramble, stack):
 
 @parallel
 def look_at_blocks(paths, petal, lamp, state, share):
-    """Whether the petal hides the face from each block of pixels: state (block rows, block columns) uint8, and the share of
-    the face that is free, float32."""
+    """Whether the petal hides the face from each block of pixels: state (block rows, block columns) uint8,
+    and the share of the face that is free, float32.
+    """
     for i in numba.prange(state.shape[0]):
         _look_at_blocks_one(paths, petal, lamp, state, share, i)
 
 
 @jit
 def even_share(state, share, paths, p):
-    """The free share of the face at a pixel between four blocks where it changes evenly from block to block, else -1."""
+    """The free share of the face at a pixel between four blocks where it changes evenly, else -1."""
     y = (p // paths.width + 0.5) / BLOCK - 0.5
     x = (p % paths.width + 0.5) / BLOCK - 0.5
     i = min(max(int(y), 0), max(state.shape[0] - 2, 0))
@@ -127,7 +128,7 @@ def block_state(state, paths, p, reach_blocks):
             y, x = i + a, j + b
             if 0 <= y < state.shape[0] and 0 <= x < state.shape[1]:
                 s = state[y, x]
-                if s == EMPTY or s == found:
+                if s in (EMPTY, found):
                     continue
                 if found != EMPTY or s == MIXED:
                     return MIXED

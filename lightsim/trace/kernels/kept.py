@@ -17,10 +17,11 @@ class Paths(NamedTuple):
     """Kept camera paths of `rows` rows of `width` pixels from pixel number `first` on.
 
     *_start : (pixels + 1,) int64, where each pixel's ends begin in the lists.
-    leaf_*: dry petal: face, weights uv (n, 2), path weight, tag. base_*: wet base: drop, face, uv, weight, tag.
-    away_*: ray (n, 6) origin and direction, weight, tag.
-    Of the ends that see the petal straight (mean_*): whole (1: all of the pixel), mean place, mean normal on the seen
-    side, mean reflectance and transmittance (times the cover), greatest distance from the mean place, one of the ends.
+    leaf_* : dry petal: face, weights uv (n, 2), path weight, tag.
+    base_* : wet base: drop, face, uv, weight, tag.
+    away_* : ray (n, 6) origin and direction, weight, tag.
+    Of the ends that see the petal straight (mean_*): whole (1: all of the pixel), mean place, mean normal on
+    the seen side, mean reflectance and transmittance, greatest distance from the mean place, one of the ends.
     """
 
     first: int

@@ -36,7 +36,7 @@ def faces_under(petal, foot, normal, radius, found):
 
 @jit
 def _block_ball(paths, i, j):
-    """Centre and radius of a ball round all that the pixels of a block see of the petal; radius -1 for none."""
+    """Centre and radius of a ball round what a block's pixels see of the petal; radius -1 for none."""
     n = 0
     c = (0.0, 0.0, 0.0)
     for y in range(i * CELL, min(paths.rows, (i + 1) * CELL)):
@@ -74,7 +74,7 @@ def _count_near_one(paths, drops, radii, start, i):
 
 @parallel
 def count_near(paths, drops, radii, start):
-    """start (rows, columns, 2): how many drops lie within `radii` of their radius from each block, in [..., 1]."""
+    """start (rows, columns, 2): how many drops lie within `radii` of their radii of a block: [..., 1]."""
     for i in numba.prange(start.shape[0]):
         _count_near_one(paths, drops, radii, start, i)
 
@@ -96,6 +96,6 @@ def _list_near_one(paths, drops, radii, start, near, i):
 
 @parallel
 def list_near(paths, drops, radii, start, near):
-    """Fill `near` with the drops counted by `count_near`; start [..., 0] and [..., 1] now bound each block's list."""
+    """Fill `near` with the drops that were counted; start [..., 0] and [..., 1] now bound the lists."""
     for i in numba.prange(start.shape[0]):
         _list_near_one(paths, drops, radii, start, near, i)

@@ -22,8 +22,10 @@ START = 1e-4  # mm; rays start this far off a surface
 
 class Petal(NamedTuple):
     """box, link: the tree. corner, edge1, edge2 (nf, 3) float32 and face (nf, 3) int32, in the tree's order.
-    normal, reflectance, transmittance (nv, 3) float32. gloss, roughness: float; gloss_mean: the share of diffuse
-    light that the gloss mirrors."""
+
+    normal, reflectance, transmittance (nv, 3) float32. gloss, roughness: float; gloss_mean: the share of
+    diffuse light that the gloss mirrors.
+    """
 
     box: NDArray
     link: NDArray

@@ -86,7 +86,10 @@ def pair_of(scramble, sample):
 
 @jit
 def shifted_pair(scramble, sample):
-    """Point number `sample` of the Sobol sequence under a random digital shift: quicker than `pair_of`, less well mixed."""
+    """Point number `sample` of the Sobol sequence under a random digital shift.
+
+    Quicker than `pair_of`, less well mixed.
+    """
     index = np.uint64(sample)
     x = reverse_bits(index) ^ scramble
     y = sobol_second(index) ^ mix(scramble ^ np.uint64(0x02E5BE93))
@@ -101,7 +104,10 @@ def single(scramble, sample, event):
 
 @jit
 def to_disc(u, v):
-    """Map the unit square to the unit disc, keeping areas. Shirley and Chiu, J. Graphics Tools 2 (1997) 45."""
+    """Map the unit square to the unit disc, keeping areas.
+
+    Shirley and Chiu, J. Graphics Tools 2 (1997) 45.
+    """
     a = 2.0 * u - 1.0
     b = 2.0 * v - 1.0
     if a == 0.0 and b == 0.0:

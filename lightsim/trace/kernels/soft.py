@@ -28,7 +28,8 @@ class Points(NamedTuple):
     """place, normal (n, 3) float64, the front's; reflectance, transmittance (n, 3) float64.
 
     of_vertex : (nv,) int32, each mesh vertex' own point.
-    met : (n, 2, k) int32, the point that each direction of each side (front, back) meets; AWAY; -10 - b for board b.
+    met : (n, 2, k) int32, the point that each direction of each side (front, back) meets; AWAY; -10 - b for
+        board b.
     met_side : (n, 2, k) uint8, on which side. dome : (n, 2) irradiance from the dome of level 1.
     """
 
@@ -57,7 +58,7 @@ def _look_around_one(petal, points, boards, dome, lift, g):
             u, v = pair_of(np.uint64(77), i)
             a = cosine_direction(u, v)
             d = in_frame(s, t, n, a)
-            distance, f, fu, fv = leaf.nearest(petal, o, d, leaf.START, inf, stack)
+            _, f, fu, fv = leaf.nearest(petal, o, d, leaf.START, inf, stack)
             points.met_side[g, side, i] = 0
             if f >= 0:
                 points.met[g, side, i] = points.of_vertex[_corner(petal, f, fu, fv)]
@@ -172,6 +173,6 @@ def _to_vertices_one(neighbour, weight, soft, out, v):
 
 @parallel
 def to_vertices(neighbour, weight, soft, out):
-    """Soft light at the mesh's vertices, out (nv, 2, 3) float32, from the nearest points with weights (nv, m)."""
+    """Soft light at the mesh's vertices, out (nv, 2, 3) float32, from the nearest points, weights (nv, m)."""
     for v in numba.prange(neighbour.shape[0]):
         _to_vertices_one(neighbour, weight, soft, out, v)

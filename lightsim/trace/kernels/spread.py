@@ -1,4 +1,4 @@
-"""Adds the kept soft light to the picture: on the dry petal from the mesh's vertices, on wet bases from their grids."""
+"""Adds the kept soft light to the picture: the dry petal's from the vertices, the wet bases' from grids."""
 
 from __future__ import annotations
 

@@ -54,7 +54,7 @@ def through_water(petal, drops, foot_face, k, o, d, stack):
     _, t_exit = drop.sphere(drops, k, o, d)
     if t_exit == inf or t_exit <= 0.0:
         t_exit = 1e-6
-    t, f, u, v = leaf.nearest(petal, o, d, leaf.START, t_exit, stack)
+    _, f, u, v = leaf.nearest(petal, o, d, leaf.START, t_exit, stack)
     p = along(o, d, t_exit)
     if f >= 0:
         return True, f, u, v, p
@@ -67,9 +67,9 @@ def through_water(petal, drops, foot_face, k, o, d, stack):
 
 @jit
 def walk(petal, drops, foot_face, k, o, d, weight, scramble, sample, stack):
-    """Follow a ray to its end. k: the drop it is in or on (>= 0 in water), -2 - k when leaving drop k's surface
-    in the air, -1 in the air.
+    """Follow a ray to its end.
 
+    k : the drop it is in or on (>= 0 in water), -2 - k when leaving drop k's surface in the air, -1 in air.
     Returns how it ended, its weight, face, u, v, drop, whether seen from the front, origin and direction of
     its last leg, and how many water surfaces it met.
     """
