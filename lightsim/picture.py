@@ -74,8 +74,8 @@ class Layer:
     surface : (h, w, 3) float32, cd/m2 per unit: all else that the drops' surfaces mirror.
     water : (h, w, 3) float32, cd/m2 per unit: what comes through the water.
     petal : (h, w, 3) float32, cd/m2 per unit: the bare petal and the backdrop.
-    lit : (h, w) float32, share of the light's face that the bare petal sees; NaN where there is no
-        bare petal. None for the dome.
+    lit : (h, w) float32, share of the light's face that the bare petal sees from the side that the
+        camera sees; NaN where there is no bare petal. None for the dome.
     """
 
     light: str

@@ -257,8 +257,12 @@ class _LayerWork:
         numba.set_parallel_chunksize(ROWS_PER_TURN)
         for i, block in enumerate(view._blocks):
             mine = Parts(*(array[block.pixels] for array in parts))
-            for face, state in zip(emitters, states, strict=True):
-                self._direct(block, face, state, hiding, lens_at, mine)
+            for number, (face, state) in enumerate(zip(emitters, states, strict=True)):
+                least = LEAST_GATHERED if number == 0 and self.light is not None else 0.0
+                into = (
+                    mine if number == 0 else mine._replace(lit=np.empty_like(mine.lit))
+                )  # a card's is not asked for
+                self._direct(block, face, state, hiding, lens_at, least, into)
             spread.add_soft(
                 block.paths, packed.petal, packed.drops, packed.rims, view._soft.grid, soft.vertex, soft.base,
                 lens_at, mine,
@@ -301,7 +305,14 @@ class _LayerWork:
         return state, shades, count
 
     def _direct(
-        self, block: Block, face: Lamp, state: tuple, hiding: Boards, lens_at: NDArray, parts: Parts
+        self,
+        block: Block,
+        face: Lamp,
+        state: tuple,
+        hiding: Boards,
+        lens_at: NDArray,
+        least: float,
+        parts: Parts,
     ) -> None:
         view, packed = self.view, self.view._packed
         paths = block.paths
@@ -310,7 +321,7 @@ class _LayerWork:
         share = np.zeros((rows, columns), dtype=np.float32)
         hinder.look_at_blocks(paths, packed.petal, face, looked, share)
         near = direct.Near(block.near, block.near_start, looked, share, view._reach, *state)
-        terms = direct.Terms(view.seed, lens_at, float(view.lens.pitch), LEAST_GATHERED)
+        terms = direct.Terms(view.seed, lens_at, float(view.lens.pitch), least)
         direct.add_direct(paths, packed.petal, packed.drops, hiding, face, near, terms, parts)
 
     def _soft_light(

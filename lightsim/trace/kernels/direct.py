@@ -26,6 +26,7 @@ from lightsim.trace.kernels.hinder import (
     MIXED,
     block_state,
     even_share,
+    face_corner,
     petal_lets_through,
     shaded,
 )
@@ -58,12 +59,28 @@ class Near(NamedTuple):
 
 
 class Terms(NamedTuple):
-    """seed of the sample points; lens_at (3,) the pupil's centre; pixel_mm; least share of gathered light to look for."""
+    """seed of the sample points; lens_at (3,) the pupil's centre; pixel_mm; least share of gathered light to look for.
+
+    least 0: a soft face (a card), whose light passes the drops on its way to the dry petal as if they were not there.
+    """
 
     seed: int
     lens_at: NDArray
     pixel_mm: float
     least: float
+
+
+@jit
+def in_sight(cards, face, x):
+    """Whether a card stands between x and one of nine points of the face."""
+    if cards.frame.shape[0] == 0:
+        return False
+    for m in range(9):
+        to = sub(face_corner(face, m), x)
+        far = length(to)
+        if hidden_by(cards, x, scale(to, 1.0 / far), far):
+            return True
+    return False
 
 
 @jit
@@ -102,7 +119,7 @@ def _clear_pixel(paths, petal, face, p, lens_at, parts, free):
     put(parts.petal, p, row(paths.mean_reflectance, p), front * matt / pi)
     put(parts.petal, p, row(paths.mean_transmittance, p), back / pi)
     put(parts.petal, p, (1.0, 1.0, 1.0), front * gloss)
-    parts.lit[p] = free
+    parts.lit[p] = free if front > back else 0.0
 
 
 @jit
@@ -132,7 +149,7 @@ def _sharp_pixel(
             )
             front += max(straight, 0.0)
             back += max(-straight, 0.0)
-            free_count += 1 if free else 0
+            free_count += 1 if free and (straight > 0.0) == seen_front else 0
         for c in range(n_gather):
             stride = gather[c, 2]
             if (s + c) % stride == 0:
@@ -205,7 +222,7 @@ def _leaf_pixel(
             if (seen + c) % stride == 0:
                 front += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, stack)
         seen += 1
-        free_count += abs(free_share) if free else 0.0
+        free_count += abs(free_share) if free and (straight > 0.0) == seen_front else 0.0
         if not seen_front:
             front, back = back, front
         k = paths.leaf_weight[e] / paths.samples
@@ -293,17 +310,19 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, terms, parts, r):
             to = sub(face.centre, x)
             far = length(to)
             to = scale(to, 1.0 / far)
-            n_blocking = drop.near_cone(drops, x, to, far, spread, face.spread / far, -1, blocking, stack)
-            floor = terms.least * max(0.1, abs(dot(row(paths.mean_normal, p), to)))
-            first, last = near.bounds[cell, x_pixel // CELL, 0], near.bounds[cell, x_pixel // CELL, 1]
-            n_gather = gather_list(
-                near.reach, drops, near.state, near.listed, first, last, x, spread, to, floor, gather
-            )
+            n_blocking, n_gather = 0, 0
+            if terms.least > 0.0:
+                n_blocking = drop.near_cone(drops, x, to, far, spread, face.spread / far, -1, blocking, stack)
+                floor = terms.least * max(0.1, abs(dot(row(paths.mean_normal, p), to)))
+                first, last = near.bounds[cell, x_pixel // CELL, 0], near.bounds[cell, x_pixel // CELL, 1]
+                n_gather = gather_list(
+                    near.reach, drops, near.state, near.listed, first, last, x, spread, to, floor, gather
+                )
             petal_state = block_state(near.blocks, paths, p, 1 + int(spread / (terms.pixel_mm * BLOCK)))
             free = 1.0 if petal_state == CLEAR else (0.0 if petal_state == HIDDEN else -1.0)
             if petal_state == MIXED and spread < BLOCK * terms.pixel_mm:
                 free = even_share(near.blocks, near.block_share, paths, p)
-            unhindered = n_blocking == 0 and n_gather == 0 and cards.frame.shape[0] == 0
+            unhindered = n_blocking == 0 and n_gather == 0 and not in_sight(cards, face, x)
             if paths.whole[p] == 1 and unhindered and free >= 0.0:
                 _clear_pixel(paths, petal, face, p, lens_at, parts, free)
                 continue

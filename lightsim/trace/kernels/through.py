@@ -16,6 +16,7 @@ from lightsim.trace.kernels.vectors import along, basis, dot, length, row, scale
 
 # Light mirrored once inside a drop is worked out for one in so many of a pixel's paths, and counts that often.
 AGAIN = 4
+RIM = 0.1  # height in radii below which light from under the petal's plane may not enter: the petal's relief is there
 LEVEL = 0.02  # of `least` at which the strides of `gather_list` hold for a surface square to the light
 
 
@@ -67,7 +68,7 @@ def base_light(
             reach = length(out)
             out = scale(out, 1.0 / reach)
             cos_y = -dot(out, face.out)
-            if cos_y <= 0.0:
+            if cos_y <= 0.0 or _from_below(drops, k, e, out):
                 continue
             if shaded(drops, shades[k], shade_count[k], k, e, out, reach) or hidden_by(cards, e, out, reach):
                 continue
@@ -149,7 +150,7 @@ def gathered(petal, drops, k, course, x, n, y, power, face, state, softest, stac
         reach = length(out)
         out = scale(out, 1.0 / reach)
         cos_y = -dot(out, face.out)
-        if cos_y <= 0.0:
+        if cos_y <= 0.0 or _from_below(drops, k, e, out):
             continue
         if state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
             continue
@@ -157,6 +158,12 @@ def gathered(petal, drops, k, course, x, n, y, power, face, state, softest, stac
             cos_p * cos_y * connect.density(i, s, course, t, sx, dx, stand1, run1, ci, cr, cw, softest / r)
         )
     return total * power / (r * r)
+
+
+@jit
+def _from_below(drops, k, e, to_light):
+    """Whether light comes to e, low on drop k, from under the petal's plane."""
+    return dot(to_light, row(drops.normal, k)) < 0.0 and drop.height(drops, k, e) < RIM
 
 
 @jit
