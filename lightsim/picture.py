@@ -122,7 +122,8 @@ class Photograph:
         (the ISO 12232 mid-tone H = 10/S put at 0.18), `saturation` is where the sensor clips.
     mm_per_px : float, size of one pixel at the plane of sharp focus.
     saturation : float, linear value at which the sensor clips.
-    glint : (h, w) float32 or None, luminance that the key's mirror image in the drops adds, same scale as `linear`.
+    glint : (h, w) float32 or None, luminance that the key's mirror image in the drops adds, same scale as
+        `linear`.
     lit : (h, w) float32 or None, share of the key's face that the bare petal sees; NaN elsewhere.
     maps : Maps or None (a real photograph has none).
     notes : what was set and what was found, in words and numbers ("exposure", "clipped share", ...).

@@ -46,8 +46,8 @@ def _silent(_: float) -> None:
 class View:
     """What the camera sees of a scene, ready for any light.
 
-    Finding the camera's paths through petal and drops is done once, here; `trace` then does each light's own work.
-    A light that did not move since the last call is not traced again.
+    Finding the camera's paths through petal and drops is done once, here; `trace` then does each light's own
+    work. A light that did not move since the last call is not traced again.
 
     Parameters
     ----------
@@ -162,7 +162,7 @@ def trace(
     seed: int = 0,
     progress: Progress | None = None,
 ) -> Layers:
-    """The layers of a scene, one per light and one for the ambient dome. Parameters and errors as for `View`."""
+    """The layers of a scene, one per light and one for the ambient dome. Parameters, errors: see `View`."""
     report = progress or _silent
     view = View(scene, width_px=width_px, samples=samples, seed=seed, progress=lambda x: report(0.5 * x))
     return view.trace(progress=lambda x: report(0.5 + 0.5 * x))
@@ -191,8 +191,8 @@ def _check_memory(width: int, height: int, samples: int) -> None:
     have = os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
     if need > 0.7 * have:
         raise PictureError(
-            f"a picture of {width} x {height} pixels at {samples} samples needs about {need / 2**30:.1f} GiB of "
-            f"memory, this machine has {have / 2**30:.1f} GiB: choose a smaller width or a lower quality"
+            f"a picture of {width} x {height} pixels at {samples} samples needs about {need / 2**30:.1f} GiB "
+            f"of memory, this machine has {have / 2**30:.1f} GiB: choose a smaller width or a lower quality"
         )
 
 

@@ -44,8 +44,9 @@ SHARP = 2.5  # pixels from the mean place within which a pixel's paths share nor
 class Near(NamedTuple):
     """What may touch a light's way to the pixels of a block.
 
-    listed, bounds (rows, columns, 2): the drops near each cell of pixels. blocks, block_share: the petal's own shadow, per BLOCK.
-    reach: see connect.reach_table. state, shades, shade_count: see hinder.look_at_drops.
+    listed, bounds (rows, columns, 2): the drops near each cell of pixels. blocks, block_share: the petal's
+    own shadow, per BLOCK. reach: see connect.reach_table. state, shades, shade_count: see
+    hinder.look_at_drops.
     """
 
     listed: NDArray
@@ -59,9 +60,11 @@ class Near(NamedTuple):
 
 
 class Terms(NamedTuple):
-    """seed of the sample points; lens_at (3,) the pupil's centre; pixel_mm; least share of gathered light to look for.
+    """seed of the sample points; lens_at (3,) the pupil's centre; pixel_mm; least share of gathered light to
+    look for.
 
-    least 0: a soft face (a card), whose light passes the drops on its way to the dry petal as if they were not there.
+    least 0: a soft face (a card), whose light passes the drops on its way to the dry petal as if they were
+    not there.
     """
 
     seed: int
@@ -85,7 +88,7 @@ def in_sight(cards, face, x):
 
 @jit
 def straight_light(petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, mixed, stack):
-    """Irradiance at point x of face f straight from the face's point y, negative on the back; and whether it is free."""
+    """Irradiance at point x of face f straight from the face's point y, negative on the back; is it free?"""
     ng = leaf.flat_normal(petal, f)
     to = sub(y, x)
     far = length(to)
@@ -104,7 +107,10 @@ def straight_light(petal, drops, cards, face, f, x, n, y, power, blocking, n_blo
 
 @jit
 def _clear_pixel(paths, petal, face, p, lens_at, parts, free):
-    """A pixel wholly on the petal with no drop in the light's way; free: the share of the face that the petal leaves free."""
+    """A pixel wholly on the petal with no drop in the light's way.
+
+    free : the share of the face that the petal leaves free.
+    """
     x = row(paths.mean_place, p)
     n = row(paths.mean_normal, p)
     front, back, gloss, matt = 0.0, 0.0, 0.0, 1.0
@@ -124,8 +130,8 @@ def _clear_pixel(paths, petal, face, p, lens_at, parts, free):
 
 @jit
 def _sharp_pixel(
-    paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather, free_share,
-    parts, stack,
+    paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather,
+    free_share, parts, stack,
 ):  # fmt: skip
     """A pixel wholly on the petal and in focus: its mean normal and colour serve for all its paths.
 
@@ -181,8 +187,8 @@ def _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, stack):
 
 @jit
 def _leaf_pixel(
-    paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather, free_share,
-    parts, stack,
+    paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather,
+    free_share, parts, stack,
 ):  # fmt: skip
     """The paths of a pixel that see the petal straight, each with its own point of the face.
 
@@ -234,7 +240,7 @@ def _leaf_pixel(
 
 @jit
 def _mirrored_leaf(petal, drops, cards, face, f, u, v, y, power, stack):
-    """Irradiance on front and back of the petal's point seen by way of a drop: straight light with its shadows."""
+    """Irradiance on front and back of a point seen by way of a drop: straight light with its shadows."""
     x = leaf.place(petal, f, u, v)
     n = leaf.normal_at(petal, f, u, v)
     to = sub(y, x)
@@ -284,8 +290,8 @@ def _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
         a, b = pair_of(scramble, number)
         y, power = point_on(face, a, b)
         front = base_light(
-            petal, drops, k, x, n, y, power, face, cards, near.state, near.shades, near.shade_count, terms.pixel_mm,
-            number % AGAIN == 0, stack,
+            petal, drops, k, x, n, y, power, face, cards, near.state, near.shades, near.shade_count,
+            terms.pixel_mm, number % AGAIN == 0, stack,
         )  # fmt: skip
         back = behind(petal, f, x, n, y, power, face, cards, near.state[k, 1], stack)
         w = paths.base_weight[e] / (paths.samples * pi)
@@ -328,13 +334,13 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, terms, parts, r):
                 continue
             if paths.whole[p] == 1 and spread < SHARP * terms.pixel_mm:
                 _sharp_pixel(
-                    paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather,
-                    free, parts, stack,
+                    paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather,
+                    n_gather, free, parts, stack,
                 )  # fmt: skip
                 continue
             _leaf_pixel(
-                paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather,
-                free, parts, stack,
+                paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather,
+                n_gather, free, parts, stack,
             )  # fmt: skip
         _mirrored_pixel(paths, petal, drops, cards, face, terms, p, parts, stack)
         _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack)

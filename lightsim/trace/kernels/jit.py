@@ -23,7 +23,7 @@ HERE = Path(__file__).parent
 def sources_digest() -> str:
     """A short digest of every kernel source and of the compiler's version."""
     digest = hashlib.sha256(f"{numba.__version__} {platform.python_version()}".encode())
-    for source in sorted(HERE.glob("*.py")):
+    for source in [*sorted(HERE.glob("*.py")), HERE.parents[1] / "constants.py"]:
         digest.update(source.read_bytes())
     return digest.hexdigest()[:16]
 

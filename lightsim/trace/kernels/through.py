@@ -1,4 +1,4 @@
-"""Light that reaches a point by way of a drop: to the wet base inside it, and past or off it to the dry petal."""
+"""Light that reaches a point by way of a drop: to its wet base, and past or off it to the dry petal."""
 
 from __future__ import annotations
 
@@ -14,9 +14,10 @@ from lightsim.trace.kernels.hinder import HIDDEN, MIXED, petal_lets_through, sha
 from lightsim.trace.kernels.jit import jit
 from lightsim.trace.kernels.vectors import along, basis, dot, length, row, scale, sub
 
-# Light mirrored once inside a drop is worked out for one in so many of a pixel's paths, and counts that often.
+# Light mirrored once inside a drop is worked out for one in so many of a pixel's paths, and counts so often.
 AGAIN = 4
-RIM = 0.1  # height in radii below which light from under the petal's plane may not enter: the petal's relief is there
+# Height in radii below which light from under the petal's plane may not enter: the petal's relief is there.
+RIM = 0.1
 LEVEL = 0.02  # of `least` at which the strides of `gather_list` hold for a surface square to the light
 
 
@@ -113,7 +114,7 @@ def _at_angle(i, s, c, r, side, axis):
 
 @jit
 def gathered(petal, drops, k, course, x, n, y, power, face, state, softest, stack):
-    """Irradiance at x on the dry petal (front normal n) that the point y of a face sends by one course over drop k."""
+    """Irradiance at x on the dry petal (front normal n) from a face's point y by one course over drop k."""
     if state[k, 0] == HIDDEN:
         return 0.0
     r = drops.radius[k]
@@ -175,10 +176,10 @@ def _inner_turn_below(drops, k, i, s, c, r, side, axis):
 
 @jit
 def gather_list(reach, drops, state, near, first, last, x, spread, to_light, least, found):
-    """The drops and courses by which more than `least` of the light's beam may come to x, of the listed drops.
+    """Of the listed drops, those and the courses by which more than `least` of the beam may come to x.
 
-    found (n, 3): drop, course, and stride: one in so many of the pixel's paths asks for it, the fewer the weaker
-    it is. Returns how many.
+    found (n, 3): drop, course, and stride: one in so many of the pixel's paths asks for it, the fewer the
+    weaker it is. Returns how many.
     """
     n = 0
     for q in range(first, last):
