@@ -1,5 +1,5 @@
-"""White furnace: in a uniform surround nothing that absorbs nothing can be seen (radiance scales with n^2 inside the
-water, and the factors cancel on the way out)."""
+"""White furnace: in a uniform surround nothing that absorbs nothing can be seen (radiance scales with n^2
+inside the water, and the factors cancel on the way out)."""
 
 from __future__ import annotations
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import pi, radians
 
 import numpy as np
@@ -53,7 +54,7 @@ def ring_means(radii, weights, edges):
 def kernel_ring_means(edges, z, courses):
     nodes, shares = np.polynomial.legendre.leggauss(8)
     means = []
-    for low, high in zip(edges[:-1], edges[1:], strict=True):
+    for low, high in pairwise(edges):
         area = low**2 + 0.5 * (nodes + 1.0) * (high**2 - low**2)
         means.append(
             0.5 * sum(s * plane_irradiance(a**0.5, z, courses) for a, s in zip(area, shares, strict=True))
@@ -101,7 +102,7 @@ def test_mirrored_light_is_even_in_all_directions_but_for_fresnel():
 
 
 def test_base_of_a_hemispherical_cap_on_the_axis():
-    """(1 - (n - 1) / n)^-2 = n^2 times the beam, times 0.97963 at normal entry: 1.74069 (paraxial, any optics text)."""
+    """(1 - (n - 1) / n)^-2 = n^2 times the beam, times 0.97963 at normal entry: 1.74069 (paraxial)."""
     assert connect.field(1e-7, 0.0, connect.INSIDE) == pytest.approx(1.74069, rel=1e-4)
 
 
@@ -130,7 +131,7 @@ def test_rainbow():
 
 
 def test_energy_of_a_beam_on_a_sphere():
-    """What falls on the sphere, pi R^2, is mirrored, goes through, is mirrored once inside and then leaves, or more often."""
+    """What falls on the sphere, pi R^2, is mirrored, goes through, or is mirrored inside before it leaves."""
     far = 2000.0
     phase, weight = np.polynomial.legendre.leggauss(600)
     angle = 0.5 * pi * (phase + 1.0)

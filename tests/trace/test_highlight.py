@@ -1,8 +1,8 @@
 """The traced and measured highlight of a small distant disc against the closed forms.
 
 The mirror law on a sphere: the highlight lies where the normal halves the angle between camera and light
-(Hecht, Optics, ch. 5), so its place is R sin(t/2), its width R cos(t/2) a/2, its height R a / (2 cos(t/2)) and
-its luminance the Fresnel reflectance at t/2 (Born and Wolf, Principles of Optics, 1.5).
+(Hecht, Optics, ch. 5), so its place is R sin(t/2), its width R cos(t/2) a/2, its height R a / (2 cos(t/2))
+and its luminance the Fresnel reflectance at t/2 (Born and Wolf, Principles of Optics, 1.5).
 """
 
 from __future__ import annotations
@@ -61,7 +61,7 @@ def test_width_height_and_aspect(angle_deg):
 
 @pytest.mark.parametrize("angle_deg", ANGLES)
 def test_area_is_the_same_at_every_angle(angle_deg):
-    """Projected area R^2 Omega / 4 with Omega = 2 pi (1 - cos(a/2)): exact for a distant source and camera."""
+    """Projected area R^2 Omega / 4 with Omega = 2 pi (1 - cos(a/2)): exact for distant source and camera."""
     found, _, _ = traced(angle_deg)
     omega = 2.0 * pi * (1.0 - cos(ALPHA / 2.0))
     assert found.highlight_area_mm2 == pytest.approx(RADIUS_MM**2 * omega / 4.0, rel=0.03)

@@ -32,8 +32,8 @@ def test_cosine_and_inverse_square(angle_deg, distance_mm):
 
 @pytest.mark.parametrize("shape", ["rectangle", "round"])
 def test_a_near_face_by_its_configuration_factor(shape):
-    """Howell, Catalog of Radiation Heat Transfer Configuration Factors: parallel rectangle and disc. Lit from behind, so
-    that the lens is not in the way."""
+    """Howell, Catalog of Radiation Heat Transfer Configuration Factors: parallel rectangle and disc. Lit
+    from behind, so that the lens is not in the way."""
     light = lamp(angle_deg=180.0, distance_mm=60.0, width_mm=80.0, height_mm=80.0, shape=shape)
     got = centre(simple(plain_petal(0.3, RHO), lights=(light,)))
     area_m2 = (80.0**2 if shape == "rectangle" else pi * 40.0**2) * 1e-6
@@ -55,7 +55,7 @@ def test_the_dome_gives_pi_times_its_radiance():
 
 
 def test_a_gradient_dome_on_an_upright_petal():
-    """Radiance (1 + g cos) is symmetric about the horizon of an upright face: same irradiance as the uniform dome."""
+    """Radiance (1 + g cos) is even about the horizon of an upright face: the uniform dome's irradiance."""
     scene = simple(plain_petal(RHO))
     tilted = simple(plain_petal(RHO)).__class__(
         **{**scene.__dict__, "ambient": Ambient(illuminance_lx=1.0, gradient=0.8)}
