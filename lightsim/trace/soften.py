@@ -9,9 +9,11 @@ from numpy.typing import NDArray
 
 from lightsim.scene.stage import Stage
 from lightsim.trace.kernels import base as kbase
+from lightsim.trace.kernels import halo as khalo
 from lightsim.trace.kernels import soft as ksoft
-from lightsim.trace.kernels.base import BaseLight, Ways
+from lightsim.trace.kernels.base import BaseLight, Lit, Ways
 from lightsim.trace.kernels.faces import Boards
+from lightsim.trace.kernels.halo import Halo
 from lightsim.trace.kernels.soft import Points
 from lightsim.trace.pack import Packed
 
@@ -30,7 +32,10 @@ class SoftStage:
     neighbour: NDArray[np.int32]
     weight: NDArray[np.float64]
     grid: int
-    ways: list[tuple[NDArray[np.int64], Ways]]
+    rings: int
+    spokes: int
+    ways: list[tuple[NDArray[np.int64], Ways, Halo]]
+    point_of_foot: NDArray[np.int32]
     base: BaseLight
 
 
@@ -40,7 +45,7 @@ def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> Soft
     ksoft.look_around(packed.petal, points, boards, dome, LIFT_MM)
     neighbour, weight = _neighbours(stage.petal.vertices, points.place, spacing)
     many = len(stage.drops)
-    grid, rays = (8, 64) if many <= 500 else (4, 24)
+    grid, rays, rings, spokes = (8, 64, 10, 16) if many <= 500 else (4, 24, 6, 8)
     base = _empty_base(packed, many, grid, rays)
     foot_vertex = packed.petal.face[packed.foot_face, 0] if many else np.zeros(0, np.int32)
     point_of_foot = points.of_vertex[foot_vertex]
@@ -50,8 +55,8 @@ def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> Soft
         members = np.flatnonzero(angles == angle).astype(np.int64)
         found = _ways(float(angle), grid, rays)
         kbase.look_out(packed.petal, packed.drops, members, found, points, point_of_foot, boards, dome, base)
-        ways.append((members, found))
-    return SoftStage(points, neighbour, weight, grid, ways, base)
+        ways.append((members, found, _halo(float(angle), rings, 4 * rays)))
+    return SoftStage(points, neighbour, weight, grid, rings, spokes, ways, point_of_foot, base)
 
 
 def _points(stage: Stage, packed: Packed) -> tuple[Points, float]:
@@ -121,6 +126,20 @@ def _ways(contact_angle_deg: float, grid: int, rays: int) -> Ways:
     return ways
 
 
+def _halo(contact_angle_deg: float, rings: int, rays: int) -> Halo:
+    angle = np.radians(contact_angle_deg)
+    halo = Halo(
+        float(np.sin(angle)),
+        np.zeros((rings, rays)),
+        np.zeros((rings, rays, 2)),
+        np.zeros((rings, rays)),
+        np.zeros((rings, rays, 2)),
+        np.zeros(rings),
+    )
+    khalo.find_halo(float(-np.cos(angle)), halo)
+    return halo
+
+
 def _empty_base(packed: Packed, many: int, grid: int, rays: int) -> BaseLight:
     nodes = grid * grid
     foot = packed.petal.face[packed.foot_face]
@@ -128,6 +147,7 @@ def _empty_base(packed: Packed, many: int, grid: int, rays: int) -> BaseLight:
         np.full((many, nodes, rays), -9, dtype=np.int32),
         np.zeros((many, nodes, rays), dtype=np.uint8),
         np.zeros((many, nodes, rays), dtype=np.float32),
+        np.zeros((many, nodes, rays, 2), dtype=np.float32),
         np.zeros((many, nodes)),
         packed.petal.reflectance[foot].mean(axis=1).astype(float).reshape(many, 3),
         packed.petal.transmittance[foot].mean(axis=1).astype(float).reshape(many, 3),
@@ -136,10 +156,11 @@ def _empty_base(packed: Packed, many: int, grid: int, rays: int) -> BaseLight:
 
 @dataclass(frozen=True)
 class Soft:
-    """Soft light of one layer: vertex (nv, 2, 3) float32 irradiance, base (nd, grid^2, 3)."""
+    """Soft irradiance of one layer: vertex (nv, 2, 3) float32, base (nd, grid^2, 3), glow (nd, rings, spokes, 3)."""
 
     vertex: NDArray[np.float32]
     base: NDArray[np.float64]
+    glow: NDArray[np.float64]
 
 
 def spread(
@@ -148,13 +169,14 @@ def spread(
     source: NDArray[np.float64],
     first: NDArray[np.float64],
     first_back: NDArray[np.float64],
+    ring: NDArray[np.float64],
     board_exitance: NDArray[np.float64],
     dome_share: float,
 ) -> Soft:
     """Pass a layer's first light around.
 
     source : (n, 2) straight irradiance on the gathering points. first, first_back : (nd, grid^2), (nd,) on
-    the bases and on the petal's back below them. board_exitance : (b, 3) pi times the boards' mean radiance.
+    the bases and on the petal's back below them. ring : (nd, rings * spokes) on the petal round them. board_exitance : (b, 3) pi times the boards' mean radiance.
     """
     many = len(soft.points.place)
     straight = np.repeat(source[:, :, None], 3, axis=2)
@@ -170,11 +192,19 @@ def spread(
     back = first_back[:, None] + vertex[packed.petal.face[packed.foot_face, 0], 1]
     base = np.zeros((len(first), soft.grid**2, 3))
     work = np.zeros_like(base)
-    first3 = np.repeat(first[:, :, None], 3, axis=2)
-    for members, ways in soft.ways:
+    glow = np.zeros((len(first), soft.rings * soft.spokes, 3))
+    lit = Lit(
+        np.repeat(first[:, :, None], 3, axis=2),
+        np.repeat(ring[:, :, None], 3, axis=2),
+        np.ascontiguousarray(back, dtype=float),
+        straight,
+        total,
+        board_exitance,
+        float(dome_share),
+    )
+    for members, ways, halo in soft.ways:
         kbase.settle(
-            packed.drops, members, ways, soft.base, soft.points, first3,
-            np.ascontiguousarray(back, dtype=float), straight, total, board_exitance, dome_share, soft.grid,
-            ROUNDS, base, work,
+            members, ways, halo, soft.base, soft.points, soft.point_of_foot, lit, soft.grid, soft.spokes, ROUNDS,
+            base, glow, work,
         )  # fmt: skip
-    return Soft(vertex, base)
+    return Soft(vertex, base, glow.reshape(len(first), soft.rings, soft.spokes, 3))

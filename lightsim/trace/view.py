@@ -14,7 +14,7 @@ from lightsim.scene.build import build
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage, StagedLight
 from lightsim.trace import soften
-from lightsim.trace.kernels import away, connect, direct, hinder, spread
+from lightsim.trace.kernels import away, connect, direct, halo, hinder, spread
 from lightsim.trace.kernels import base as kbase
 from lightsim.trace.kernels import soft as ksoft
 from lightsim.trace.kernels.faces import Boards, Lamp
@@ -265,7 +265,7 @@ class _LayerWork:
                 self._direct(block, face, state, hiding, lens_at, least, into)
             spread.add_soft(
                 block.paths, packed.petal, packed.drops, packed.rims, view._soft.grid, soft.vertex, soft.base,
-                lens_at, mine,
+                soft.glow, block.near, block.near_start, lens_at, mine,
             )  # fmt: skip
             glint = 0 if self.light is not None else -1
             away.add_away(block.paths, away_boards, glint, NO_DOME if dome is None else dome, mine)
@@ -330,6 +330,8 @@ class _LayerWork:
         view, packed = self.view, self.view._packed
         source = np.zeros((len(view._soft.points.place), 2))
         many, grid = len(packed.rims), view._soft.grid
+        rings, spokes = view._soft.rings, view._soft.spokes
+        ring = np.zeros((many, rings * spokes))
         first, back = np.zeros((many, grid * grid)), np.zeros(many)
         for face in emitters:
             ksoft.straight(packed.petal, view._soft.points, face, hiding, soften.LIFT_MM, source)
@@ -338,10 +340,24 @@ class _LayerWork:
                 packed.petal, packed.drops, packed.foot_face, grid, packed.rims, face, hiding, *state,
                 view.lens.pitch, first, back,
             )  # fmt: skip
+            halo.ring_light(
+                packed.petal,
+                packed.drops,
+                face,
+                hiding,
+                *state,
+                view.lens.pitch,
+                packed.rims,
+                rings,
+                spokes,
+                ring,
+            )
         standing = away_boards.glow[0 if self.light is None else 1 :]
         exitance = np.pi * standing.mean(axis=(1, 2)).reshape(-1, 3)
         exitance[: len(self.boards.cards)] = 0.0  # cards are sampled as lights
-        return soften.spread(view._soft, packed, source, first, back, exitance, 0.0 if dome is None else 1.0)
+        return soften.spread(
+            view._soft, packed, source, first, back, ring, exitance, 0.0 if dome is None else 1.0
+        )
 
 
 def _empty_parts(pixels: int) -> Parts:

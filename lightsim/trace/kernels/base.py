@@ -6,7 +6,7 @@ found once for the unit sphere, on a grid of points over the base, and used for 
 
 from __future__ import annotations
 
-from math import inf, pi, sqrt
+from math import cos, inf, pi, sin, sqrt
 from typing import NamedTuple
 
 import numba
@@ -18,11 +18,12 @@ from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.away import dome_level
 from lightsim.trace.kernels.faces import face_of
+from lightsim.trace.kernels.halo import OUTER, on_rings
 from lightsim.trace.kernels.jit import jit, parallel
 from lightsim.trace.kernels.sampling import cosine_direction, pair_of
 from lightsim.trace.kernels.soft import AWAY, board_hit
 from lightsim.trace.kernels.through import base_light, behind
-from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, row, scale
+from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, row, scale, sub
 from lightsim.trace.kernels.water import bend, fresnel, mirror
 
 N = WATER_INDEX
@@ -49,13 +50,15 @@ class BaseLight(NamedTuple):
     """Per drop and grid point, what comes from outside.
 
     met (nd, g*g, k) int32: gathering point, AWAY, or -10 - board; met_side uint8; met_share float32: n^2
-    times the share that gets in; dome (nd, g*g): irradiance from the dome of level 1. reflectance,
+    times the share that gets in; met_place (nd, g*g, k, 2) float32: where on the petal round the drop, in
+    radii from its axis, far off when not there; dome (nd, g*g): irradiance from the dome of level 1. reflectance,
     transmittance (nd, 3).
     """
 
     met: NDArray
     met_side: NDArray
     met_share: NDArray
+    met_place: NDArray
     dome: NDArray
     reflectance: NDArray
     transmittance: NDArray
@@ -130,6 +133,7 @@ def _look_out_one(petal, drops, members, ways, points, point_of_foot, boards, do
             share = ways.out_share[node, i] * N * N
             base.met_share[k, node, i] = share
             base.met[k, node, i] = -9
+            base.met_place[k, node, i, 0] = 2.0 * OUTER
             if share <= 0.0:
                 continue
             place = row(ways.out_place[node], i)
@@ -143,6 +147,10 @@ def _look_out_one(petal, drops, members, ways, points, point_of_foot, boards, do
             elif f >= 0:
                 base.met[k, node, i] = points.of_vertex[petal.face[f, 0]]
                 base.met_side[k, node, i] = 0 if dot(leaf.flat_normal(petal, f), d) < 0.0 else 1
+                if base.met_side[k, node, i] == 0:
+                    m = scale(sub(along(o, d, far), row(drops.foot, k)), 1.0 / r)
+                    base.met_place[k, node, i, 0] = dot(m, s)
+                    base.met_place[k, node, i, 1] = dot(m, t)
             else:
                 base.met[k, node, i] = board_hit(boards, o, d)
                 if base.met[k, node, i] == AWAY:
@@ -245,98 +253,110 @@ def on_grid(values, k, g, x, y, c):
     )
 
 
+class Lit(NamedTuple):
+    """What a layer's first light gives. first (nd, g*g, 3): on the bases; ring (nd, rings*spokes, 3): on the petal round
+    the drops; back (nd, 3): on the petal's back under them. source, soft (n, 2, 3): first and soft light on the
+    gathering points; board_exitance (b, 3); dome_share: 1 in the dome's layer, 0 in a light's.
+    """
+
+    first: NDArray
+    ring: NDArray
+    back: NDArray
+    source: NDArray
+    soft: NDArray
+    board_exitance: NDArray
+    dome_share: float
+
+
+@jit
+def _petal_exitance(points, lit, m, far, c):
+    """What gathering point m sends from its side `far`, per area."""
+    return points.reflectance[m, c] * (lit.source[m, far, c] + lit.soft[m, far, c]) + points.transmittance[
+        m, c
+    ] * (lit.source[m, 1 - far, c] + lit.soft[m, 1 - far, c])
+
+
+@jit
+def _near_exitance(base, halo, points, lit, glow, rings, spokes, k, m, x, y, c):
+    """What the petal round drop k sends at x, y radii from its axis; m: a gathering point near."""
+    if x * x + y * y >= OUTER * OUTER:
+        return _petal_exitance(points, lit, m, 0, c)
+    light = on_rings(lit.ring, k, halo.rim, rings, spokes, x, y, c) + on_rings(
+        glow, k, halo.rim, rings, spokes, x, y, c
+    )
+    return base.reflectance[k, c] * (light + lit.soft[m, 0, c]) + base.transmittance[k, c] * lit.back[k, c]
+
+
 @jit
 def _settle_one(
-    drops,
-    members,
-    ways,
-    base,
-    points,
-    first,
-    back,
-    source,
-    soft_points,
-    board_exitance,
-    dome_share,
-    g,
-    rounds,
-    soft,
-    work,
-    q,
+    members, ways, halo, base, points, point_of_foot, lit, g, spokes, rounds, soft, glow, work, q
 ):
     k = members[q]
-    rays = ways.out_share.shape[1]
+    rings = halo.sky.shape[0]
     for c in range(3):
-        through = base.transmittance[k, c] * back[k, c]
+        for _ in range(2):
+            _settle_base(ways, halo, base, points, lit, g, rings, spokes, rounds, soft, glow, work, k, c)
+            _settle_ring(halo, base, points, point_of_foot[k], lit, g, rings, spokes, soft, glow, k, c)
+
+
+@jit
+def _settle_base(ways, halo, base, points, lit, g, rings, spokes, rounds, soft, glow, work, k, c):
+    """Soft light on drop k's base, from outside and from base to base."""
+    rays = ways.out_share.shape[1]
+    through = base.transmittance[k, c] * lit.back[k, c]
+    for node in range(g * g):
+        total = base.dome[k, node] * lit.dome_share
+        for i in range(rays):
+            m = base.met[k, node, i]
+            share = base.met_share[k, node, i] / rays
+            if m >= 0 and base.met_side[k, node, i] == 1:
+                total += share * _petal_exitance(points, lit, m, 1, c)
+            elif m >= 0:
+                x, y = base.met_place[k, node, i, 0], base.met_place[k, node, i, 1]
+                total += share * _near_exitance(base, halo, points, lit, glow, rings, spokes, k, m, x, y, c)
+            elif m <= -10:
+                total += share * lit.board_exitance[-10 - m, c]
+        work[k, node, c] = total
+        soft[k, node, c] = total
+    for _ in range(rounds):
         for node in range(g * g):
-            total = base.dome[k, node] * dome_share
+            total = work[k, node, c]
             for i in range(rays):
-                m = base.met[k, node, i]
-                if m >= 0:
-                    far = base.met_side[k, node, i]
-                    total += (
-                        base.met_share[k, node, i]
-                        / rays
-                        * (
-                            points.reflectance[m, c] * (source[m, far, c] + soft_points[m, far, c])
-                            + points.transmittance[m, c]
-                            * (source[m, 1 - far, c] + soft_points[m, 1 - far, c])
-                        )
-                    )
-                elif m <= -10:
-                    total += base.met_share[k, node, i] / rays * board_exitance[-10 - m, c]
-            work[k, node, c] = total
+                x, y = ways.back_place[node, i, 0], ways.back_place[node, i, 1]
+                light = on_grid(lit.first, k, g, x, y, c) + on_grid(soft, k, g, x, y, c)
+                total += ways.back_share[node, i] / rays * (base.reflectance[k, c] * light + through)
             soft[k, node, c] = total
-        for _ in range(rounds):
-            for node in range(g * g):
-                total = work[k, node, c]
-                for i in range(rays):
-                    x, y = ways.back_place[node, i, 0], ways.back_place[node, i, 1]
-                    lit = on_grid(first, k, g, x, y, c) + on_grid(soft, k, g, x, y, c)
-                    total += ways.back_share[node, i] / rays * (base.reflectance[k, c] * lit + through)
-                soft[k, node, c] = total
+
+
+@jit
+def _settle_ring(halo, base, points, m, lit, g, rings, spokes, soft, glow, k, c):
+    """Soft light that drop k throws on the petal round it, less what it hides."""
+    through = base.transmittance[k, c] * lit.back[k, c]
+    many = halo.base_share.shape[1]
+    for node in range(rings * spokes):
+        i = node // spokes
+        angle = 2.0 * pi * (node % spokes) / spokes
+        ca, sa = cos(angle), sin(angle)
+        total = halo.sky[i] * lit.dome_share
+        for q in range(many):
+            if halo.base_share[i, q] > 0.0:
+                x, y = halo.base_place[i, q, 0], halo.base_place[i, q, 1]
+                x, y = x * ca - y * sa, x * sa + y * ca
+                light = on_grid(lit.first, k, g, x, y, c) + on_grid(soft, k, g, x, y, c)
+                total += halo.base_share[i, q] * (base.reflectance[k, c] * light + through)
+            elif halo.petal_share[i, q] > 0.0:
+                x, y = halo.petal_place[i, q, 0], halo.petal_place[i, q, 1]
+                x, y = x * ca - y * sa, x * sa + y * ca
+                total += halo.petal_share[i, q] * _near_exitance(
+                    base, halo, points, lit, glow, rings, spokes, k, m, x, y, c
+                )
+        glow[k, node, c] = total
 
 
 @parallel
-def settle(
-    drops,
-    members,
-    ways,
-    base,
-    points,
-    first,
-    back,
-    source,
-    soft_points,
-    board_exitance,
-    dome_share,
-    g,
-    rounds,
-    soft,
-    work,
-):
-    """Soft light on the bases: soft (nd, g*g, 3), beside the first light `first` (nd, g*g, 3).
-
-    back (nd, 3): all light on the petal's back under the drop. source, soft_points (n, 2, 3): light on the
-    gathering points.
-    dome_share: 1 in the dome's layer, 0 in a light's.
-    """
+def settle(members, ways, halo, base, points, point_of_foot, lit, g, spokes, rounds, soft, glow, work):
+    """Soft light on the bases, soft (nd, g*g, 3), and on the petal round the drops, glow (nd, rings*spokes, 3)."""
     for q in numba.prange(members.shape[0]):
         _settle_one(
-            drops,
-            members,
-            ways,
-            base,
-            points,
-            first,
-            back,
-            source,
-            soft_points,
-            board_exitance,
-            dome_share,
-            g,
-            rounds,
-            soft,
-            work,
-            q,
+            members, ways, halo, base, points, point_of_foot, lit, g, spokes, rounds, soft, glow, work, q
         )

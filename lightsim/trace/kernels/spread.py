@@ -9,22 +9,29 @@ import numba
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.base import on_grid
 from lightsim.trace.kernels.camera import FRONT, PART
+from lightsim.trace.kernels.direct import CELL
 from lightsim.trace.kernels.gloss import mirrored_share
+from lightsim.trace.kernels.halo import OUTER, on_rings
 from lightsim.trace.kernels.jit import jit, parallel
 from lightsim.trace.kernels.kept import part_of, put
-from lightsim.trace.kernels.vectors import basis, dot, row, sub, unit
+from lightsim.trace.kernels.vectors import along, basis, dot, row, scale, sub, unit
 
 
 @jit
-def _add_soft_one(paths, petal, drops, rims, g, vertex_soft, base_soft, lens_place, parts, r):
+def _add_soft_one(
+    paths, petal, drops, rims, g, vertex_soft, base_soft, glow, near, bounds, lens_place, parts, r
+):
     lens_at = lens_place[0], lens_place[1], lens_place[2]
     for x_pixel in range(paths.width):
         p = r * paths.width + x_pixel
+        first, last = bounds[r // CELL, x_pixel // CELL, 0], bounds[r // CELL, x_pixel // CELL, 1]
         if paths.whole[p] == 1:
             e = paths.mean_end[p]
             rho, tau = row(paths.mean_reflectance, p), row(paths.mean_transmittance, p)
             n, x = row(paths.mean_normal, p), row(paths.mean_place, p)
             _leaf_soft(paths, petal, vertex_soft, e, p, rho, tau, 1.0, n, x, lens_at, parts.petal)
+            if first < last and paths.leaf_tag[e] & FRONT:
+                _glow(drops, rims, glow, near, first, last, x, rho, 1.0, p, parts.petal)
         else:
             for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
                 f, u, v = paths.leaf_face[e], paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
@@ -34,15 +41,42 @@ def _add_soft_one(paths, petal, drops, rims, g, vertex_soft, base_soft, lens_pla
                 w = paths.leaf_weight[e] / paths.samples
                 part = part_of(parts, paths.leaf_tag[e])
                 _leaf_soft(paths, petal, vertex_soft, e, p, rho, tau, w, n, x, lens_at, part)
+                if first < last and paths.leaf_tag[e] & FRONT:
+                    _glow(drops, rims, glow, near, first, last, x, rho, w, p, part)
         for e in range(paths.base_start[p], paths.base_start[p + 1]):
             _base_soft(paths, petal, drops, rims, g, vertex_soft, base_soft, e, p, parts)
 
 
 @parallel
-def add_soft(paths, petal, drops, rims, g, vertex_soft, base_soft, lens_place, parts):
-    """vertex_soft (nv, 2, 3): soft irradiance at the vertices; base_soft (nd, g*g, 3): on the bases."""
+def add_soft(paths, petal, drops, rims, g, vertex_soft, base_soft, glow, near, bounds, lens_place, parts):
+    """Soft irradiance: vertex_soft (nv, 2, 3) at the vertices, base_soft (nd, g*g, 3) on the bases, glow
+    (nd, rings, spokes, 3) round the drops. near, bounds: the drops near each cell of pixels."""
     for r in numba.prange(paths.rows):
-        _add_soft_one(paths, petal, drops, rims, g, vertex_soft, base_soft, lens_place, parts, r)
+        _add_soft_one(
+            paths, petal, drops, rims, g, vertex_soft, base_soft, glow, near, bounds, lens_place, parts, r
+        )
+
+
+@jit
+def _glow(drops, rims, glow, near, first, last, x, rho, w, p, part):
+    """Light that the drops near x throw on the petal there."""
+    rings, spokes = glow.shape[1], glow.shape[2]
+    flat = glow.reshape(glow.shape[0], rings * spokes, 3)
+    total = (0.0, 0.0, 0.0)
+    for q in range(first, last):
+        k = near[q]
+        m = scale(sub(x, row(drops.foot, k)), 1.0 / drops.radius[k])
+        if dot(m, m) >= OUTER * OUTER:
+            continue
+        s, t = basis(row(drops.normal, k))
+        a, b = dot(m, s), dot(m, t)
+        light = (
+            on_rings(flat, k, rims[k], rings, spokes, a, b, 0),
+            on_rings(flat, k, rims[k], rings, spokes, a, b, 1),
+            on_rings(flat, k, rims[k], rings, spokes, a, b, 2),
+        )
+        total = along(total, light, 1.0)
+    put(part, p, (total[0] * rho[0], total[1] * rho[1], total[2] * rho[2]), w / pi)
 
 
 @jit

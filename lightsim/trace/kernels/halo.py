@@ -1,0 +1,196 @@
+"""Light between a drop and the dry petal round it.
+
+From the petal close by, a drop fills much of the sky: it shows the wet base through its side, mirrors the petal,
+and lets the dome through. The ways from a ring of petal into the drop depend on the contact angle alone; they are
+found once for the unit sphere at azimuth zero and turned round for every drop. Rings are spaced geometrically.
+"""
+
+from __future__ import annotations
+
+from math import atan2, cos, inf, log, pi, sin, sqrt
+from typing import NamedTuple
+
+import numba
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.constants import WATER_INDEX
+from lightsim.trace.kernels import connect
+from lightsim.trace.kernels import drops as drop
+from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels.faces import face_of, hidden_by
+from lightsim.trace.kernels.hinder import HIDDEN, MIXED, shaded
+from lightsim.trace.kernels.jit import jit, parallel
+from lightsim.trace.kernels.sampling import pair_of, single
+from lightsim.trace.kernels.through import gathered
+from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
+from lightsim.trace.kernels.water import bend, fresnel, mirror
+
+N = WATER_INDEX
+OUTER = 5.0  # radii from the drop's axis within which it counts
+
+
+class Halo(NamedTuple):
+    """For one contact angle. rim: radius of the innermost ring. Per ring and direction toward the drop (rings, k):
+    base_share: irradiance per unit of the base's exitance where the direction ends, at base_place (rings, k, 2) in base
+    coordinates; petal_share, petal_place (rings, k, 2): the same on the petal, in radii from the axis. sky (rings,):
+    what of the dome's irradiance comes by way of the drop, less what it hides.
+    """
+
+    rim: float
+    base_share: NDArray
+    base_place: NDArray
+    petal_share: NDArray
+    petal_place: NDArray
+    sky: NDArray
+
+
+@jit
+def ring_radius(rim, rings, i):
+    """Radius of ring i."""
+    return rim * (OUTER / rim) ** (i / (rings - 1.0))
+
+
+@jit
+def on_rings(values, k, rim, rings, spokes, x, y, c):
+    """Colour c of a quantity (nd, rings * spokes, 3) at x, y radii from drop k's axis, 0 beyond the outermost ring."""
+    r = sqrt(x * x + y * y)
+    if r >= OUTER:
+        return 0.0
+    a = min(max(log(max(r, 1e-9) / rim) / log(OUTER / rim) * (rings - 1.0), 0.0), rings - 1.0)
+    b = (atan2(y, x) / (2.0 * pi) + 1.0) * spokes
+    i = min(int(a), rings - 2)
+    u, j = a - i, int(b)
+    v = b - j
+    j0, j1 = j % spokes, (j + 1) % spokes
+    return (1.0 - u) * ((1.0 - v) * values[k, i * spokes + j0, c] + v * values[k, i * spokes + j1, c]) + u * (
+        (1.0 - v) * values[k, (i + 1) * spokes + j0, c] + v * values[k, (i + 1) * spokes + j1, c]
+    )
+
+
+@jit
+def _find_halo_one(height, halo, i):
+    rings, many = halo.base_share.shape
+    x0 = ring_radius(halo.rim, rings, i) * 1.0001
+    away = sqrt(x0 * x0 + height * height)
+    axis = (-x0 / away, 0.0, height / away)
+    s, t = basis(axis)
+    least = sqrt(max(0.0, 1.0 - 1.0 / (away * away)))
+    total, hidden = 0.0, 0.0
+    for q in range(many):
+        u, v = pair_of(np.uint64(5000 + i), q)
+        z = 1.0 - u * (1.0 - least)
+        across = sqrt(max(0.0, 1.0 - z * z))
+        d = in_frame(s, t, axis, (across * cos(2.0 * pi * v), across * sin(2.0 * pi * v), z))
+        halo.base_share[i, q] = 0.0
+        halo.petal_share[i, q] = 0.0
+        if d[2] <= 1e-6:
+            continue
+        w = d[2] * 2.0 * (1.0 - least) / many
+        hidden += w
+        end, factor, x, y = _into_drop((x0, 0.0, 0.0), d, height, q)
+        if end == 1:
+            halo.base_share[i, q] = w * factor
+            halo.base_place[i, q, 0] = x / halo.rim
+            halo.base_place[i, q, 1] = y / halo.rim
+        elif end == 2:
+            halo.petal_share[i, q] = w
+            halo.petal_place[i, q, 0] = x
+            halo.petal_place[i, q, 1] = y
+        else:
+            total += w
+    halo.sky[i] = total - hidden
+
+
+@parallel
+def find_halo(height, halo):
+    """Fill `halo`; height: of the sphere's centre above the petal, in radii."""
+    for i in numba.prange(halo.sky.shape[0]):
+        _find_halo_one(height, halo, i)
+
+
+@jit
+def _into_drop(o, d, height, number):
+    """Where a ray from the petal toward the unit sphere ends: (1 base, 2 petal, 3 sky), radiance factor, place."""
+    m = o[0], o[1], o[2] - height
+    b = dot(m, d)
+    root = b * b - dot(m, m) + 1.0
+    if root <= 0.0:
+        return 3, 1.0, 0.0, 0.0
+    p = along(o, d, -b - sqrt(root))
+    n = p[0], p[1], p[2] - height
+    cos_i = min(1.0, max(0.0, -dot(d, n)))
+    scramble = np.uint64(9000)
+    if single(scramble, number, 0) < fresnel(cos_i, N):
+        return _to_petal_or_sky(p, mirror(d, n))
+    d = bend(d, n, cos_i, N)
+    for event in range(1, 40):
+        m = p[0], p[1], p[2] - height
+        t_sphere = -2.0 * dot(m, d)
+        t_base = -p[2] / d[2] if d[2] < -1e-12 else inf
+        if t_base <= t_sphere:
+            p = along(p, d, t_base)
+            return 1, 1.0 / (N * N), p[0], p[1]
+        p = along(p, d, t_sphere)
+        n = -p[0], -p[1], height - p[2]
+        cos_i = min(1.0, max(0.0, -dot(d, n)))
+        if single(scramble, number, event) >= fresnel(cos_i, 1.0 / N):
+            return _to_petal_or_sky(p, bend(d, n, cos_i, 1.0 / N))
+        d = mirror(d, n)
+    return 3, 0.0, 0.0, 0.0
+
+
+@jit
+def _to_petal_or_sky(p, d):
+    if d[2] >= 0.0:
+        return 3, 1.0, 0.0, 0.0
+    t = -p[2] / d[2]
+    return 2, 1.0, p[0] + t * d[0], p[1] + t * d[1]
+
+
+@jit
+def _ring_light_one(
+    petal, drops, lamp, cards, state, shades, shade_count, softest, rims, rings, spokes, out, k
+):
+    if state[k, 0] == HIDDEN:
+        return
+    face = face_of(lamp)
+    stack = np.empty(96, dtype=np.int32)
+    n = row(drops.normal, k)
+    s, t = basis(n)
+    r = drops.radius[k]
+    for node in range(rings * spokes):
+        far = ring_radius(rims[k], rings, node // spokes) * 1.002
+        angle = 2.0 * pi * (node % spokes) / spokes
+        x = along(row(drops.foot, k), in_frame(s, t, n, (far * cos(angle), far * sin(angle), 1e-3)), r)
+        for m in range(face.flux.shape[0]):
+            y = row(face.node, m)
+            to = sub(y, x)
+            reach = length(to)
+            d = scale(to, 1.0 / reach)
+            cos_n, cos_y = dot(d, n), -dot(d, face.out)
+            if cos_y <= 0.0:
+                continue
+            free = cos_n > 0.0 and not drop.in_the_way(drops, k, x, d, reach)
+            free = free and not shaded(drops, shades[k], shade_count[k], k, x, d, reach)
+            free = free and not hidden_by(cards, x, d, reach)
+            if free and state[k, 0] == MIXED:
+                free = not leaf.blocked(petal, along(x, n, 0.02), d, leaf.START, reach, stack)
+            if free:
+                out[k, node] += face.flux[m] * cos_n * cos_y / (reach * reach)
+            for course in range(connect.ONCE_INSIDE):
+                out[k, node] += gathered(
+                    petal, drops, k, course, x, n, y, face.flux[m], face, state, softest, stack
+                )
+
+
+@parallel
+def ring_light(petal, drops, lamp, cards, state, shades, shade_count, softest, rims, rings, spokes, out):
+    """Irradiance that a face sends to the petal round every drop, with the drop's shadow and the light it gathers.
+
+    Added to out (nd, rings * spokes).
+    """
+    for k in numba.prange(drops.radius.shape[0]):
+        _ring_light_one(
+            petal, drops, lamp, cards, state, shades, shade_count, softest, rims, rings, spokes, out, k
+        )
