@@ -168,6 +168,13 @@ def trace(
     return view.trace(progress=lambda x: report(0.5 + 0.5 * x))
 
 
+def _widened(reach: NDArray, half_angle: float) -> NDArray:
+    """The reach table for a light this wide (rad): each entry the greatest within that angle of its own."""
+    angle = np.arccos(np.linspace(-1.0, 1.0, reach.shape[1]))
+    within = np.abs(angle[:, None] - angle[None, :]) <= half_angle
+    return np.ascontiguousarray(np.stack([reach[:, near, :].max(axis=1) for near in within], axis=1))
+
+
 def _key(light: StagedLight | None) -> object:
     """What a light's layer depends on: its place and shape, not its output or colour."""
     if light is None:
@@ -254,6 +261,7 @@ class _LayerWork:
         soft = self._soft_light(emitters, hiding, away_boards, dome)
         lens_at = np.array([0.0, 0.0, view.lens.pupil_distance])
         states = [self._drop_state(face) for face in emitters]
+        reach = self._reach(emitters)
         numba.set_parallel_chunksize(ROWS_PER_TURN)
         for i, block in enumerate(view._blocks):
             mine = Parts(*(array[block.pixels] for array in parts))
@@ -262,7 +270,7 @@ class _LayerWork:
                 into = (
                     mine if number == 0 else mine._replace(lit=np.empty_like(mine.lit))
                 )  # a card's is not asked for
-                self._direct(block, face, state, hiding, lens_at, least, into)
+                self._direct(block, face, state, hiding, lens_at, least, reach, into)
             spread.add_soft(
                 block.paths, packed.petal, packed.drops, packed.rims, view._soft.grid, soft.vertex, soft.base,
                 soft.glow, block.near, block.near_start, lens_at, mine,
@@ -295,6 +303,13 @@ class _LayerWork:
             glows.append(np.repeat(full[..., None], 3, axis=2))
         return pack_boards(faces, glows + self.boards.backdrop_glow(emitters, dome))
 
+    def _reach(self, emitters: list[Lamp]) -> NDArray:
+        """How far light by way of a drop is looked for, for a face as wide as the first."""
+        if not emitters:
+            return self.view._reach
+        face = emitters[0]
+        return _widened(self.view._reach, float(np.arctan(face.size[4] / np.linalg.norm(face.frame[:3]))))
+
     def _drop_state(self, face: Lamp) -> tuple[NDArray, NDArray, NDArray]:
         packed = self.view._packed
         many = len(packed.rims)
@@ -312,6 +327,7 @@ class _LayerWork:
         hiding: Boards,
         lens_at: NDArray,
         least: float,
+        reach: NDArray,
         parts: Parts,
     ) -> None:
         view, packed = self.view, self.view._packed
@@ -320,7 +336,7 @@ class _LayerWork:
         looked = np.zeros((rows, columns), dtype=np.uint8)
         share = np.zeros((rows, columns), dtype=np.float32)
         hinder.look_at_blocks(paths, packed.petal, face, looked, share)
-        near = direct.Near(block.near, block.near_start, looked, share, view._reach, *state)
+        near = direct.Near(block.near, block.near_start, looked, share, reach, *state)
         terms = direct.Terms(view.seed, lens_at, float(view.lens.pitch), least)
         direct.add_direct(paths, packed.petal, packed.drops, hiding, face, near, terms, parts)
 

@@ -239,37 +239,58 @@ def _leaf_pixel(
 
 
 @jit
-def _mirrored_leaf(petal, drops, cards, face, f, u, v, y, power, stack):
-    """Irradiance on front and back of a point seen by way of a drop: straight light with its shadows."""
-    x = leaf.place(petal, f, u, v)
-    n = leaf.normal_at(petal, f, u, v)
+def _mirrored_leaf(petal, drops, cards, face, f, x, n, y, power, stack):
+    """Irradiance straight from y at the petal's point x seen by way of a drop, negative on the back."""
     to = sub(y, x)
     far = length(to)
     d = scale(to, 1.0 / far)
     cos_n, cos_y = dot(n, d), -dot(d, face.out)
     if cos_y <= 0.0 or (cos_n > 0.0) != (dot(leaf.flat_normal(petal, f), d) > 0.0):
-        return 0.0, 0.0
+        return 0.0
     if petal_lets_through(petal, f, x, y, stack) == 0 or hidden_by(cards, x, d, far):
-        return 0.0, 0.0
-    e = power * cos_y * cos_n / (far * far)
-    if cos_n < 0.0:
-        return 0.0, -e
-    t, _ = drop.enter(drops, x, d, 1e-5, far, -1, stack)
-    return (e, 0.0) if t == inf else (0.0, 0.0)
+        return 0.0
+    if cos_n > 0.0:
+        t, _ = drop.enter(drops, x, d, 1e-5, far, -1, stack)
+        if t < inf:
+            return 0.0
+    return power * cos_y * cos_n / (far * far)
 
 
 @jit
-def _mirrored_pixel(paths, petal, drops, cards, face, terms, p, parts, stack):
-    """The paths of a pixel that see the dry petal by way of a drop."""
+def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, last, gather, parts, stack):
+    """The paths of a pixel that see the dry petal by way of a drop, light gathered there included."""
     scramble = key(terms.seed, paths.first + p, MIRROR_LIGHT)
     for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
         tag = paths.leaf_tag[e]
         if tag & PART == 0:
             continue
         f, u, v = paths.leaf_face[e], paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+        x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
         a, b = pair_of(scramble, e - paths.leaf_start[p])
         y, power = point_on(face, a, b)
-        front, back = _mirrored_leaf(petal, drops, cards, face, f, u, v, y, power, stack)
+        straight = _mirrored_leaf(petal, drops, cards, face, f, x, n, y, power, stack)
+        front, back = max(straight, 0.0), max(-straight, 0.0)
+        if terms.least > 0.0 and tag & FRONT:
+            to = unit(sub(face.centre, x))
+            floor = 2.0 * terms.least * max(0.1, abs(dot(n, to)))
+            n_gather = gather_list(
+                near.reach, drops, near.state, near.listed, first, last, x, 0.0, to, floor, gather
+            )
+            for c in range(n_gather):
+                front += gathered(
+                    petal,
+                    drops,
+                    gather[c, 0],
+                    gather[c, 1],
+                    x,
+                    n,
+                    y,
+                    power,
+                    face,
+                    near.state,
+                    terms.pixel_mm,
+                    stack,
+                )
         if not tag & FRONT:
             front, back = back, front
         k = paths.leaf_weight[e] / (paths.samples * pi)
@@ -342,7 +363,8 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, terms, parts, r):
                 paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather,
                 n_gather, free, parts, stack,
             )  # fmt: skip
-        _mirrored_pixel(paths, petal, drops, cards, face, terms, p, parts, stack)
+        first, last = near.bounds[cell, x_pixel // CELL, 0], near.bounds[cell, x_pixel // CELL, 1]
+        _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, last, gather, parts, stack)
         _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack)
 
 

@@ -35,33 +35,44 @@ def faces_under(petal, foot, normal, radius, found):
 
 
 @jit
-def _block_ball(paths, i, j):
+def _seen_place(paths, drops, p):
+    """Whether a pixel sees petal or drop, where on the whole, and how far round it."""
+    if paths.mean_end[p] >= 0:
+        return True, row(paths.mean_place, p), float(paths.mean_reach[p])
+    if paths.base_start[p + 1] > paths.base_start[p]:
+        k = paths.base_drop[paths.base_start[p]]
+        return True, row(drops.centre, k), drops.radius[k]
+    return False, (0.0, 0.0, 0.0), 0.0
+
+
+@jit
+def _block_ball(paths, drops, i, j):
     """Centre and radius of a ball round what a block's pixels see of the petal; radius -1 for none."""
     n = 0
     c = (0.0, 0.0, 0.0)
     for y in range(i * CELL, min(paths.rows, (i + 1) * CELL)):
         for x in range(j * CELL, min(paths.width, (j + 1) * CELL)):
-            p = y * paths.width + x
-            if paths.mean_end[p] >= 0:
+            seen, place, _ = _seen_place(paths, drops, y * paths.width + x)
+            if seen:
                 n += 1
-                c = along(c, row(paths.mean_place, p), 1.0)
+                c = along(c, place, 1.0)
     if n == 0:
         return c, -1.0
     c = scale(c, 1.0 / n)
     reach = 0.0
     for y in range(i * CELL, min(paths.rows, (i + 1) * CELL)):
         for x in range(j * CELL, min(paths.width, (j + 1) * CELL)):
-            p = y * paths.width + x
-            if paths.mean_end[p] >= 0:
-                m = sub(row(paths.mean_place, p), c)
-                reach = max(reach, sqrt(dot(m, m)) + paths.mean_reach[p])
+            seen, place, round_it = _seen_place(paths, drops, y * paths.width + x)
+            if seen:
+                m = sub(place, c)
+                reach = max(reach, sqrt(dot(m, m)) + round_it)
     return c, reach
 
 
 @jit
 def _count_near_one(paths, drops, radii, start, i):
     for j in range(start.shape[1]):
-        c, reach = _block_ball(paths, i, j)
+        c, reach = _block_ball(paths, drops, i, j)
         n = 0
         if reach >= 0.0:
             for k in range(drops.radius.shape[0]):
@@ -82,7 +93,7 @@ def count_near(paths, drops, radii, start):
 @jit
 def _list_near_one(paths, drops, radii, start, near, i):
     for j in range(start.shape[1]):
-        c, reach = _block_ball(paths, i, j)
+        c, reach = _block_ball(paths, drops, i, j)
         n = start[i, j, 0]
         if reach >= 0.0:
             for k in range(drops.radius.shape[0]):
