@@ -32,7 +32,7 @@ from lightsim.trace.kernels.hinder import (
 )
 from lightsim.trace.kernels.jit import jit, parallel
 from lightsim.trace.kernels.kept import part_of, put
-from lightsim.trace.kernels.sampling import LIGHT, MIRROR_LIGHT, key, pair_of, shifted_pair
+from lightsim.trace.kernels.sampling import BOUNCE, LIGHT, MIRROR_LIGHT, key, pair_of, shifted_pair
 from lightsim.trace.kernels.through import AGAIN, base_light, behind, gather_list, gathered
 from lightsim.trace.kernels.vectors import dot, length, row, scale, sub, unit
 
@@ -138,6 +138,7 @@ def _sharp_pixel(
     free_share : share of the face that the petal leaves free, -1 where each path has to find out.
     """
     scramble = key(terms.seed, paths.first + p, LIGHT)
+    way_scramble = key(terms.seed, paths.first + p, BOUNCE)
     first = paths.leaf_start[p]
     seen_front = paths.leaf_tag[first] & FRONT != 0
     facing = row(paths.mean_normal, p)
@@ -156,10 +157,11 @@ def _sharp_pixel(
             front += max(straight, 0.0)
             back += max(-straight, 0.0)
             free_count += 1 if free and (straight > 0.0) == seen_front else 0
+        way = shifted_pair(way_scramble, s)
         for c in range(n_gather):
             stride = gather[c, 2]
             if (s + c) % stride == 0:
-                by_drops += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, stack)
+                by_drops += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
     k = abs(free_share) / paths.samples
     front, back = front * k + by_drops / paths.samples, back * k
     if not seen_front:
@@ -178,10 +180,22 @@ def _sharp_pixel(
 
 
 @jit
-def _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, stack):
+def _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack):
     """Light by way of candidate c, counted as often as it stands for other paths."""
     return gather[c, 2] * gathered(
-        petal, drops, gather[c, 0], gather[c, 1], x, n, y, power, face, near.state, terms.pixel_mm, stack
+        petal,
+        drops,
+        gather[c, 0],
+        gather[c, 1],
+        x,
+        n,
+        y,
+        power,
+        face,
+        near.state,
+        terms.pixel_mm,
+        *way,
+        stack,
     )
 
 
@@ -195,6 +209,7 @@ def _leaf_pixel(
     free_share : share of the face that the petal leaves free, -1 where each path has to find out.
     """
     scramble = key(terms.seed, paths.first + p, LIGHT)
+    way_scramble = key(terms.seed, paths.first + p, BOUNCE)
     seen, free_count = 0, 0.0
     for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
         tag = paths.leaf_tag[e]
@@ -223,10 +238,11 @@ def _leaf_pixel(
             front *= matt
         else:
             back *= matt
+        way = shifted_pair(way_scramble, seen)
         for c in range(n_gather):
             stride = gather[c, 2]
             if (seen + c) % stride == 0:
-                front += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, stack)
+                front += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
         seen += 1
         free_count += abs(free_share) if free and (straight > 0.0) == seen_front else 0.0
         if not seen_front:
@@ -260,6 +276,7 @@ def _mirrored_leaf(petal, drops, cards, face, f, x, n, y, power, stack):
 def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, last, gather, parts, stack):
     """The paths of a pixel that see the dry petal by way of a drop, light gathered there included."""
     scramble = key(terms.seed, paths.first + p, MIRROR_LIGHT)
+    way_scramble = key(terms.seed, paths.first + p, BOUNCE)
     for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
         tag = paths.leaf_tag[e]
         if tag & PART == 0:
@@ -276,6 +293,7 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
             n_gather = gather_list(
                 near.reach, drops, near.state, near.listed, first, last, x, 0.0, to, floor, gather
             )
+            way = shifted_pair(way_scramble, e - paths.leaf_start[p])
             for c in range(n_gather):
                 front += gathered(
                     petal,
@@ -289,6 +307,7 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
                     face,
                     near.state,
                     terms.pixel_mm,
+                    *way,
                     stack,
                 )
         if not tag & FRONT:

@@ -90,6 +90,19 @@ def point_on(face, u, v):
     return p, radiance_at(face, x, y) * face.area
 
 
+@jit
+def face_met(face, o, d):
+    """Distance at which a ray meets the face's glowing side (inf for none) and the cosine there."""
+    slope = -dot(d, face.out)
+    if slope <= 1e-9:
+        return inf, 0.0
+    t = -dot(sub(face.centre, o), face.out) / slope
+    m = sub(along(o, d, t), face.centre)
+    x, y = dot(m, face.right) / face.half_width, dot(m, face.up) / face.half_height
+    inside = x * x + y * y <= 1.0 if face.disc else (abs(x) <= 1.0 and abs(y) <= 1.0)
+    return (t, slope) if inside and t > 0.0 else (inf, 0.0)
+
+
 class Boards(NamedTuple):
     """Some faces as arrays.
 

@@ -180,7 +180,7 @@ def _ring_light_one(
                 out[k, node] += face.flux[m] * cos_n * cos_y / (reach * reach)
             for course in range(connect.ONCE_INSIDE):
                 out[k, node] += gathered(
-                    petal, drops, k, course, x, n, y, face.flux[m], face, state, softest, stack
+                    petal, drops, k, course, x, n, y, face.flux[m], face, state, softest, -1.0, 0.0, stack
                 )
 
 

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from math import sqrt
+from math import acos, cos, inf, pi, sin, sqrt
 
 import numpy as np
 
 from lightsim.trace.kernels import connect
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
-from lightsim.trace.kernels.faces import hidden_by
+from lightsim.trace.kernels.faces import face_met, hidden_by
 from lightsim.trace.kernels.hinder import HIDDEN, MIXED, petal_lets_through, shaded
 from lightsim.trace.kernels.jit import jit
-from lightsim.trace.kernels.vectors import along, basis, dot, length, row, scale, sub
+from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub, unit
+from lightsim.trace.kernels.water import bend, fresnel
 
 # Light mirrored once inside a drop is worked out for one in so many of a pixel's paths, and counts so often.
 AGAIN = 4
@@ -113,8 +114,14 @@ def _at_angle(i, s, c, r, side, axis):
 
 
 @jit
-def gathered(petal, drops, k, course, x, n, y, power, face, state, softest, stack):
-    """Irradiance at x on the dry petal (front normal n) from a face's point y by one course over drop k."""
+def gathered(petal, drops, k, course, x, n, y, power, face, state, softest, u, v, stack):
+    """Irradiance at x on the dry petal (front normal n) that the point y of a face sends by one course over drop k.
+
+    Light through the drop is found in two ways at once: from the face's point y, and along the direction numbered
+    u, v (in 0..1) of the cone in which x sees the drop. Each path counts by how likely the two ways find it (balance
+    heuristic; Veach and Guibas, SIGGRAPH 1995), which keeps the focus and the folds of the caustic finite. u < 0: from
+    y alone, with `softest` as in connect.density.
+    """
     if state[k, 0] == HIDDEN:
         return 0.0
     r = drops.radius[k]
@@ -128,6 +135,8 @@ def gathered(petal, drops, k, course, x, n, y, power, face, state, softest, stac
     rho = length(side)
     side = scale(side, 1.0 / rho) if rho > 1e-9 else basis(axis)[0]
     s = far / r
+    both = course == connect.THROUGH and u >= 0.0
+    cone = _cone(dot(m, m)) if both else 0.0
     total = 0.0
     progress = 0
     while True:
@@ -155,10 +164,66 @@ def gathered(petal, drops, k, course, x, n, y, power, face, state, softest, stac
             continue
         if state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
             continue
-        total += (
-            cos_p * cos_y * connect.density(i, s, course, t, sx, dx, stand1, run1, ci, cr, cw, softest / r)
-        )
-    return total * power / (r * r)
+        least = 1e-6 if both else softest / r
+        share = connect.density(i, s, course, t, sx, dx, stand1, run1, ci, cr, cw, least)
+        if both:
+            share /= 1.0 + _image(share, ci, face, cos_y, r) / cone
+        total += cos_p * cos_y * share
+    total *= power / (r * r)
+    if both:
+        total += _along_cone(petal, drops, k, x, n, face, power / face.area, state, cone, u, v, stack)
+    return total
+
+
+@jit
+def _cone(distance2):
+    """Solid angle of the unit sphere seen from a point with this squared distance from its centre."""
+    return 2.0 * pi * (1.0 - sqrt(max(0.0, 1.0 - 1.0 / distance2)))
+
+
+@jit
+def _image(share, ci, face, cos_y, r):
+    """Solid angle in which the face would be seen through the drop if all of it were like this point of it."""
+    f = fresnel(ci, connect.N)
+    return share / ((1.0 - f) * (1.0 - f)) * face.area * cos_y / (r * r)
+
+
+@jit
+def _along_cone(petal, drops, k, x, n, face, radiance, state, cone, u, v, stack):
+    """The share of `gathered` along one direction of the cone in which x sees drop k."""
+    c = row(drops.centre, k)
+    r = drops.radius[k]
+    to = sub(c, x)
+    axis = unit(to)
+    s, t = basis(axis)
+    z = 1.0 - u * cone / (2.0 * pi)
+    across = sqrt(max(0.0, 1.0 - z * z))
+    d = in_frame(s, t, axis, (across * cos(2.0 * pi * v), across * sin(2.0 * pi * v), z))
+    cos_p = dot(d, n)
+    t0, _ = drop.sphere(drops, k, x, d)
+    if cos_p <= 0.0 or t0 == inf:
+        return 0.0
+    leave = along(x, d, t0)
+    normal = scale(sub(leave, c), 1.0 / r)
+    ci = min(1.0, max(1e-6, -dot(d, normal)))
+    inner = bend(d, normal, ci, connect.N)
+    e = along(leave, inner, -2.0 * r * dot(normal, inner))
+    if drop.height(drops, k, leave) <= 0.0 or drop.height(drops, k, e) <= 0.0:
+        return 0.0
+    back = scale(sub(e, c), -1.0 / r)
+    out = bend(inner, back, min(1.0, -dot(inner, back)), 1.0 / connect.N)
+    reach, cos_y = face_met(face, e, out)
+    if reach == inf or _from_below(drops, k, e, out):
+        return 0.0
+    if state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
+        return 0.0
+    far = length(sub(along(e, out, reach), c)) / r
+    i = acos(ci)
+    sx, _, dx, _, stand1, run1, _, cr, cw = connect.course_of(i, far, connect.THROUGH)
+    share = connect.density(i, far, connect.THROUGH, t0 / r, sx, dx, stand1, run1, ci, cr, cw, 1e-6)
+    f = fresnel(ci, connect.N)
+    through = (1.0 - f) * (1.0 - f)
+    return radiance * through * cos_p / (1.0 / cone + 1.0 / max(_image(share, ci, face, cos_y, r), 1e-12))
 
 
 @jit
