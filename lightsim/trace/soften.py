@@ -21,7 +21,7 @@ POINTS = 1500  # gathering points on the petal, about
 DIRECTIONS = 192  # looked along from each point and side
 NEIGHBOURS = 8  # points that share in a vertex
 LIFT_MM = 0.05  # rays for soft light start this far off the petal, above its relief
-ROUNDS = 4  # of light between petal and petal, and base and base
+ROUNDS = 8  # of light between petal and petal, and base and base
 
 
 @dataclass(frozen=True)

@@ -208,6 +208,8 @@ def _first_light_one(
                 shade_count,
                 softest,
                 False,
+                -1.0,
+                0.0,
                 stack,
             )
         first_back[k] += behind(

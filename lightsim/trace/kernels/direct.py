@@ -322,6 +322,7 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
 def _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
     """The paths of a pixel that end on a drop's wet base."""
     scramble = key(terms.seed, paths.first + p, LIGHT)
+    way_scramble = key(terms.seed, paths.first + p, BOUNCE)
     for e in range(paths.base_start[p], paths.base_start[p + 1]):
         k = paths.base_drop[e]
         f, u, v = paths.base_face[e], paths.base_uv[e, 0], paths.base_uv[e, 1]
@@ -331,7 +332,7 @@ def _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
         y, power = point_on(face, a, b)
         front = base_light(
             petal, drops, k, x, n, y, power, face, cards, near.state, near.shades, near.shade_count,
-            terms.pixel_mm, number % AGAIN == 0, stack,
+            terms.pixel_mm, number % AGAIN == 0, *shifted_pair(way_scramble, number), stack,
         )  # fmt: skip
         back = behind(petal, f, x, n, y, power, face, cards, near.state[k, 1], stack)
         w = paths.base_weight[e] / (paths.samples * pi)

@@ -24,11 +24,12 @@ LEVEL = 0.02  # of `least` at which the strides of `gather_list` hold for a surf
 
 @jit
 def base_light(
-    petal, drops, k, x, n, y, power, face, cards, state, shades, shade_count, softest, turn_now, stack
+    petal, drops, k, x, n, y, power, face, cards, state, shades, shade_count, softest, turn_now, a, b, stack
 ):
     """Irradiance at x on drop k's base (normal n) from the point y of a face, power = radiance times area.
 
     turn_now : whether to look for light mirrored once inside the drop, too; it then counts AGAIN times.
+    a, b : number in 0..1 a direction up from x along which the face is looked for, too, as in `gathered`; a < 0: none.
     """
     r = drops.radius[k]
     c = row(drops.centre, k)
@@ -76,13 +77,59 @@ def base_light(
                 continue
             if state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
                 continue
-            total += (
-                share
-                * cos_p
-                * cos_y
-                * connect.density(i, s, course, t, sx, dx, stand1, run1, ci, cr, cw, softest / r)
-            )
-    return total * power / (r * r)
+            both = a >= 0.0 and course == connect.INSIDE
+            least = 1e-6 if both else softest / r
+            flux = connect.density(i, s, course, t, sx, dx, stand1, run1, ci, cr, cw, least)
+            if both:
+                flux /= 1.0 + _image_in_water(flux, ci, face, cos_y, r) / (2.0 * pi)
+            total += share * cos_p * cos_y * flux
+    total *= power / (r * r)
+    if a >= 0.0:
+        total += _up_from_base(
+            petal, drops, k, x, n, face, power / face.area, cards, state, shades, shade_count, a, b, stack
+        )
+    return total
+
+
+@jit
+def _image_in_water(share, ci, face, cos_y, r):
+    """Solid angle in the water in which the face would be seen if all of it were like this point of it."""
+    f = fresnel(ci, connect.N)
+    return share / (1.0 - f) * face.area * cos_y / (r * r * connect.N * connect.N)
+
+
+@jit
+def _up_from_base(petal, drops, k, x, n, face, radiance, cards, state, shades, shade_count, a, b, stack):
+    """The share of `base_light` along one direction up from the base, even over the half-sphere."""
+    r = drops.radius[k]
+    c = row(drops.centre, k)
+    s, t = basis(n)
+    across = sqrt(max(0.0, 1.0 - a * a))
+    d = in_frame(s, t, n, (across * cos(2.0 * pi * b), across * sin(2.0 * pi * b), a))
+    _, far = drop.sphere(drops, k, x, d)
+    if far == inf or far <= 0.0:
+        return 0.0
+    e = along(x, d, far)
+    inward = scale(sub(c, e), 1.0 / r)
+    cos_in = min(1.0, max(0.0, -dot(d, inward)))
+    f = fresnel(cos_in, 1.0 / connect.N)
+    if f >= 1.0 or drop.height(drops, k, e) <= 0.0:
+        return 0.0
+    out = bend(d, inward, cos_in, 1.0 / connect.N)
+    reach, cos_y = face_met(face, e, out)
+    if reach == inf or _from_below(drops, k, e, out):
+        return 0.0
+    if shaded(drops, shades[k], shade_count[k], k, e, out, reach) or hidden_by(cards, e, out, reach):
+        return 0.0
+    if state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
+        return 0.0
+    away = length(sub(along(e, out, reach), c)) / r
+    ci = min(1.0, max(1e-6, -dot(out, inward)))
+    i = acos(ci)
+    sx, _, dx, _, stand1, run1, _, cr, cw = connect.course_of(i, away, connect.INSIDE)
+    share = connect.density(i, away, connect.INSIDE, far / r, sx, dx, stand1, run1, ci, cr, cw, 1e-6)
+    image = max(_image_in_water(share, ci, face, cos_y, r), 1e-12)
+    return connect.N * connect.N * radiance * (1.0 - f) * a / (1.0 / (2.0 * pi) + 1.0 / image)
 
 
 @jit
