@@ -28,7 +28,7 @@ def reflectance(cos_i: np.ndarray, eta: float = N) -> np.ndarray:
 # Light along the axis of a cap, by the kernels' densities
 
 
-def flux_on_base(height: float, nodes: int = 4000) -> float:
+def flux_on_base(height: float, nodes: int = 1500) -> float:
     """Share of the beam on the whole sphere that comes to a base this high (radii over the centre)."""
     area = (1.0 - height * height) * (np.arange(nodes) + 0.5) / nodes
     got = 0.0
@@ -45,7 +45,8 @@ def flux_on_base(height: float, nodes: int = 4000) -> float:
     return 1e12 * got * (1.0 - height * height) / nodes
 
 
-def flux_mirrored(first_deg: float, last_deg: float, nodes: int = 400) -> float:
+@cache
+def flux_mirrored(first_deg: float, last_deg: float, nodes: int = 200) -> float:
     """Share of the beam that leaves mirrored at phase angles between these, on a large sphere round it."""
     x, w = np.polynomial.legendre.leggauss(nodes)
     far, half = 1e4, 0.5 * radians(last_deg - first_deg)
@@ -130,7 +131,7 @@ def landed(o: np.ndarray, d: np.ndarray, share: np.ndarray, shape: tuple[int, in
     return sums
 
 
-def beam(lamp_at: np.ndarray, centre: np.ndarray, rays: int = 1400):
+def beam(lamp_at: np.ndarray, centre: np.ndarray, rays: int = 1000):
     """Where rays from the lamp meet the part of the sphere above the petal, their directions, flux per cd."""
     axis = (centre - lamp_at) / np.linalg.norm(centre - lamp_at)
     across, upward = np.array([0.0, 1.0, 0.0]), np.cross(axis, [0.0, 1.0, 0.0])
