@@ -45,7 +45,7 @@ def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> Soft
     ksoft.look_around(packed.petal, points, boards, dome, LIFT_MM)
     neighbour, weight = _neighbours(stage.petal.vertices, points.place, spacing)
     many = len(stage.drops)
-    grid, rays, rings, spokes = (8, 64, 10, 16) if many <= 500 else (4, 24, 6, 8)
+    grid, rays, rings, spokes = (10, 64, 10, 16) if many <= 500 else (5, 24, 6, 8)
     base = _empty_base(packed, many, grid, rays)
     foot_vertex = packed.petal.face[packed.foot_face, 0] if many else np.zeros(0, np.int32)
     point_of_foot = points.of_vertex[foot_vertex]

@@ -354,7 +354,7 @@ class _LayerWork:
             state = self._drop_state(face)
             kbase.first_light(
                 packed.petal, packed.drops, packed.foot_face, grid, packed.rims, face, hiding, *state,
-                view.lens.pitch, first, back,
+                first, back,
             )  # fmt: skip
             halo.ring_light(
                 packed.petal,
@@ -362,7 +362,6 @@ class _LayerWork:
                 face,
                 hiding,
                 *state,
-                view.lens.pitch,
                 packed.rims,
                 rings,
                 spokes,

@@ -6,7 +6,7 @@ found once for the unit sphere, on a grid of points over the base, and used for 
 
 from __future__ import annotations
 
-from math import cos, inf, pi, sin, sqrt
+from math import atan2, cos, inf, pi, sin, sqrt
 from typing import NamedTuple
 
 import numba
@@ -18,7 +18,7 @@ from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.away import dome_level
 from lightsim.trace.kernels.faces import face_of
-from lightsim.trace.kernels.halo import OUTER, on_rings
+from lightsim.trace.kernels.halo import FOLD, OUTER, on_rings
 from lightsim.trace.kernels.jit import jit, parallel
 from lightsim.trace.kernels.sampling import cosine_direction, pair_of
 from lightsim.trace.kernels.soft import AWAY, board_hit
@@ -27,10 +27,12 @@ from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, row, sca
 from lightsim.trace.kernels.water import bend, fresnel, mirror
 
 N = WATER_INDEX
+EDGE = 0.995  # share of the base's radius where the outermost ring of its grid lies
+CROWDING = 1.6  # how much closer the rings lie toward the rim
 
 
 class Ways(NamedTuple):
-    """For one contact angle, the unit sphere, a grid of g x g points on the base and k directions from each.
+    """For one contact angle, the unit sphere, a grid of g rings and g spokes on the base and k directions from each.
 
     rim : radius of the base. out_share (g*g, k): share of a direction's light that leaves, out_place, out_run
     (g*g, k, 3): where and whither, in the drop's frame with the base at z = 0.
@@ -66,13 +68,10 @@ class BaseLight(NamedTuple):
 
 @jit
 def grid_place(g, node):
-    """Base coordinates (-1..1) of a grid point; points outside the disc are drawn in to its rim."""
-    x = -1.0 + 2.0 * (node % g) / (g - 1)
-    y = -1.0 + 2.0 * (node // g) / (g - 1)
-    far = sqrt(x * x + y * y)
-    if far > 0.97:
-        x, y = x * 0.97 / far, y * 0.97 / far
-    return x, y
+    """Base coordinates (-1..1) of a grid point: g rings, closer toward the rim, of g spokes."""
+    r = EDGE * (1.0 - (1.0 - (node // g) / (g - 1.0)) ** CROWDING)
+    angle = 2.0 * pi * (node % g) / g
+    return r * cos(angle), r * sin(angle)
 
 
 @jit
@@ -177,7 +176,6 @@ def _first_light_one(
     drop_state,
     shades,
     shade_count,
-    softest,
     first,
     first_back,
     k,
@@ -206,7 +204,7 @@ def _first_light_one(
                 drop_state,
                 shades,
                 shade_count,
-                softest,
+                FOLD * r,
                 False,
                 -1.0,
                 0.0,
@@ -219,7 +217,7 @@ def _first_light_one(
 
 @parallel
 def first_light(
-    petal, drops, foot_face, g, rims, lamp, cards, drop_state, shades, shade_count, softest, first, first_back
+    petal, drops, foot_face, g, rims, lamp, cards, drop_state, shades, shade_count, first, first_back
 ):
     """Irradiance from a face on every drop's grid, added to first (nd, g*g); on the petal's back there,
     first_back (nd,).
@@ -236,7 +234,6 @@ def first_light(
             drop_state,
             shades,
             shade_count,
-            softest,
             first,
             first_back,
             k,
@@ -246,12 +243,14 @@ def first_light(
 @jit
 def on_grid(values, k, g, x, y, c):
     """Colour c of a quantity (nd, g*g, 3) at base coordinates x, y of drop k."""
-    a = min(max((y + 1.0) * 0.5 * (g - 1), 0.0), g - 1.0)
-    b = min(max((x + 1.0) * 0.5 * (g - 1), 0.0), g - 1.0)
-    i, j = min(int(a), g - 2), min(int(b), g - 2)
+    r = min(sqrt(x * x + y * y) / EDGE, 1.0)
+    a = (1.0 - (1.0 - r) ** (1.0 / CROWDING)) * (g - 1.0)
+    b = (atan2(y, x) / (2.0 * pi) + 1.0) * g
+    i, j = min(int(a), g - 2), int(b)
     u, v = a - i, b - j
-    return (1.0 - u) * ((1.0 - v) * values[k, i * g + j, c] + v * values[k, i * g + j + 1, c]) + u * (
-        (1.0 - v) * values[k, (i + 1) * g + j, c] + v * values[k, (i + 1) * g + j + 1, c]
+    j0, j1 = j % g, (j + 1) % g
+    return (1.0 - u) * ((1.0 - v) * values[k, i * g + j0, c] + v * values[k, i * g + j1, c]) + u * (
+        (1.0 - v) * values[k, (i + 1) * g + j0, c] + v * values[k, (i + 1) * g + j1, c]
     )
 
 

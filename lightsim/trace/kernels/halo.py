@@ -27,6 +27,7 @@ from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, 
 from lightsim.trace.kernels.water import bend, fresnel, mirror
 
 N = WATER_INDEX
+FOLD = 0.02  # least spread of gathered light in radii on the rings
 OUTER = 5.0  # radii from the drop's axis within which it counts
 
 
@@ -149,9 +150,7 @@ def _to_petal_or_sky(p, d):
 
 
 @jit
-def _ring_light_one(
-    petal, drops, lamp, cards, state, shades, shade_count, softest, rims, rings, spokes, out, k
-):
+def _ring_light_one(petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out, k):
     if state[k, 0] == HIDDEN:
         return
     face = face_of(lamp)
@@ -180,17 +179,15 @@ def _ring_light_one(
                 out[k, node] += face.flux[m] * cos_n * cos_y / (reach * reach)
             for course in range(connect.ONCE_INSIDE):
                 out[k, node] += gathered(
-                    petal, drops, k, course, x, n, y, face.flux[m], face, state, softest, -1.0, 0.0, stack
+                    petal, drops, k, course, x, n, y, face.flux[m], face, state, FOLD * r, -1.0, 0.0, stack
                 )
 
 
 @parallel
-def ring_light(petal, drops, lamp, cards, state, shades, shade_count, softest, rims, rings, spokes, out):
+def ring_light(petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out):
     """Irradiance that a face sends to the petal round every drop, with the drop's shadow and the light it gathers.
 
     Added to out (nd, rings * spokes).
     """
     for k in numba.prange(drops.radius.shape[0]):
-        _ring_light_one(
-            petal, drops, lamp, cards, state, shades, shade_count, softest, rims, rings, spokes, out, k
-        )
+        _ring_light_one(petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out, k)
