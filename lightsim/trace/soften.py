@@ -156,7 +156,8 @@ def _empty_base(packed: Packed, many: int, grid: int, rays: int) -> BaseLight:
 
 @dataclass(frozen=True)
 class Soft:
-    """Soft irradiance of one layer: vertex (nv, 2, 3) float32, base (nd, grid^2, 3), glow (nd, rings, spokes, 3)."""
+    """Soft irradiance of one layer: vertex (nv, 2, 3) float32, base (nd, grid^2, 3), glow (nd, rings,
+    spokes, 3)."""
 
     vertex: NDArray[np.float32]
     base: NDArray[np.float64]
@@ -176,7 +177,8 @@ def spread(
     """Pass a layer's first light around.
 
     source : (n, 2) straight irradiance on the gathering points. first, first_back : (nd, grid^2), (nd,) on
-    the bases and on the petal's back below them. ring : (nd, rings * spokes) on the petal round them. board_exitance : (b, 3) pi times the boards' mean radiance.
+    the bases and on the petal's back below them. ring : (nd, rings * spokes) on the petal round them.
+    board_exitance : (b, 3) pi times the boards' mean radiance.
     """
     many = len(soft.points.place)
     straight = np.repeat(source[:, :, None], 3, axis=2)
@@ -204,7 +206,7 @@ def spread(
     )
     for members, ways, halo in soft.ways:
         kbase.settle(
-            members, ways, halo, soft.base, soft.points, soft.point_of_foot, lit, soft.grid, soft.spokes, ROUNDS,
-            base, glow, work,
+            members, ways, halo, soft.base, soft.points, soft.point_of_foot, lit, soft.grid, soft.spokes,
+            ROUNDS, base, glow, work,
         )  # fmt: skip
     return Soft(vertex, base, glow.reshape(len(first), soft.rings, soft.spokes, 3))

@@ -33,7 +33,8 @@ PAIR = Drops(
     count=0, placed=(PlacedDrop(-0.7, 0.0, 1.2), PlacedDrop(0.75, 0.2, 1.4)), contact_angle_deg=110.0
 )
 
-# Beside the noise: bases of overhanging drops keep their soft light on a grid, and light through two drops in a row
+# Beside the noise: bases of overhanging drops keep their soft light on a grid, and light through two drops
+# in a row
 # is left out.
 SHARE = {"petal": 0.005, "petal in light": 0.005, "petal in shadow": 0.01, "inside of drops": 0.04}
 

@@ -32,7 +32,8 @@ CROWDING = 1.6  # how much closer the rings lie toward the rim
 
 
 class Ways(NamedTuple):
-    """For one contact angle, the unit sphere, a grid of g rings and g spokes on the base and k directions from each.
+    """For one contact angle, the unit sphere, a grid of g rings and g spokes on the base and k directions
+    from each.
 
     rim : radius of the base. out_share (g*g, k): share of a direction's light that leaves, out_place, out_run
     (g*g, k, 3): where and whither, in the drop's frame with the base at z = 0.
@@ -53,8 +54,8 @@ class BaseLight(NamedTuple):
 
     met (nd, g*g, k) int32: gathering point, AWAY, or -10 - board; met_side uint8; met_share float32: n^2
     times the share that gets in; met_place (nd, g*g, k, 2) float32: where on the petal round the drop, in
-    radii from its axis, far off when not there; dome (nd, g*g): irradiance from the dome of level 1. reflectance,
-    transmittance (nd, 3).
+    radii from its axis, far off when not there; dome (nd, g*g): irradiance from the dome of level 1.
+    reflectance, transmittance (nd, 3).
     """
 
     met: NDArray
@@ -255,9 +256,10 @@ def on_grid(values, k, g, x, y, c):
 
 
 class Lit(NamedTuple):
-    """What a layer's first light gives. first (nd, g*g, 3): on the bases; ring (nd, rings*spokes, 3): on the petal round
-    the drops; back (nd, 3): on the petal's back under them. source, soft (n, 2, 3): first and soft light on the
-    gathering points; board_exitance (b, 3); dome_share: 1 in the dome's layer, 0 in a light's.
+    """What a layer's first light gives. first (nd, g*g, 3): on the bases; ring (nd, rings*spokes, 3): on
+    the petal round the drops; back (nd, 3): on the petal's back under them. source, soft (n, 2, 3): first
+    and soft light on the gathering points; board_exitance (b, 3); dome_share: 1 in the dome's layer, 0 in a
+    light's.
     """
 
     first: NDArray
@@ -356,7 +358,8 @@ def _settle_ring(halo, base, points, m, lit, g, rings, spokes, soft, glow, k, c)
 
 @parallel
 def settle(members, ways, halo, base, points, point_of_foot, lit, g, spokes, rounds, soft, glow, work):
-    """Soft light on the bases, soft (nd, g*g, 3), and on the petal round the drops, glow (nd, rings*spokes, 3)."""
+    """Soft light on the bases, soft (nd, g*g, 3), and on the petal round the drops, glow (nd, rings*spokes,
+    3)."""
     for q in numba.prange(members.shape[0]):
         _settle_one(
             members, ways, halo, base, points, point_of_foot, lit, g, spokes, rounds, soft, glow, work, q

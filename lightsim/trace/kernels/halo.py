@@ -1,8 +1,9 @@
 """Light between a drop and the dry petal round it.
 
-From the petal close by, a drop fills much of the sky: it shows the wet base through its side, mirrors the petal,
-and lets the dome through. The ways from a ring of petal into the drop depend on the contact angle alone; they are
-found once for the unit sphere at azimuth zero and turned round for every drop. Rings are spaced geometrically.
+From the petal close by, a drop fills much of the sky: it shows the wet base through its side, mirrors the
+petal, and lets the dome through. The ways from a ring of petal into the drop depend on the contact angle
+alone; they are found once for the unit sphere at azimuth zero and turned round for every drop. Rings are
+spaced geometrically.
 """
 
 from __future__ import annotations
@@ -32,10 +33,11 @@ OUTER = 5.0  # radii from the drop's axis within which it counts
 
 
 class Halo(NamedTuple):
-    """For one contact angle. rim: radius of the innermost ring. Per ring and direction toward the drop (rings, k):
-    base_share: irradiance per unit of the base's exitance where the direction ends, at base_place (rings, k, 2) in base
-    coordinates; petal_share, petal_place (rings, k, 2): the same on the petal, in radii from the axis. sky (rings,):
-    what of the dome's irradiance comes by way of the drop, less what it hides.
+    """For one contact angle. rim: radius of the innermost ring. Per ring and direction toward the drop
+    (rings, k): base_share: irradiance per unit of the base's exitance where the direction ends, at
+    base_place (rings, k, 2) in base coordinates; petal_share, petal_place (rings, k, 2): the same on the
+    petal, in radii from the axis. sky (rings,): what of the dome's irradiance comes by way of the drop,
+    less what it hides.
     """
 
     rim: float
@@ -54,7 +56,8 @@ def ring_radius(rim, rings, i):
 
 @jit
 def on_rings(values, k, rim, rings, spokes, x, y, c):
-    """Colour c of a quantity (nd, rings * spokes, 3) at x, y radii from drop k's axis, 0 beyond the outermost ring."""
+    """Colour c of a quantity (nd, rings * spokes, 3) at x, y radii from drop k's axis, 0 beyond the
+    outermost ring."""
     r = sqrt(x * x + y * y)
     if r >= OUTER:
         return 0.0
@@ -112,7 +115,8 @@ def find_halo(height, halo):
 
 @jit
 def _into_drop(o, d, height, number):
-    """Where a ray from the petal toward the unit sphere ends: (1 base, 2 petal, 3 sky), radiance factor, place."""
+    """Where a ray from the petal toward the unit sphere ends: (1 base, 2 petal, 3 sky), radiance factor,
+    place."""
     m = o[0], o[1], o[2] - height
     b = dot(m, d)
     root = b * b - dot(m, m) + 1.0
@@ -185,7 +189,8 @@ def _ring_light_one(petal, drops, lamp, cards, state, shades, shade_count, rims,
 
 @parallel
 def ring_light(petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out):
-    """Irradiance that a face sends to the petal round every drop, with the drop's shadow and the light it gathers.
+    """Irradiance that a face sends to the petal round every drop, with the drop's shadow and the light it
+    gathers.
 
     Added to out (nd, rings * spokes).
     """

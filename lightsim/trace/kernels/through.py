@@ -29,7 +29,8 @@ def base_light(
     """Irradiance at x on drop k's base (normal n) from the point y of a face, power = radiance times area.
 
     turn_now : whether to look for light mirrored once inside the drop, too; it then counts AGAIN times.
-    a, b : number in 0..1 a direction up from x along which the face is looked for, too, as in `gathered`; a < 0: none.
+    a, b : number in 0..1 a direction up from x along which the face is looked for, too, as in `gathered`; a
+    < 0: none.
     """
     r = drops.radius[k]
     c = row(drops.centre, k)
@@ -162,12 +163,13 @@ def _at_angle(i, s, c, r, side, axis):
 
 @jit
 def gathered(petal, drops, k, course, x, n, y, power, face, state, softest, u, v, stack):
-    """Irradiance at x on the dry petal (front normal n) that the point y of a face sends by one course over drop k.
+    """Irradiance at x on the dry petal (front normal n) that the point y of a face sends by one course over
+    drop k.
 
-    Light through the drop is found in two ways at once: from the face's point y, and along the direction numbered
-    u, v (in 0..1) of the cone in which x sees the drop. Each path counts by how likely the two ways find it (balance
-    heuristic; Veach and Guibas, SIGGRAPH 1995), which keeps the focus and the folds of the caustic finite. u < 0: from
-    y alone, with `softest` as in connect.density.
+    Light through the drop is found in two ways at once: from the face's point y, and along the direction
+    numbered u, v (in 0..1) of the cone in which x sees the drop. Each path counts by how likely the two
+    ways find it (balance heuristic; Veach and Guibas, SIGGRAPH 1995), which keeps the focus and the folds
+    of the caustic finite. u < 0: from y alone, with `softest` as in connect.density.
     """
     if state[k, 0] == HIDDEN:
         return 0.0
@@ -230,7 +232,8 @@ def _cone(distance2):
 
 @jit
 def _image(share, ci, face, cos_y, r):
-    """Solid angle in which the face would be seen through the drop if all of it were like this point of it."""
+    """Solid angle in which the face would be seen through the drop if all of it were like this point of
+    it."""
     f = fresnel(ci, connect.N)
     return share / ((1.0 - f) * (1.0 - f)) * face.area * cos_y / (r * r)
 
