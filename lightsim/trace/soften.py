@@ -54,8 +54,10 @@ def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> Soft
     for angle in np.unique(angles):
         members = np.flatnonzero(angles == angle).astype(np.int64)
         found = _ways(float(angle), grid, rays)
-        kbase.look_out(packed.petal, packed.drops, members, found, points, point_of_foot, boards, dome, base)
-        ways.append((members, found, _halo(float(angle), rings, 4 * rays)))
+        kbase.look_out(
+            packed.petal, packed.drops, members, found, rings, points, point_of_foot, boards, dome, base
+        )
+        ways.append((members, found, _halo(float(angle), rings, 4 * rays, grid)))
     return SoftStage(points, neighbour, weight, grid, rings, spokes, ways, point_of_foot, base)
 
 
@@ -126,7 +128,7 @@ def _ways(contact_angle_deg: float, grid: int, rays: int) -> Ways:
     return ways
 
 
-def _halo(contact_angle_deg: float, rings: int, rays: int) -> Halo:
+def _halo(contact_angle_deg: float, rings: int, rays: int, grid: int) -> Halo:
     angle = np.radians(contact_angle_deg)
     halo = Halo(
         float(np.sin(angle)),
@@ -137,6 +139,7 @@ def _halo(contact_angle_deg: float, rings: int, rays: int) -> Halo:
         np.zeros(rings),
     )
     khalo.find_halo(float(-np.cos(angle)), halo)
+    kbase.halo_on_grid(halo, grid)
     return halo
 
 

@@ -336,7 +336,7 @@ class _LayerWork:
         looked = np.zeros((rows, columns), dtype=np.uint8)
         share = np.zeros((rows, columns), dtype=np.float32)
         hinder.look_at_blocks(paths, packed.petal, face, looked, share)
-        near = direct.Near(block.near, block.near_start, looked, share, reach, *state)
+        near = direct.Near(block.near, block.near_start, looked, share, reach, view._reach, *state)
         terms = direct.Terms(view.seed, lens_at, float(view.lens.pitch), least)
         direct.add_direct(paths, packed.petal, packed.drops, hiding, face, near, terms, parts)
 

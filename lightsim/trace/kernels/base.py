@@ -6,7 +6,7 @@ found once for the unit sphere, on a grid of points over the base, and used for 
 
 from __future__ import annotations
 
-from math import atan2, cos, inf, pi, sin, sqrt
+from math import cos, inf, pi, sin, sqrt
 from typing import NamedTuple
 
 import numba
@@ -18,7 +18,7 @@ from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.away import dome_level
 from lightsim.trace.kernels.faces import face_of
-from lightsim.trace.kernels.halo import FOLD, OUTER, on_rings
+from lightsim.trace.kernels.halo import FOLD, at, ring_of, turn_of
 from lightsim.trace.kernels.jit import jit, parallel
 from lightsim.trace.kernels.sampling import cosine_direction, pair_of
 from lightsim.trace.kernels.soft import AWAY, board_hit
@@ -37,8 +37,8 @@ class Ways(NamedTuple):
 
     rim : radius of the base. out_share (g*g, k): share of a direction's light that leaves, out_place, out_run
     (g*g, k, 3): where and whither, in the drop's frame with the base at z = 0.
-    back_share (g*g, k): share thrown back to the base, back_place (g*g, k, 2): where, in base coordinates
-    -1..1.
+    back_share (g*g, k): share thrown back to the base, back_place (g*g, k, 2): where: ring of the
+    grid and angle in turns.
     """
 
     rim: float
@@ -53,8 +53,8 @@ class BaseLight(NamedTuple):
     """Per drop and grid point, what comes from outside.
 
     met (nd, g*g, k) int32: gathering point, AWAY, or -10 - board; met_side uint8; met_share float32: n^2
-    times the share that gets in; met_place (nd, g*g, k, 2) float32: where on the petal round the drop, in
-    radii from its axis, far off when not there; dome (nd, g*g): irradiance from the dome of level 1.
+    times the share that gets in; met_place (nd, g*g, k, 2) float32: where on the petal round the drop: ring
+    and angle in turns, a far ring when not there; dome (nd, g*g): irradiance from the dome of level 1.
     reflectance, transmittance (nd, 3).
     """
 
@@ -108,8 +108,8 @@ def _find_ways_one(g, height, ways, node):
             d = mirror(d, n)
         ways.out_share[node, i] = left
         ways.back_share[node, i] = 1.0 - left
-        ways.back_place[node, i, 0] = p[0] / ways.rim
-        ways.back_place[node, i, 1] = p[1] / ways.rim
+        ways.back_place[node, i, 0] = grid_ring(g, sqrt(p[0] * p[0] + p[1] * p[1]) / ways.rim)
+        ways.back_place[node, i, 1] = turn_of(p[0], p[1])
 
 
 @parallel
@@ -120,7 +120,7 @@ def find_ways(g, height, ways):
 
 
 @jit
-def _look_out_one(petal, drops, members, ways, points, point_of_foot, boards, dome, base, q):
+def _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boards, dome, base, q):
     stack = np.empty(96, dtype=np.int32)
     k = members[q]
     n = row(drops.normal, k)
@@ -133,7 +133,7 @@ def _look_out_one(petal, drops, members, ways, points, point_of_foot, boards, do
             share = ways.out_share[node, i] * N * N
             base.met_share[k, node, i] = share
             base.met[k, node, i] = -9
-            base.met_place[k, node, i, 0] = 2.0 * OUTER
+            base.met_place[k, node, i, 0] = 1e6
             if share <= 0.0:
                 continue
             place = row(ways.out_place[node], i)
@@ -149,8 +149,9 @@ def _look_out_one(petal, drops, members, ways, points, point_of_foot, boards, do
                 base.met_side[k, node, i] = 0 if dot(leaf.flat_normal(petal, f), d) < 0.0 else 1
                 if base.met_side[k, node, i] == 0:
                     m = scale(sub(along(o, d, far), row(drops.foot, k)), 1.0 / r)
-                    base.met_place[k, node, i, 0] = dot(m, s)
-                    base.met_place[k, node, i, 1] = dot(m, t)
+                    x, y = dot(m, s), dot(m, t)
+                    base.met_place[k, node, i, 0] = ring_of(ways.rim, rings, sqrt(x * x + y * y))
+                    base.met_place[k, node, i, 1] = turn_of(x, y)
             else:
                 base.met[k, node, i] = board_hit(boards, o, d)
                 if base.met[k, node, i] == AWAY:
@@ -159,10 +160,10 @@ def _look_out_one(petal, drops, members, ways, points, point_of_foot, boards, do
 
 
 @parallel
-def look_out(petal, drops, members, ways, points, point_of_foot, boards, dome, base):
+def look_out(petal, drops, members, ways, rings, points, point_of_foot, boards, dome, base):
     """Fill met, met_side, met_share and dome of `base` for `members`, drops of the ways' contact angle."""
     for q in numba.prange(members.shape[0]):
-        _look_out_one(petal, drops, members, ways, points, point_of_foot, boards, dome, base, q)
+        _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boards, dome, base, q)
 
 
 @jit
@@ -242,17 +243,9 @@ def first_light(
 
 
 @jit
-def on_grid(values, k, g, x, y, c):
-    """Colour c of a quantity (nd, g*g, 3) at base coordinates x, y of drop k."""
-    r = min(sqrt(x * x + y * y) / EDGE, 1.0)
-    a = (1.0 - (1.0 - r) ** (1.0 / CROWDING)) * (g - 1.0)
-    b = (atan2(y, x) / (2.0 * pi) + 1.0) * g
-    i, j = min(int(a), g - 2), int(b)
-    u, v = a - i, b - j
-    j0, j1 = j % g, (j + 1) % g
-    return (1.0 - u) * ((1.0 - v) * values[k, i * g + j0, c] + v * values[k, i * g + j1, c]) + u * (
-        (1.0 - v) * values[k, (i + 1) * g + j0, c] + v * values[k, (i + 1) * g + j1, c]
-    )
+def grid_ring(g, r):
+    """Ring number, with its fraction, at a share r of the base's radius."""
+    return (1.0 - (1.0 - min(r / EDGE, 1.0)) ** (1.0 / CROWDING)) * (g - 1.0) * (1.0 - 1e-9)
 
 
 class Lit(NamedTuple):
@@ -280,13 +273,11 @@ def _petal_exitance(points, lit, m, far, c):
 
 
 @jit
-def _near_exitance(base, halo, points, lit, glow, rings, spokes, k, m, x, y, c):
-    """What the petal round drop k sends at x, y radii from its axis; m: a gathering point near."""
-    if x * x + y * y >= OUTER * OUTER:
+def _near_exitance(base, points, lit, glow, rings, spokes, k, m, ring, turn, c):
+    """What the petal round drop k sends, at a ring and an angle in turns; m: a gathering point near."""
+    if ring >= rings - 1.0:
         return _petal_exitance(points, lit, m, 0, c)
-    light = on_rings(lit.ring, k, halo.rim, rings, spokes, x, y, c) + on_rings(
-        glow, k, halo.rim, rings, spokes, x, y, c
-    )
+    light = at(lit.ring, k, rings, spokes, ring, turn, c) + at(glow, k, rings, spokes, ring, turn, c)
     return base.reflectance[k, c] * (light + lit.soft[m, 0, c]) + base.transmittance[k, c] * lit.back[k, c]
 
 
@@ -298,60 +289,62 @@ def _settle_one(
     rings = halo.sky.shape[0]
     for c in range(3):
         for _ in range(2):
-            _settle_base(ways, halo, base, points, lit, g, rings, spokes, rounds, soft, glow, work, k, c)
+            _settle_base(ways, base, points, lit, g, rings, spokes, rounds, soft, glow, work, k, c)
             _settle_ring(halo, base, points, point_of_foot[k], lit, g, rings, spokes, soft, glow, k, c)
+        for node in range(g * g):
+            soft[k, node, c] -= lit.first[k, node, c]
 
 
 @jit
-def _settle_base(ways, halo, base, points, lit, g, rings, spokes, rounds, soft, glow, work, k, c):
-    """Soft light on drop k's base, from outside and from base to base."""
+def _settle_base(ways, base, points, lit, g, rings, spokes, rounds, soft, glow, work, k, c):
+    """All light on drop k's base: first, from outside, and from base to base."""
     rays = ways.out_share.shape[1]
     through = base.transmittance[k, c] * lit.back[k, c]
+    rho = base.reflectance[k, c]
     for node in range(g * g):
-        total = base.dome[k, node] * lit.dome_share
+        total = lit.first[k, node, c] + base.dome[k, node] * lit.dome_share
+        thrown = 0.0
         for i in range(rays):
+            thrown += ways.back_share[node, i]
             m = base.met[k, node, i]
             share = base.met_share[k, node, i] / rays
             if m >= 0 and base.met_side[k, node, i] == 1:
                 total += share * _petal_exitance(points, lit, m, 1, c)
             elif m >= 0:
-                x, y = base.met_place[k, node, i, 0], base.met_place[k, node, i, 1]
-                total += share * _near_exitance(base, halo, points, lit, glow, rings, spokes, k, m, x, y, c)
+                ring, turn = base.met_place[k, node, i, 0], base.met_place[k, node, i, 1]
+                total += share * _near_exitance(base, points, lit, glow, rings, spokes, k, m, ring, turn, c)
             elif m <= -10:
                 total += share * lit.board_exitance[-10 - m, c]
-        work[k, node, c] = total
-        soft[k, node, c] = total
+        work[k, node, c] = total + through * thrown / rays
+        soft[k, node, c] = work[k, node, c]
     for _ in range(rounds):
         for node in range(g * g):
-            total = work[k, node, c]
+            total = 0.0
             for i in range(rays):
-                x, y = ways.back_place[node, i, 0], ways.back_place[node, i, 1]
-                light = on_grid(lit.first, k, g, x, y, c) + on_grid(soft, k, g, x, y, c)
-                total += ways.back_share[node, i] / rays * (base.reflectance[k, c] * light + through)
-            soft[k, node, c] = total
+                ring, turn = ways.back_place[node, i, 0], ways.back_place[node, i, 1]
+                total += ways.back_share[node, i] * at(soft, k, g, g, ring, turn, c)
+            soft[k, node, c] = work[k, node, c] + rho * total / rays
 
 
 @jit
 def _settle_ring(halo, base, points, m, lit, g, rings, spokes, soft, glow, k, c):
-    """Soft light that drop k throws on the petal round it, less what it hides."""
+    """Soft light that drop k throws on the petal round it, less what it hides. soft: all light on its
+    base."""
     through = base.transmittance[k, c] * lit.back[k, c]
     many = halo.base_share.shape[1]
     for node in range(rings * spokes):
         i = node // spokes
-        angle = 2.0 * pi * (node % spokes) / spokes
-        ca, sa = cos(angle), sin(angle)
+        start = (node % spokes) / spokes
         total = halo.sky[i] * lit.dome_share
         for q in range(many):
             if halo.base_share[i, q] > 0.0:
-                x, y = halo.base_place[i, q, 0], halo.base_place[i, q, 1]
-                x, y = x * ca - y * sa, x * sa + y * ca
-                light = on_grid(lit.first, k, g, x, y, c) + on_grid(soft, k, g, x, y, c)
+                ring, turn = halo.base_place[i, q, 0], halo.base_place[i, q, 1] + start
+                light = at(soft, k, g, g, ring, turn, c)
                 total += halo.base_share[i, q] * (base.reflectance[k, c] * light + through)
             elif halo.petal_share[i, q] > 0.0:
-                x, y = halo.petal_place[i, q, 0], halo.petal_place[i, q, 1]
-                x, y = x * ca - y * sa, x * sa + y * ca
+                ring, turn = halo.petal_place[i, q, 0], halo.petal_place[i, q, 1] + start
                 total += halo.petal_share[i, q] * _near_exitance(
-                    base, halo, points, lit, glow, rings, spokes, k, m, x, y, c
+                    base, points, lit, glow, rings, spokes, k, m, ring, turn, c
                 )
         glow[k, node, c] = total
 
@@ -364,3 +357,11 @@ def settle(members, ways, halo, base, points, point_of_foot, lit, g, spokes, rou
         _settle_one(
             members, ways, halo, base, points, point_of_foot, lit, g, spokes, rounds, soft, glow, work, q
         )
+
+
+@jit
+def halo_on_grid(halo, g):
+    """Turn the base places of a halo from distances into ring numbers of a base grid."""
+    for i in range(halo.base_share.shape[0]):
+        for q in range(halo.base_share.shape[1]):
+            halo.base_place[i, q, 0] = grid_ring(g, halo.base_place[i, q, 0])

@@ -45,7 +45,7 @@ class Near(NamedTuple):
     """What may touch a light's way to the pixels of a block.
 
     listed, bounds (rows, columns, 2): the drops near each cell of pixels. blocks, block_share: the petal's
-    own shadow, per BLOCK. reach: see connect.reach_table. state, shades, shade_count: see
+    own shadow, per BLOCK. reach, core: see through.gather_list. state, shades, shade_count: see
     hinder.look_at_drops.
     """
 
@@ -54,6 +54,7 @@ class Near(NamedTuple):
     blocks: NDArray
     block_share: NDArray
     reach: NDArray
+    core: NDArray
     state: NDArray
     shades: NDArray
     shade_count: NDArray
@@ -291,7 +292,7 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
             to = unit(sub(face.centre, x))
             floor = 2.0 * terms.least * max(0.1, abs(dot(n, to)))
             n_gather = gather_list(
-                near.reach, drops, near.state, near.listed, first, last, x, 0.0, to, floor, gather
+                near.reach, near.core, drops, near.state, near.listed, first, last, x, 0.0, to, floor, gather
             )
             way = shifted_pair(way_scramble, e - paths.leaf_start[p])
             for c in range(n_gather):
@@ -363,7 +364,18 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, terms, parts, r):
                 floor = terms.least * max(0.1, abs(dot(row(paths.mean_normal, p), to)))
                 first, last = near.bounds[cell, x_pixel // CELL, 0], near.bounds[cell, x_pixel // CELL, 1]
                 n_gather = gather_list(
-                    near.reach, drops, near.state, near.listed, first, last, x, spread, to, floor, gather
+                    near.reach,
+                    near.core,
+                    drops,
+                    near.state,
+                    near.listed,
+                    first,
+                    last,
+                    x,
+                    spread,
+                    to,
+                    floor,
+                    gather,
                 )
             petal_state = block_state(near.blocks, paths, p, 1 + int(spread / (terms.pixel_mm * BLOCK)))
             free = 1.0 if petal_state == CLEAR else (0.0 if petal_state == HIDDEN else -1.0)

@@ -35,9 +35,9 @@ OUTER = 5.0  # radii from the drop's axis within which it counts
 class Halo(NamedTuple):
     """For one contact angle. rim: radius of the innermost ring. Per ring and direction toward the drop
     (rings, k): base_share: irradiance per unit of the base's exitance where the direction ends, at
-    base_place (rings, k, 2) in base coordinates; petal_share, petal_place (rings, k, 2): the same on the
-    petal, in radii from the axis. sky (rings,): what of the dome's irradiance comes by way of the drop,
-    less what it hides.
+    base_place (rings, k, 2), distance from the axis over the base's radius and angle in turns; petal_share,
+    petal_place: the same on the petal, by ring number. sky (rings,): what of the dome's irradiance comes by
+    way of the drop, less what it hides.
     """
 
     rim: float
@@ -55,20 +55,31 @@ def ring_radius(rim, rings, i):
 
 
 @jit
-def on_rings(values, k, rim, rings, spokes, x, y, c):
-    """Colour c of a quantity (nd, rings * spokes, 3) at x, y radii from drop k's axis, 0 beyond the
-    outermost ring."""
-    r = sqrt(x * x + y * y)
-    if r >= OUTER:
+def turn_of(x, y):
+    """Angle of x, y in turns, 0 to 1."""
+    turn = atan2(y, x) / (2.0 * pi)
+    return turn if turn >= 0.0 else turn + 1.0
+
+
+@jit
+def ring_of(rim, rings, r):
+    """Ring number, with its fraction, at r radii from a drop's axis; beyond the last ring where it ends."""
+    return max(log(max(r, 1e-9) / rim) / log(OUTER / rim) * (rings - 1.0), 0.0)
+
+
+@jit
+def at(values, k, rings, spokes, ring, turn, c):
+    """Colour c of a quantity (nd, rings * spokes, 3) round drop k, at a ring and an angle in turns; 0
+    beyond the rings."""
+    if ring >= rings - 1.0:
         return 0.0
-    a = min(max(log(max(r, 1e-9) / rim) / log(OUTER / rim) * (rings - 1.0), 0.0), rings - 1.0)
-    b = (atan2(y, x) / (2.0 * pi) + 1.0) * spokes
-    i = min(int(a), rings - 2)
-    u, j = a - i, int(b)
-    v = b - j
+    b = turn * spokes
+    i, j = int(ring), int(b)
+    u, v = ring - i, b - j
     j0, j1 = j % spokes, (j + 1) % spokes
-    return (1.0 - u) * ((1.0 - v) * values[k, i * spokes + j0, c] + v * values[k, i * spokes + j1, c]) + u * (
-        (1.0 - v) * values[k, (i + 1) * spokes + j0, c] + v * values[k, (i + 1) * spokes + j1, c]
+    low, high = i * spokes, (i + 1) * spokes
+    return (1.0 - u) * ((1.0 - v) * values[k, low + j0, c] + v * values[k, low + j1, c]) + u * (
+        (1.0 - v) * values[k, high + j0, c] + v * values[k, high + j1, c]
     )
 
 
@@ -95,12 +106,12 @@ def _find_halo_one(height, halo, i):
         end, factor, x, y = _into_drop((x0, 0.0, 0.0), d, height, q)
         if end == 1:
             halo.base_share[i, q] = w * factor
-            halo.base_place[i, q, 0] = x / halo.rim
-            halo.base_place[i, q, 1] = y / halo.rim
+            halo.base_place[i, q, 0] = sqrt(x * x + y * y) / halo.rim
+            halo.base_place[i, q, 1] = turn_of(x, y)
         elif end == 2:
             halo.petal_share[i, q] = w
-            halo.petal_place[i, q, 0] = x
-            halo.petal_place[i, q, 1] = y
+            halo.petal_place[i, q, 0] = ring_of(halo.rim, rings, sqrt(x * x + y * y))
+            halo.petal_place[i, q, 1] = turn_of(x, y)
         else:
             total += w
     halo.sky[i] = total - hidden

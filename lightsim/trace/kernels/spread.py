@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from math import pi
+from math import pi, sqrt
 
 import numba
 
 from lightsim.trace.kernels import petal as leaf
-from lightsim.trace.kernels.base import on_grid
+from lightsim.trace.kernels.base import grid_ring
 from lightsim.trace.kernels.camera import FRONT, PART
 from lightsim.trace.kernels.direct import CELL
 from lightsim.trace.kernels.gloss import mirrored_share
-from lightsim.trace.kernels.halo import OUTER, on_rings
+from lightsim.trace.kernels.halo import OUTER, at, ring_of, turn_of
 from lightsim.trace.kernels.jit import jit, parallel
 from lightsim.trace.kernels.kept import part_of, put
 from lightsim.trace.kernels.vectors import along, basis, dot, row, scale, sub, unit
@@ -70,17 +70,18 @@ def _glow(drops, rims, glow, near, first, last, x, rho, w, p, part):
             continue
         s, t = basis(row(drops.normal, k))
         a, b = dot(m, s), dot(m, t)
+        ring, turn = ring_of(rims[k], rings, sqrt(a * a + b * b)), turn_of(a, b)
         light = (
-            on_rings(flat, k, rims[k], rings, spokes, a, b, 0),
-            on_rings(flat, k, rims[k], rings, spokes, a, b, 1),
-            on_rings(flat, k, rims[k], rings, spokes, a, b, 2),
+            at(flat, k, rings, spokes, ring, turn, 0),
+            at(flat, k, rings, spokes, ring, turn, 1),
+            at(flat, k, rings, spokes, ring, turn, 2),
         )
         total = along(total, light, 1.0)
     put(part, p, (total[0] * rho[0], total[1] * rho[1], total[2] * rho[2]), w / pi)
 
 
 @jit
-def _at(vertex_soft, petal, f, u, v, side):
+def _vertex_at(vertex_soft, petal, f, u, v, side):
     """Soft irradiance on one side at weights u, v of face f."""
     a, b, c = petal.face[f, 0], petal.face[f, 1], petal.face[f, 2]
     w = 1.0 - u - v
@@ -96,8 +97,8 @@ def _at(vertex_soft, petal, f, u, v, side):
 def _leaf_soft(paths, petal, vertex_soft, e, p, rho, tau, w, n, x, lens_at, part):
     f, u, v = paths.leaf_face[e], paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
     side = 0 if paths.leaf_tag[e] & FRONT else 1
-    seen = _at(vertex_soft, petal, f, u, v, side)
-    other = _at(vertex_soft, petal, f, u, v, 1 - side)
+    seen = _vertex_at(vertex_soft, petal, f, u, v, side)
+    other = _vertex_at(vertex_soft, petal, f, u, v, 1 - side)
     gloss = 0.0
     if petal.gloss > 0.0 and paths.leaf_tag[e] & PART == 0:
         gloss = mirrored_share(petal.gloss, abs(dot(n, unit(sub(lens_at, x)))))
@@ -115,13 +116,14 @@ def _base_soft(paths, petal, drops, rims, g, vertex_soft, base_soft, e, p, parts
     m = sub(leaf.place(petal, f, u, v), row(drops.foot, k))
     rim = rims[k] * drops.radius[k]
     x, y = dot(m, s) / rim, dot(m, t) / rim
+    ring, turn = grid_ring(g, sqrt(x * x + y * y)), turn_of(x, y)
     rho = leaf.blend(petal.reflectance, petal.face, f, u, v)
     tau = leaf.blend(petal.transmittance, petal.face, f, u, v)
-    other = _at(vertex_soft, petal, f, u, v, 1)
+    other = _vertex_at(vertex_soft, petal, f, u, v, 1)
     w = paths.base_weight[e] / (paths.samples * pi)
     colour = (
-        rho[0] * on_grid(base_soft, k, g, x, y, 0) + tau[0] * other[0],
-        rho[1] * on_grid(base_soft, k, g, x, y, 1) + tau[1] * other[1],
-        rho[2] * on_grid(base_soft, k, g, x, y, 2) + tau[2] * other[2],
+        rho[0] * at(base_soft, k, g, g, ring, turn, 0) + tau[0] * other[0],
+        rho[1] * at(base_soft, k, g, g, ring, turn, 1) + tau[1] * other[1],
+        rho[2] * at(base_soft, k, g, g, ring, turn, 2) + tau[2] * other[2],
     )
     put(part_of(parts, paths.base_tag[e]), p, colour, w)
