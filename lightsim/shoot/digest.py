@@ -56,7 +56,8 @@ def code_version() -> str:
     """Digest of the code that a traced and measured frame depends on: frames of older code are not kept."""
     package = Path(__file__).parent.parent
     found = hashlib.sha256()
-    for room in _ROOMS:
-        for path in sorted((package / room).rglob("*.py")):
+    for room in (*_ROOMS, "."):
+        sources = package.glob("*.py") if room == "." else (package / room).rglob("*.py")
+        for path in sorted(sources):
             found.update(path.relative_to(package).as_posix().encode() + b"\0" + path.read_bytes())
     return found.hexdigest()
