@@ -21,7 +21,7 @@ POINTS = 1500  # gathering points on the petal, about
 DIRECTIONS = 192  # looked along from each point and side
 NEIGHBOURS = 8  # points that share in a vertex
 LIFT_MM = 0.05  # rays for soft light start this far off the petal, above its relief
-ROUNDS = 8  # of light between petal and petal, and base and base
+ROUNDS = 6  # of light between petal and petal, and base and base
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> Soft
     ksoft.look_around(packed.petal, points, boards, dome, LIFT_MM)
     neighbour, weight = _neighbours(stage.petal.vertices, points.place, spacing)
     many = len(stage.drops)
-    grid, rays, rings, spokes = (10, 64, 10, 16) if many <= 500 else (5, 24, 6, 8)
+    grid, rays, rings, spokes = (10, 48, 10, 16) if many <= 500 else (5, 24, 6, 8)
     base = _empty_base(packed, many, grid, rays)
     foot_vertex = packed.petal.face[packed.foot_face, 0] if many else np.zeros(0, np.int32)
     point_of_foot = points.of_vertex[foot_vertex]
@@ -57,7 +57,7 @@ def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> Soft
         kbase.look_out(
             packed.petal, packed.drops, members, found, rings, points, point_of_foot, boards, dome, base
         )
-        ways.append((members, found, _halo(float(angle), rings, 4 * rays, grid)))
+        ways.append((members, found, _halo(float(angle), rings, 3 * rays, grid)))
     return SoftStage(points, neighbour, weight, grid, rings, spokes, ways, point_of_foot, base)
 
 

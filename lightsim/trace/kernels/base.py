@@ -288,8 +288,9 @@ def _settle_one(
     k = members[q]
     rings = halo.sky.shape[0]
     for c in range(3):
-        for _ in range(2):
-            _settle_base(ways, base, points, lit, g, rings, spokes, rounds, soft, glow, work, k, c)
+        for again in range(2):
+            few = rounds if again else rounds // 2
+            _settle_base(ways, base, points, lit, g, rings, spokes, few, soft, glow, work, k, c)
             _settle_ring(halo, base, points, point_of_foot[k], lit, g, rings, spokes, soft, glow, k, c)
         for node in range(g * g):
             soft[k, node, c] -= lit.first[k, node, c]

@@ -123,7 +123,7 @@ def polish(rho, z, s, course, low, high, q_low):
     i = 0.5 * (low + high)
     for _ in range(24):
         q, slope, _ = miss(rho, z, i, s, course)
-        if abs(q) < 1e-12:
+        if abs(q) < 1e-9:
             break
         if (q > 0.0) == (q_low > 0.0):
             low = i
@@ -132,7 +132,7 @@ def polish(rho, z, s, course, low, high, q_low):
         step = i - q / slope if slope != 0.0 else low - 1.0
         if step <= low or step >= high:
             step = 0.5 * (low + high)
-        if abs(step - i) < 1e-10:
+        if abs(step - i) < 1e-7:
             i = step
             break
         i = step
@@ -140,16 +140,20 @@ def polish(rho, z, s, course, low, high, q_low):
 
 
 @jit
-def turning(rho, z, s, course, low, high, slope_low):
-    """The place between low and high where dq/di changes sign (bisection: dq/di is smooth there)."""
-    for _ in range(22):
-        i = 0.5 * (low + high)
+def turning(rho, z, s, course, low, high, slope_low, slope_high):
+    """The place between low and high where dq/di changes sign: false position, which is enough for so
+    smooth a curve."""
+    i = low
+    for _ in range(4):
+        i = low - slope_low * (high - low) / (slope_high - slope_low)
         _, slope, _ = miss(rho, z, i, s, course)
+        if abs(slope) < 1e-5:
+            break
         if (slope > 0.0) == (slope_low > 0.0):
-            low = i
+            low, slope_low = i, slope
         else:
-            high = i
-    return 0.5 * (low + high)
+            high, slope_high = i, slope
+    return i
 
 
 @jit
@@ -164,9 +168,18 @@ def mirrored_root(rho, z, s):
         q, slope, t = miss(rho, z, i, s, MIRRORED)
         step = q / slope
         i -= step
-        if abs(step) < 1e-9:
+        if abs(step) < 1e-7:
             return i if 0.0 <= i <= 0.5 * pi and t > 0.0 else nan
     return nan
+
+
+@jit
+def _may_turn_over(q0, q1, slope0, slope1, low, high):
+    """Whether q may reach zero between two nodes where it has one sign and its slope turns: twice what a
+    parabola says."""
+    share = slope0 / (slope0 - slope1)
+    dip = 0.5 * abs(slope0) * share * (high - low)
+    return min(abs(q0), abs(q1)) < 2.0 * dip
 
 
 @jit
@@ -188,8 +201,12 @@ def next_root(rho, z, s, course, state):
         if (q0 > 0.0) != (q1 > 0.0):
             if state & 1 == 0:
                 return polish(rho, z, s, course, low, high, q0), (node + 1) << 1
-        elif (slope0 > 0.0) != (slope1 > 0.0) and (q0 > 0.0) != (slope0 > 0.0):
-            middle = turning(rho, z, s, course, low, high, slope0)
+        elif (
+            (slope0 > 0.0) != (slope1 > 0.0)
+            and (q0 > 0.0) != (slope0 > 0.0)
+            and _may_turn_over(q0, q1, slope0, slope1, low, high)
+        ):
+            middle = turning(rho, z, s, course, low, high, slope0, slope1)
             q, _, _ = miss(rho, z, middle, s, course)
             if (q > 0.0) != (q0 > 0.0):
                 if state & 1 == 0:

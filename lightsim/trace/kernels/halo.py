@@ -194,7 +194,22 @@ def _ring_light_one(petal, drops, lamp, cards, state, shades, shade_count, rims,
                 out[k, node] += face.flux[m] * cos_n * cos_y / (reach * reach)
             for course in range(connect.ONCE_INSIDE):
                 out[k, node] += gathered(
-                    petal, drops, k, course, x, n, y, face.flux[m], face, state, FOLD * r, -1.0, 0.0, stack
+                    petal,
+                    drops,
+                    k,
+                    course,
+                    x,
+                    n,
+                    y,
+                    face.flux[m],
+                    face,
+                    state,
+                    shades,
+                    shade_count,
+                    FOLD * r,
+                    -1.0,
+                    0.0,
+                    stack,
                 )
 
 

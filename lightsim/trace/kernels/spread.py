@@ -65,9 +65,10 @@ def _glow(drops, rims, glow, near, first, last, x, rho, w, p, part):
     total = (0.0, 0.0, 0.0)
     for q in range(first, last):
         k = near[q]
-        m = scale(sub(x, row(drops.foot, k)), 1.0 / drops.radius[k])
-        if dot(m, m) >= OUTER * OUTER:
+        m = sub(x, row(drops.foot, k))
+        if dot(m, m) >= OUTER * OUTER * drops.radius[k] * drops.radius[k]:
             continue
+        m = scale(m, 1.0 / drops.radius[k])
         s, t = basis(row(drops.normal, k))
         a, b = dot(m, s), dot(m, t)
         ring, turn = ring_of(rims[k], rings, sqrt(a * a + b * b)), turn_of(a, b)

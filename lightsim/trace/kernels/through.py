@@ -163,7 +163,7 @@ def _at_angle(i, s, c, r, side, axis):
 
 
 @jit
-def gathered(petal, drops, k, course, x, n, y, power, face, state, softest, u, v, stack):
+def gathered(petal, drops, k, course, x, n, y, power, face, state, shades, shade_count, softest, u, v, stack):
     """Irradiance at x on the dry petal (front normal n) that the point y of a face sends by one course over
     drop k.
 
@@ -212,6 +212,8 @@ def gathered(petal, drops, k, course, x, n, y, power, face, state, softest, u, v
         cos_y = -dot(out, face.out)
         if cos_y <= 0.0 or _from_below(drops, k, e, out):
             continue
+        if shaded(drops, shades[k], shade_count[k], k, e, out, reach):
+            continue
         if state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
             continue
         least = 1e-6 if both else softest / r
@@ -221,7 +223,9 @@ def gathered(petal, drops, k, course, x, n, y, power, face, state, softest, u, v
         total += cos_p * cos_y * share
     total *= power / (r * r)
     if both:
-        total += _along_cone(petal, drops, k, x, n, face, power / face.area, state, cone, u, v, stack)
+        total += _along_cone(
+            petal, drops, k, x, n, face, power / face.area, state, shades, shade_count, cone, u, v, stack
+        )
     return total
 
 
@@ -240,7 +244,7 @@ def _image(share, ci, face, cos_y, r):
 
 
 @jit
-def _along_cone(petal, drops, k, x, n, face, radiance, state, cone, u, v, stack):
+def _along_cone(petal, drops, k, x, n, face, radiance, state, shades, shade_count, cone, u, v, stack):
     """The share of `gathered` along one direction of the cone in which x sees drop k."""
     c = row(drops.centre, k)
     r = drops.radius[k]
@@ -265,6 +269,8 @@ def _along_cone(petal, drops, k, x, n, face, radiance, state, cone, u, v, stack)
     out = bend(inner, back, min(1.0, -dot(inner, back)), 1.0 / connect.N)
     reach, cos_y = face_met(face, e, out)
     if reach == inf or _from_below(drops, k, e, out):
+        return 0.0
+    if shaded(drops, shades[k], shade_count[k], k, e, out, reach):
         return 0.0
     if state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
         return 0.0
