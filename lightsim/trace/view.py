@@ -337,7 +337,10 @@ class _LayerWork:
         share = np.zeros((rows, columns), dtype=np.float32)
         hinder.look_at_blocks(paths, packed.petal, face, looked, share)
         near = direct.Near(block.near, block.near_start, looked, share, reach, view._reach, *state)
-        terms = direct.Terms(view.seed, lens_at, float(view.lens.pitch), least)
+        weak = np.full((-(-paths.rows // direct.CELL), -(-paths.width // direct.CELL)), -1.0)
+        if least > 0.0:
+            direct.weak_light(paths, packed.petal, packed.drops, face, near, least, weak)
+        terms = direct.Terms(view.seed, lens_at, float(view.lens.pitch), least, weak)
         direct.add_direct(paths, packed.petal, packed.drops, hiding, face, near, terms, parts)
 
     def _soft_light(

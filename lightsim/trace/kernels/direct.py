@@ -41,6 +41,15 @@ CELL = 8  # pixels along the side of a cell that shares its list of drops
 SHARP = 2.5  # pixels from the mean place within which a pixel's paths share normal and colour
 
 
+WEAK = 0.15  # share of the beam up to which a way over a drop is worked out cell by cell, not path by path
+
+
+@jit
+def weak_limit(floor):
+    """Strength up to which ways over drops are left to `weak_light`."""
+    return max(floor, WEAK)
+
+
 class Near(NamedTuple):
     """What may touch a light's way to the pixels of a block.
 
@@ -64,14 +73,15 @@ class Terms(NamedTuple):
     """seed of the sample points; lens_at (3,) the pupil's centre; pixel_mm; least share of gathered light to
     look for.
 
-    least 0: a soft face (a card), whose light passes the drops on its way to the dry petal as if they were
-    not there.
+    weak (cell rows, cell columns): see weak_light. least 0: a soft face (a card), whose light passes the
+    drops on its way to the dry petal as if they were not there.
     """
 
     seed: int
     lens_at: NDArray
     pixel_mm: float
     least: float
+    weak: NDArray
 
 
 @jit
@@ -294,7 +304,19 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
             to = unit(sub(face.centre, x))
             floor = 2.0 * terms.least * max(0.1, abs(dot(n, to)))
             n_gather = gather_list(
-                near.reach, near.core, drops, near.state, near.listed, first, last, x, 0.0, to, floor, gather
+                near.reach,
+                near.core,
+                drops,
+                near.state,
+                near.listed,
+                first,
+                last,
+                x,
+                0.0,
+                to,
+                floor,
+                inf,
+                gather,
             )
             way = shifted_pair(way_scramble, e - paths.leaf_start[p])
             for c in range(n_gather):
@@ -347,6 +369,97 @@ def _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
 
 
 @jit
+def _weak_light_one(paths, petal, drops, lamp, near, least, weak, i):
+    face = face_of(lamp)
+    stack = np.empty(96, dtype=np.int32)
+    gather = np.empty((4 * CANDIDATES, 3), dtype=np.int32)
+    for j in range(weak.shape[1]):
+        weak[i, j] = -1.0
+        y = min(i * CELL + CELL // 2, paths.rows - 1)
+        for off in range(CELL):
+            x_pixel = min(j * CELL + (CELL // 2 + off) % CELL, paths.width - 1)
+            p = y * paths.width + x_pixel
+            if paths.mean_end[p] >= 0:
+                weak[i, j] = _weak_at(paths, petal, drops, face, near, least, p, i, j, gather, stack)
+                break
+
+
+@jit
+def _weak_at(paths, petal, drops, face, near, least, p, i, j, gather, stack):
+    e = paths.mean_end[p]
+    x = row(paths.mean_place, p)
+    n = row(paths.mean_normal, p)
+    if not paths.leaf_tag[e] & FRONT:
+        return 0.0
+    to = unit(sub(face.centre, x))
+    floor = least * max(0.1, abs(dot(n, to)))
+    first, last = near.bounds[i, j, 0], near.bounds[i, j, 1]
+    many = gather_list(
+        near.reach,
+        near.core,
+        drops,
+        near.state,
+        near.listed,
+        first,
+        last,
+        x,
+        0.0,
+        to,
+        floor,
+        weak_limit(floor),
+        gather,
+    )
+    total = 0.0
+    for c in range(many):
+        fold = 0.05 * drops.radius[gather[c, 0]]
+        for m in range(face.flux.shape[0]):
+            total += gathered(
+                petal, drops, gather[c, 0], gather[c, 1], x, n, row(face.node, m), face.flux[m], face,
+                near.state, near.shades, near.shade_count, fold, -1.0, 0.0, stack,
+            )  # fmt: skip
+    return total
+
+
+@parallel
+def weak_light(paths, petal, drops, lamp, near, least, weak):
+    """Irradiance by the weaker ways over drops, smooth from cell to cell, at each cell of pixels; -1 where
+    no petal is."""
+    for i in numba.prange(weak.shape[0]):
+        _weak_light_one(paths, petal, drops, lamp, near, least, weak, i)
+
+
+@jit
+def _straight_share(paths, p):
+    """Share of a pixel's paths that see the petal straight."""
+    if paths.whole[p] == 1:
+        return 1.0
+    n = 0
+    for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
+        if paths.leaf_tag[e] & PART == 0:
+            n += 1
+    return n / paths.samples
+
+
+@jit
+def weak_between(weak, r, x_pixel):
+    """The weak light at a pixel, between the four cells about it that see petal."""
+    y = (r + 0.5) / CELL - 0.5
+    x = (x_pixel + 0.5) / CELL - 0.5
+    i, j = int(np.floor(y)), int(np.floor(x))
+    u, v = y - i, x - j
+    total, share = 0.0, 0.0
+    for a in range(2):
+        for b in range(2):
+            k = min(max(i + a, 0), weak.shape[0] - 1)
+            m = min(max(j + b, 0), weak.shape[1] - 1)
+            if weak[k, m] >= 0.0:
+                w = (u if a else 1.0 - u) * (v if b else 1.0 - v)
+                total += w * weak[k, m]
+                share += w
+    return total / share if share > 0.0 else 0.0
+
+
+@jit
 def _add_direct_one(paths, petal, drops, cards, lamp, near, terms, parts, r):
     face = face_of(lamp)
     lens_at = terms.lens_at[0], terms.lens_at[1], terms.lens_at[2]
@@ -378,8 +491,16 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, terms, parts, r):
                     x,
                     spread,
                     to,
-                    floor,
+                    weak_limit(floor),
+                    inf,
                     gather,
+                )
+            if terms.least > 0.0 and paths.leaf_tag[paths.mean_end[p]] & FRONT:
+                put(
+                    parts.petal,
+                    p,
+                    row(paths.mean_reflectance, p),
+                    _straight_share(paths, p) * weak_between(terms.weak, r, x_pixel) / pi,
                 )
             petal_state = block_state(near.blocks, paths, p, 1 + int(spread / (terms.pixel_mm * BLOCK)))
             free = 1.0 if petal_state == CLEAR else (0.0 if petal_state == HIDDEN else -1.0)

@@ -29,7 +29,7 @@ from lightsim.trace.kernels.water import bend, fresnel, mirror
 
 N = WATER_INDEX
 FOLD = 0.02  # least spread of gathered light in radii on the rings
-OUTER = 5.0  # radii from the drop's axis within which it counts
+OUTER = 4.0  # radii from the drop's axis within which it counts
 
 
 class Halo(NamedTuple):

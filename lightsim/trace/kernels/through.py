@@ -297,7 +297,7 @@ def _inner_turn_below(drops, k, i, s, c, r, side, axis):
 
 
 @jit
-def gather_list(reach, core, drops, state, near, first, last, x, spread, to_light, least, found):
+def gather_list(reach, core, drops, state, near, first, last, x, spread, to_light, least, most, found):
     """Of the listed drops, those and the courses by which more than `least` of the beam may come to x.
 
     reach: the most that the light, as wide as it is, may send; core: the most from its middle (see
@@ -317,7 +317,7 @@ def gather_list(reach, core, drops, state, near, first, last, x, spread, to_ligh
         b = min(connect.REACH_STEPS - 1, int(drops.radius[k] / nearest * (connect.REACH_STEPS - 1) + 0.5))
         for course in range(connect.INSIDE):
             strength = reach[course, a, b]
-            if strength > least and n < found.shape[0]:
+            if least < strength <= most and n < found.shape[0]:
                 found[n, 0] = k
                 found[n, 1] = course
                 likely = max(core[course, a, b], UNSURE * strength)
@@ -328,10 +328,10 @@ def gather_list(reach, core, drops, state, near, first, last, x, spread, to_ligh
 
 @jit
 def _stride(strength):
-    if strength > 2.0:
+    if strength > 2.5:
         return 1
-    if strength > 0.6:
+    if strength > 0.8:
         return 2
-    if strength > 0.25:
+    if strength > 0.3:
         return 4
-    return 8 if strength > 0.09 else 16
+    return 8 if strength > 0.1 else 16
