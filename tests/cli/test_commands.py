@@ -12,7 +12,8 @@ import pytest
 from PIL import Image
 
 import lightsim
-from lightsim.cli import QUALITIES, main
+from lightsim.cli import main
+from lightsim.cli.common import QUALITIES
 
 COMMANDS = ("new", "check", "preview", "sweep", "compare")
 

@@ -1,0 +1,9 @@
+"""The commands: each reads its options, calls one function and prints what came of it.
+
+To add one, decorate a function with `main.command()` in a module of this room and name the module here.
+"""
+
+from lightsim.cli import pictures, set_up
+from lightsim.cli.group import main
+
+__all__ = ["main", "pictures", "set_up"]
