@@ -24,6 +24,7 @@ from lightsim.optics.marks import F_NUMBERS
 
 LEAST_F_NUMBER = 0.5  # no lens can draw a wider cone: the sine condition
 KEY = "lens"
+CAMERA_KEYS = ("f_number", "sensor_mm", "sensor_px")  # these are set on the camera
 
 
 @dataclass(frozen=True)
@@ -179,7 +180,8 @@ def _problems(lens: LensTrain) -> Iterator[str]:
 
 
 def _wrong(key: str, found: object, allowed: str) -> str:
-    return f"{KEY}.{key}: {found} was found, {allowed} is allowed."
+    section = "camera" if key in CAMERA_KEYS else KEY
+    return f"{section}.{key}: found {found}, allowed {allowed}"
 
 
 def _wrong_numbers(lens: LensTrain) -> Iterator[str]:

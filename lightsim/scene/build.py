@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 
 from lightsim.errors import SceneError
+from lightsim.optics.exposure import illuminance_of_ev100
 from lightsim.optics.flash import flash_intensity_cd_s
 from lightsim.scene.camera import camera_geometry, up_in_picture
 from lightsim.scene.check import check_scene
@@ -21,10 +22,11 @@ from lightsim.scene.drops import place_drops
 from lightsim.scene.faces import backdrop_face, card_face, light_face, position
 from lightsim.scene.petal import petal_sheet
 from lightsim.scene.pose import posed
-from lightsim.scene.records import Drops, Focus, Light, Petal, Scene
+from lightsim.scene.records import Ambient, Drops, Focus, Light, Petal, Scene
 from lightsim.scene.stage import DropSet, PetalMesh, Stage, StagedCard, StagedLight
 from lightsim.scene.surface import Surface
 
+ROOM_LIGHT_LX = 200.0  # a living room in the evening; common practice, no source
 KEPT = 4  # petals, sets of drops and posed sets that are kept
 
 # A file's time of change and size, by which a kept mesh is known to be the file's still.
@@ -54,11 +56,11 @@ def _staged(scene: Scene) -> Stage:
     return Stage(
         petal=petal,
         drops=drops,
-        camera=camera_geometry(scene.camera),
+        camera=camera_geometry(scene.camera, scene.lens),
         lights=tuple(map(_staged_light, scene.lights)),
         cards=tuple(StagedCard(card.name, card_face(card), card.reflectance) for card in scene.cards),
         up=up_in_picture(scene.camera.looks_down_deg),
-        ambient_illuminance_lx=ambient.illuminance_lx,
+        ambient_illuminance_lx=room_light_lx(ambient),
         ambient_gradient=ambient.gradient,
         ambient_colour_temperature_k=ambient.colour_temperature_k,
         backdrop=None if backdrop is None else backdrop_face(backdrop),
@@ -73,15 +75,26 @@ def _staged_light(light: Light) -> StagedLight:
 def output(light: Light) -> float:
     """A light's output on its face's axis, far away: cd s for a flash, cd for a continuous light.
 
-    From a guide number, C GN^2 power / S. From an illuminance, E d^2 with d the distance from the face's
-    centre to the point of sharp focus, as if all the light came from there and the face looked at it.
+    From a guide number, C GN^2 power / S, less what a diffuser takes. From an illuminance, E d^2 with d the distance from the face's
+    centre to the point of sharp focus, as if all the light came from there and the face looked at it; a diffuser is counted in there already.
     """
+    given = light.illuminance_lx
+    if light.ev100 is not None:
+        given = illuminance_of_ev100(light.ev100)
+    if given is not None:
+        return given * (1e-3 * float(np.linalg.norm(position(light)))) ** 2
+    through = 1.0 if light.diffuser is None else 2.0**-light.diffuser.loss_stops
     if light.guide_number_m is not None:
-        return flash_intensity_cd_s(light.guide_number_m, light.power)
-    if light.illuminance_lx is not None:
-        return light.illuminance_lx * (1e-3 * float(np.linalg.norm(position(light)))) ** 2
+        return flash_intensity_cd_s(light.guide_number_m, light.power) * through
     assert light.intensity is not None
-    return light.intensity * light.power
+    return light.intensity * light.power * through
+
+
+def room_light_lx(ambient: Ambient) -> float:
+    """The dome's illuminance, from lux or from an exposure value; ROOM_LIGHT_LX when neither is given."""
+    if ambient.ev100 is not None:
+        return illuminance_of_ev100(ambient.ev100)
+    return ROOM_LIGHT_LX if ambient.illuminance_lx is None else ambient.illuminance_lx
 
 
 def _stamp(file: Path | None) -> Stamp | None:

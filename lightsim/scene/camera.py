@@ -1,30 +1,48 @@
-"""What the tracer needs to know of a camera that is framed by a field width."""
+"""What the tracer needs to know of a camera, framed by a lens train or by a field width."""
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from math import cos, radians, sin
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.optics.lens import LensTrain
 from lightsim.optics.lens_forms import effective_f_number
-from lightsim.scene.records import Camera, CameraGeometry
+from lightsim.optics.marks import F_NUMBERS
+from lightsim.scene.records import Camera, CameraGeometry, Lens
+
+FIELD_WIDTH_MM = 24.0  # where neither a lens train nor a width says it
+WORKING_DISTANCE_MM = 120.0
 
 
-def camera_geometry(camera: Camera) -> CameraGeometry:
-    """The camera's geometry for a field width: a thin lens with a pupil ratio of 1, its pupil at its front.
+def lens_train(camera: Camera, lens: Lens) -> LensTrain:
+    """The lens train's closed forms. SceneError for figures that cannot be."""
+    return LensTrain(
+        f_number=camera.f_number, sensor_mm=camera.sensor_mm, sensor_px=camera.sensor_px, **asdict(lens)
+    )
+
+
+def camera_geometry(camera: Camera, lens: Lens | None = None) -> CameraGeometry:
+    """The camera's geometry: that of its lens train, or for a field width a thin lens with a pupil ratio of
+    1, its pupil at its front.
 
     m = sensor width / field width; effective N = N (1 + m); the object-side aperture m / (2 N_eff), a
     tangent, gives the pupil's radius at the working distance. Hecht, Optics, ch. 5.
     """
-    magnification = camera.sensor_mm[0] / camera.field_width_mm
-    effective = effective_f_number(camera.f_number, magnification)
+    if lens is not None:
+        return CameraGeometry(*lens_train(camera, lens).geometry())
+    width = FIELD_WIDTH_MM if camera.field_width_mm is None else camera.field_width_mm
+    distance = WORKING_DISTANCE_MM if camera.working_distance_mm is None else camera.working_distance_mm
+    magnification = camera.sensor_mm[0] / width
+    effective = effective_f_number(F_NUMBERS.exact(camera.f_number), magnification)
     return CameraGeometry(
-        field_width_mm=camera.field_width_mm,
+        field_width_mm=width,
         aspect=camera.sensor_mm[0] / camera.sensor_mm[1],
-        pupil_distance_mm=camera.working_distance_mm,
-        pupil_radius_mm=camera.working_distance_mm * magnification / (2.0 * effective),
-        working_distance_mm=camera.working_distance_mm,
+        pupil_distance_mm=distance,
+        pupil_radius_mm=distance * magnification / (2.0 * effective),
+        working_distance_mm=distance,
         magnification=magnification,
         effective_f_number=effective,
     )

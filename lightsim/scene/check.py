@@ -8,6 +8,7 @@ from pathlib import Path
 
 from lightsim.errors import SceneError
 from lightsim.optics.colour import TEMPERATURE_RANGE_K
+from lightsim.scene.camera import lens_train
 from lightsim.scene.faces import position
 from lightsim.scene.messages import shown
 from lightsim.scene.outline import triangles_needed
@@ -15,7 +16,7 @@ from lightsim.scene.records import Card, Light, Scene
 from lightsim.scene.values import Problems, record_from_table, table_from_record
 
 MOST_TRIANGLES = 8_000_000
-OUTPUTS = ("guide_number_m", "intensity", "illuminance_lx")
+OUTPUTS = ("guide_number_m", "intensity", "illuminance_lx", "ev100")
 NEAREST_AIM_MM = 1e-3
 CHANNELS = ("red", "green", "blue")
 
@@ -98,14 +99,14 @@ def _outputs(scene: Scene) -> Iterator[Finding]:
         if len(given) != 1:
             found = " and ".join(given) if given else "no output"
             keys = tuple(f"{where}.{name}" for name in OUTPUTS)
-            sentence = f"found {found}, allowed exactly one of {', '.join(OUTPUTS[:2])} or {OUTPUTS[2]}"
+            sentence = f"found {found}, allowed exactly one of {', '.join(OUTPUTS[:-1])} or {OUTPUTS[-1]}"
             yield Finding(where, sentence, keys)
         yield from _fitting_kind(light, where)
 
 
 def _fitting_kind(light: Light, where: str) -> Iterator[Finding]:
     """Guide number and power belong to a flash, an illuminance to a continuous light."""
-    wrong = {"illuminance_lx": light.illuminance_lx}
+    wrong = {"illuminance_lx": light.illuminance_lx, "ev100": light.ev100}
     if light.kind == "continuous":
         power = None if light.power == 1.0 else light.power
         wrong = {"guide_number_m": light.guide_number_m, "power": power}
@@ -153,9 +154,34 @@ def _white_balance(scene: Scene) -> Iterator[Finding]:
 
 
 def _some_light(scene: Scene) -> Iterator[Finding]:
-    if not scene.lights and scene.ambient.illuminance_lx == 0.0:
+    if not scene.lights and scene.ambient.illuminance_lx == 0.0 and scene.ambient.ev100 is None:
         sentence = "found no light, allowed at least one [[light]], or an ambient.illuminance_lx above 0"
         yield Finding("light", sentence, ("light", "ambient"))
+
+
+def _room_light(scene: Scene) -> Iterator[Finding]:
+    ambient = scene.ambient
+    if ambient.illuminance_lx is not None and ambient.ev100 is not None:
+        keys = ("ambient.ev100", "ambient.illuminance_lx")
+        sentence = f"found {ambient.ev100:g} beside illuminance_lx, allowed only one of the two"
+        yield Finding(keys[0], sentence, keys)
+
+
+def _lens(scene: Scene) -> Iterator[Finding]:
+    """A lens train that can be, and sets the framing alone."""
+    if scene.lens is None:
+        return
+    for key in ("field_width_mm", "working_distance_mm"):
+        given, place = getattr(scene.camera, key), f"camera.{key}"
+        if given is not None:
+            sentence = f"found {given:g} beside a [lens] section, allowed without one only"
+            yield Finding(place, sentence, (place, "lens"))
+    try:
+        lens_train(scene.camera, scene.lens)
+    except SceneError as error:
+        for problem in error.problems:
+            place, _, sentence = problem.partition(": ")
+            yield Finding(place, sentence, ("lens", "camera"))
 
 
 def _aims(scene: Scene) -> Iterator[Finding]:
@@ -181,5 +207,7 @@ RULES: tuple[Callable[[Scene], Iterator[Finding]], ...] = (
     _names,
     _white_balance,
     _some_light,
+    _room_light,
+    _lens,
     _aims,
 )

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from lightsim.constants import FLATTENED_BOND_NUMBER
 from lightsim.optics.depth import circle_of_confusion_mm, close_up_depth_mm
 from lightsim.optics.water import bond_number, capillary_length_mm
+from lightsim.scene.build import room_light_lx
 from lightsim.scene.camera import half_field_mm, in_view
 from lightsim.scene.faces import angle_and_clock, distance_from, points_on
 from lightsim.scene.pose import focused_drop
@@ -34,7 +35,7 @@ def describe(scene: Scene, stage: Stage) -> dict[str, Any]:
         "lights": [_light(light, scene) for light in stage.lights],
         "cards": [{"name": card.name, **_place(card.face)} for card in stage.cards],
         "ambient": {
-            "illuminance_lx": scene.ambient.illuminance_lx,
+            "illuminance_lx": room_light_lx(scene.ambient),
             "gradient": scene.ambient.gradient,
             "colour_temperature_k": scene.ambient.colour_temperature_k,
         },

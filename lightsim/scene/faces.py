@@ -46,10 +46,11 @@ def looking_at(centre: NDArray, aim_mm: XYZ, half_width: float, half_height: flo
 
 
 def light_face(light: Light) -> Face:
-    """The glowing face of a light in its place."""
-    is_round = light.shape == "round"
-    height = light.width_mm if is_round else light.height_mm
-    return looking_at(position(light), light.aim_mm, 0.5 * light.width_mm, 0.5 * height, is_round)
+    """The glowing face of a light in its place: its diffuser, or its head."""
+    sheet = light if light.diffuser is None else light.diffuser
+    is_round = sheet.shape == "round"
+    height = sheet.width_mm if is_round else sheet.height_mm
+    return looking_at(position(light), light.aim_mm, 0.5 * sheet.width_mm, 0.5 * height, is_round)
 
 
 def card_face(card: Card) -> Face:

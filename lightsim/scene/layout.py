@@ -21,8 +21,8 @@ NOT_IN_FILE = {"path"}
 class Slot:
     """One key: the record's field and how a file gives it.
 
-    kind : "number", "whole", "flag", "text", "file", "named number" (text or number), "numbers" (a list of
-        `length`), "table" (a record of its own) or "tables" (any number of them).
+    kind : "number", "whole", "flag", "text", "file", "named number" (text or number), "numbers" or "wholes"
+        (a list of `length`, 0 for any), "table" (a record of its own) or "tables" (any number of them).
     optional : whether it may be left unset.  record : the record of a table.
     """
 
@@ -71,9 +71,9 @@ def _kind(hint: Any) -> tuple[str, int, type | None]:
     if is_dataclass(hint):
         return "table", 0, hint  # type: ignore[return-value]
     inner = get_args(hint)
-    if inner[-1] is Ellipsis:
-        return "tables", 0, inner[0]
-    return "numbers", len(inner), None
+    if is_dataclass(inner[0]):
+        return "tables", 0, inner[0]  # type: ignore[return-value]
+    return "wholes" if inner[0] is int else "numbers", 0 if inner[-1] is Ellipsis else len(inner), None
 
 
 def _default(field: Field) -> Any:

@@ -113,19 +113,59 @@ class Focus:
 
 @dataclass(frozen=True)
 class Camera:
-    """Framing by a field width. (A [lens] section, the lens train, may take the place of these figures.)
+    """Framing by a field width and a working distance; a `Lens` in the scene takes the place of both.
 
-    f_number is the marked one; the effective one follows from the magnification sensor width / field
-    width with a pupil ratio of 1.
+    f_number is the marked one (f/11 stands for 11.3). Without a lens train the effective one follows from
+    the magnification sensor width / field width with a pupil ratio of 1.
     """
 
-    field_width_mm: float = 24.0
-    working_distance_mm: float = 120.0
+    field_width_mm: float | None = None  # 24 without a lens train
+    working_distance_mm: float | None = None  # 120 without a lens train
     f_number: float = 11.0
     sensor_mm: tuple[float, float] = (36.0, 24.0)
+    sensor_px: tuple[int, int] = (6000, 4000)
+    diffraction: bool = True  # spread the light in the picture as the lens opening does
     looks_down_deg: float = 30.0  # 0: the lens axis is level; 90: the camera looks straight down
     focus: Focus = field(default_factory=Focus)
     width_px: int = 960
+
+
+@dataclass(frozen=True)
+class Lens:
+    """The lens train: the lens, what lengthens it, what is screwed before it (`optics.lens.LensTrain`).
+
+    native_magnification: what the lens gives by itself where its focus ring stands. focal_length_close_mm:
+    its focal length there, where known. native_working_distance_mm: free distance before the bare lens there.
+    """
+
+    focal_length_mm: float = 100.0
+    native_magnification: float = 1.0
+    focal_length_close_mm: float | None = None
+    extension_tubes_mm: tuple[float, ...] = ()
+    close_up_dioptres: float = 0.0
+    pupil_ratio: float = 1.0
+    native_working_distance_mm: float | None = None
+    widest_f_number: float | None = None
+    circle_mm: float | None = None
+
+
+@dataclass(frozen=True)
+class Motion:
+    """A flower that sways or a camera that shakes, during the exposure: speed at the subject, and where to in
+    the picture."""
+
+    speed_mm_s: float = 1.0
+    clock: float = 3.0
+
+
+@dataclass(frozen=True)
+class Noise:
+    """The sensor's noise. full_well_e: electrons at saturation at base_iso. read_noise_e: of one reading."""
+
+    full_well_e: float = 50_000.0
+    base_iso: float = 100.0
+    read_noise_e: float = 3.0
+    seed: int = 1
 
 
 @dataclass(frozen=True)
@@ -139,13 +179,27 @@ class Exposure:
 
 
 @dataclass(frozen=True)
+class Diffuser:
+    """A white sheet before a light's head: it becomes the glowing face, of its own size and shape.
+
+    loss_stops: what it takes from the light on the axis. The light's place is then the diffuser's.
+    """
+
+    shape: str = "rectangle"
+    width_mm: float = 100.0
+    height_mm: float = 80.0
+    loss_stops: float = 1.3
+
+
+@dataclass(frozen=True)
 class Light:
     """A light with a flat glowing face.
 
     kind: "flash" (output in candela seconds) or "continuous" (candela). Its output is given by exactly one
-    of guide_number_m (flash; metres at ISO 100 and full power), intensity (cd s at full power, or cd; on the
-    face's axis, far away), or illuminance_lx (continuous; what it would give at the subject's point, facing
-    the light). `power` is the flash's fraction of full power.
+    of guide_number_m (flash; metres at ISO 100 and full power, without a diffuser), intensity (cd s at full
+    power, or cd; on the face's axis, far away, without a diffuser), or, for a continuous light as it stands,
+    illuminance_lx or ev100 (what it would give at the subject's point, facing the light).
+    `power` is the flash's fraction of full power.
     Place: angle_deg, clock and distance_mm from the subject to the face's centre, or position_mm. The face
     looks at aim_mm. shape: "rectangle" (width_mm along the horizontal) or "round" (width_mm is the diameter).
     """
@@ -164,7 +218,10 @@ class Light:
     power: float = 1.0
     intensity: float | None = None
     illuminance_lx: float | None = None
+    ev100: float | None = None
     colour_temperature_k: float = 5600.0
+    flash_duration_s: float = 1 / 2000  # how long the flash burns
+    diffuser: Diffuser | None = None
 
     def moved(self, **changes: object) -> Light:
         """The same light elsewhere.
@@ -207,10 +264,12 @@ class Ambient:
     """The room's light as a dome all around.
 
     illuminance_lx: its mean over all directions times pi, which is what a surface gets wherever it faces when
-    gradient = 0. gradient 0..1: radiance in proportion to 1 + gradient * cos(angle from straight up).
+    gradient = 0. ev100: the same as an incident-light meter reads it, instead. gradient 0..1: radiance in
+    proportion to 1 + gradient * cos(angle from straight up).
     """
 
-    illuminance_lx: float = 200.0
+    illuminance_lx: float | None = None  # 200 when neither is given
+    ev100: float | None = None
     gradient: float = 0.0
     colour_temperature_k: float = 4000.0
 
@@ -231,10 +290,13 @@ class Scene:
     petal: Petal = field(default_factory=Petal)
     drops: Drops = field(default_factory=Drops)
     camera: Camera = field(default_factory=Camera)
+    lens: Lens | None = None
     exposure: Exposure = field(default_factory=Exposure)
     lights: tuple[Light, ...] = field(default_factory=lambda: (Light(guide_number_m=20.0, power=1 / 16),))
     cards: tuple[Card, ...] = ()
     ambient: Ambient = field(default_factory=Ambient)
     backdrop: Backdrop | None = None
+    motion: Motion | None = None
+    noise: Noise | None = None
     about: str = ""
     path: Path | None = field(default=None, compare=False)

@@ -109,7 +109,7 @@ def converted(value: Any, slot: Slot) -> Any:
         return _whole(value, slot)
     if slot.kind == "number":
         return _number(value, slot)
-    if slot.kind == "numbers":
+    if slot.kind in ("numbers", "wholes"):
         return _numbers(value, slot)
     if slot.kind == "file":
         return _file(value)
@@ -153,9 +153,10 @@ def number_from_text(text: str, written: str) -> float:
 
 
 def _numbers(value: Any, slot: Slot) -> tuple[float, ...]:
-    if not isinstance(value, (list, tuple)) or len(value) != slot.length:
+    if not isinstance(value, (list, tuple)) or slot.length not in (0, len(value)):
         raise NotAllowed
-    return tuple(_number(entry, slot) for entry in value)
+    one = _whole if slot.kind == "wholes" else _number
+    return tuple(one(entry, slot) for entry in value)
 
 
 def _file(value: Any) -> Path:

@@ -6,6 +6,7 @@ from math import hypot
 
 from lightsim.optics.marks import FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES
 from lightsim.present.words import clock_words, degrees, plain, signed, significant
+from lightsim.scene.build import room_light_lx
 from lightsim.scene.faces import angle_and_clock, position
 from lightsim.scene.records import Card, Light, Scene
 from lightsim.scene.stage import Stage
@@ -101,9 +102,9 @@ def drops_words(stage: Stage) -> str:
 def ambient_words(scene: Scene) -> str:
     """The light of the room."""
     ambient = scene.ambient
-    if ambient.illuminance_lx <= 0.0:
+    if room_light_lx(ambient) <= 0.0:
         return "no ambient light"
-    return f"ambient {significant(ambient.illuminance_lx, 3)} lx, {ambient.colour_temperature_k:g} K"
+    return f"ambient {significant(room_light_lx(ambient), 3)} lx, {ambient.colour_temperature_k:g} K"
 
 
 def set_up_words(scene: Scene, stage: Stage, light: str | None = None, moved: str | None = None) -> str:
