@@ -75,8 +75,9 @@ def _staged_light(light: Light) -> StagedLight:
 def output(light: Light) -> float:
     """A light's output on its face's axis, far away: cd s for a flash, cd for a continuous light.
 
-    From a guide number, C GN^2 power / S, less what a diffuser takes. From an illuminance, E d^2 with d the distance from the face's
-    centre to the point of sharp focus, as if all the light came from there and the face looked at it; a diffuser is counted in there already.
+    From a guide number, C GN^2 power / S, less what a diffuser takes. From an illuminance, E d^2 with d the
+    distance from the face's centre to the point of sharp focus, as if all the light came from there and the
+    face looked at it; what a diffuser takes is counted in there already.
     """
     given = light.illuminance_lx
     if light.ev100 is not None:

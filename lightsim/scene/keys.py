@@ -119,8 +119,10 @@ KEYS: dict[type, dict[str, Rule]] = {
         "contact_angle_deg": _degrees("contact angle, where it differs from the other drops'", 60.0, 150.0),
     },
     Camera: {
-        "field_width_mm": _mm("width of what the frame covers, at the point of sharp focus; 24 without a lens train", 0.1, 1000.0),
-        "working_distance_mm": _mm("from the point of sharp focus to the front of the lens; 120 without a lens train", 1.0, 10_000.0),
+        "field_width_mm": _mm("width of what the frame covers, where it is sharp; 24 without a lens train",
+                               0.1, 1000.0),
+        "working_distance_mm": _mm("from the point of sharp focus to the front of the lens; 120 without a "
+                                   "lens train", 1.0, 10_000.0),
         "f_number": Rule("f-number as marked; the effective one follows from the magnification",
                          "", 0.5, 1000.0),
         "sensor_mm": _mm("width and height of the sensor", 1.0, 300.0),

@@ -47,7 +47,7 @@ def allowed(slot: Slot) -> str:
         "text": _text(slot),
         "file": "the name of a file in quotes",
         "named number": f"a name in quotes, or a number{span} {slot.rule.unit}",
-        "numbers": f"a list of {f'{slot.length} ' if slot.length else ''}numbers{span}{unit}",
+        "numbers": f"a list of {slot.length or ''} numbers{span}{unit}".replace("  ", " "),
         "wholes": f"a list of {slot.length} whole numbers{span}{unit}",
         "table": "one table",
         "tables": "tables",
