@@ -335,7 +335,7 @@ class _LayerWork:
         rows, columns = -(-paths.rows // hinder.BLOCK), -(-paths.width // hinder.BLOCK)
         looked = np.zeros((rows, columns), dtype=np.uint8)
         share = np.zeros((rows, columns), dtype=np.float32)
-        hinder.look_at_blocks(paths, packed.petal, face, looked, share)
+        hinder.look_at_blocks(paths, packed.petal, packed.drops, least > 0.0, face, looked, share)
         near = direct.Near(block.near, block.near_start, looked, share, reach, view._reach, *state)
         weak = np.full((-(-paths.rows // direct.CELL), -(-paths.width // direct.CELL)), -1.0)
         if least > 0.0:

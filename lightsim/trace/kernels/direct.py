@@ -53,8 +53,8 @@ def weak_limit(floor):
 class Near(NamedTuple):
     """What may touch a light's way to the pixels of a block.
 
-    listed, bounds (rows, columns, 2): the drops near each cell of pixels. blocks, block_share: the petal's
-    own shadow, per BLOCK. reach, core: see through.gather_list. state, shades, shade_count: see
+    listed, bounds (rows, columns, 2): the drops near each cell of pixels. blocks, block_share: the shadow
+    of petal and drops, per BLOCK. reach, core: see through.gather_list. state, shades, shade_count: see
     hinder.look_at_drops.
     """
 
@@ -120,7 +120,7 @@ def straight_light(petal, drops, cards, face, f, x, n, y, power, blocking, n_blo
 def _clear_pixel(paths, petal, face, p, lens_at, parts, free):
     """A pixel wholly on the petal with no drop in the light's way.
 
-    free : the share of the face that the petal leaves free.
+    free : the share of the face that petal and drops leave free.
     """
     x = row(paths.mean_place, p)
     n = row(paths.mean_normal, p)
@@ -146,7 +146,7 @@ def _sharp_pixel(
 ):  # fmt: skip
     """A pixel wholly on the petal and in focus: its mean normal and colour serve for all its paths.
 
-    free_share : share of the face that the petal leaves free, -1 where each path has to find out.
+    free_share : share of the face that petal and drops leave free, -1 where each path has to find out.
     """
     scramble = key(terms.seed, paths.first + p, LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
@@ -155,25 +155,28 @@ def _sharp_pixel(
     facing = row(paths.mean_normal, p)
     n = facing if seen_front else scale(facing, -1.0)
     front, back, by_drops, free_count = 0.0, 0.0, 0.0, 0
+    if free_share > 0.0:
+        front, back = bare_irradiance(face, row(paths.mean_place, p), n)
+        free_count = paths.samples if front > back else 0
     for s in range(paths.samples):
         e = first + s
         f = paths.leaf_face[e]
         x = leaf.place(petal, f, paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
         a, b = shifted_pair(scramble, s)
         y, power = point_on(face, a, b)
-        if free_share != 0.0:
+        if free_share < 0.0:
             straight, free = straight_light(
-                petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, free_share < 0.0, stack
+                petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, True, stack
             )
-            front += max(straight, 0.0)
-            back += max(-straight, 0.0)
+            front += max(straight, 0.0) / paths.samples
+            back += max(-straight, 0.0) / paths.samples
             free_count += 1 if free and (straight > 0.0) == seen_front else 0
         way = shifted_pair(way_scramble, s)
         for c in range(n_gather):
             stride = gather[c, 2]
             if (s + c) % stride == 0:
                 by_drops += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
-    k = abs(free_share) / paths.samples
+    k = abs(free_share)
     front, back = front * k + by_drops / paths.samples, back * k
     if not seen_front:
         front, back = back, front
@@ -187,7 +190,7 @@ def _sharp_pixel(
     put(parts.petal, p, row(paths.mean_reflectance, p), front * matt / pi)
     put(parts.petal, p, row(paths.mean_transmittance, p), back / pi)
     put(parts.petal, p, (1.0, 1.0, 1.0), front * gloss)
-    parts.lit[p] = free_count * k
+    parts.lit[p] = free_count * k / paths.samples
 
 
 @jit
@@ -219,7 +222,7 @@ def _leaf_pixel(
 ):  # fmt: skip
     """The paths of a pixel that see the petal straight, each with its own point of the face.
 
-    free_share : share of the face that the petal leaves free, -1 where each path has to find out.
+    free_share : share of the face that petal and drops leave free, -1 where each path has to find out.
     """
     scramble = key(terms.seed, paths.first + p, LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
@@ -477,7 +480,6 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, terms, parts, r):
             to = scale(to, 1.0 / far)
             n_blocking, n_gather = 0, 0
             if terms.least > 0.0:
-                n_blocking = drop.near_cone(drops, x, to, far, spread, face.spread / far, -1, blocking, stack)
                 floor = terms.least * max(0.1, abs(dot(row(paths.mean_normal, p), to)))
                 first, last = near.bounds[cell, x_pixel // CELL, 0], near.bounds[cell, x_pixel // CELL, 1]
                 n_gather = gather_list(
@@ -502,14 +504,17 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, terms, parts, r):
                     row(paths.mean_reflectance, p),
                     _straight_share(paths, p) * weak_between(terms.weak, r, x_pixel) / pi,
                 )
-            petal_state = block_state(near.blocks, paths, p, 1 + int(spread / (terms.pixel_mm * BLOCK)))
-            free = 1.0 if petal_state == CLEAR else (0.0 if petal_state == HIDDEN else -1.0)
-            if petal_state == MIXED and spread < BLOCK * terms.pixel_mm:
+            state = block_state(near.blocks, paths, p, 1 + int(spread / (terms.pixel_mm * BLOCK)))
+            free = 1.0 if state == CLEAR else (0.0 if state == HIDDEN else -1.0)
+            if state == MIXED and spread < BLOCK * terms.pixel_mm:
                 free = even_share(near.blocks, near.block_share, paths, p)
-            unhindered = n_blocking == 0 and n_gather == 0 and not in_sight(cards, face, x)
-            if paths.whole[p] == 1 and unhindered and free >= 0.0:
+            if free != 0.0 and in_sight(cards, face, x):
+                free = -1.0
+            if paths.whole[p] == 1 and n_gather == 0 and free >= 0.0:
                 _clear_pixel(paths, petal, face, p, lens_at, parts, free)
                 continue
+            if free < 0.0 and terms.least > 0.0:
+                n_blocking = drop.near_cone(drops, x, to, far, spread, face.spread / far, -1, blocking, stack)
             if paths.whole[p] == 1 and spread < SHARP * terms.pixel_mm:
                 _sharp_pixel(
                     paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather,
@@ -520,9 +525,15 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, terms, parts, r):
                 paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather,
                 n_gather, free, parts, stack,
             )  # fmt: skip
-        first, last = near.bounds[cell, x_pixel // CELL, 0], near.bounds[cell, x_pixel // CELL, 1]
-        _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, last, gather, parts, stack)
-        _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack)
+            if paths.whole[p] == 1:
+                continue
+        if paths.leaf_start[p + 1] > paths.leaf_start[p]:
+            first, last = near.bounds[cell, x_pixel // CELL, 0], near.bounds[cell, x_pixel // CELL, 1]
+            _mirrored_pixel(
+                paths, petal, drops, cards, face, near, terms, p, first, last, gather, parts, stack
+            )
+        if paths.base_start[p + 1] > paths.base_start[p]:
+            _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack)
 
 
 @parallel

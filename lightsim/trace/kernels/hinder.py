@@ -49,50 +49,90 @@ def petal_lets_through(petal, f, o, y, stack):
 
 
 @jit
-def _look_at_blocks_one(paths, petal, lamp, state, share, i):
-    columns = state.shape[1]
+def _block_pixel(paths, i, j, q):
+    """The pixel of block i, j to look from, first and second; -1 where it sees no petal."""
+    y = min(paths.rows - 1, i * BLOCK + (1 if q == 0 else 3))
+    x = min(paths.width - 1, j * BLOCK + (1 if q == 0 else 2))
+    p = y * paths.width + x
+    return p if paths.mean_end[p] >= 0 else -1
+
+
+@jit
+def _block_reach(paths, o, i, j):
+    """How far from o the petal reaches that a block's pixels see: at its four corners."""
+    reach = 0.0
+    for q in range(4):
+        y = min(paths.rows - 1, (i + (q >> 1)) * BLOCK - (q >> 1))
+        x = min(paths.width - 1, (j + (q & 1)) * BLOCK - (q & 1))
+        p = y * paths.width + x
+        if paths.mean_end[p] >= 0:
+            reach = max(reach, length(sub(row(paths.mean_place, p), o)) + paths.mean_reach[p])
+    return reach
+
+
+@jit
+def _look_at_blocks_one(paths, petal, drops, casting, lamp, state, share, i):
     face = face_of(lamp)
     stack = np.empty(96, dtype=np.int32)
-    for j in range(columns):
-        seen, asked = 0, 0
+    near = np.empty(CANDIDATES, dtype=np.int32)
+    for j in range(state.shape[1]):
+        seen, asked, last = 0, 0, -1
         for q in range(2):
-            y = min(paths.rows - 1, i * BLOCK + (1 if q == 0 else 3))
-            x = min(paths.width - 1, j * BLOCK + (1 if q == 0 else 2))
-            p = y * paths.width + x
-            if paths.mean_end[p] < 0:
+            p = _block_pixel(paths, i, j, q)
+            if p < 0:
                 continue
+            last = p
             f = paths.leaf_face[paths.mean_end[p]]
             o = row(paths.mean_place, p)
             for m in range(9):
                 asked += 1
                 seen += petal_lets_through(petal, f, o, face_corner(face, m), stack)
+        state[i, j] = EMPTY
         if asked == 0:
-            state[i, j] = EMPTY
-        else:
-            state[i, j] = CLEAR if seen == asked else (HIDDEN if seen == 0 else MIXED)
-            share[i, j] = seen / asked
-        if state[i, j] == MIXED:
-            share[i, j] = _share_seen(petal, face, f, o, key(paths.first, i * columns + j, LIGHT), stack)
+            continue
+        state[i, j] = CLEAR if seen == asked else (HIDDEN if seen == 0 else MIXED)
+        share[i, j] = seen / asked
+        if seen == 0:
+            continue
+        f = paths.leaf_face[paths.mean_end[last]]
+        o = row(paths.mean_place, last)
+        count = 0
+        if casting:
+            to = sub(face.centre, o)
+            far = length(to)
+            d = scale(to, 1.0 / far)
+            count = drop.near_cone(
+                drops, o, d, far, _block_reach(paths, o, i, j), face.spread / far, -1, near, stack
+            )
+        if seen < asked or count > 0:
+            scramble = key(paths.first, i * state.shape[1] + j, LIGHT)
+            share[i, j] = _share_seen(petal, drops, near, count, face, f, o, seen < asked, scramble, stack)
+            state[i, j] = MIXED
 
 
 @jit
-def _share_seen(petal, face, f, o, scramble, stack):
-    """Share of the face that the petal leaves free, from LOOKS evenly spread points of it."""
+def _share_seen(petal, drops, near, count, face, f, o, petal_too, scramble, stack):
+    """Share of the face that petal and drops leave free, from LOOKS evenly spread points of it."""
     seen = 0
     for m in range(LOOKS):
         a, b = pair_of(scramble, m)
         y, _ = point_on(face, a, b)
-        seen += petal_lets_through(petal, f, o, y, stack)
+        if count > 0:
+            to = sub(y, o)
+            far = length(to)
+            if shaded(drops, near, count, -1, o, scale(to, 1.0 / far), far):
+                continue
+        seen += petal_lets_through(petal, f, o, y, stack) if petal_too else 1
     return seen / LOOKS
 
 
 @parallel
-def look_at_blocks(paths, petal, lamp, state, share):
-    """Whether the petal hides the face from each block of pixels: state (block rows, block columns) uint8,
-    and the share of the face that is free, float32.
+def look_at_blocks(paths, petal, drops, casting, lamp, state, share):
+    """Whether petal and drops (these when `casting`) hide the face from each block of pixels: state (block
+    rows, block columns) uint8, and the share of the face that is free, float32.
     """
     for i in numba.prange(state.shape[0]):
-        _look_at_blocks_one(paths, petal, lamp, state, share, i)
+        _look_at_blocks_one(paths, petal, drops, casting, lamp, state, share, i)
 
 
 @jit
