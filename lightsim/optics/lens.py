@@ -221,7 +221,7 @@ def _wrong_together(lens: LensTrain) -> Iterator[str]:
     elif lens.working_distance_mm <= 0:
         yield _wrong(
             "extension_tubes_mm",
-            f"a length of {lens.extension_mm:g} mm, with which the subject would be inside the lens,",
+            f"a length of {lens.extension_mm:g} mm, with which the subject would be inside the lens",
             "less",
         )
 

@@ -23,7 +23,8 @@ ESCAPES = {"\\": "\\\\", '"': '\\"', "\b": "\\b", "\t": "\\t", "\n": "\\n", "\f"
 def scene_to_toml(scene: Scene, comments: bool = False) -> str:
     """A scene as the text of a scene file, which loads as an equal scene.
 
-    With comments, each section and each key is explained, and keys that are unset stand there as comments.
+    With comments, each section and each key is explained; keys and sections that are unset stand there as
+    comments.
     """
     return "\n".join(_section(scene, "", False, comments)).strip("\n") + "\n"
 
@@ -82,9 +83,18 @@ def _inside(slot: Slot, value: Any, heading: str, comments: bool) -> Iterator[st
     if slot.kind == "table":
         if value is not None:
             yield from _section(value, inner, False, comments)
+        elif comments:
+            yield from _unset_section(slot, inner)
         return
     for entry in value:
         yield from _section(entry, inner, True, comments)
+
+
+def _unset_section(slot: Slot, heading: str) -> Iterator[str]:
+    """A section that is not given, as comments with its defaults."""
+    assert slot.record is not None
+    for line in _section(slot.record(), heading, False, True):
+        yield line if not line or line.startswith("#") else f"# {line}"
 
 
 def _explained(record: type, comments: bool) -> Iterator[str]:

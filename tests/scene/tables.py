@@ -12,10 +12,14 @@ from lightsim.scene.records import (
     Backdrop,
     Camera,
     Card,
+    Diffuser,
     Drops,
     Exposure,
     Focus,
+    Lens,
     Light,
+    Motion,
+    Noise,
     Petal,
     PlacedDrop,
 )
@@ -27,7 +31,7 @@ NAMES = st.text(st.characters(categories=("L", "N")), min_size=1, max_size=12)
 def number(slot: Slot) -> st.SearchStrategy[Any]:
     """A number that a key allows."""
     rule = slot.rule
-    if slot.kind == "whole":
+    if slot.kind in ("whole", "wholes"):
         return st.integers(int(rule.low or 0), int(rule.high or 0))
     return st.floats(rule.low, rule.high, exclude_min=rule.above)
 
@@ -38,8 +42,8 @@ def value(slot: Slot) -> st.SearchStrategy[Any]:
         return st.booleans()
     if slot.kind == "text":
         return st.sampled_from(slot.rule.choices) if slot.rule.choices else TEXT
-    if slot.kind == "numbers":
-        return st.lists(number(slot), min_size=slot.length, max_size=slot.length)
+    if slot.kind in ("numbers", "wholes"):
+        return st.lists(number(slot), min_size=slot.length, max_size=slot.length or 4)
     if slot.kind == "named number":
         return st.one_of(st.sampled_from(["key", "ambient"]), number(slot))
     return number(slot)
@@ -69,19 +73,35 @@ def petals(draw: st.DrawFn) -> dict[str, Any]:
 def lights(draw: st.DrawFn) -> list[dict[str, Any]]:
     """Lights with names of their own and one output each, none of which looks at where it stands."""
     names = draw(st.lists(NAMES.filter(lambda name: name not in ("key", "ambient")), unique=True, max_size=3))
-    outputs = ("guide_number_m", "intensity", "illuminance_lx", "power", "kind", "position_mm", "aim_mm")
+    outputs = ("guide_number_m", "intensity", "illuminance_lx", "ev100", "power", "kind")
+    places = ("position_mm", "aim_mm")
     found = []
     for name in names:
-        light = draw(table(Light, *outputs, "name")) | {"name": name}
+        light = draw(table(Light, *outputs, *places, "name")) | {"name": name}
         light["kind"] = draw(st.sampled_from(["flash", "continuous"]))
-        ways = ["intensity", "guide_number_m" if light["kind"] == "flash" else "illuminance_lx"]
-        key = draw(st.sampled_from(ways))
+        ways = ["guide_number_m"] if light["kind"] == "flash" else ["illuminance_lx", "ev100"]
+        key = draw(st.sampled_from(["intensity", *ways]))
         light[key] = draw(value(slots(Light)[key]))
         if light["kind"] == "flash":
             light["power"] = draw(st.one_of(value(slots(Light)["power"]), st.sampled_from(["1/16", "1/1"])))
         light["distance_mm"] = draw(st.floats(1.0, 1e6))
+        light |= draw(st.fixed_dictionaries({}, optional={"diffuser": table(Diffuser)}))
         found.append(light)
     return found
+
+
+@st.composite
+def cameras(draw: st.DrawFn) -> dict[str, Any]:
+    """A camera framed by a field width, or by a lens train whose subject stands before its front."""
+    framing = ("field_width_mm", "working_distance_mm")
+    with_lens = draw(st.booleans())
+    camera = draw(table(Camera, *(framing if with_lens else ()))) | {"focus": draw(table(Focus))}
+    if not with_lens:
+        return {"camera": camera}
+    lens = draw(table(Lens, "native_working_distance_mm", "widest_f_number", "pupil_ratio"))
+    lens["native_magnification"] = draw(st.floats(0.01, 20.0))
+    lens["pupil_ratio"] = draw(st.floats(1.0, 20.0))  # with less a close-up lens may be too strong
+    return {"camera": camera, "lens": lens}
 
 
 @st.composite
@@ -89,14 +109,17 @@ def scene_tables(draw: st.DrawFn) -> dict[str, Any]:
     """A whole scene as a file gives it, allowed in every way."""
     placed = st.lists(table(PlacedDrop, given=("x_mm", "y_mm", "diameter_mm")), max_size=2)
     card = table(Card, "name", "position_mm", "aim_mm", "distance_mm")
+    rooms = st.fixed_dictionaries({}, optional={"motion": table(Motion), "noise": table(Noise)})
+    room = st.sampled_from(["illuminance_lx", "ev100"])
     return {
         "about": draw(TEXT),
         "petal": draw(petals()),
         "drops": draw(table(Drops)) | {"placed": draw(placed)},
-        "camera": draw(table(Camera)) | {"focus": draw(table(Focus))},
+        **draw(cameras()),
         "exposure": draw(table(Exposure)),
         "light": draw(lights()),
         "card": draw(st.lists(card, max_size=2)),
-        "ambient": draw(table(Ambient)) | {"illuminance_lx": draw(st.floats(0.1, 1e5))},
+        "ambient": draw(table(Ambient, "illuminance_lx", "ev100")) | {draw(room): draw(st.floats(0.1, 30.0))},
         "backdrop": draw(table(Backdrop)),
+        **draw(rooms),
     }

@@ -26,11 +26,15 @@ def test_sections_stand_in_the_order_of_a_file():
         "[[drops.placed]]",
         "[camera]",
         "[camera.focus]",
+        "[lens]",
         "[exposure]",
         "[[light]]",
+        "[light.diffuser]",
         "[[card]]",
         "[ambient]",
         "[backdrop]",
+        "[motion]",
+        "[noise]",
     ]
     assert {section.record for section in sections()} - {Scene} == set(SECTIONS)
 

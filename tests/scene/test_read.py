@@ -156,9 +156,11 @@ def test_power_fractions(written, share):
          'petal.curls: found an unknown key, allowed "curl" (the nearest of the known ones)'),
         ({"petals": {}}, 'petals: found an unknown key, allowed "petal" (the nearest of the known ones)'),
         ({"petal": {"iso": 100}}, "petal.iso: found an unknown key, allowed in [exposure]"),
-        ({"drops": {"clock": 3}}, "drops.clock: found an unknown key, allowed in [[light]] or [[card]]"),
+        ({"drops": {"clock": 3}}, "drops.clock: found an unknown key, allowed in [[light]], [[card]] or "
+         "[motion]"),
         ({"ambient": {"zzz": 3}},
-         "ambient.zzz: found an unknown key, allowed illuminance_lx, gradient or colour_temperature_k"),
+         "ambient.zzz: found an unknown key, allowed illuminance_lx, ev100, gradient or "
+         "colour_temperature_k"),
         ({"petal": {"mesh_spacing_mm": 0.01}},
          "petal.mesh_spacing_mm: found 0.01 mm, which makes 26,334,150 triangles, allowed a spacing that "
          "makes at most 8,000,000"),
@@ -189,11 +191,11 @@ def test_the_sentences_about_lights():
         'light[0].name: found "a\\nb", allowed 1 to 60 printable characters in quotes'
     )
     assert one_light(intensity=3) == (
-        "light[0]: found guide_number_m and intensity, allowed exactly one of guide_number_m, intensity or "
-        "illuminance_lx"
+        "light[0]: found guide_number_m and intensity, allowed exactly one of guide_number_m, intensity, "
+        "illuminance_lx or ev100"
     )
     assert only({"light": [{}]}) == (
-        "light[0]: found no output, allowed exactly one of guide_number_m, intensity or illuminance_lx"
+        "light[0]: found no output, allowed exactly one of guide_number_m, intensity, illuminance_lx or ev100"
     )
     assert one_light(kind="continuous") == (
         "light[0].guide_number_m: found 20 for a continuous light, allowed for a flash only"
@@ -201,12 +203,57 @@ def test_the_sentences_about_lights():
     assert only({"light": [{"illuminance_lx": 9}]}) == (
         "light[0].illuminance_lx: found 9 for a flash, allowed for a continuous light only"
     )
+    assert only({"light": [{"ev100": 9}]}) == (
+        "light[0].ev100: found 9 for a flash, allowed for a continuous light only"
+    )
     assert only({"light": [{"kind": "continuous", "intensity": 9, "power": "1/2"}]}) == (
         "light[0].power: found 0.5 for a continuous light, allowed for a flash only"
     )
     assert one_light(aim_mm=[0, 0, 50], position_mm=[0, 0, 50]) == (
         "light[0].aim_mm: found [0, 0, 50], where its own face stands, allowed any other point"
     )
+
+
+@pytest.mark.parametrize(
+    ("table", "sentence"),
+    [
+        ({"lens": {"extension_tubes_mm": [12, -3]}},
+         "lens.extension_tubes_mm: found [12, -3], allowed a list of numbers from 0 to 2000 mm"),
+        ({"lens": {"extension_tubes_mm": 12}},
+         "lens.extension_tubes_mm: found 12, allowed a list of numbers from 0 to 2000 mm"),
+        ({"camera": {"f_number": 0.3}}, "camera.f_number: found 0.3, allowed a number from 0.5 to 1000"),
+        ({"camera": {"f_number": 2}, "lens": {"widest_f_number": 2.8}},
+         "camera.f_number: found 2, allowed 2.8 (the widest) or more"),
+        ({"camera": {"field_width_mm": 20}, "lens": {}},
+         "camera.field_width_mm: found 20 beside a [lens] section, allowed without one only"),
+        ({"camera": {"working_distance_mm": 90}, "lens": {}},
+         "camera.working_distance_mm: found 90 beside a [lens] section, allowed without one only"),
+        ({"lens": {"native_magnification": 0}},
+         "lens.native_magnification: found 0 without tubes or close-up lens, allowed more than 0"),
+        ({"lens": {"native_working_distance_mm": 30, "extension_tubes_mm": [200]}},
+         "lens.extension_tubes_mm: found a length of 200 mm, with which the subject would be inside the "
+         "lens, allowed less"),
+        ({"lens": 3}, "lens: found 3, allowed one table headed [lens]"),
+        ({"exposure": {"iso": 0}}, "exposure.iso: found 0, allowed a number from 1 to 10000000"),
+        ({"camera": {"sensor_px": [6000.5, 4000]}},
+         "camera.sensor_px: found [6000.5, 4000], allowed a list of 2 whole numbers from 16 to 100000 "
+         "pixels"),
+        ({"light": [LIGHT | {"power": "2/1"}]},
+         'light[0].power: found "2/1", allowed a number from 0.0005 to 1, or text such as "1/16"'),
+        ({"light": [LIGHT | {"diffuser": {"loss_stops": -1}}]},
+         "light[0].diffuser.loss_stops: found -1, allowed a number from 0 to 10 stops"),
+        ({"light": [LIGHT | {"diffuser": "white"}]},
+         'light[0].diffuser: found "white", allowed one table headed [light.diffuser]'),
+        ({"ambient": {"illuminance_lx": 100, "ev100": 5}},
+         "ambient.ev100: found 5 beside illuminance_lx, allowed only one of the two"),
+        ({"motion": {"speed_mm_s": -1}},
+         "motion.speed_mm_s: found -1, allowed a number from 0 to 10000 mm/s"),
+        ({"noise": {"full_well_e": 0}},
+         "noise.full_well_e: found 0, allowed a number from 100 to 10000000 electrons"),
+    ],
+)  # fmt: skip
+def test_the_sentences_about_lens_exposure_and_movement(table, sentence):
+    assert only(table) == sentence
 
 
 def test_the_sentences_about_names_of_lights():

@@ -20,7 +20,9 @@ PLAIN = [
     for slot in slots(section.record).values()
     if slot.record is None
 ]
-NUMBERS = [(section, slot) for section, slot in PLAIN if slot.kind in ("number", "whole", "numbers")]
+NUMBERS = [
+    (section, slot) for section, slot in PLAIN if slot.kind in ("number", "whole", "numbers", "wholes")
+]
 
 
 @given(scene_tables())
@@ -60,7 +62,7 @@ def beyond(slot):
     wholes = st.one_of(
         st.integers(max_value=math.ceil(slot.rule.low) - 1), st.integers(int(slot.rule.high) + 1)
     )
-    return wholes if slot.kind == "whole" else reals
+    return wholes if slot.kind in ("whole", "wholes") else reals
 
 
 @given(st.data())
@@ -68,8 +70,9 @@ def beyond(slot):
 def test_a_number_out_of_range_is_told_in_one_sentence(data):
     section, slot = data.draw(st.sampled_from(NUMBERS))
     value = data.draw(beyond(slot))
-    if slot.kind == "numbers":
-        value = [0.5 * (slot.rule.low + slot.rule.high)] * (slot.length - 1) + [value]
+    if slot.kind in ("numbers", "wholes"):
+        middle = 0.5 * (slot.rule.low + slot.rule.high)
+        value = [int(middle) if slot.kind == "wholes" else middle] * (slot.length - 1) + [value]
     check_told_once(section, slot, value)
 
 
@@ -82,6 +85,9 @@ def test_a_value_of_the_wrong_type_is_told_in_one_sentence(data):
         "whole": st.one_of(st.booleans(), st.floats(), st.text(), st.just([])),
         "numbers": st.one_of(
             st.floats(), st.text(), st.lists(st.text(), min_size=3, max_size=3), st.just({})
+        ),
+        "wholes": st.one_of(
+            st.integers(), st.text(), st.lists(st.floats(), min_size=2, max_size=2), st.just({})
         ),
         "flag": st.one_of(st.integers(), st.text(), st.just([])),
         "text": st.one_of(st.integers(), st.booleans(), st.just([]), st.just({})),

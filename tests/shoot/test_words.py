@@ -74,8 +74,9 @@ def test_a_light_in_words(light, moved, words):
 def test_the_set_up_in_a_line_names_all_that_stands_there(scene):
     scene = replace(scene, cards=(Card(),), ambient=Ambient(illuminance_lx=0.0))
     words = set_up_words(scene, build(scene), "flash", "angle")
+    # f/11 is marked for 2^(7/2) = 11.31 (ISO 517): 11.31 (1 + 1.5) = 28.3.
     assert words.startswith(
-        "field 24 mm wide (magnification 1.5), f/11, 1/125 s, ISO 100, effective f/27.5; "
+        "field 24 mm wide (magnification 1.5), f/11, 1/125 s, ISO 100, effective f/28.3; "
     )
     assert card_words(scene.cards[0]) == "card (100 × 100 mm, 75° off the axis, at 3 o’clock, 120 mm away)"
     assert card_words(scene.cards[0]) in words
