@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import weakref
 from dataclasses import dataclass, replace
 from math import ceil
 
@@ -104,14 +105,29 @@ def diffracted_luminance(picture: Floats, diffraction: Diffraction) -> Floats:
 
 
 def diffract_layers(layers: Layers, diffraction: Diffraction) -> Layers:
-    """The same layers as the lens draws them: do it once, and every exposure of them has the diffraction in
-    it.
+    """The same layers as the lens draws them: every exposure of them has the diffraction in it.
 
+    What was made of a layer is kept for as long as that layer lives, so asking again costs nothing.
     The fringe of colour round a highlight goes to the layer's `surface`, which may be a little negative
     there.
     """
-    by_light = {name: _diffract_layer(layer, diffraction) for name, layer in layers.by_light.items()}
+    by_light = {name: _kept_or_new(layer, diffraction) for name, layer in layers.by_light.items()}
     return replace(layers, by_light=by_light)
+
+
+# By the id of a layer that lives: how it was drawn last, and what came of it.
+_KEPT: dict[int, tuple[Diffraction, Layer]] = {}
+
+
+def _kept_or_new(layer: Layer, diffraction: Diffraction) -> Layer:
+    kept = _KEPT.get(id(layer))
+    if kept is not None and kept[0] == diffraction:
+        return kept[1]
+    drawn = _diffract_layer(layer, diffraction)
+    if kept is None:
+        weakref.finalize(layer, _KEPT.pop, id(layer), None)
+    _KEPT[id(layer)] = (diffraction, drawn)
+    return drawn
 
 
 def _diffract_layer(layer: Layer, diffraction: Diffraction) -> Layer:

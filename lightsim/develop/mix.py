@@ -32,17 +32,27 @@ Matrix = NDArray[np.float32]
 
 @dataclass(frozen=True)
 class Source:
-    """What a layer is multiplied by. kind: "flash" (output in cd s), "continuous" (cd) or "ambient" (lx)."""
+    """What a layer is multiplied by. kind: "flash" (output in cd s), "continuous" (cd) or "ambient" (lx).
+
+    flash_duration_s : how long a flash burns; 1/2000 s is a small one at middling power (common practice, no
+    source).
+    """
 
     kind: str
     output: float
     colour_temperature_k: float
+    flash_duration_s: float = 1 / 2000
+
+    def shines_s(self, shutter_s: float) -> float:
+        """How long the sensor gets its light."""
+        return min(self.flash_duration_s, shutter_s) if self.kind == "flash" else shutter_s
 
 
 def sources_of(stage: Stage) -> dict[str, Source]:
     """The lights of a stage by name, in order, and the dome as "ambient"."""
     sources = {
-        light.name: Source(light.kind, light.output, light.colour_temperature_k) for light in stage.lights
+        light.name: Source(light.kind, light.output, light.colour_temperature_k, light.flash_duration_s)
+        for light in stage.lights
     }
     sources[AMBIENT] = Source(AMBIENT, stage.ambient_illuminance_lx, stage.ambient_colour_temperature_k)
     return sources

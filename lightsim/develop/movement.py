@@ -20,13 +20,10 @@ class Movement:
     """A flower that sways, or a camera that shakes.
 
     speed_mm_s : at the subject.  clock : where to, in the picture (12 up, 3 right).
-    flash_duration_s : how long the flash burns; 1/2000 s is a small flash at middling power (common
-    practice, no source).
     """
 
     speed_mm_s: float
     clock: float = 3.0
-    flash_duration_s: float = 1 / 2000
 
     def smear_px(self, time_s: float, mm_per_px: float) -> float:
         """Length of the smear in pixels."""

@@ -58,7 +58,8 @@ def develop(
     key : name of the light whose glint and shadow the photograph tells of; None takes the first.
     diffraction : spread the light as the lens does at this effective f-number (`diffract_layers` does it
         once for many exposures).
-    movement : smears what the room's light records; the flash stays as sharp as it is short.
+    movement : smears what each light records for as long as it shines: the room's while the shutter is
+        open, a flash's for its own duration.
     sensor : adds its noise.
     clip : cut at the sensor's saturation; False keeps what the sensor would lose.
 
@@ -83,8 +84,8 @@ def develop(
         linear = with_noise(linear, sensor, iso, pixel_um, white)
     notes = {
         **settings_notes(exposure, camera.effective_f_number, gain_stops, auto_stops),
-        **light_notes(petal_luminances(petal, by_light), used, key),
-        **({} if movement is None else movement_notes(movement, exposure, layers.mm_per_px)),
+        **light_notes(petal_luminances(petal, by_light), used),
+        **({} if movement is None else movement_notes(movement, exposure, used, layers.mm_per_px)),
         **clipping_notes(linear),
     }
     if clip:
@@ -134,22 +135,25 @@ def _mixed(
         glint = layers.by_light[key].glint * np.float32(luminance(np.ones(3) @ by_light[key]))
     if movement is None:
         return mix(layers, by_light), glint
+    times = {name: used[name].shines_s(exposure.shutter_s) for name in by_light}
     parts = []
-    for flash, time_s in ((True, movement.flash_duration_s), (False, exposure.shutter_s)):
-        chosen = {name: by_light[name] for name in by_light if (used[name].kind == "flash") is flash}
-        if chosen:
-            parts.append(smeared(mix(layers, chosen), movement, time_s, layers.mm_per_px))
+    for time_s in sorted(set(times.values())):
+        chosen = {name: by_light[name] for name in by_light if times[name] == time_s}
+        parts.append(smeared(mix(layers, chosen), movement, time_s, layers.mm_per_px))
         if glint is not None and key in chosen:
             glint = smeared(glint[..., None], movement, time_s, layers.mm_per_px)[..., 0]
     return sum(parts[1:], start=parts[0]), glint
 
 
-def movement_notes(movement: Movement, exposure: Exposure, mm_per_px: float) -> dict[str, object]:
-    """How long the smears are."""
+def movement_notes(
+    movement: Movement, exposure: Exposure, used: Mapping[str, Source], mm_per_px: float
+) -> dict[str, object]:
+    """How long the smears are: the room's light's, and the longest of the flashes'."""
+    flashes = [source.shines_s(exposure.shutter_s) for source in used.values() if source.kind == "flash"]
     return {
         "ghost_px": movement.smear_px(exposure.shutter_s, mm_per_px),
         "ghost_mm": movement.speed_mm_s * exposure.shutter_s,
-        "flash_smear_px": movement.smear_px(movement.flash_duration_s, mm_per_px),
+        "flash_smear_px": movement.smear_px(max(flashes, default=0.0), mm_per_px),
     }
 
 
@@ -179,8 +183,9 @@ def settings_notes(
     }
 
 
-def light_notes(petal_mean: Mapping[str, float], used: Mapping[str, Source], key: str) -> dict[str, object]:
-    """How bright the petal comes out, and how the lights share in it."""
+def light_notes(petal_mean: Mapping[str, float], used: Mapping[str, Source]) -> dict[str, object]:
+    """How bright the petal comes out, and how the lights share in it: the flashes, and the room with its
+    lamps."""
     whole = sum(petal_mean.values())
     room = sum(mean for name, mean in petal_mean.items() if used[name].kind != "flash")
     return {
@@ -188,7 +193,7 @@ def light_notes(petal_mean: Mapping[str, float], used: Mapping[str, Source], key
         "petal_stops_above_mid_tone": log2(whole / MID_TONE) if whole > 0 else -inf,
         "petal_mean_by_light": dict(petal_mean),
         "room_light_share": room / whole if whole > 0 else 0.0,
-        "room_light_stops_below_key": _stops_below(room, petal_mean.get(key, 0.0)),
+        "room_light_stops_below_flash": _stops_below(room, whole - room),
     }
 
 

@@ -69,7 +69,14 @@ def _staged(scene: Scene) -> Stage:
 
 
 def _staged_light(light: Light) -> StagedLight:
-    return StagedLight(light.name, light.kind, light_face(light), output(light), light.colour_temperature_k)
+    return StagedLight(
+        light.name,
+        light.kind,
+        light_face(light),
+        output(light),
+        light.colour_temperature_k,
+        light.flash_duration_s,
+    )
 
 
 def output(light: Light) -> float:

@@ -79,13 +79,15 @@ class Face:
 
 @dataclass(frozen=True)
 class StagedLight:
-    """A light in its place. output: cd s (flash) or cd, on the face's axis far away."""
+    """A light in its place. output: cd s (flash) or cd, on the face's axis far away. flash_duration_s: how
+    long a flash burns."""
 
     name: str
     kind: str
     face: Face
     output: float
     colour_temperature_k: float
+    flash_duration_s: float = 1 / 2000
 
 
 @dataclass(frozen=True)

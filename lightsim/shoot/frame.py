@@ -24,7 +24,7 @@ KEPT_NOTES = (
     "gain_stops",
     "petal_mean",
     "room_light_share",
-    "room_light_stops_below_key",
+    "room_light_stops_below_flash",
     "clipped_share",
 )
 

@@ -36,9 +36,10 @@ def layers_of(*layers, drop=None, mm_per_px=0.025):
 
 
 def stage_of(*lights, ambient_lx=0.0, ambient_kelvin=6504.0, n_eff=EFFECTIVE_F_NUMBER, magnification=1.0):
-    """A stage with nothing on it but lights: (name, kind, output, kelvin) each."""
+    """A stage with nothing on it but lights: (name, kind, output, kelvin) each, and a flash's duration in
+    seconds where it matters."""
     face = Face(np.zeros(3), *np.eye(3), 30.0, 20.0)
-    staged = tuple(StagedLight(name, kind, face, output, kelvin) for name, kind, output, kelvin in lights)
+    staged = tuple(StagedLight(name, kind, face, *rest) for name, kind, *rest in lights)
     camera = CameraGeometry(24.0, 1.5, 200.0, 3.0, 140.0, magnification, n_eff)
     nothing = np.zeros(3, np.float32)
     return Stage(

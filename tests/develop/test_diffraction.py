@@ -1,5 +1,8 @@
 """Diffraction in the picture: Goodman, Introduction to Fourier Optics, ch. 6; Hecht, Optics, ch. 10."""
 
+import gc
+import weakref
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -120,3 +123,15 @@ def test_layers_spread_once_give_the_same_photograph():
     # The white balance turns colours a little, so only the neutral part is the same to rounding.
     assert early.luminance() == pytest.approx(late.luminance(), rel=0.01, abs=1e-3)
     assert early.glint == pytest.approx(late.glint, rel=0.01, abs=1e-3)
+
+
+def test_layers_are_spread_once_for_as_long_as_they_live():
+    layers = layers_of(layer("flash", "cd s", (0.5, 0.5, 0.5), 3.0))
+    once, other = Diffraction(48.0, 20.0), Diffraction(16.0, 20.0)
+    drawn = diffract_layers(layers, once).by_light["flash"]
+    assert diffract_layers(layers, once).by_light["flash"] is drawn
+    assert diffract_layers(layers, other).by_light["flash"] is not drawn
+    forgotten = weakref.ref(drawn)
+    del layers, drawn
+    gc.collect()
+    assert forgotten() is None

@@ -77,17 +77,17 @@ def test_room_light_in_stops_below_the_flash():
     layers = layers_of(layer("flash", "cd s", white), layer("ambient", "lx", white))
     stage = stage_of(("flash", "flash", 25.0, 5600.0), ambient_lx=100.0, ambient_kelvin=5600.0)
     photo = develop(layers, stage, EXPOSURE)
-    assert photo.notes["room_light_stops_below_key"] == pytest.approx(log2(25 / (100 / 128)), abs=1e-4)
+    assert photo.notes["room_light_stops_below_flash"] == pytest.approx(log2(25 / (100 / 128)), abs=1e-4)
     assert photo.notes["room_light_share"] == pytest.approx((100 / 128) / (25 + 100 / 128), rel=1e-4)
     assert sum(photo.notes["petal_mean_by_light"].values()) == pytest.approx(photo.notes["petal_mean"])
     longer = develop(layers, stage, replace(EXPOSURE, shutter_s=1 / 64))
-    lost = photo.notes["room_light_stops_below_key"] - longer.notes["room_light_stops_below_key"]
+    lost = photo.notes["room_light_stops_below_flash"] - longer.notes["room_light_stops_below_flash"]
     assert lost == pytest.approx(1.0, abs=1e-6)
 
 
 def test_dark_room():
     layers, stage = flash_only()
-    assert develop(layers, stage, EXPOSURE).notes["room_light_stops_below_key"] == inf
+    assert develop(layers, stage, EXPOSURE).notes["room_light_stops_below_flash"] == inf
 
 
 def test_another_light_can_be_the_key():
