@@ -22,6 +22,26 @@ DIRECTIONS = 192  # looked along from each point and side
 NEIGHBOURS = 8  # points that share in a vertex
 LIFT_MM = 0.05  # rays for soft light start this far off the petal, above its relief
 ROUNDS = 6  # of light between petal and petal, and base and base
+AGAIN = 2  # times that bases and the petal round them are worked out from one another
+
+
+@dataclass(frozen=True)
+class Shape:
+    """How light goes round in drops of one contact angle; nodes: of the base's grid, places: round it.
+
+    members : (m,) int64, the drops. thrown : (nodes,) share of the base's light that the water's surface
+    throws back to it. back : (nodes, nodes) where from. base, petal : (places, nodes), (places, places) what
+    comes from the base and, by way of the drop, from the petal round it; far : (places,) from farther away;
+    sky : (places,) of the dome's irradiance.
+    """
+
+    members: NDArray[np.int64]
+    thrown: NDArray[np.float64]
+    back: NDArray[np.float64]
+    base: NDArray[np.float64]
+    petal: NDArray[np.float64]
+    far: NDArray[np.float64]
+    sky: NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -34,7 +54,7 @@ class SoftStage:
     grid: int
     rings: int
     spokes: int
-    ways: list[tuple[NDArray[np.int64], Ways, Halo]]
+    shapes: list[Shape]
     point_of_foot: NDArray[np.int32]
     base: BaseLight
 
@@ -49,7 +69,7 @@ def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> Soft
     base = _empty_base(packed, many, grid, rays)
     foot_vertex = packed.petal.face[packed.foot_face, 0] if many else np.zeros(0, np.int32)
     point_of_foot = points.of_vertex[foot_vertex]
-    ways = []
+    shapes = []
     angles = np.round(stage.drops.contact_angle_deg, 3)
     for angle in np.unique(angles):
         members = np.flatnonzero(angles == angle).astype(np.int64)
@@ -57,8 +77,50 @@ def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> Soft
         kbase.look_out(
             packed.petal, packed.drops, members, found, rings, points, point_of_foot, boards, dome, base
         )
-        ways.append((members, found, _halo(float(angle), rings, 3 * rays, grid)))
-    return SoftStage(points, neighbour, weight, grid, rings, spokes, ways, point_of_foot, base)
+        shapes.append(_shape(members, found, _halo(float(angle), rings, 3 * rays, grid), grid, spokes))
+    return SoftStage(points, neighbour, weight, grid, rings, spokes, shapes, point_of_foot, base)
+
+
+def _shape(members: NDArray, ways: Ways, halo: Halo, grid: int, spokes: int) -> Shape:
+    rays, rings = ways.back_share.shape[1], len(halo.sky)
+    near = halo.petal_place[..., 0] < rings - 1.0
+    turned = [
+        (halo.base_place, halo.base_share, grid, grid),
+        (halo.petal_place, halo.petal_share, rings, spokes),
+    ]
+    base, petal = (_round(place, share, spokes, *size) for place, share, *size in turned)
+    return Shape(
+        members,
+        ways.back_share.mean(axis=1),
+        _blend(ways.back_place, ways.back_share / rays, grid, grid),
+        base,
+        petal,
+        np.repeat((halo.petal_share * ~near).sum(axis=1), spokes),
+        np.repeat(halo.sky, spokes),
+    )
+
+
+def _round(place: NDArray, share: NDArray, spokes: int, rings: int, of: int) -> NDArray[np.float64]:
+    """The weights of `_blend` for each ring (rows of place and share), turned to each of its spokes."""
+    turned = [_blend(place + np.array([0.0, start / spokes]), share, rings, of) for start in range(spokes)]
+    return np.stack(turned, axis=1).reshape(len(share) * spokes, rings * of)
+
+
+def _blend(place: NDArray, share: NDArray, rings: int, spokes: int) -> NDArray[np.float64]:
+    """(rows, rings * spokes) weights by which each row takes shares of values on rings and spokes, blended
+    between the four nearest; place (rows, k, 2): ring number and turns, share (rows, k); beyond the last
+    ring nothing.
+    """
+    inside = place[..., 0] < rings - 1.0
+    ring, spoke = np.where(inside, place[..., 0], 0.0), place[..., 1] * spokes
+    i, j = ring.astype(int), np.floor(spoke).astype(int)
+    u, v = ring - i, spoke - j
+    weights = np.zeros((len(share), rings * spokes))
+    rows = np.broadcast_to(np.arange(len(share))[:, None], share.shape)
+    for di, wi in ((0, 1.0 - u), (1, u)):
+        for dj, wj in ((0, 1.0 - v), (1, v)):
+            np.add.at(weights, (rows, (i + di) * spokes + (j + dj) % spokes), share * inside * wi * wj)
+    return weights
 
 
 def _points(stage: Stage, packed: Packed) -> tuple[Points, float]:
@@ -159,7 +221,7 @@ def _empty_base(packed: Packed, many: int, grid: int, rays: int) -> BaseLight:
 
 @dataclass(frozen=True)
 class Soft:
-    """Soft irradiance of one layer: vertex (nv, 2, 3) float32, base (nd, grid^2, 3), glow (nd, rings,
+    """Soft irradiance of one layer: vertex (nv, 2, 3) float32, base (nd, grid, grid, 3), glow (nd, rings,
     spokes, 3)."""
 
     vertex: NDArray[np.float32]
@@ -195,21 +257,57 @@ def spread(
     vertex = np.zeros((len(soft.neighbour), 2, 3), dtype=np.float32)
     ksoft.to_vertices(soft.neighbour, soft.weight, total, vertex)
     back = first_back[:, None] + vertex[packed.petal.face[packed.foot_face, 0], 1]
-    base = np.zeros((len(first), soft.grid**2, 3))
-    work = np.zeros_like(base)
-    glow = np.zeros((len(first), soft.rings * soft.spokes, 3))
-    lit = Lit(
-        np.repeat(first[:, :, None], 3, axis=2),
-        np.repeat(ring[:, :, None], 3, axis=2),
-        np.ascontiguousarray(back, dtype=float),
-        straight,
-        total,
-        board_exitance,
-        float(dome_share),
+    base, glow = np.zeros((len(first), soft.grid**2, 3)), np.zeros((len(first), soft.rings * soft.spokes, 3))
+    sent = soft.points.reflectance[:, None] * (straight + total)
+    sent += soft.points.transmittance[:, None] * (straight + total)[:, ::-1]
+    lit = Lit(np.repeat(ring[:, :, None], 3, axis=2), back.astype(float), total, sent, board_exitance)
+    for shape in soft.shapes:
+        _settle(soft, shape, lit, first, dome_share, base, glow)
+    return Soft(
+        vertex,
+        base.reshape(len(first), soft.grid, soft.grid, 3),
+        glow.reshape(len(first), soft.rings, soft.spokes, 3),
     )
-    for members, ways, halo in soft.ways:
-        kbase.settle(
-            members, ways, halo, soft.base, soft.points, soft.point_of_foot, lit, soft.grid, soft.spokes,
-            ROUNDS, base, glow, work,
-        )  # fmt: skip
-    return Soft(vertex, base, glow.reshape(len(first), soft.rings, soft.spokes, 3))
+
+
+def _settle(
+    soft: SoftStage,
+    shape: Shape,
+    lit: Lit,
+    first: NDArray[np.float64],
+    dome_share: float,
+    base: NDArray[np.float64],
+    glow: NDArray[np.float64],
+) -> None:
+    """Soft light on the bases of one shape's drops, base (nd, nodes, 3), and on the petal round them, glow
+    (nd, places, 3)."""
+    k = shape.members
+    rho, tau = soft.base.reflectance[k][:, None], soft.base.transmittance[k][:, None]
+    through = tau * lit.back[k][:, None]
+    straight = first[k][..., None] + dome_share * soft.base.dome[k][..., None]
+    foot = soft.point_of_foot[k]
+    outside = np.zeros_like(base)
+    near = shape.petal.sum(axis=1)[:, None]
+    for _ in range(AGAIN):
+        around = (lit.around + glow).reshape(len(first), soft.rings, soft.spokes, 3)
+        kbase.from_outside(k, soft.base, lit._replace(around=around), soft.rings, soft.spokes, outside)
+        source = straight + outside[k] + through * shape.thrown[:, None]
+        whole = source
+        for _ in range(ROUNDS):
+            whole = source + rho * _passed(shape.back, whole)
+        base[k] = whole - first[k][..., None]
+        glow[k] = (
+            _passed(shape.base, rho * whole)
+            + shape.base.sum(axis=1)[:, None] * through
+            + _passed(shape.petal, rho * (lit.around[k] + glow[k]))
+            + near * (rho * lit.soft[foot, 0][:, None] + through)
+            + shape.far[:, None] * lit.sent[foot, 0][:, None]
+            + dome_share * shape.sky[:, None]
+        )
+
+
+def _passed(weights: NDArray[np.float64], values: NDArray[np.float64]) -> NDArray[np.float64]:
+    """(m, rows, 3) from weights (rows, n) and values (m, n, 3)."""
+    many, n, _ = values.shape
+    flat = weights @ values.transpose(1, 0, 2).reshape(n, many * 3)
+    return flat.reshape(len(weights), many, 3).transpose(1, 0, 2)

@@ -9,7 +9,7 @@ import numba
 from lightsim.trace.kernels.camera import GLINT
 from lightsim.trace.kernels.faces import board_met, glow_at
 from lightsim.trace.kernels.jit import jit, parallel
-from lightsim.trace.kernels.kept import part_of, put
+from lightsim.trace.kernels.kept import put_part
 from lightsim.trace.kernels.vectors import dot
 
 
@@ -47,7 +47,7 @@ def _add_away_one(paths, boards, light, dome, parts, r):
             if found >= 0 and found == light and tag & GLINT:
                 parts.glint[p] += w * colour[0]
             else:
-                put(part_of(parts, tag), p, colour, w)
+                put_part(parts, tag, p, colour, w)
 
 
 @parallel

@@ -18,8 +18,8 @@ from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.away import dome_level
 from lightsim.trace.kernels.faces import face_of
-from lightsim.trace.kernels.halo import FOLD, at, ring_of, turn_of
-from lightsim.trace.kernels.jit import jit, parallel
+from lightsim.trace.kernels.halo import FOLD, colour_at, ring_of, turn_of
+from lightsim.trace.kernels.jit import jit, making, parallel
 from lightsim.trace.kernels.sampling import cosine_direction, pair_of
 from lightsim.trace.kernels.soft import AWAY, board_hit
 from lightsim.trace.kernels.through import base_light, behind
@@ -119,7 +119,7 @@ def find_ways(g, height, ways):
         _find_ways_one(g, height, ways, node)
 
 
-@jit
+@making
 def _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boards, dome, base, q):
     stack = np.empty(96, dtype=np.int32)
     k = members[q]
@@ -166,7 +166,7 @@ def look_out(petal, drops, members, ways, rings, points, point_of_foot, boards, 
         _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boards, dome, base, q)
 
 
-@jit
+@making
 def _first_light_one(
     petal,
     drops,
@@ -249,115 +249,54 @@ def grid_ring(g, r):
 
 
 class Lit(NamedTuple):
-    """What a layer's first light gives. first (nd, g*g, 3): on the bases; ring (nd, rings*spokes, 3): on
-    the petal round the drops; back (nd, 3): on the petal's back under them. source, soft (n, 2, 3): first
-    and soft light on the gathering points; board_exitance (b, 3); dome_share: 1 in the dome's layer, 0 in a
-    light's.
+    """What a layer's light gives. around (nd, rings, spokes, 3): on the petal round the drops; back (nd, 3):
+    on the petal's back under them. soft (n, 2, 3): soft light on the gathering points; sent (n, 2, 3): what
+    these send, per area; board_exitance (b, 3).
     """
 
-    first: NDArray
-    ring: NDArray
+    around: NDArray
     back: NDArray
-    source: NDArray
     soft: NDArray
+    sent: NDArray
     board_exitance: NDArray
-    dome_share: float
 
 
 @jit
-def _petal_exitance(points, lit, m, far, c):
-    """What gathering point m sends from its side `far`, per area."""
-    return points.reflectance[m, c] * (lit.source[m, far, c] + lit.soft[m, far, c]) + points.transmittance[
-        m, c
-    ] * (lit.source[m, 1 - far, c] + lit.soft[m, 1 - far, c])
-
-
-@jit
-def _near_exitance(base, points, lit, glow, rings, spokes, k, m, ring, turn, c):
-    """What the petal round drop k sends, at a ring and an angle in turns; m: a gathering point near."""
-    if ring >= rings - 1.0:
-        return _petal_exitance(points, lit, m, 0, c)
-    light = at(lit.ring, k, rings, spokes, ring, turn, c) + at(glow, k, rings, spokes, ring, turn, c)
-    return base.reflectance[k, c] * (light + lit.soft[m, 0, c]) + base.transmittance[k, c] * lit.back[k, c]
-
-
-@jit
-def _settle_one(
-    members, ways, halo, base, points, point_of_foot, lit, g, spokes, rounds, soft, glow, work, q
-):
+def _from_outside_one(members, base, lit, rings, spokes, out, q):
     k = members[q]
-    rings = halo.sky.shape[0]
-    for c in range(3):
-        for again in range(2):
-            few = rounds if again else rounds // 2
-            _settle_base(ways, base, points, lit, g, rings, spokes, few, soft, glow, work, k, c)
-            _settle_ring(halo, base, points, point_of_foot[k], lit, g, rings, spokes, soft, glow, k, c)
-        for node in range(g * g):
-            soft[k, node, c] -= lit.first[k, node, c]
-
-
-@jit
-def _settle_base(ways, base, points, lit, g, rings, spokes, rounds, soft, glow, work, k, c):
-    """All light on drop k's base: first, from outside, and from base to base."""
-    rays = ways.out_share.shape[1]
-    through = base.transmittance[k, c] * lit.back[k, c]
-    rho = base.reflectance[k, c]
-    for node in range(g * g):
-        total = lit.first[k, node, c] + base.dome[k, node] * lit.dome_share
-        thrown = 0.0
+    rays = base.met.shape[2]
+    rho, tau = row(base.reflectance, k), row(base.transmittance, k)
+    through = tau[0] * lit.back[k, 0], tau[1] * lit.back[k, 1], tau[2] * lit.back[k, 2]
+    for node in range(base.met.shape[1]):
+        total = (0.0, 0.0, 0.0)
         for i in range(rays):
-            thrown += ways.back_share[node, i]
             m = base.met[k, node, i]
-            share = base.met_share[k, node, i] / rays
-            if m >= 0 and base.met_side[k, node, i] == 1:
-                total += share * _petal_exitance(points, lit, m, 1, c)
-            elif m >= 0:
-                ring, turn = base.met_place[k, node, i, 0], base.met_place[k, node, i, 1]
-                total += share * _near_exitance(base, points, lit, glow, rings, spokes, k, m, ring, turn, c)
-            elif m <= -10:
-                total += share * lit.board_exitance[-10 - m, c]
-        work[k, node, c] = total + through * thrown / rays
-        soft[k, node, c] = work[k, node, c]
-    for _ in range(rounds):
-        for node in range(g * g):
-            total = 0.0
-            for i in range(rays):
-                ring, turn = ways.back_place[node, i, 0], ways.back_place[node, i, 1]
-                total += ways.back_share[node, i] * at(soft, k, g, g, ring, turn, c)
-            soft[k, node, c] = work[k, node, c] + rho * total / rays
-
-
-@jit
-def _settle_ring(halo, base, points, m, lit, g, rings, spokes, soft, glow, k, c):
-    """Soft light that drop k throws on the petal round it, less what it hides. soft: all light on its
-    base."""
-    through = base.transmittance[k, c] * lit.back[k, c]
-    many = halo.base_share.shape[1]
-    for node in range(rings * spokes):
-        i = node // spokes
-        start = (node % spokes) / spokes
-        total = halo.sky[i] * lit.dome_share
-        for q in range(many):
-            if halo.base_share[i, q] > 0.0:
-                ring, turn = halo.base_place[i, q, 0], halo.base_place[i, q, 1] + start
-                light = at(soft, k, g, g, ring, turn, c)
-                total += halo.base_share[i, q] * (base.reflectance[k, c] * light + through)
-            elif halo.petal_share[i, q] > 0.0:
-                ring, turn = halo.petal_place[i, q, 0], halo.petal_place[i, q, 1] + start
-                total += halo.petal_share[i, q] * _near_exitance(
-                    base, points, lit, glow, rings, spokes, k, m, ring, turn, c
+            side = base.met_side[k, node, i]
+            ring = base.met_place[k, node, i, 0]
+            if m >= 0 and side == 0 and ring < rings - 1.0:
+                near = colour_at(lit.around, k, rings, spokes, ring, base.met_place[k, node, i, 1])
+                soft = lit.soft[m, 0, 0], lit.soft[m, 0, 1], lit.soft[m, 0, 2]
+                sent = (
+                    rho[0] * (near[0] + soft[0]) + through[0],
+                    rho[1] * (near[1] + soft[1]) + through[1],
+                    rho[2] * (near[2] + soft[2]) + through[2],
                 )
-        glow[k, node, c] = total
+            elif m >= 0:
+                sent = lit.sent[m, side, 0], lit.sent[m, side, 1], lit.sent[m, side, 2]
+            elif m <= -10:
+                sent = row(lit.board_exitance, -10 - m)
+            else:
+                continue
+            total = along(total, sent, base.met_share[k, node, i] / rays)
+        for c in range(3):
+            out[k, node, c] = total[c]
 
 
 @parallel
-def settle(members, ways, halo, base, points, point_of_foot, lit, g, spokes, rounds, soft, glow, work):
-    """Soft light on the bases, soft (nd, g*g, 3), and on the petal round the drops, glow (nd, rings*spokes,
-    3)."""
+def from_outside(members, base, lit, rings, spokes, out):
+    """What petal and boards send into the drops onto their bases, out (nd, g*g, 3)."""
     for q in numba.prange(members.shape[0]):
-        _settle_one(
-            members, ways, halo, base, points, point_of_foot, lit, g, spokes, rounds, soft, glow, work, q
-        )
+        _from_outside_one(members, base, lit, rings, spokes, out, q)
 
 
 @jit

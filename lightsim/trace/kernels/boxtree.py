@@ -10,7 +10,7 @@ from math import inf
 
 import numpy as np
 
-from lightsim.trace.kernels.jit import jit
+from lightsim.trace.kernels.jit import jit, making
 
 BINS = 16
 LEAF = 4
@@ -35,7 +35,7 @@ def _empty(b):
     b[3:] = -inf
 
 
-@jit
+@making
 def _split_place(low, high, centre, order, first, last, work):
     """Axis and bin border of the cheapest split; axis -1 when all centres coincide."""
     c_low = np.full(3, inf)
@@ -79,7 +79,7 @@ def _split_place(low, high, centre, order, first, last, work):
     return axis, c_low[axis] + border / k
 
 
-@jit
+@making
 def build_tree(low, high):
     """Tree over n boxes; low, high : (n, 3) float64.
 

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from lightsim.constants import WATER_INDEX
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
-from lightsim.trace.kernels.jit import jit, parallel
+from lightsim.trace.kernels.jit import jit, making, parallel
 from lightsim.trace.kernels.sampling import EVENT, LENS, PIXEL, key, pair_of, single, to_disc
 from lightsim.trace.kernels.vectors import along, dot
 from lightsim.trace.kernels.walk import AWAY, BASE, LEAF, outward, sees_front, walk
@@ -154,7 +154,7 @@ def _at_drop(petal, drops, foot_face, k, o, d, scramble, sample, stack):
     return up, down
 
 
-@jit
+@making
 def _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, seed, ends, counts, r):
     stack = np.empty(96, dtype=np.int32)
     votes = np.zeros(samples, dtype=np.int64)

@@ -24,7 +24,7 @@ from math import asin, atan2, cos, inf, nan, pi, sin, sqrt
 import numpy as np
 
 from lightsim.constants import WATER_INDEX
-from lightsim.trace.kernels.jit import jit
+from lightsim.trace.kernels.jit import jit, making
 from lightsim.trace.kernels.water import fresnel
 
 N = WATER_INDEX
@@ -267,7 +267,7 @@ def field(rho, z, course):
 REACH_COSINES, REACH_STEPS = 65, 33
 
 
-@jit
+@making
 def reach_table():
     """(3, 65, 33) float64: flux density beside a drop in a parallel beam by course (mirrored, through, once
     inside), against the cosine of the angle from the light (-1..1) and the drop's radius over the distance

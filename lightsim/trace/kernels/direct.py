@@ -30,8 +30,8 @@ from lightsim.trace.kernels.hinder import (
     petal_lets_through,
     shaded,
 )
-from lightsim.trace.kernels.jit import jit, parallel
-from lightsim.trace.kernels.kept import part_of, put
+from lightsim.trace.kernels.jit import jit, making, parallel
+from lightsim.trace.kernels.kept import put, put_part
 from lightsim.trace.kernels.sampling import BOUNCE, LIGHT, MIRROR_LIGHT, key, pair_of, shifted_pair
 from lightsim.trace.kernels.through import AGAIN, base_light, behind, gather_list, gathered
 from lightsim.trace.kernels.vectors import dot, length, row, scale, sub, unit
@@ -343,9 +343,9 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
         if not tag & FRONT:
             front, back = back, front
         k = paths.leaf_weight[e] / (paths.samples * pi)
-        part = part_of(parts, tag)
-        put(part, p, leaf.blend(petal.reflectance, petal.face, f, u, v), k * front)
-        put(part, p, leaf.blend(petal.transmittance, petal.face, f, u, v), k * back)
+        put_part(parts, tag, p, leaf.blend(petal.reflectance, petal.face, f, u, v), k * front)
+        if back > 0.0:
+            put_part(parts, tag, p, leaf.blend(petal.transmittance, petal.face, f, u, v), k * back)
 
 
 @jit
@@ -366,12 +366,13 @@ def _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
         )  # fmt: skip
         back = behind(petal, f, x, n, y, power, face, cards, near.state[k, 1], stack)
         w = paths.base_weight[e] / (paths.samples * pi)
-        part = part_of(parts, paths.base_tag[e])
-        put(part, p, leaf.blend(petal.reflectance, petal.face, f, u, v), w * front)
-        put(part, p, leaf.blend(petal.transmittance, petal.face, f, u, v), w * back)
+        tag = paths.base_tag[e]
+        put_part(parts, tag, p, leaf.blend(petal.reflectance, petal.face, f, u, v), w * front)
+        if back > 0.0:
+            put_part(parts, tag, p, leaf.blend(petal.transmittance, petal.face, f, u, v), w * back)
 
 
-@jit
+@making
 def _weak_light_one(paths, petal, drops, lamp, near, least, weak, i):
     face = face_of(lamp)
     stack = np.empty(96, dtype=np.int32)
@@ -462,7 +463,7 @@ def weak_between(weak, r, x_pixel):
     return total / share if share > 0.0 else 0.0
 
 
-@jit
+@making
 def _add_direct_one(paths, petal, drops, cards, lamp, near, terms, parts, r):
     face = face_of(lamp)
     lens_at = terms.lens_at[0], terms.lens_at[1], terms.lens_at[2]

@@ -21,7 +21,7 @@ from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.faces import face_of, hidden_by
 from lightsim.trace.kernels.hinder import HIDDEN, MIXED, shaded
-from lightsim.trace.kernels.jit import jit, parallel
+from lightsim.trace.kernels.jit import jit, making, parallel
 from lightsim.trace.kernels.sampling import pair_of, single
 from lightsim.trace.kernels.through import gathered
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
@@ -68,18 +68,21 @@ def ring_of(rim, rings, r):
 
 
 @jit
-def at(values, k, rings, spokes, ring, turn, c):
-    """Colour c of a quantity (nd, rings * spokes, 3) round drop k, at a ring and an angle in turns; 0
-    beyond the rings."""
+def colour_at(values, k, rings, spokes, ring, turn):
+    """Colour of a quantity (nd, rings, spokes, 3) round drop k, at a ring and an angle in turns; 0 beyond
+    the rings."""
     if ring >= rings - 1.0:
-        return 0.0
+        return 0.0, 0.0, 0.0
     b = turn * spokes
     i, j = int(ring), int(b)
     u, v = ring - i, b - j
     j0, j1 = j % spokes, (j + 1) % spokes
-    low, high = i * spokes, (i + 1) * spokes
-    return (1.0 - u) * ((1.0 - v) * values[k, low + j0, c] + v * values[k, low + j1, c]) + u * (
-        (1.0 - v) * values[k, high + j0, c] + v * values[k, high + j1, c]
+    ka, kb, kc, kd = (1.0 - u) * (1.0 - v), (1.0 - u) * v, u * (1.0 - v), u * v
+    w = values
+    return (
+        ka * w[k, i, j0, 0] + kb * w[k, i, j1, 0] + kc * w[k, i + 1, j0, 0] + kd * w[k, i + 1, j1, 0],
+        ka * w[k, i, j0, 1] + kb * w[k, i, j1, 1] + kc * w[k, i + 1, j0, 1] + kd * w[k, i + 1, j1, 1],
+        ka * w[k, i, j0, 2] + kb * w[k, i, j1, 2] + kc * w[k, i + 1, j0, 2] + kd * w[k, i + 1, j1, 2],
     )
 
 
@@ -164,7 +167,7 @@ def _to_petal_or_sky(p, d):
     return 2, 1.0, p[0] + t * d[0], p[1] + t * d[1]
 
 
-@jit
+@making
 def _ring_light_one(petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out, k):
     if state[k, 0] == HIDDEN:
         return

@@ -10,7 +10,7 @@ import numpy as np
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.faces import face_of, point_on
-from lightsim.trace.kernels.jit import jit, parallel
+from lightsim.trace.kernels.jit import jit, making, parallel
 from lightsim.trace.kernels.sampling import LIGHT, key, pair_of
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
@@ -70,7 +70,7 @@ def _block_reach(paths, o, i, j):
     return reach
 
 
-@jit
+@making
 def _look_at_blocks_one(paths, petal, drops, casting, lamp, state, share, i):
     face = face_of(lamp)
     stack = np.empty(96, dtype=np.int32)
@@ -176,7 +176,7 @@ def block_state(state, paths, p, reach_blocks):
     return found if found != EMPTY else MIXED
 
 
-@jit
+@making
 def _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count, k):
     face = face_of(lamp)
     stack = np.empty(96, dtype=np.int32)

@@ -1,4 +1,4 @@
-"""One way to compile: every kernel of the tracer is made by `jit` or `parallel` from here.
+"""One way to compile: every kernel of the tracer is made by `jit`, `making` or `parallel` from here.
 
 Compiled code is kept in a folder whose name carries a digest of all kernel sources, so an edit in
 one file never leaves another file's stale machine code in use. The folder lies in the user's cache, so a
@@ -68,5 +68,8 @@ if not os.environ.get("NUMBA_CACHE_DIR"):
 FAST = {"nsz", "arcp", "contract", "afn", "reassoc"}
 OPTIONS = {"cache": True, "nogil": True, "error_model": "numpy", "fastmath": FAST}
 
-jit = numba.njit(**OPTIONS)
+# Most kernels make no arrays: without reference counting their code is smaller, faster and sooner compiled.
+# Those that do make arrays of their own are `making`.
+jit = numba.njit(_nrt=False, **OPTIONS)
+making = numba.njit(**OPTIONS)
 parallel = numba.njit(parallel=True, **OPTIONS)

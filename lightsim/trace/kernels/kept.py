@@ -70,12 +70,13 @@ def put(target, p, colour, k):
 
 
 @jit
-def part_of(parts, tag):
+def put_part(parts, tag, p, colour, k):
     if tag & PART == SURFACE_PART:
-        return parts.surface
-    if tag & PART == WATER_PART:
-        return parts.water
-    return parts.petal
+        put(parts.surface, p, colour, k)
+    elif tag & PART == WATER_PART:
+        put(parts.water, p, colour, k)
+    else:
+        put(parts.petal, p, colour, k)
 
 
 @jit

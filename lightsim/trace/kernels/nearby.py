@@ -9,11 +9,11 @@ import numpy as np
 
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.direct import CELL
-from lightsim.trace.kernels.jit import jit, parallel
+from lightsim.trace.kernels.jit import jit, making, parallel
 from lightsim.trace.kernels.vectors import along, dot, row, scale, sub
 
 
-@jit
+@making
 def _faces_under_one(petal, foot, normal, radius, found, k):
     stack = np.empty(96, dtype=np.int32)
     n = row(normal, k)

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.trace.kernels.boxtree import entry, inverse
-from lightsim.trace.kernels.jit import jit
+from lightsim.trace.kernels.jit import jit, making
 from lightsim.trace.kernels.vectors import cross, dot, row
 
 EDGE = -1e-7
@@ -163,7 +163,7 @@ def normal_at(petal, f, u, v):
     return n[0] * k, n[1] * k, n[2] * k
 
 
-@jit
+@making
 def flat_normal(petal, f):
     """Normal of the flat triangle, toward the petal's front, not normalised."""
     return cross(row(petal.edge1, f), row(petal.edge2, f))

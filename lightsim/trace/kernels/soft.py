@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.away import dome_level
 from lightsim.trace.kernels.faces import board_met, face_of, hidden_by
-from lightsim.trace.kernels.jit import jit, parallel
+from lightsim.trace.kernels.jit import jit, making, parallel
 from lightsim.trace.kernels.sampling import cosine_direction, pair_of
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
@@ -43,7 +43,7 @@ class Points(NamedTuple):
     dome: NDArray
 
 
-@jit
+@making
 def _look_around_one(petal, points, boards, dome, lift, g):
     stack = np.empty(96, dtype=np.int32)
     k = points.met.shape[2]
@@ -98,7 +98,7 @@ def _corner(petal, f, u, v):
     return petal.face[f, 1] if u >= v else petal.face[f, 2]
 
 
-@jit
+@making
 def _straight_one(petal, points, lamp, cards, lift, irradiance, g):
     face = face_of(lamp)
     stack = np.empty(96, dtype=np.int32)

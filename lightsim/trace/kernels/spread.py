@@ -11,9 +11,9 @@ from lightsim.trace.kernels.base import grid_ring
 from lightsim.trace.kernels.camera import FRONT, PART
 from lightsim.trace.kernels.direct import CELL
 from lightsim.trace.kernels.gloss import mirrored_share
-from lightsim.trace.kernels.halo import OUTER, at, ring_of, turn_of
+from lightsim.trace.kernels.halo import OUTER, colour_at, ring_of, turn_of
 from lightsim.trace.kernels.jit import jit, parallel
-from lightsim.trace.kernels.kept import part_of, put
+from lightsim.trace.kernels.kept import put, put_part
 from lightsim.trace.kernels.vectors import along, basis, dot, row, scale, sub, unit
 
 
@@ -29,27 +29,27 @@ def _add_soft_one(
             e = paths.mean_end[p]
             rho, tau = row(paths.mean_reflectance, p), row(paths.mean_transmittance, p)
             n, x = row(paths.mean_normal, p), row(paths.mean_place, p)
-            _leaf_soft(paths, petal, vertex_soft, e, p, rho, tau, 1.0, n, x, lens_at, parts.petal)
+            colour = _leaf_soft(paths, petal, vertex_soft, e, rho, tau, n, x, lens_at)
             if first < last and paths.leaf_tag[e] & FRONT:
-                _glow(drops, rims, glow, near, first, last, x, rho, 1.0, p, parts.petal)
-        else:
-            for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
-                f, u, v = paths.leaf_face[e], paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
-                rho = leaf.blend(petal.reflectance, petal.face, f, u, v)
-                tau = leaf.blend(petal.transmittance, petal.face, f, u, v)
-                n, x = leaf.normal_at(petal, f, u, v), leaf.place(petal, f, u, v)
-                w = paths.leaf_weight[e] / paths.samples
-                part = part_of(parts, paths.leaf_tag[e])
-                _leaf_soft(paths, petal, vertex_soft, e, p, rho, tau, w, n, x, lens_at, part)
-                if first < last and paths.leaf_tag[e] & FRONT:
-                    _glow(drops, rims, glow, near, first, last, x, rho, w, p, part)
+                colour = along(colour, _glow(drops, rims, glow, near, first, last, x, rho), 1.0)
+            put(parts.petal, p, colour, 1.0 / pi)
+            continue
+        for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
+            f, u, v = paths.leaf_face[e], paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+            rho = leaf.blend(petal.reflectance, petal.face, f, u, v)
+            tau = leaf.blend(petal.transmittance, petal.face, f, u, v)
+            n, x = leaf.normal_at(petal, f, u, v), leaf.place(petal, f, u, v)
+            colour = _leaf_soft(paths, petal, vertex_soft, e, rho, tau, n, x, lens_at)
+            if first < last and paths.leaf_tag[e] & FRONT:
+                colour = along(colour, _glow(drops, rims, glow, near, first, last, x, rho), 1.0)
+            put_part(parts, paths.leaf_tag[e], p, colour, paths.leaf_weight[e] / (paths.samples * pi))
         for e in range(paths.base_start[p], paths.base_start[p + 1]):
             _base_soft(paths, petal, drops, rims, g, vertex_soft, base_soft, e, p, parts)
 
 
 @parallel
 def add_soft(paths, petal, drops, rims, g, vertex_soft, base_soft, glow, near, bounds, lens_place, parts):
-    """Soft irradiance: vertex_soft (nv, 2, 3) at the vertices, base_soft (nd, g*g, 3) on the bases, glow
+    """Soft irradiance: vertex_soft (nv, 2, 3) at the vertices, base_soft (nd, g, g, 3) on the bases, glow
     (nd, rings, spokes, 3) round the drops. near, bounds: the drops near each cell of pixels."""
     for r in numba.prange(paths.rows):
         _add_soft_one(
@@ -58,10 +58,9 @@ def add_soft(paths, petal, drops, rims, g, vertex_soft, base_soft, glow, near, b
 
 
 @jit
-def _glow(drops, rims, glow, near, first, last, x, rho, w, p, part):
-    """Light that the drops near x throw on the petal there."""
+def _glow(drops, rims, glow, near, first, last, x, rho):
+    """Light that the drops near x throw on the petal there, as it sends it on."""
     rings, spokes = glow.shape[1], glow.shape[2]
-    flat = glow.reshape(glow.shape[0], rings * spokes, 3)
     total = (0.0, 0.0, 0.0)
     for q in range(first, last):
         k = near[q]
@@ -72,13 +71,8 @@ def _glow(drops, rims, glow, near, first, last, x, rho, w, p, part):
         s, t = basis(row(drops.normal, k))
         a, b = dot(m, s), dot(m, t)
         ring, turn = ring_of(rims[k], rings, sqrt(a * a + b * b)), turn_of(a, b)
-        light = (
-            at(flat, k, rings, spokes, ring, turn, 0),
-            at(flat, k, rings, spokes, ring, turn, 1),
-            at(flat, k, rings, spokes, ring, turn, 2),
-        )
-        total = along(total, light, 1.0)
-    put(part, p, (total[0] * rho[0], total[1] * rho[1], total[2] * rho[2]), w / pi)
+        total = along(total, colour_at(glow, k, rings, spokes, ring, turn), 1.0)
+    return total[0] * rho[0], total[1] * rho[1], total[2] * rho[2]
 
 
 @jit
@@ -95,7 +89,7 @@ def _vertex_at(vertex_soft, petal, f, u, v, side):
 
 
 @jit
-def _leaf_soft(paths, petal, vertex_soft, e, p, rho, tau, w, n, x, lens_at, part):
+def _leaf_soft(paths, petal, vertex_soft, e, rho, tau, n, x, lens_at):
     f, u, v = paths.leaf_face[e], paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
     side = 0 if paths.leaf_tag[e] & FRONT else 1
     seen = _vertex_at(vertex_soft, petal, f, u, v, side)
@@ -103,10 +97,12 @@ def _leaf_soft(paths, petal, vertex_soft, e, p, rho, tau, w, n, x, lens_at, part
     gloss = 0.0
     if petal.gloss > 0.0 and paths.leaf_tag[e] & PART == 0:
         gloss = mirrored_share(petal.gloss, abs(dot(n, unit(sub(lens_at, x)))))
-    k = w / pi
-    put(part, p, (seen[0] * rho[0], seen[1] * rho[1], seen[2] * rho[2]), k * (1.0 - gloss))
-    put(part, p, (other[0] * tau[0], other[1] * tau[1], other[2] * tau[2]), k * (1.0 - gloss))
-    put(part, p, seen, k * gloss)
+    k = 1.0 - gloss
+    return (
+        k * (seen[0] * rho[0] + other[0] * tau[0]) + gloss * seen[0],
+        k * (seen[1] * rho[1] + other[1] * tau[1]) + gloss * seen[1],
+        k * (seen[2] * rho[2] + other[2] * tau[2]) + gloss * seen[2],
+    )
 
 
 @jit
@@ -122,9 +118,10 @@ def _base_soft(paths, petal, drops, rims, g, vertex_soft, base_soft, e, p, parts
     tau = leaf.blend(petal.transmittance, petal.face, f, u, v)
     other = _vertex_at(vertex_soft, petal, f, u, v, 1)
     w = paths.base_weight[e] / (paths.samples * pi)
+    light = colour_at(base_soft, k, g, g, ring, turn)
     colour = (
-        rho[0] * at(base_soft, k, g, g, ring, turn, 0) + tau[0] * other[0],
-        rho[1] * at(base_soft, k, g, g, ring, turn, 1) + tau[1] * other[1],
-        rho[2] * at(base_soft, k, g, g, ring, turn, 2) + tau[2] * other[2],
+        rho[0] * light[0] + tau[0] * other[0],
+        rho[1] * light[1] + tau[1] * other[1],
+        rho[2] * light[2] + tau[2] * other[2],
     )
-    put(part_of(parts, paths.base_tag[e]), p, colour, w)
+    put_part(parts, paths.base_tag[e], p, colour, w)
