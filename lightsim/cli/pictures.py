@@ -34,7 +34,16 @@ from lightsim.cli.group import main
 @option("--angle", type=float, metavar="DEG", help="Put it at this angle off the lens axis; 90 is the side.")
 @option("--clock", type=float, metavar="CLOCK", help="Put it at this clock position: 12 above, 3 right.")
 @option("--distance", type=float, metavar="MM", help="Put it at this distance from the subject.")
-@option("--size", type=float, metavar="MM", help="Give its face this width; the height follows.")
+@option(
+    "--size", type=float, metavar="MM", help="Give its face (or diffuser) this width; the height follows."
+)
+@option("--power", metavar="SHARE", help="Set its power, as 1/16.")
+@option("--f-number", metavar="N", help="Set this f-number, as f/11 or 11.")
+@option("--shutter", metavar="TIME", help="Set this shutter time, as 1/125.")
+@option("--iso", metavar="SPEED", help="Set this ISO speed.")
+@option("--extension", metavar="MM", help="Use tubes of this length together.")
+@option("--white-balance", metavar="NAME", help="A light that comes out white, key, ambient, or kelvin.")
+@option("--auto/--as-set", default=None, help="Expose automatically, or as set, whatever the file says.")
 @WIDTH
 @QUALITY
 @option("--show-clipping", is_flag=True, help="Mark the pixels that the sensor clips.")
@@ -44,10 +53,14 @@ def preview(
     scene: Path,
     output: Path | None,
     light: str | None,
+    white_balance: str | None,
+    auto: bool | None,
     show_clipping: bool,
+    quality: str,
+    width_px: int | None,
     as_json: bool,
     quiet: bool,
-    **options: Any,
+    **changes: Any,
 ) -> None:
     """Make one photograph of the set, written to SCENE-preview.png or where -o says.
 
@@ -55,20 +68,21 @@ def preview(
     Examples:
       lightsim preview my-set.toml
       lightsim preview my-set.toml -o side.png --angle 80 --clock 9
+      lightsim preview my-set.toml --f-number 22 --power 1/4
       lightsim preview my-set.toml -o layers.exr --quality final
     """
     from lightsim.shoot.preview import preview_to_file
 
     with progress_bar(quiet or as_json) as report:
         made, path = preview_to_file(
-            scene, output, light=light, show_clipping=show_clipping, progress=report, **options
-        )
+            scene, output, light=light, changes=changes, white_balance=white_balance, auto=auto,
+            show_clipping=show_clipping, quality=quality, width_px=width_px, progress=report,
+        )  # fmt: skip
     if as_json:
-        print_json({**made.row(), "written": [path]})
+        print_json({**made.row(), "figures": made.figures(), "written": [path]})
         return
     if not quiet:
         print_table(made.table())
-        print_notes(made.notes())
     print_written([path])
 
 
@@ -77,7 +91,12 @@ def preview(
 @option("--angles", metavar="LIST", help="Degrees off the lens axis; 0:180:15 when nothing else varies.")
 @option("--clock", metavar="LIST", help="Clock positions, as 1:12:1 or 9,12,3.")
 @option("--distance", metavar="LIST", help="Distances in mm, as 100:400:50.")
-@option("--size", metavar="LIST", help="Widths of the light's face in mm; its height follows.")
+@option("--size", metavar="LIST", help="Widths of the light's face (or diffuser) in mm; its height follows.")
+@option("--power", metavar="LIST", help="Flash powers, as 1/64,1/16 or 1/128:1/8:1.")
+@option("--f-number", metavar="LIST", help="F-numbers, as 8,11,16 or 8:22:1.")
+@option("--shutter", metavar="LIST", help="Shutter times, as 1/250,1/60 or 1/500:1/30:1.")
+@option("--iso", metavar="LIST", help="ISO speeds, as 100,400 or 100:800:1.")
+@option("--extension", metavar="LIST", help="Lengths of all tubes together in mm, as 0:60:12.")
 @LIGHT
 @option(
     "-o", "--output", "folder", type=PATH, metavar="DIR", help="Folder for it all; out-SCENE when left out."
@@ -85,20 +104,25 @@ def preview(
 @QUALITY
 @WIDTH
 @option("--own-exposure", is_flag=True, help="Each frame at its own automatic exposure.")
+@option("--auto", is_flag=True, help="One automatic exposure for all frames.")
 @option("--force", is_flag=True, help="Make all frames anew, those kept from before too.")
 @JSON
 @QUIET
 def sweep(scene: Path, folder: Path | None, as_json: bool, quiet: bool, **options: Any) -> None:
-    """Move the light step by step: frames, contact sheet, measures, chart, animation.
+    """Move the light or a setting step by step: frames, contact sheet, measures, chart, animation.
 
-    A list is start:stop:step or numbers with commas. Several values of one thing are the sweep; a single
-    value of another sets it for all frames. After Ctrl-C the same command goes on where it stopped.
+    A list is start:stop:step or numbers with commas; the step of power, f-number, shutter and ISO is in
+    stops. Several values of one thing are the sweep, of two things a grid; a single value of another sets
+    it for all frames. Where settings of the exposure vary, each frame is exposed as they say, unless --auto
+    or --own-exposure asks otherwise. After Ctrl-C the same command goes on where it stopped.
 
     \b
     Examples:
       lightsim sweep my-set.toml
       lightsim sweep my-set.toml --angles 10,45,80 --clock 9
       lightsim sweep my-set.toml --size 20:120:20 -o softer
+      lightsim sweep my-set.toml --power 1/128:1/8:1
+      lightsim sweep my-set.toml --angles 15,75,135 --f-number 8,16,22
     """
     from lightsim.shoot.sweep import sweep_to_folder
 

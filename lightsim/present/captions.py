@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from lightsim.measure.records import FrameMeasures
 from lightsim.present.frames import SheetFrame
+from lightsim.present.level import level_words
 from lightsim.present.words import DASH, clock_words, fixed, percent, signed, significant
 
 CONTRAST = "contrast"  # the second line over a picture begins with it
@@ -76,6 +77,8 @@ def caption(frame: SheetFrame, notes: Footnotes) -> Caption:
     measures = frame.measures
     stops = frame.exposure_stops
     exposed = () if stops is None else (f"exposed {signed(stops)} stops",)
+    if frame.shows_level and measures.petal_mean is not None:
+        exposed = (*exposed, f"petal {level_words(measures.petal_mean)}")
     return Caption(
         heading=frame.heading,
         light=frame.light_name,

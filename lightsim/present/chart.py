@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from io import BytesIO
+from math import log2
 from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from lightsim.present.captions import brief, ended, reason_for
-from lightsim.present.chart_panels import contrast_panel, dress, place_panel, size_panel, x_axis
+from lightsim.present.chart_grid import grid_panels, groups_of, level_stops
+from lightsim.present.chart_panels import contrast_panel, dress, level_panel, place_panel, size_panel, x_axis
 from lightsim.present.files import write_image
-from lightsim.present.frames import SheetFrame, Varied, checked_frames
+from lightsim.present.frames import IN_STOPS, SheetFrame, Varied, checked_frames
 from lightsim.present.theme import INK, LABEL, PAGE, hex_colour
 from lightsim.present.words import sentence, trade_bands
 
@@ -41,6 +43,8 @@ def save_chart(path: str | Path, frames: Sequence[SheetFrame], *, title: str = "
 def chart(frames: Sequence[SheetFrame], *, title: str = "") -> Image:
     """Contrast in stops, highlight's axes in mm and its place in the drop, against the varied quantity.
 
+    Where settings of the exposure vary the petal's level takes the place of the last, and where two
+    quantities vary there is a line for each value of the second.
     Bands carry the trade's names where the light's angle is varied. A measure that is missing leaves a gap,
     and its reason stands under the chart. Raises PictureError where there is no frame.
     """
@@ -58,18 +62,16 @@ def draw_chart(frames: list[SheetFrame], title: str) -> Figure:
     from matplotlib.figure import Figure
     from matplotlib.layout_engine import ConstrainedLayoutEngine
 
-    varied = [frame.varied[0] if frame.varied else _angle_of(frame) for frame in frames]
-    places = x_places(varied)
-    order = sorted(range(len(frames)), key=lambda index: places[index])
-    measures = [frames[index].measures for index in order]
-    xs = [places[index] for index in order]
+    groups = {name: _along_axis(group) for name, group in groups_of(frames).items()}
+    xs, shown, varied = next(iter(groups.values()))
     spaced = ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.12, hspace=0.02)
     figure = Figure(figsize=SIZE_INCHES, facecolor=hex_colour(PAGE), layout=spaced)
     panels = list(figure.subplots(3, 1, sharex=True))
-    contrast_panel(panels[0], xs, measures)
-    size_panel(panels[1], xs, measures)
-    place_panel(panels[2], xs, measures, varied[0].is_angle)
-    x_axis(panels[2], xs, [varied[index] for index in order])
+    if len(groups) > 1:
+        grid_panels(panels, {n: g[0] for n, g in groups.items()}, {n: g[1] for n, g in groups.items()})
+    else:
+        _single_panels(panels, xs, shown, varied[0])
+    x_axis(panels[2], xs, varied)
     for panel in panels:
         dress(panel)
     if varied[0].is_angle:
@@ -80,6 +82,26 @@ def draw_chart(frames: list[SheetFrame], title: str) -> Figure:
     return figure
 
 
+def _along_axis(frames: list[SheetFrame]) -> tuple[list[float], list[SheetFrame], list[Varied]]:
+    """Places along the axis, and the frames and what they vary, in their order."""
+    varied = [frame.varied[0] if frame.varied else _angle_of(frame) for frame in frames]
+    places = x_places(varied)
+    order = sorted(range(len(frames)), key=lambda index: places[index])
+    return [places[i] for i in order], [frames[i] for i in order], [varied[i] for i in order]
+
+
+def _single_panels(panels: list[Axes], xs: list[float], frames: list[SheetFrame], first: Varied) -> None:
+    """The three panels where one quantity varies."""
+    measures = [frame.measures for frame in frames]
+    contrast_panel(panels[0], xs, measures)
+    size_panel(panels[1], xs, measures)
+    if first.unit in IN_STOPS:
+        levels = [level_stops(frame) for frame in frames]
+        level_panel(panels[2], xs, levels, [each.clipped_share or 0.0 for each in measures])
+    else:
+        place_panel(panels[2], xs, measures, first.is_angle)
+
+
 def _angle_of(frame: SheetFrame) -> Varied:
     return Varied("angle", 0.0 if frame.angle_deg is None else frame.angle_deg, "deg")
 
@@ -87,11 +109,14 @@ def _angle_of(frame: SheetFrame) -> Varied:
 def x_places(varied: Sequence[Varied]) -> list[float]:
     """Where each frame stands along the axis: its value, words in their order.
 
-    Clock positions run on past 12, so that 11, 12, 1 stand side by side.
+    Settings that are marked in stops stand as far apart as they are in stops. Clock positions run on past
+    12, so that 11, 12, 1 stand side by side.
     """
     if any(isinstance(each.value, str) for each in varied):
         return [float(index) for index in range(len(varied))]
     places = [float(each.value) for each in varied]
+    if varied[0].unit in IN_STOPS and min(places) > 0.0:
+        return [log2(place) for place in places]
     if varied[0].unit == "clock":
         for index in range(1, len(places)):
             while places[index] <= places[index - 1] - 6.0:

@@ -23,7 +23,7 @@ from lightsim.present.theme import (
     RGB8,
     hex_colour,
 )
-from lightsim.present.words import folded_angle, plain
+from lightsim.present.words import folded_angle, percent
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -40,11 +40,11 @@ def _values(measures: Sequence[FrameMeasures], key: str) -> list[float]:
 
 def contrast_panel(panel: Axes, xs: list[float], measures: Sequence[FrameMeasures]) -> None:
     """Contrast in stops, as a ratio at the right."""
-    _line(panel, xs, _values(measures, "contrast_stops"), ACCENT, "petal in light : in shadow")
+    draw_line(panel, xs, _values(measures, "contrast_stops"), ACCENT, "petal in light : in shadow")
     percentiles = _values(measures, "percentile_stops")
-    _line(panel, xs, percentiles, PLATE_LABEL, "95th : 5th percentile", style="--")
+    draw_line(panel, xs, percentiles, PLATE_LABEL, "95th : 5th percentile", style="--")
     panel.set_ylabel("contrast (stops)")
-    low, top = _roomy(panel)
+    low, top = roomy(panel)
     panel.axhline(0.0, color=hex_colour(PLATE_LINE), linewidth=1.2, zorder=1)
     ratios = panel.secondary_yaxis("right")
     step = 1 if top - low <= 7.0 else 2
@@ -67,13 +67,13 @@ def size_panel(panel: Axes, xs: list[float], measures: Sequence[FrameMeasures]) 
         ("highlight_short_mm", PLATE_TEXT, "short axis"),
     ):
         middle = _values(measures, f"{key}_median")
-        _line(panel, xs, middle, colour, label)
+        draw_line(panel, xs, middle, colour, label)
         _spread(panel, xs, middle, _values(measures, f"{key}_spread"), colour)
     panel.set_ylabel("highlight (mm)")
-    _roomy(panel)
+    roomy(panel)
 
 
-def _roomy(panel: Axes) -> tuple[float, float]:
+def roomy(panel: Axes) -> tuple[float, float]:
     """Let the panel show nought and all its values, with room above and below them; returns its limits."""
     found = panel.dataLim.y0 <= panel.dataLim.y1  # not so where nothing is drawn
     high = max(float(panel.dataLim.y1), 0.0) if found else 0.0
@@ -92,13 +92,37 @@ def place_panel(panel: Axes, xs: list[float], measures: Sequence[FrameMeasures],
         label = "small distant light: sin(angle / 2)"
         panel.plot(fine, where, ":", color=hex_colour(PLATE_LABEL), label=label, linewidth=2.0)
     middle = _values(measures, "highlight_place_share_median")
-    _line(panel, xs, middle, ACCENT, "median over the drops")
+    draw_line(panel, xs, middle, ACCENT, "median over the drops")
     _spread(panel, xs, middle, _values(measures, "highlight_place_share_spread"), ACCENT)
     panel.set_ylabel("its place (1 is the rim)")
     panel.set_ylim(0.0, 1.1)
 
 
-def _line(panel: Axes, xs: list[float], ys: list[float], colour: RGB8, label: str, style: str = "-") -> None:
+def level_panel(panel: Axes, xs: list[float], levels: list[float], clipped: list[float]) -> None:
+    """The petal's level from mid-tone in stops; the clipped part of the picture at the right."""
+    draw_line(panel, xs, levels, ACCENT, "petal")
+    panel.set_ylabel("petal (stops from mid-tone)")
+    roomy(panel)
+    panel.axhline(0.0, color=hex_colour(PLATE_LINE), linewidth=1.2, zorder=1)
+    if any(share > 0.0 for share in clipped):
+        low, high = panel.get_ylim()
+        for x, level, share in zip(xs, levels, clipped, strict=True):
+            if share > 0.0 and not isnan(level):
+                inward = -14 if level > 0.5 * (low + high) else 8
+                panel.annotate(
+                    f"{percent(share)} clipped",
+                    (x, level),
+                    xytext=(0, inward),
+                    textcoords="offset points",
+                    ha="center",
+                    color=hex_colour(PLATE_TEXT),
+                    fontsize=10,
+                )
+
+
+def draw_line(
+    panel: Axes, xs: list[float], ys: list[float], colour: RGB8, label: str, style: str = "-"
+) -> None:
     """A line through what there is; nothing at all where every value is empty."""
     if not all(isnan(y) for y in ys):
         panel.plot(
@@ -146,8 +170,7 @@ def x_axis(panel: Axes, xs: list[float], varied: list[Varied]) -> None:
     margin = 0.03 * (xs[-1] - xs[0]) or 1.0
     panel.set_xlim(xs[0] - margin, xs[-1] + margin)
     if len(xs) <= MOST_NAMED_TICKS and _well_apart(xs):
-        words = [each.value if isinstance(each.value, str) else plain(each.value) for each in varied]
-        panel.set_xticks(xs, words)
+        panel.set_xticks(xs, [each.tick for each in varied])
     elif varied[0].is_angle:
         steps = (step for step in _ANGLE_STEPS if (xs[-1] - xs[0]) / step <= MOST_NAMED_TICKS)
         step = next(steps, _ANGLE_STEPS[-1])

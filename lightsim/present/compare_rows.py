@@ -9,9 +9,8 @@ from math import log2
 from lightsim.measure.compare import differences
 from lightsim.measure.records import FrameMeasures
 from lightsim.present.captions import Footnotes, reason_for
+from lightsim.present.level import level_words
 from lightsim.present.words import clock_words, fixed, percent, signed, significant
-
-MIDTONE = 0.18  # of a photograph's linear values
 
 
 @dataclass(frozen=True)
@@ -33,13 +32,6 @@ def _ratio(value: float) -> str:
 
 def _stops(value: float) -> str:
     return f"{signed(value)} stops"
-
-
-def level_words(value: float, unit: bool = True) -> str:
-    """A linear level in stops from the mid-tone."""
-    if value <= 0:
-        return "black"
-    return signed(log2(value / MIDTONE)) + (" stops" if unit else "")
 
 
 def _mm(value: float) -> str:

@@ -11,15 +11,20 @@ from numpy.typing import NDArray
 from lightsim.errors import PictureError
 from lightsim.measure.records import FrameMeasures
 from lightsim.present.inset import ReferenceDrop
-from lightsim.present.words import quantity, trade_name
+from lightsim.present.words import MARKED, marked, plain, quantity, trade_name
 
 _AXIS_NAMES = {
     "angle": "angle off the lens axis",
     "clock": "clock position",
     "distance": "distance of the light",
     "size": "width of the light",
+    "extension": "length of the tubes",
+    "power": "power of the flash",
+    "shutter": "shutter time",
+    "ISO speed": "ISO speed",
 }
-_AXIS_UNITS = {"deg": "degrees", "clock": "12 above, seen from the camera"}
+_AXIS_UNITS = {"deg": "degrees", "clock": "12 above, seen from the camera", "power": "", "ISO": ""}
+IN_STOPS = frozenset(("f/", *MARKED))  # units of settings that go in factors
 
 
 @dataclass(frozen=True)
@@ -27,7 +32,8 @@ class Varied:
     """What a sweep moves, and where it stands: name "angle", value 75, unit "deg".
 
     value : a number, or words that stand as they are.
-    unit : "deg" for angles, "clock" for clock positions, "f/" for f-numbers, else as printed ("mm").
+    unit : "deg" for angles, "clock" for clock positions, "f/" for f-numbers, "power", "s" for shutter times,
+        "ISO", else as printed ("mm").
     """
 
     name: str
@@ -38,6 +44,15 @@ class Varied:
     def words(self) -> str:
         """The value as it heads a caption."""
         return quantity(self.value, self.unit)
+
+    @property
+    def tick(self) -> str:
+        """The value as it stands along an axis that has the unit."""
+        if isinstance(self.value, str):
+            return self.value
+        if self.unit in MARKED:
+            return marked(self.value, self.unit).removeprefix("ISO ").removesuffix(" s")
+        return plain(self.value)
 
     @property
     def axis(self) -> str:
@@ -64,6 +79,7 @@ class SheetFrame:
     inset_drop : the drop to show enlarged, or None where there is none.
     mm_per_px : size of one pixel at the plane of sharp focus; None leaves the scale bar out.
     exposure_stops : where each frame has its own exposure, how far it lies from the common one.
+    shows_level : whether the caption says how bright the petal comes out, since settings differ.
     """
 
     image: NDArray[np.uint8]
@@ -75,6 +91,7 @@ class SheetFrame:
     inset_drop: ReferenceDrop | None = None
     mm_per_px: float | None = None
     exposure_stops: float | None = None
+    shows_level: bool = False
 
     @property
     def heading(self) -> str:

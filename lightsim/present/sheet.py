@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from lightsim.present.canvas import Canvas
@@ -42,6 +43,7 @@ def contact_sheet(
     footer: str = "",
     exposure_note: str = "",
     columns: int | None = None,
+    grid: bool = False,
     width_px: int = DEFAULT_WIDTH_PX,
 ) -> Image:
     """A contact sheet of the frames, in their order, fit to be printed on A4.
@@ -49,6 +51,8 @@ def contact_sheet(
     footer : the set-up in a line; line breaks are kept.
     exposure_note : what the exposures have in common.
     columns : None takes the number that gives the largest pictures.
+    grid : whether the frames, row by row, are a grid of two varied quantities; then columns and rows are
+        named, and the captions are not.
     width_px : pixels along the long side of the A4 page. The sheet itself is narrower when it stands
         upright or when a few pictures do not fill the page.
     Raises PictureError where there is no frame or a picture is of the wrong kind.
@@ -61,6 +65,7 @@ def contact_sheet(
         exposure_note=exposure_note,
         columns=columns,
         width_px=width_px,
+        grid=grid,
     )
     return canvas.image
 
@@ -74,16 +79,21 @@ def draw_sheet(
     exposure_note: str,
     columns: int | None,
     width_px: int,
+    grid: bool = False,
 ) -> tuple[Canvas, Layout]:
     """The sheet with the boxes of all that is on it, and its layout."""
     notes = Footnotes()
     captions = [caption(frame, notes) for frame in frames]
     foot = [*map(sentence, footer.splitlines()), "  ".join((READING_KEY, *notes.sentences()))]
-    words = Words(captions, sentence(subtitle), sentence(exposure_note), foot)
+    column_heads, row_heads = _heads(frames) if grid else ([], [])
+    if grid:
+        captions = [replace(each, heading="") for each in captions]
+    words = Words(captions, sentence(subtitle), sentence(exposure_note), foot, column_heads, row_heads)
     aspect = max(frame.image.shape[0] / frame.image.shape[1] for frame in frames)
     layout = lay_out(words, aspect, width_px, columns)
     canvas = Canvas.blank(layout.width, layout.height)
     _draw_header(canvas, layout, title, words)
+    _draw_heads(canvas, layout, words)
     farthest = largest_distance_mm(frames)
     for index, frame in enumerate(frames):
         _draw_frame(canvas, layout, layout.corner(index), frame, captions[index], farthest)
@@ -95,6 +105,26 @@ def _draw_header(canvas: Canvas, layout: Layout, title: str, words: Words) -> No
     page, content = layout.page, layout.content
     lines = header_lines(words, content, page)
     draw_title(canvas, layout.margin, layout.margin, content, title, lines, page.text, page.line)
+
+
+def _heads(frames: Sequence[SheetFrame]) -> tuple[list[str], list[str]]:
+    """What the columns and the rows of a grid have in common, in words."""
+    columns = dict.fromkeys(frame.varied[0].words for frame in frames)
+    rows = dict.fromkeys(frame.varied[1].words for frame in frames)
+    return list(columns), list(rows)
+
+
+def _draw_heads(canvas: Canvas, layout: Layout, words: Words) -> None:
+    """The names of a grid's columns, over them, and of its rows, beside their pictures."""
+    size = layout.cell.heading
+    for number, head in enumerate(words.column_heads):
+        x, y = layout.corner(number)
+        middle = x + layout.cell_width // 2
+        canvas.text(middle, y - round(0.5 * size), head, size, INK, bold=True, anchor="ms")
+    for number, head in enumerate(words.row_heads):
+        _, y = layout.corner(number * layout.columns)
+        middle = y + layout.band_height + layout.picture_height // 2
+        canvas.text(layout.margin, middle, head, size, INK, bold=True, anchor="lm")
 
 
 def _draw_frame(
@@ -125,7 +155,7 @@ def _draw_band(
     cell = layout.cell
     base = y + cell.icon - cell.line - round(0.32 * cell.text)
     canvas.text(x, base, words.heading, cell.heading, INK, bold=True)
-    after = text_width_px(words.heading, cell.heading, bold=True) + cell.pad
+    after = text_width_px(words.heading, cell.heading, bold=True) + cell.pad if words.heading else 0
     canvas.text(x + after, base, words.light, cell.text, INK)
     base = y + cell.icon - round(0.28 * cell.text)
     canvas.text(x, base, CONTRAST, cell.text, LABEL)

@@ -57,6 +57,8 @@ class Words:
     subtitle: str
     note: str
     footer: Sequence[str]
+    column_heads: Sequence[str] = ()  # of a grid: what each column and each row has in common
+    row_heads: Sequence[str] = ()
 
 
 @dataclass(frozen=True)
@@ -79,6 +81,8 @@ class Layout:
     header_height: int
     page: Sizes
     cell: Sizes
+    heads_height: int = 0  # of the line over a grid's columns
+    heads_width: int = 0  # of the names of its rows, at the left
 
     @property
     def content(self) -> int:
@@ -98,8 +102,8 @@ class Layout:
     def corner(self, index: int) -> tuple[int, int]:
         """Top left corner of the frame with that index, in reading order."""
         row, column = divmod(index, self.columns)
-        x = self.margin + column * (self.cell_width + self.column_gap)
-        y = self.margin + self.header_height + row * (self.cell_height + self.row_gap)
+        x = self.margin + self.heads_width + column * (self.cell_width + self.column_gap)
+        y = self.margin + self.header_height + self.heads_height + row * (self.cell_height + self.row_gap)
         return x, y
 
     @property
@@ -111,7 +115,7 @@ class Layout:
     def foot_top(self) -> int:
         """Where the foot begins."""
         cells = self.rows * self.cell_height + (self.rows - 1) * self.row_gap
-        return self.margin + self.header_height + cells + self.page.gap
+        return self.margin + self.header_height + self.heads_height + cells + self.page.gap
 
 
 def lay_out(words: Words, aspect: float, width_px: int, columns: int | None = None) -> Layout:
@@ -140,6 +144,7 @@ def _candidates(
 ) -> Iterator[tuple[Layout, float]]:
     """Layouts to choose from, each with its height as a share of the page's."""
     count = len(words.captions)
+    columns = len(words.column_heads) or columns
     choices = range(1, min(count, MOST_COLUMNS) + 1) if columns is None else [min(columns, count)]
     short_px = round(long_px / A4_RATIO)
     for page in ((long_px, short_px), (short_px, long_px)):
@@ -157,9 +162,9 @@ def _candidate(
 ) -> Layout | None:
     """A layout with pictures as large as the page allows; None where the words do not fit."""
     sizes = Sizes.at(long_px, 1.0)
-    room = page[0] - 2 * _margin(sizes) - (columns - 1) * cell.gap
+    room = page[0] - 2 * _margin(sizes) - (columns - 1) * cell.gap - row_heads_width(words, cell)
     width = min(room // columns, round(_WIDEST_CELL * long_px))
-    least = least_cell_width(words.captions, cell)
+    least = _least_width(words, cell)
     if width < least:
         return None
     while True:
@@ -173,7 +178,7 @@ def _widened(
     words: Words, aspect: float, columns: int, cell: Sizes, long_px: int, page_height: int
 ) -> tuple[Layout, float]:
     """Where so many columns were asked for that the words do not fit: a wider sheet."""
-    width = least_cell_width(words.captions, cell)
+    width = _least_width(words, cell)
     layout = _layout(words, aspect, columns, width, cell, Sizes.at(long_px, 1.0), long_px)
     return layout, max(layout.height / page_height, layout.width / long_px)
 
@@ -183,8 +188,9 @@ def _layout(
 ) -> Layout:
     """The layout that follows from the width of a frame."""
     margin = _margin(page)
-    gap = _column_gap(columns, width, cell, page_width - 2 * margin)
-    content = columns * width + (columns - 1) * gap
+    heads_width = row_heads_width(words, cell)
+    gap = _column_gap(columns, width, cell, page_width - 2 * margin - heads_width)
+    content = heads_width + columns * width + (columns - 1) * gap
     layout = Layout(
         columns=columns,
         rows=-(-len(words.captions) // columns),
@@ -198,6 +204,8 @@ def _layout(
         header_height=header_height(words, content, page),
         page=page,
         cell=cell,
+        heads_height=round(1.5 * cell.heading) if words.column_heads else 0,
+        heads_width=heads_width,
     )
     height = layout.foot_top + foot_height(words, content, page) + margin
     return Layout(**{**layout.__dict__, "height": height})
@@ -208,6 +216,18 @@ def _column_gap(columns: int, width: int, cell: Sizes, room: int) -> int:
     if columns < 3:
         return cell.gap
     return min(max((room - columns * width) // (columns - 1), cell.gap), _WIDEST_GAP * cell.gap)
+
+
+def row_heads_width(words: Words, cell: Sizes) -> int:
+    """Width of the names of a grid's rows, with the clear space after them."""
+    if not words.row_heads:
+        return 0
+    return max(text_width_px(head, cell.heading, bold=True) for head in words.row_heads) + cell.gap
+
+
+def _least_width(words: Words, cell: Sizes) -> int:
+    heads = (text_width_px(head, cell.heading, bold=True) for head in words.column_heads)
+    return max(least_cell_width(words.captions, cell), *heads, 0)
 
 
 def _margin(page: Sizes) -> int:

@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING, Any
 
 from lightsim.measure.records import FrameMeasures
 from lightsim.present.captions import Footnotes, reason_for
-from lightsim.present.compare_rows import SHOWN, compare_rows, left_out, level_words
+from lightsim.present.compare_rows import SHOWN, compare_rows, left_out
+from lightsim.present.level import level_words
 from lightsim.present.words import (
     clock_figures,
     clock_words,
     degrees,
     fixed,
+    marked,
     percent,
     plain,
     signed,
@@ -68,6 +70,11 @@ _SETTINGS: tuple[tuple[str, str, Callable[[Any], str]], ...] = (
     ("light_clock", "clock", clock_words),
     ("light_distance_mm", "distance", lambda value: f"{plain(value)} mm"),
     ("light_width_mm", "width", lambda value: f"{plain(value)} mm"),
+    ("f_number", "f-number", lambda value: f"f/{plain(value, 1)}"),
+    ("extension_mm", "tubes", lambda value: f"{plain(value)} mm"),
+    ("light_power", "power", lambda value: marked(value, "power")),
+    ("shutter_s", "shutter", lambda value: marked(value, "s")),
+    ("iso", "ISO", lambda value: marked(value, "ISO").removeprefix("ISO ")),
     ("exposure_stops_from_settings", "exposure", lambda value: f"{signed(value)} stops"),
 )
 
@@ -75,8 +82,8 @@ _SETTINGS: tuple[tuple[str, str, Callable[[Any], str]], ...] = (
 def measures_table(rows: Sequence[Row], *, title: str | None = None) -> Table:
     """The measures of one or several photographs, given as flat rows with units in their keys.
 
-    rows : as `lightsim.measure.frame_row` makes them; light_angle_deg, light_clock, light_distance_mm,
-        light_width_mm and exposure_stops_from_settings are shown where they are given and differ.
+    rows : as `lightsim.measure.frame_row` makes them; light_angle_deg, the light's other places, the settings
+        and exposure_stops_from_settings are shown where they are given and differ.
         One row alone is shown from top to bottom.
     """
     notes = Footnotes()
@@ -134,6 +141,19 @@ def compare_table(
         ]
         table.add_row(row.name, *cells)
     table.caption = "\n".join([*left_out(measures), *notes.sentences()])
+    return table
+
+
+def things_table(lines: Sequence[tuple[str, str]]) -> Table:
+    """Things and what is to be said of each."""
+    from rich.markup import escape
+    from rich.table import Table
+
+    table = Table.grid(padding=(0, 2))
+    table.add_column(style="bold", no_wrap=True)
+    table.add_column()
+    for thing, words in lines:
+        table.add_row(escape(thing), escape(words))
     return table
 
 

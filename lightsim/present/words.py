@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from itertools import pairwise
 from math import isfinite
 
+from lightsim.optics.marks import FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES, Series
+
 DASH = "–"  # what stands for a number that cannot be had
 MINUS = "−"
 
@@ -104,7 +106,7 @@ def percent(share: float) -> str:
 
 
 def quantity(value: float | str, unit: str) -> str:
-    """A value in its unit, as it heads a caption: 75°, 10 o’clock, 250 mm, f/11."""
+    """A value in its unit, as it heads a caption: 75°, 10 o’clock, 250 mm, f/11, 1/125 s, power 1/16."""
     if isinstance(value, str):
         return value
     if unit in ("deg", "°"):
@@ -113,7 +115,25 @@ def quantity(value: float | str, unit: str) -> str:
         return clock_words(value)
     if unit in ("f/", "f-number"):
         return f"f/{plain(value, 1)}"
+    if unit in MARKED:
+        return f"power {marked(value, unit)}" if unit == "power" else marked(value, unit)
     return f"{plain(value)} {unit}".rstrip()
+
+
+# Settings that are marked in stops: the unit and its marks.
+MARKED: dict[str, Series] = {"power": FLASH_POWERS, "s": SHUTTER_TIMES, "ISO": ISO_SPEEDS}
+_AT_THE_MARK_STOPS = 0.05
+
+
+def marked(value: float, unit: str) -> str:
+    """A setting as it stands on the dial; one between the marks as a number."""
+    series = MARKED[unit]
+    mark = series.nearest(series.exact(value))
+    if abs(mark.rest_stops) < _AT_THE_MARK_STOPS:
+        return mark.label
+    return (
+        f"ISO {plain(value, 0)}" if unit == "ISO" else f"{significant(value)} {unit}".removesuffix(" power")
+    )
 
 
 def sentence(text: str) -> str:

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import asdict, replace
+from math import log2
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.constants import FLATTENED_BOND_NUMBER
-from lightsim.optics.depth import circle_of_confusion_mm, close_up_depth_mm
+from lightsim.optics.depth import circle_of_confusion_mm, depth_of_field
+from lightsim.optics.rig import rig_figures
 from lightsim.optics.water import bond_number, capillary_length_mm
 from lightsim.scene.build import room_light_lx
-from lightsim.scene.camera import half_field_mm, in_view
+from lightsim.scene.camera import half_field_mm, in_view, lens_train
 from lightsim.scene.faces import angle_and_clock, distance_from, points_on
 from lightsim.scene.pose import focused_drop
 from lightsim.scene.records import CameraGeometry, Scene
@@ -24,13 +26,15 @@ COLUMNS = 36  # places across the frame that are tried for the petal's cover
 
 
 def describe(scene: Scene, stage: Stage) -> dict[str, Any]:
-    """The set in plain numbers, units in the names: petal, drops, camera, lights, room, warnings."""
+    """The set in plain numbers, units in the names: petal, drops, camera, lens train, lights, room, movement,
+    warnings."""
     outline = outline_seen(stage)
     return {
         "about": scene.about,
         "petal": _petal(scene, stage, outline),
         "drops": _drops(stage),
         "camera": _camera(scene, stage),
+        "lens": lens_figures(scene),
         "focus": _focus(scene, stage),
         "lights": [_light(light, scene) for light in stage.lights],
         "cards": [{"name": card.name, **_place(card.face)} for card in stage.cards],
@@ -38,7 +42,9 @@ def describe(scene: Scene, stage: Stage) -> dict[str, Any]:
             "illuminance_lx": room_light_lx(scene.ambient),
             "gradient": scene.ambient.gradient,
             "colour_temperature_k": scene.ambient.colour_temperature_k,
+            "stops_below_flash": room_stops_below_flash(scene, stage),
         },
+        "motion": movement_figures(scene, stage.camera.field_width_mm / scene.camera.width_px),
         "backdrop": None if scene.backdrop is None else {"distance_mm": scene.backdrop.distance_mm},
         "warnings": list(_warnings(scene, stage, outline)),
     }
@@ -109,7 +115,13 @@ def drops_in_frame(stage: Stage) -> NDArray[np.bool_]:
 
 def _camera(scene: Scene, stage: Stage) -> dict[str, Any]:
     camera, width_px = stage.camera, scene.camera.width_px
+    lens = scene.lens
     circle = circle_of_confusion_mm(scene.camera.sensor_mm)
+    if lens is not None and lens.circle_mm is not None:
+        circle = lens.circle_mm
+    depth = depth_of_field(
+        camera.pupil_distance_mm, 2.0 * camera.pupil_radius_mm, camera.magnification, circle
+    )
     width, height = (2.0 * half_field_mm(camera)).tolist()
     blur = 2.0 * camera.pupil_radius_mm / camera.pupil_distance_mm
     return {
@@ -125,8 +137,45 @@ def _camera(scene: Scene, stage: Stage) -> dict[str, Any]:
         "working_distance_mm": camera.working_distance_mm,
         "looks_down_deg": scene.camera.looks_down_deg,
         "blur_mm_per_mm": blur,
-        "depth_of_field_mm": close_up_depth_mm(camera.effective_f_number, camera.magnification, circle),
+        "depth_of_field_mm": depth.total_mm,
     }
+
+
+def lens_figures(scene: Scene) -> dict[str, Any] | None:
+    """All that follows from the lens train, as `optics.rig` has it; None without one."""
+    return None if scene.lens is None else asdict(rig_figures(lens_train(scene.camera, scene.lens)))
+
+
+def movement_figures(scene: Scene, mm_per_px: float) -> dict[str, float] | None:
+    """How far the subject moves while each light shines; None where it stands still."""
+    if scene.motion is None:
+        return None
+    speed, shutter_s = scene.motion.speed_mm_s, scene.exposure.shutter_s
+    flashes = [min(light.flash_duration_s, shutter_s) for light in scene.lights if light.kind == "flash"]
+    return {
+        "speed_mm_s": speed,
+        "clock": scene.motion.clock,
+        "ghost_mm": speed * shutter_s,
+        "ghost_px": speed * shutter_s / mm_per_px,
+        "flash_smear_mm": speed * max(flashes, default=0.0),
+    }
+
+
+def room_stops_below_flash(scene: Scene, stage: Stage) -> float | None:
+    """How far the room's light and the lamps stay below the flashes, each as it arrives at the subject on a
+    surface that faces it, far-field; None where there is none of one of them."""
+    shutter_s = scene.exposure.shutter_s
+    flash = sum(arriving(light) for light in stage.lights if light.kind == "flash")
+    lamps = sum(arriving(light) for light in stage.lights if light.kind != "flash")
+    room = (stage.ambient_illuminance_lx + lamps) * shutter_s
+    return log2(flash / room) if flash > 0.0 and room > 0.0 else None
+
+
+def arriving(light: StagedLight) -> float:
+    """What a light gives at the point of sharp focus by the inverse square, lx or lx s."""
+    distance = float(np.linalg.norm(light.face.centre))
+    toward = float(light.face.out @ -light.face.centre) / distance
+    return light.output * max(toward, 0.0) / (1e-3 * distance) ** 2
 
 
 def _focus(scene: Scene, stage: Stage) -> dict[str, Any]:
@@ -149,18 +198,18 @@ def _place(face: Face) -> dict[str, Any]:
 def _light(light: StagedLight, scene: Scene) -> dict[str, Any]:
     place = _place(light.face)
     flash = light.kind == "flash"
-    toward = float(light.face.out @ -light.face.centre) / place["distance_mm"]
-    far = light.output * max(toward, 0.0) / (1e-3 * place["distance_mm"]) ** 2
     given = next(it for it in scene.lights if it.name == light.name)
+    sheet = given if given.diffuser is None else given.diffuser
     return {
         "name": light.name,
         "kind": light.kind,
-        "shape": given.shape,
+        "shape": sheet.shape,
+        "diffuser_loss_stops": None if given.diffuser is None else given.diffuser.loss_stops,
         **place,
         "seen_deg": float(np.degrees(2.0 * np.arctan(light.face.half_width_mm / place["distance_mm"]))),
         "power": given.power if flash else None,
         "output_cd_s" if flash else "output_cd": light.output,
-        "exposure_lx_s" if flash else "illuminance_lx": far,
+        "exposure_lx_s" if flash else "illuminance_lx": arriving(light),
         "colour_temperature_k": light.colour_temperature_k,
     }
 

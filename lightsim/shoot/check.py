@@ -11,7 +11,8 @@ from lightsim.present.words import clock_words, degrees, percent, plain, signifi
 from lightsim.scene.build import build
 from lightsim.scene.describe import describe
 from lightsim.scene.read import load_scene
-from lightsim.scene.records import Scene
+from lightsim.scene.records import Noise, Scene
+from lightsim.shoot.figures import lens_line, movement_line
 from lightsim.shoot.words import settings_words
 
 
@@ -37,17 +38,10 @@ class Checked:
 
     def table(self) -> Any:
         """The lines as a table for the terminal."""
-        from rich.markup import escape
-        from rich.table import Table
+        from lightsim.present.tables import things_table
 
-        table = Table.grid(padding=(0, 2))
-        table.add_column(style="bold", no_wrap=True)
-        table.add_column()
-        for thing, words in [("", self.scene.about), ("", "")] if self.scene.about else []:
-            table.add_row(thing, escape(words))
-        for thing, words in self.lines():
-            table.add_row(escape(thing), escape(words))
-        return table
+        about = [("", self.scene.about), ("", "")] if self.scene.about else []
+        return things_table([*about, *self.lines()])
 
 
 def check_file(path: str | Path) -> Checked:
@@ -60,6 +54,9 @@ def _lines(scene: Scene, found: dict[str, Any]) -> Iterator[tuple[str, str]]:
     yield "petal", petal_words(found["petal"])
     yield "drops", drops_words(found["drops"])
     yield "frame", frame_words(found["camera"])
+    if found["lens"] is not None:
+        yield "lens", lens_line(scene, found["lens"])
+        yield "", trust_words(found["lens"])
     yield "sharpness", sharpness_words(scene, found)
     yield "exposure", exposure_line(scene)
     for light in found["lights"]:
@@ -69,6 +66,10 @@ def _lines(scene: Scene, found: dict[str, Any]) -> Iterator[tuple[str, str]]:
     yield "ambient", ambient_line(found["ambient"])
     backdrop = found["backdrop"]
     yield "backdrop", "none" if backdrop is None else f"{plain(backdrop['distance_mm'])} mm behind"
+    if found["motion"] is not None:
+        yield "movement", movement_line(found["motion"])
+    if scene.noise is not None:
+        yield "noise", noise_words(scene.noise)
 
 
 def petal_words(petal: dict[str, Any]) -> str:
@@ -110,7 +111,7 @@ def sharpness_words(scene: Scene, found: dict[str, Any]) -> str:
     }
     depth = f"depth of field {significant(camera['depth_of_field_mm'])} mm"
     blur = f"a point 1 mm off is {significant(camera['blur_mm_per_mm'])} mm wide"
-    distance = f"working distance {plain(camera['working_distance_mm'])} mm"
+    distance = f"working distance {plain(camera['working_distance_mm'], 1)} mm"
     return f"{places[focus['on']]}; {depth}, {blur}; {distance}"
 
 
@@ -140,7 +141,10 @@ def light_line(light: dict[str, Any]) -> str:
     flash = light["kind"] == "flash"
     amount = light["exposure_lx_s"] if flash else light["illuminance_lx"]
     arrives = f"gives {significant(amount, 3)} {'lx s' if flash else 'lx'} at the subject"
+    loss = light["diffuser_loss_stops"]
     size = f"{face_words(light)} ({significant(light['seen_deg'])}° wide from the subject)"
+    if loss is not None:
+        size = f"diffuser of {size}, taking {plain(loss)} stops"
     kind = "" if light["kind"] == light["name"] else f"{light['kind']}, "
     return f"{kind}{size}, {place_words(light)}; {arrives}, {light['colour_temperature_k']:g} K"
 
@@ -151,4 +155,25 @@ def ambient_line(ambient: dict[str, Any]) -> str:
         return "none"
     gradient = ambient["gradient"]
     shape = "the same all round" if gradient == 0.0 else f"brighter above (gradient {plain(gradient)})"
-    return f"{significant(ambient['illuminance_lx'], 3)} lx, {shape}, {ambient['colour_temperature_k']:g} K"
+    words = f"{significant(ambient['illuminance_lx'], 3)} lx, {shape}, {ambient['colour_temperature_k']:g} K"
+    stops = ambient["stops_below_flash"]
+    return words if stops is None else f"{words}; the room’s light arrives {below_words(stops)}"
+
+
+def below_words(stops: float) -> str:
+    """How far the room's light stays below the flash."""
+    where = "below" if stops >= 0.0 else "above"
+    return f"{plain(abs(stops), 1)} stops {where} the flash’s"
+
+
+def trust_words(lens: dict[str, Any]) -> str:
+    """The model of the lens train and how far to trust it."""
+    return f"model: {lens['model']}. {' '.join(lens['trust'])}"
+
+
+def noise_words(noise: Noise) -> str:
+    """The sensor's figures."""
+    return (
+        f"{plain(noise.full_well_e, 0)} electrons fill a pixel at ISO {plain(noise.base_iso, 0)}, "
+        f"{plain(noise.read_noise_e, 1)} from reading it"
+    )

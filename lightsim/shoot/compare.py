@@ -3,23 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from lightsim.measure import SCHEMA_VERSION, differences, frame_row
 from lightsim.scene.build import build
 from lightsim.scene.read import load_scene
-from lightsim.scene.records import Exposure, Scene
+from lightsim.scene.records import Scene
 from lightsim.shoot.frame import Frame, make_frame
 from lightsim.shoot.limits import require_file, require_memory
-from lightsim.shoot.meter import Meter, PartProgress, Report
+from lightsim.shoot.meter import Meter, Report
 from lightsim.shoot.plan import Values
 from lightsim.shoot.preview import PICTURE_SUFFIXES
 from lightsim.shoot.quality import samples_of
 from lightsim.shoot.result import frame_context, sheet_frame
 from lightsim.shoot.shots import Shot, plan_shots
 from lightsim.shoot.take import TRIAL_SAMPLES, TRIAL_WIDTH_PX, common_gain_stops, petal_mean
+from lightsim.shoot.views import FRAME_WEIGHT, PATHS_WEIGHT, Views
 from lightsim.shoot.words import exposure_words, set_up_words
 
 if TYPE_CHECKING:
@@ -70,7 +71,7 @@ class Comparison:
     def set_ups(self) -> str:
         """Each set-up in a line; the pictures of one scene share theirs."""
         lines = {
-            shot.name: set_up_words(shot.scene, build(shot.scene), shot.light, shot.moved)
+            shot.name: set_up_words(shot.scene, build(shot.scene), shot.light, shot.varied)
             for shot in self.shots
         }
         if len(lines) == 1:
@@ -152,14 +153,16 @@ def compare(
     for shot in shots:
         require_memory(shot.scene, width, samples, len(shots))
     auto = shots[0].scene.exposure.auto
-    meter = Meter(progress, len(shots) * (1.0 + auto * TRIAL_WEIGHT))
+    whole = len(shots) * (PATHS_WEIGHT + FRAME_WEIGHT + auto * TRIAL_WEIGHT)
+    meter = Meter(progress, whole)
     gain = _common_gain_stops(shots, meter) if auto else 0.0
     views = Views(width, samples)
     frames = []
     for shot in shots:
-        layers = views.trace(shot.scene, meter.part(1.0, shot.label))
+        layers = views.trace(shot.scene, meter.part(views.weight(shot.scene), shot.label))
         stage = build(shot.scene)
         frames.append(make_frame(layers, shot.scene, stage, light=light, gain_stops=gain, auto=False))
+    meter.finish()
     return Comparison(shots, tuple(frames), gain)
 
 
@@ -180,27 +183,3 @@ def _common_gain_stops(shots: Sequence[Shot], meter: Meter) -> float:
         layers = views.trace(shot.scene, meter.part(TRIAL_WEIGHT, "finding the common exposure"))
         means.append(petal_mean(layers, shot.scene, build(shot.scene)))
     return common_gain_stops(means)
-
-
-class Views:
-    """The camera's paths, found anew only where more than the lights differs from the scene before."""
-
-    def __init__(self, width_px: int, samples: int):
-        self.width_px, self.samples = width_px, samples
-        self._view: Any = None
-        self._set: object = None
-
-    def trace(self, scene: Scene, progress: PartProgress) -> Any:
-        """Layers of a scene."""
-        from lightsim.trace import View
-
-        seen = replace(scene, lights=(), exposure=Exposure(), about="", path=None)
-        if self._view is None or seen != self._set:
-            self._view = View(
-                scene,
-                width_px=self.width_px,
-                samples=self.samples,
-                progress=lambda share: progress(0.5 * share),
-            )
-            self._set = seen
-        return self._view.trace(scene, progress=lambda share: progress(0.5 + 0.5 * share))

@@ -19,7 +19,7 @@ from lightsim.shoot.digest import file_digest
 from lightsim.shoot.frame import Frame, frame_from_dict, frame_to_dict
 
 KIND = "lightsim frame"
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 
 
 class KeptFrames:
@@ -44,7 +44,7 @@ class KeptFrames:
             return False
         return _unchanged(self.picture_path(stem), kept)
 
-    def load(self, stem: str, digest: str, light: Light) -> Frame | None:
+    def load(self, stem: str, digest: str, light: Light | None) -> Frame | None:
         """The frame of that name, None when there is none with that digest."""
         if not self.holds(stem, digest):
             return None
@@ -70,13 +70,15 @@ class KeptFrames:
         write_json(self.folder / f"{stem}.json", numbers)
         return picture
 
-    def clear_stale(self, quantity: str) -> list[Path]:
-        """Remove the frames that an earlier set-up left along the same quantity; returns their pictures.
+    def clear_stale(self, stem_words: tuple[str, ...]) -> list[Path]:
+        """Remove the frames that an earlier set-up left along the same quantities; returns their pictures.
 
         Pictures that were changed since they were written are left alone.
         """
         removed = []
-        for numbers in sorted(self.folder.glob(f"{quantity}-*.json")):
+        for numbers in sorted(self.folder.glob("*.json")):
+            if words_of(numbers.stem) != stem_words:
+                continue
             kept = read_kept(numbers)
             picture = numbers.with_suffix(".png")
             if kept is None or kept.get("family") == self.family or not _unchanged(picture, kept):
@@ -85,6 +87,11 @@ class KeptFrames:
             picture.unlink()
             removed.append(picture)
         return removed
+
+
+def words_of(stem: str) -> tuple[str, ...]:
+    """The words of the quantities in a frame's name: angle-075_f-08 has angle and f."""
+    return tuple(part.partition("-")[0] for part in stem.split("_"))
 
 
 def read_kept(path: Path) -> dict[str, Any] | None:

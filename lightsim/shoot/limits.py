@@ -10,8 +10,9 @@ from pathlib import Path
 from lightsim.errors import OutputError, PictureError
 from lightsim.scene.records import Scene
 
-# Bytes for each pixel: one light's layer (1 + 3 + 3 + 3 + 1 float32); the maps, the photograph, its
-# developing and its measures; and the camera's paths that are kept.
+# Bytes for each pixel: one light's layer (1 + 3 + 3 + 3 + 1 float32), kept once more as the lens draws it
+# where diffraction is shown; the maps, the photograph, its developing and its measures; and the camera's
+# paths that are kept.
 LAYER_BYTES = 44
 PICTURE_BYTES = 160
 PATHS_BYTES = 200
@@ -31,7 +32,7 @@ def picture_size(scene: Scene, width_px: int | None) -> tuple[int, int]:
 def memory_needed_bytes(scene: Scene, width_px: int | None, samples: int = 16, pictures: int = 1) -> int:
     """Estimate of the memory that it takes to trace and develop pictures of one view, one after the other."""
     width, height = picture_size(scene, width_px)
-    layers = LAYER_BYTES * (len(scene.lights) + 1)
+    layers = LAYER_BYTES * (len(scene.lights) + 1) * (2 if scene.camera.diffraction else 1)
     paths = PATHS_BYTES + SAMPLE_BYTES * samples
     return width * height * (layers + paths + PICTURE_BYTES + 3 * pictures)
 
@@ -74,7 +75,7 @@ def require_memory(scene: Scene, width_px: int | None, samples: int = 16, pictur
     if free is None or needed <= MEMORY_SHARE * free:
         return
     width, height = picture_size(scene, width_px)
-    fits = int(width * (MEMORY_SHARE * free / needed) ** 0.5)
+    fits = int(width * (MEMORY_SHARE * free / needed) ** 0.5) - 2  # rows are whole
     raise PictureError(
         f"width: found {width} pixels, which makes a picture of {width} x {height} and needs about "
         f"{_size(needed)} of memory; {_size(free)} are free, allowed up to about {fits // 10 * 10} pixels"

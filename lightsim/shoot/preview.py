@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -11,19 +11,19 @@ from lightsim.develop.tone import to_srgb8
 from lightsim.errors import LightsimError
 from lightsim.measure import frame_row
 from lightsim.picture import Layers, Photograph
-from lightsim.present.words import signed
 from lightsim.scene.build import build
 from lightsim.scene.check import check_scene
 from lightsim.scene.read import load_scene
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage
+from lightsim.shoot.figures import picture_figures, picture_lines
 from lightsim.shoot.frame import Frame, make_frame
 from lightsim.shoot.limits import require_file, require_memory
 from lightsim.shoot.meter import Report
 from lightsim.shoot.quality import samples_of
+from lightsim.shoot.quantity import QUANTITIES
 from lightsim.shoot.result import frame_context
-from lightsim.shoot.vary import QUANTITIES, change_scene, light_named
-from lightsim.shoot.words import settings_words
+from lightsim.shoot.vary import OF_THE_LIGHT, change_scene, light_named
 
 PICTURE_SUFFIXES = (".png", ".jpg", ".jpeg")
 LAYER_SUFFIXES = (".npz", ".exr")
@@ -57,22 +57,22 @@ class Preview:
             files.write_image(path, to_srgb8(self.photograph, clip_overlay=show_clipping))
         return path
 
+    def figures(self) -> dict[str, Any]:
+        """Settings, lens train, room light, movement, clipping and the camera's meter, units in the keys."""
+        return picture_figures(self.scene, self.stage, self.layers, self.frame)
+
     def row(self) -> dict[str, Any]:
         """The measures as a flat row, units in the keys."""
         return frame_row(self.frame.measures, **frame_context(self.frame))
 
     def table(self) -> Any:
-        """The measures as a table for the terminal."""
-        from lightsim.present.tables import measures_table
+        """The measures and, below them, what the picture was made with, for the terminal."""
+        from rich.console import Group
 
-        return measures_table([self.row()])
+        from lightsim.present.tables import measures_table, things_table
 
-    def notes(self) -> list[str]:
-        """What else is worth knowing, a sentence each."""
-        words = settings_words(self.scene)
-        if self.scene.exposure.auto:
-            words += f", moved by {signed(self.frame.exposure_stops)} stops to bring the petal to mid-tone"
-        return [f"Exposure: {words}."]
+        lines = picture_lines(self.scene, self.figures(), self.frame)
+        return Group(measures_table([self.row()]), things_table(lines))
 
     def _repr_png_(self) -> bytes:
         return self.frame._repr_png_()
@@ -118,22 +118,28 @@ def preview_to_file(
     path: str | Path | None = None,
     *,
     light: str | None = None,
-    angle: float | None = None,
-    clock: float | None = None,
-    distance: float | None = None,
-    size: float | None = None,
+    changes: Mapping[str, float | str | None] | None = None,
+    white_balance: str | None = None,
+    auto: bool | None = None,
     show_clipping: bool = False,
     **options: Any,
 ) -> tuple[Preview, Path]:
-    """`preview` with one light moved, written to a file; returns the preview and the file.
+    """`preview` with some things changed, written to a file; returns the preview and the file.
 
-    path : None makes SCENE-preview.png.  angle, clock, distance, size : degrees off the lens axis, clock
-    position, mm, mm.  show_clipping : mark what the sensor clips.  Other options as for `preview`.
+    path : None makes SCENE-preview.png.
+    changes : values by the quantity's name (see `quantity.QUANTITIES`), as numbers or as they are marked.
+    white_balance : a light's name, "key", "ambient", or a colour temperature in kelvin.
+    auto : takes the place of the scene's exposure.auto.  show_clipping : mark what the sensor clips.
+    Other options as for `preview`.
     """
     scene = scene if isinstance(scene, Scene) else load_scene(scene)
-    wanted = {"angle": angle, "clock": clock, "distance": distance, "size": size}
-    changes = {name: value for name, value in wanted.items() if value is not None}
-    scene = moved_scene(scene, light, changes)
+    scene = changed_scene(scene, light, {} if changes is None else changes)
+    exposure = scene.exposure
+    if auto is not None:
+        exposure = replace(exposure, auto=auto)
+    if white_balance is not None:
+        exposure = replace(exposure, white_balance=_balance(white_balance))
+    scene = replace(scene, exposure=exposure)
     stem = "scene" if scene.path is None else scene.path.stem
     place = Path(f"{stem}-preview.png") if path is None else Path(path)
     require_file(place, PICTURE_SUFFIXES + LAYER_SUFFIXES)
@@ -143,12 +149,22 @@ def preview_to_file(
     return made, made.save(place, show_clipping=show_clipping)
 
 
-def moved_scene(scene: Scene, light: str | None, changes: Mapping[str, float]) -> Scene:
-    """The scene with one light changed; LightsimError for a value that is not allowed or an unknown light."""
-    if not changes:
-        if light is not None:
-            light_named(scene, light)
-        return scene
-    for name, value in changes.items():
-        QUANTITIES[name].check(value, f"--{name}")
-    return change_scene(scene, light_named(scene, light).name, changes)
+def changed_scene(scene: Scene, light: str | None, changes: Mapping[str, float | str | None]) -> Scene:
+    """The scene with some quantities changed; LightsimError for a value that is not allowed or an unknown
+    light."""
+    wanted = {name: _value(name, value) for name, value in changes.items() if value is not None}
+    if light is not None or wanted.keys() & OF_THE_LIGHT:
+        light = light_named(scene, light).name
+    return change_scene(scene, light, wanted)
+
+
+def _value(name: str, value: float | str) -> float:
+    quantity, option = QUANTITIES[name], f"--{name.replace('_', '-')}"
+    return quantity.number(value, option) if isinstance(value, str) else quantity.check(value, option)
+
+
+def _balance(text: str) -> str | float:
+    try:
+        return float(text.lower().removesuffix("k"))
+    except ValueError:
+        return text

@@ -18,6 +18,17 @@ from lightsim.shoot.words import exposure_words, set_up_words
 if TYPE_CHECKING:
     from PIL.Image import Image
 
+# Of a photograph's notes, what a row of measures has too: the room's light against the flashes, smears,
+# clipping.
+ROOM_NOTES = (
+    "room_light_stops_below_flash",
+    "ghost_px",
+    "ghost_mm",
+    "clipped_share_red",
+    "clipped_share_green",
+    "clipped_share_blue",
+)
+
 
 @dataclass(frozen=True)
 class Sweep:
@@ -62,15 +73,19 @@ class Sweep:
 
     def context(self, frame: Frame) -> dict[str, Any]:
         """What a row of measures says of its frame."""
-        return {"picture": f"frames/{self.plan.stem(_value(frame))}.png", **frame_context(frame)}
+        return {"picture": f"frames/{self.plan.stem(frame.values)}.png", **frame_context(frame)}
 
     def as_dict(self, *, with_drops: bool = True) -> dict[str, Any]:
         """All numbers as JSON holds them, with the meaning of each key."""
         plan = self.plan
         return {
             "schema_version": SCHEMA_VERSION,
-            "varied": plan.quantity.name,
-            "varied_key": plan.quantity.key,
+            "varied": plan.axes[0].quantity.name,
+            "varied_key": plan.axes[0].quantity.key,
+            "axes": [
+                {"name": axis.quantity.name, "key": axis.quantity.key, "values": list(axis.values)}
+                for axis in plan.axes
+            ],
             "light": plan.light_name,
             "set_up": self.set_up,
             "exposure": self.exposure_note,
@@ -86,12 +101,13 @@ class Sweep:
     def set_up(self) -> str:
         """The set-up in a line."""
         plan = self.plan
-        return set_up_words(plan.scene, build(plan.scene), plan.light_name, plan.quantity.name)
+        scene = plan.scene_at(plan.steps[0])
+        return set_up_words(scene, build(scene), plan.light_name, plan.names)
 
     @property
     def exposure_note(self) -> str:
         """What the frames' exposures have in common."""
-        return exposure_words(self.plan.scene, self.gain_stops, self.plan.own_exposure)
+        return exposure_words(self.plan.scene, self.gain_stops, self.plan.own_exposure, self.plan.names)
 
     def table(self) -> Any:
         """The measures as a table for the terminal."""
@@ -119,6 +135,7 @@ class Sweep:
             "subtitle": self.plan.scene.about,
             "footer": self.set_up,
             "exposure_note": self.exposure_note,
+            "grid": self.plan.is_grid,
         }
         return contact_sheet(self.sheet_frames(), **{**words, **options})
 
@@ -136,39 +153,38 @@ class Sweep:
         return file.getvalue()
 
 
-def _value(frame: Frame) -> float:
-    assert frame.value is not None
-    return frame.value
-
-
 def frame_context(frame: Frame) -> dict[str, Any]:
-    """What a row of measures says of its frame: the light's place and size, the exposure."""
+    """What a row of measures says of its frame: the light's place and size, settings, exposure, the room."""
     context: dict[str, Any] = {}
     if frame.light is not None:
+        light = frame.light
         context = {
-            "light": frame.light.name,
-            "light_angle_deg": frame.light.angle_deg,
-            "light_clock": frame.light.clock,
-            "light_distance_mm": frame.light.distance_mm,
-            "light_width_mm": frame.light.width_mm,
+            "light": light.name,
+            "light_angle_deg": light.angle_deg,
+            "light_clock": light.clock,
+            "light_distance_mm": light.distance_mm,
+            "light_width_mm": light.width_mm if light.diffuser is None else light.diffuser.width_mm,
         }
-    return {**context, "exposure_stops_from_settings": frame.exposure_stops}
+    room = {key: frame.notes[key] for key in ROOM_NOTES if key in frame.notes}
+    return {**context, **frame.settings, "exposure_stops_from_settings": frame.exposure_stops, **room}
 
 
 def sheet_frame(frame: Frame, plan: SweepPlan | None = None, *, own: bool = False) -> SheetFrame:
     """A frame ready to be shown."""
     varied: tuple[Varied, ...] = ()
-    if plan is not None and frame.value is not None:
-        varied = (Varied(plan.quantity.label, frame.value, plan.quantity.unit),)
+    if plan is not None:
+        pairs = zip(plan.axes, frame.values, strict=True)
+        varied = tuple(Varied(axis.quantity.label, value, axis.quantity.unit) for axis, value in pairs)
     light = frame.light
     return SheetFrame(
         image=frame.image,
         measures=frame.measures,
         varied=varied,
-        angle_deg=0.0 if light is None else light.angle_deg,
+        angle_deg=None if light is None else light.angle_deg,
         clock=12.0 if light is None else light.clock,
         distance_mm=1.0 if light is None else light.distance_mm,
         inset_drop=frame.drop,
         mm_per_px=frame.mm_per_px,
         exposure_stops=frame.exposure_stops if own else None,
+        shows_level=plan is not None and not own and any(axis.quantity.exposes for axis in plan.axes),
     )

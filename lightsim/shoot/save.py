@@ -27,8 +27,9 @@ def save_sweep(sweep: Sweep, folder: Path, progress: Report | None = None) -> li
         ("contact sheet", _save_sheet),
         ("measures", _save_measures),
         ("chart", _save_chart),
-        ("animation", _save_animation),
     ]
+    if not sweep.plan.is_grid:
+        makers.append(("animation", _save_animation))
     for words, maker in makers:
         meter.part(1.0, words)
         paths += maker(sweep, folder)
@@ -42,8 +43,8 @@ def save_frames(sweep: Sweep, folder: Path) -> list[Path]:
     family = plan.family(sweep.gain_stops)
     kept = KeptFrames(folder / "frames", family)
     paths = []
-    for frame, value in zip(sweep.frames, plan.values, strict=True):
-        stem, digest = plan.stem(value), plan.frame_digest(value, family)
+    for frame, step in zip(sweep.frames, plan.steps, strict=True):
+        stem, digest = plan.stem(step), plan.frame_digest(step, family)
         paths.append(kept.picture_path(stem))
         if not kept.holds(stem, digest):
             kept.save(stem, digest, frame)

@@ -11,7 +11,8 @@ from lightsim.scene.build import build
 from lightsim.scene.check import check_scene
 from lightsim.scene.records import Scene
 from lightsim.shoot.plan import Values, values_of
-from lightsim.shoot.vary import QUANTITIES, change_scene, light_named
+from lightsim.shoot.quantity import QUANTITIES
+from lightsim.shoot.vary import change_scene, light_named
 
 MOST_PICTURES = 6
 
@@ -21,15 +22,15 @@ class Shot:
     """One picture to be made.
 
     name : of the scene.  label : of the picture.  scene : with the common exposure set and its light moved.
-    light, moved : the light that the comparison moves and what of it ("angle", "clock"); None when each scene
-        is taken as it stands.
+    light : the light that the comparison moves; None when each scene is taken as it stands.
+    varied : what of it differs from picture to picture ("angle", "clock").
     """
 
     name: str
     label: str
     scene: Scene
     light: str | None = None
-    moved: str | None = None
+    varied: tuple[str, ...] = ()
 
 
 def plan_shots(
@@ -88,8 +89,7 @@ def _shot(name: str, scene: Scene, change: Mapping[str, float], light: str | Non
         degrees(value) if key == "angle" else clock_words(value) for key, value in change.items()
     )
     moved = change_scene(scene, str(light), change)
-    what = next(iter(change)) if len(change) == 1 else None
-    return Shot(name, where if alone else f"{name}, {where}", moved, light, what)
+    return Shot(name, where if alone else f"{name}, {where}", moved, light, tuple(change))
 
 
 def _exposed_as(shot: Shot, first: Scene) -> Shot:

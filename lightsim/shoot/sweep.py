@@ -1,4 +1,4 @@
-"""Sweeping a light round a scene: one call from a scene and values to frames."""
+"""Sweeping a light or a setting: one call from a scene and values to frames."""
 
 from __future__ import annotations
 
@@ -11,8 +11,9 @@ from lightsim.shoot.limits import require_folder, require_memory
 from lightsim.shoot.meter import Meter, Report
 from lightsim.shoot.plan import SweepPlan, Values, plan_sweep
 from lightsim.shoot.quality import samples_of
+from lightsim.shoot.quantity import QUANTITIES
 from lightsim.shoot.result import Sweep
-from lightsim.shoot.work import FRAME_WEIGHT, PATHS_WEIGHT, TRIAL_WEIGHT, SweepStopped, Work
+from lightsim.shoot.work import SweepStopped, Work, whole_weight
 
 # Share of the whole that the frames take; sheet, chart and animation take the rest.
 SWEEP_SHARE = 0.8
@@ -25,26 +26,36 @@ def sweep(
     clock: Values | None = None,
     distance: Values | None = None,
     size: Values | None = None,
+    f_number: Values | None = None,
+    extension: Values | None = None,
+    power: Values | None = None,
+    iso: Values | None = None,
+    shutter: Values | None = None,
     light: str | None = None,
     quality: str = "normal",
     width_px: int | None = None,
     own_exposure: bool = False,
+    auto: bool = False,
     folder: str | Path | None = None,
     force: bool = False,
     photographs: bool = False,
     progress: Report | None = None,
 ) -> Sweep:
-    """Move one light of a scene along a list of values and photograph each.
+    """Photograph a scene along a list of values: a light moved, a setting changed, or both as a grid.
 
     Parameters
     ----------
     scene : a scene or its file.
     angles, clock, distance, size : numbers, or text such as "0:180:15" or "10,45,80"; degrees off the lens
-        axis, clock positions, mm and mm. One may have several values; a single value sets the light for all
-        frames.
+        axis, clock positions, mm, and mm of the glowing face's width. One of all these quantities may have
+        several values, or two, which makes a grid; a single value sets it for all frames.
+    f_number, extension, power, iso, shutter : the same for the camera's settings and the light's power;
+        extension is the tubes' whole length in mm. Ranges of marked settings step in stops.
     light : the light that moves; the key when None.
     quality : "draft", "normal" or "final".
-    own_exposure : each frame at its own automatic exposure; otherwise all have one in common.
+    own_exposure : each frame at its own automatic exposure.
+    auto : one automatic exposure for all. Without either the frames are exposed as the scene says, and where
+        settings of the exposure vary, as these say.
     folder : where frames are kept and taken from when they still hold; None keeps them in memory only.
     force : make all frames anew.
     photographs : keep each frame's linear picture too.
@@ -55,16 +66,18 @@ def sweep(
     SceneError, PictureError, OutputError, LightsimError before anything is traced; SweepStopped on an
     interruption.
     """
+    values = {
+        "angles": angles, "clock": clock, "distance": distance, "size": size, "f_number": f_number,
+        "extension": extension, "power": power, "iso": iso, "shutter": shutter,
+    }  # fmt: skip
     plan, choices = _planned(
         scene,
-        angles=angles,
-        clock=clock,
-        distance=distance,
-        size=size,
+        **values,
         light=light,
         quality=quality,
         width_px=width_px,
         own_exposure=own_exposure,
+        auto=auto,
         force=force,
         photographs=photographs,
     )
@@ -74,10 +87,6 @@ def sweep(
 def _planned(
     scene: Scene | str | Path,
     *,
-    angles: Values | None = None,
-    clock: Values | None = None,
-    distance: Values | None = None,
-    size: Values | None = None,
     quality: str = "normal",
     force: bool = False,
     photographs: bool = False,
@@ -85,7 +94,7 @@ def _planned(
 ) -> tuple[SweepPlan, dict[str, Any]]:
     """The plan of a sweep, and the options of its run."""
     scene = scene if isinstance(scene, Scene) else load_scene(scene)
-    wanted = {"angle": angles, "clock": clock, "distance": distance, "size": size}
+    wanted = {name: options.pop("angles" if name == "angle" else name, None) for name in QUANTITIES}
     plan = plan_sweep(scene, wanted, samples=samples_of(quality), **options)
     return plan, {"force": force, "photographs": photographs}
 
@@ -114,9 +123,10 @@ def sweep_to_folder(
 
 
 def default_folder(plan: SweepPlan) -> Path:
-    """out-SCENE, or out-SCENE-clock and so on when not the angle varies."""
+    """out-SCENE; out-SCENE-clock, out-SCENE-angle-by-f-number and so on when not the angle alone varies."""
     stem = plan.scene.path.stem if plan.scene.path is not None else "scene"
-    return Path(f"out-{stem}" if plan.quantity.name == "angle" else f"out-{stem}-{plan.quantity.name}")
+    along = "-by-".join(plan.names).replace("_", "-")
+    return Path(f"out-{stem}" if along == "angle" else f"out-{stem}-{along}")
 
 
 def run_sweep(
@@ -128,14 +138,13 @@ def run_sweep(
     report: Report | None = None,
 ) -> Sweep:
     """Make the frames of a plan that are not kept already; parameters as for `sweep`."""
-    require_memory(plan.scene, plan.width_px, plan.samples, len(plan.values))
+    require_memory(plan.scene, plan.width_px, plan.samples, len(plan.steps))
     if folder is not None:
         require_folder(folder)
-    trials = len(plan.values) if plan.scene.exposure.auto and not plan.own_exposure else 0
-    frames_weight = PATHS_WEIGHT + FRAME_WEIGHT * len(plan.values)
-    meter = Meter(report, trials * TRIAL_WEIGHT + frames_weight)
+    trials = plan.scene.exposure.auto and not plan.own_exposure
+    meter = Meter(report, whole_weight(plan, trials))
     work = Work(plan, folder, force, photographs, meter)
     with work.stopping():
         gain = work.common_gain_stops() if trials else 0.0
         work.make_all(gain)
-    return Sweep(plan, tuple(work.frames), gain, len(work.found))
+    return Sweep(plan, work.frames, gain, len(work.found))

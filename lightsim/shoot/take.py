@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from lightsim.develop import Source, develop, sources_of
+from lightsim.develop import Diffraction, Movement, Sensor, develop, diffract_layers, sources_of
+from lightsim.develop.diffraction import pixel_at_sensor_um
 from lightsim.develop.photograph import stops_to_mid_tone
 from lightsim.measure import FrameMeasures, measure
 from lightsim.picture import Floats, Layers, Photograph
@@ -28,7 +29,7 @@ def photograph(
     gain_stops: float = 0.0,
     auto: bool | None = None,
 ) -> Photograph:
-    """The photograph with the scene's settings.
+    """The photograph with the scene's settings: diffraction, movement and noise as the scene has them.
 
     light : the light whose highlights are known, the key when None; the notes tell where it stands.
     auto : takes the place of the scene's exposure.auto.
@@ -37,11 +38,41 @@ def photograph(
     exposure = scene.exposure if auto is None else replace(scene.exposure, auto=auto)
     if exposure.white_balance == "key" and scene.lights:
         exposure = replace(exposure, white_balance=scene.lights[0].name)
-    photo = develop(layers, first_light(stage, key), exposure, gain_stops=gain_stops)
+    photo = develop(
+        through_lens(layers, scene, stage),
+        first_light(stage, key),
+        exposure,
+        gain_stops=gain_stops,
+        movement=movement_of(scene),
+        sensor=sensor_of(scene),
+    )
     if key is None:
         return photo
     angle_deg, clock = angle_and_clock(position(key))
     return photo.with_notes(light=key.name, light_angle_deg=angle_deg, light_clock=clock)
+
+
+def through_lens(layers: Layers, scene: Scene, stage: Stage) -> Layers:
+    """The layers as the lens draws them, diffraction and all; made once for all exposures of them."""
+    if not scene.camera.diffraction:
+        return layers
+    camera = stage.camera
+    pixel_um = pixel_at_sensor_um(layers.mm_per_px, camera.magnification)
+    return diffract_layers(layers, Diffraction(camera.effective_f_number, pixel_um))
+
+
+def movement_of(scene: Scene) -> Movement | None:
+    """How the subject moves during the exposure."""
+    return None if scene.motion is None else Movement(scene.motion.speed_mm_s, scene.motion.clock)
+
+
+def sensor_of(scene: Scene) -> Sensor | None:
+    """The sensor whose noise is shown, its pixels those of the camera."""
+    noise, camera = scene.noise, scene.camera
+    if noise is None:
+        return None
+    pixel_um = 1000.0 * camera.sensor_mm[0] / camera.sensor_px[0]
+    return Sensor(noise.full_well_e, noise.base_iso, noise.read_noise_e, pixel_um, noise.seed)
 
 
 def first_light(stage: Stage, light: Light | None) -> Stage:
@@ -58,10 +89,11 @@ def without_light(layers: Layers, scene: Scene, stage: Stage, photo: Photograph)
     if not isinstance(name, str):
         return None
     known = sources_of(stage)[name]
-    dark = {name: Source(known.kind, 0.0, known.colour_temperature_k)}
+    dark = {name: replace(known, output=0.0)}
     exposure = replace(scene.exposure, auto=False, white_balance=_balance(scene))
     stops = _stops(photo, "gain_stops") + _stops(photo, "auto_stops")
-    return develop(layers, stage, exposure, gain_stops=stops, sources=dark).linear
+    drawn, movement = through_lens(layers, scene, stage), movement_of(scene)
+    return develop(drawn, stage, exposure, gain_stops=stops, sources=dark, movement=movement).linear
 
 
 def _balance(scene: Scene) -> str | float:

@@ -1,126 +1,19 @@
-"""What a sweep varies: one quantity of one light, over a list of values."""
+"""Changing one thing of a set: a light's place, size or power, the camera's settings, the tubes."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import replace
 from difflib import get_close_matches
-from math import floor, hypot, isfinite
+from math import hypot
 
 from lightsim.errors import LightsimError
+from lightsim.scene.build import output
 from lightsim.scene.faces import angle_and_clock, position
-from lightsim.scene.keys import KEYS
 from lightsim.scene.records import Light, Scene
+from lightsim.shoot.quantity import QUANTITIES
 
-MOST_VALUES = 720
-
-
-@dataclass(frozen=True)
-class Quantity:
-    """One thing of a light that can be varied.
-
-    name : "angle", "clock", "distance" or "size"; file names and option names come from it.
-    option : the command line's option.
-    key : the scene file's key, which also says what is allowed.
-    label : words for captions and progress.
-    unit : of its values as captions and tables have it, "deg", "clock" or "mm".
-    sorts : whether the values have one natural order (clock positions go round, so they keep theirs).
-    """
-
-    name: str
-    option: str
-    key: str
-    label: str
-    unit: str
-    sorts: bool = True
-
-    def check(self, value: float, option: str | None = None) -> float:
-        """The value itself when it is allowed; LightsimError, which names the option, otherwise."""
-        low, high = self._limits()
-        above = value > low if KEYS[Light][self.key].above else value >= low
-        if not (isfinite(value) and above and value <= high):
-            raise LightsimError(f"{option or self.option}: found {value:g}, allowed {self.allowed()}")
-        return value
-
-    def allowed(self) -> str:
-        """The allowed values in words."""
-        rule, (low, high) = KEYS[Light][self.key], self._limits()
-        start = f"above {low:g}" if rule.above else f"{low:g}"
-        return f"{start} to {high:.7g} {rule.unit}"
-
-    def _limits(self) -> tuple[float, float]:
-        rule = KEYS[Light][self.key]
-        assert rule.low is not None
-        assert rule.high is not None
-        return rule.low, rule.high
-
-    def file_stem(self, value: float) -> str:
-        """Name of a frame's file without its suffix, such as angle-075 or distance-250mm."""
-        number = f"{value:.4f}".rstrip("0").rstrip(".")
-        whole, point, rest = number.partition(".")
-        width = 2 if self.name == "clock" else 3
-        unit = "mm" if self.unit == "mm" else ""
-        return f"{self.name}-{whole.zfill(width)}{point}{rest}{unit}"
-
-
-QUANTITIES: Mapping[str, Quantity] = {
-    "angle": Quantity("angle", "--angles", "angle_deg", "angle", "deg"),
-    "clock": Quantity("clock", "--clock", "clock", "clock position", "clock", sorts=False),
-    "distance": Quantity("distance", "--distance", "distance_mm", "distance", "mm"),
-    "size": Quantity("size", "--size", "width_mm", "size", "mm"),
-}
-
-
-def parse_values(text: str, quantity: Quantity) -> tuple[float, ...]:
-    """Values from text: numbers and start:stop:step ranges (the stop included), parted by commas.
-
-    Returns them without repeats, in ascending order where the quantity has one.
-    Raises LightsimError for anything else, and for a value that is not allowed.
-    """
-    values: list[float] = []
-    for part in text.split(","):
-        values += _range(part, quantity) if ":" in part else [_number(part, quantity)]
-    return tidy_values(values, quantity)
-
-
-def tidy_values(values: Iterable[float], quantity: Quantity) -> tuple[float, ...]:
-    """Checked values without repeats, in ascending order where the quantity has one."""
-    once = dict.fromkeys(_tidy(quantity.check(round(float(value), 6)), quantity) for value in values)
-    if not once:
-        raise LightsimError(f"{quantity.option}: found no value, allowed {quantity.allowed()}")
-    if len(once) > MOST_VALUES:
-        raise LightsimError(f"{quantity.option}: found {len(once)} values, allowed up to {MOST_VALUES}")
-    return tuple(sorted(once)) if quantity.sorts else tuple(once)
-
-
-def _tidy(value: float, quantity: Quantity) -> float:
-    """Nought o'clock is twelve."""
-    return 12.0 if quantity.name == "clock" and value == 0.0 else value
-
-
-def _number(text: str, quantity: Quantity) -> float:
-    try:
-        return float(text)
-    except ValueError:
-        raise LightsimError(
-            f"{quantity.option}: found {text.strip()!r}, allowed numbers such as 10,45,80 "
-            "or a range start:stop:step such as 0:180:15"
-        ) from None
-
-
-def _range(text: str, quantity: Quantity) -> list[float]:
-    parts = text.split(":")
-    if len(parts) != 3:
-        raise LightsimError(f"{quantity.option}: found {text.strip()!r}, allowed a range start:stop:step")
-    start, stop, step = (_number(part, quantity) for part in parts)
-    if not all(map(isfinite, (start, stop, step))) or step == 0.0 or (stop - start) * step < 0.0:
-        raise LightsimError(
-            f"{quantity.option}: found {text.strip()!r}, allowed a range whose step leads from start to stop"
-        )
-    count = floor((stop - start) / step + 1e-9) + 1
-    if count > MOST_VALUES:
-        raise LightsimError(f"{quantity.option}: found {count} values, allowed up to {MOST_VALUES}")
-    return [start + i * step for i in range(count)]
+OF_THE_LIGHT = frozenset(("angle", "clock", "distance", "size", "power"))
 
 
 def light_named(scene: Scene, name: str | None) -> Light:
@@ -149,35 +42,71 @@ def placed_by_angle(light: Light) -> Light:
 
 
 def change_light(light: Light, changes: Mapping[str, float]) -> Light:
-    """The light with some of angle, clock, distance and size changed, its output kept.
+    """The light with some of angle, clock, distance, size and power changed, its output otherwise kept.
 
-    A size is the face's width (a round one's diameter); its height follows in proportion. Output given
-    as an illuminance at the subject is what it was at the old distance: I = E d^2 (inverse-square law).
+    A size is the width of the glowing face, the diffuser's where there is one (a round one's diameter); its
+    height follows in proportion. Output given as an illuminance at the subject is what it was at the old
+    distance: I = E d^2 (inverse-square law).
     """
     light = placed_by_angle(light) if changes.keys() & {"angle", "clock", "distance"} else light
-    if "distance" in changes and light.illuminance_lx is not None:
-        candela = light.illuminance_lx * (light.distance_mm / 1000.0) ** 2
-        light = replace(light, illuminance_lx=None, intensity=candela)
+    if "distance" in changes:
+        light = _by_intensity(light)
     if "size" in changes:
-        height = light.height_mm * changes["size"] / light.width_mm
-        light = replace(light, width_mm=changes["size"], height_mm=height)
-    keys = {"angle": "angle_deg", "clock": "clock", "distance": "distance_mm"}
+        light = _resized(light, changes["size"])
+    keys = {"angle": "angle_deg", "clock": "clock", "distance": "distance_mm", "power": "power"}
     return replace(light, **{keys[name]: value for name, value in changes.items() if name in keys})  # type: ignore[arg-type]
 
 
-def change_scene(scene: Scene, light_name: str, changes: Mapping[str, float]) -> Scene:
-    """The scene with one light changed as `change_light` does."""
-    lights = tuple(change_light(it, changes) if it.name == light_name else it for it in scene.lights)
-    return replace(scene, lights=lights)
+def _by_intensity(light: Light) -> Light:
+    """A light whose output is given at the subject, given in candela instead."""
+    if light.illuminance_lx is None and light.ev100 is None:
+        return light
+    taken = 1.0 if light.diffuser is None else 2.0**light.diffuser.loss_stops
+    return replace(light, illuminance_lx=None, ev100=None, intensity=output(light) * taken)
 
 
-def value_of(light: Light, quantity: Quantity) -> float:
-    """What the light has now of the quantity."""
-    light = placed_by_angle(light)
-    values = {
-        "angle": light.angle_deg,
-        "clock": light.clock,
-        "distance": light.distance_mm,
-        "size": light.width_mm,
+def _resized(light: Light, width_mm: float) -> Light:
+    if light.diffuser is not None:
+        sheet = light.diffuser
+        height = sheet.height_mm * width_mm / sheet.width_mm
+        return replace(light, diffuser=replace(sheet, width_mm=width_mm, height_mm=height))
+    return replace(light, width_mm=width_mm, height_mm=light.height_mm * width_mm / light.width_mm)
+
+
+def change_scene(scene: Scene, light_name: str | None, changes: Mapping[str, float]) -> Scene:
+    """The scene with some quantities changed, those of a light on the one named.
+
+    LightsimError for an extension without a lens train.
+    """
+    of_light = {name: value for name, value in changes.items() if name in OF_THE_LIGHT}
+    lights = tuple(change_light(it, of_light) if it.name == light_name else it for it in scene.lights)
+    camera, exposure, lens = scene.camera, scene.exposure, scene.lens
+    if "f_number" in changes:
+        camera = replace(camera, f_number=changes["f_number"])
+    if "iso" in changes:
+        exposure = replace(exposure, iso=changes["iso"])
+    if "shutter" in changes:
+        exposure = replace(exposure, shutter_s=changes["shutter"])
+    if "extension" in changes:
+        length = changes["extension"]
+        if lens is None:
+            raise LightsimError(f"--extension: found {length:g} for a scene without [lens], allowed with one")
+        lens = replace(lens, extension_tubes_mm=(length,) if length else ())
+    return replace(scene, lights=lights, camera=camera, exposure=exposure, lens=lens)
+
+
+def values_in(scene: Scene, light: Light | None) -> dict[str, float]:
+    """What the scene has now of each quantity; those of a light only where one is given."""
+    found = {
+        "f_number": scene.camera.f_number,
+        "iso": scene.exposure.iso,
+        "shutter": scene.exposure.shutter_s,
     }
-    return values[quantity.name]
+    if scene.lens is not None:
+        found["extension"] = sum(scene.lens.extension_tubes_mm)
+    if light is not None:
+        placed = placed_by_angle(light)
+        width = light.width_mm if light.diffuser is None else light.diffuser.width_mm
+        found |= {"angle": placed.angle_deg, "clock": placed.clock, "distance": placed.distance_mm}
+        found |= {"size": width, "power": light.power}
+    return {name: found[name] for name in QUANTITIES if name in found}

@@ -314,8 +314,8 @@ def test_a_changed_scene_or_force_makes_all_frames_anew(run, folder, tracer):
     [
         (("--angles", "0:200:50"), "--angles: found 200, allowed 0 to 180 degrees"),
         (
-            ("--angles", "0,10", "--clock", "3,9"),
-            "--angles and --clock: found several values in each, allowed in one of them",
+            ("--angles", "0,10", "--clock", "3,9", "--iso", "100,200"),
+            "--angles and --clock and --iso: found several values in each, allowed in two of them",
         ),
         (("-o", "my-set.toml"), "my-set.toml: found a file, allowed a folder that can be written"),
         (

@@ -29,12 +29,12 @@ class FakeTracer:
             def __init__(self, scene, *, width_px=None, samples=16, progress=None):
                 tracer.views.append(scene)
                 self.width_px = scene.camera.width_px if width_px is None else width_px
-                self.set = (scene.petal, scene.drops, scene.camera)
+                self.set = (scene.petal, scene.drops, scene.camera, scene.lens)
                 if progress is not None:
                     progress(1.0)
 
             def trace(self, scene=None, *, progress=None):
-                assert (scene.petal, scene.drops, scene.camera) == self.set
+                assert (scene.petal, scene.drops, scene.camera, scene.lens) == self.set
                 tracer.traced.append(scene)
                 if progress is not None:
                     progress(0.5)

@@ -33,8 +33,8 @@ def test_the_camera_s_paths_are_found_once_and_each_angle_is_traced_once(tracer,
 
 def test_the_default_is_every_fifteen_degrees_from_the_lens_to_behind(scene):
     plan = plan_sweep(scene, {}, samples=4)
-    assert plan.quantity.name == "angle"
-    assert plan.values == tuple(range(0, 181, 15))
+    assert plan.names == ("angle",)
+    assert plan.axes[0].values == tuple(range(0, 181, 15))
 
 
 def test_a_single_value_of_another_quantity_sets_it_for_all_frames(tracer, scene):
@@ -66,10 +66,18 @@ def test_another_light_can_be_moved_and_its_highlights_are_the_ones_measured(tra
     assert places == pytest.approx([np.sin(np.radians(5)), np.sin(np.radians(50))], abs=0.04)
 
 
-def test_two_lists_at_once_are_refused(scene):
+def test_three_lists_at_once_are_refused(scene):
     with pytest.raises(LightsimError) as error:
-        plan_sweep(scene, {"angle": "0,10", "size": "20,30"}, samples=4)
-    assert str(error.value) == "--angles and --size: found several values in each, allowed in one of them"
+        plan_sweep(scene, {"angle": "0,10", "size": "20,30", "iso": "100,200"}, samples=4)
+    assert str(error.value) == (
+        "--angles and --size and --iso: found several values in each, allowed in two of them"
+    )
+
+
+def test_a_grid_too_large_is_refused(scene):
+    with pytest.raises(LightsimError) as error:
+        plan_sweep(scene, {"angle": "0:180:1", "size": "20:60:10"}, samples=4)
+    assert str(error.value) == "--angles and --size: found 905 pictures, allowed up to 720"
 
 
 def test_a_light_that_would_stand_in_the_lens_is_refused_before_anything_is_traced(tracer, scene):
@@ -255,8 +263,8 @@ def test_the_lighting_ratio_is_measured_with_the_key_against_all_the_rest(tracer
 def test_kept_numbers_can_be_read_by_anyone(tracer, scene, tmp_path):
     sweep(scene, angles="30", folder=tmp_path)
     kept = json.loads((tmp_path / "frames" / "angle-030.json").read_text())
-    assert kept["schema_version"] == 1
-    assert kept["value"] == 30
+    assert kept["schema_version"] == 2
+    assert kept["values"] == [30]
     assert len(kept["measures"]["drops"]) == 4
 
 

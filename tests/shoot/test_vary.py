@@ -13,7 +13,8 @@ from lightsim.errors import LightsimError
 from lightsim.scene.build import output
 from lightsim.scene.faces import position
 from lightsim.scene.records import Light
-from lightsim.shoot.vary import QUANTITIES, change_light, light_named, parse_values, placed_by_angle
+from lightsim.shoot.quantity import QUANTITIES, parse_values
+from lightsim.shoot.vary import change_light, light_named, placed_by_angle
 
 ANGLE, CLOCK, DISTANCE, SIZE = (QUANTITIES[name] for name in ("angle", "clock", "distance", "size"))
 

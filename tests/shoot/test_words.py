@@ -46,23 +46,23 @@ def test_the_exposure_of_several_frames_says_what_is_common(scene):
     [
         (
             Light(guide_number_m=20.0, power=1 / 16),
-            None,
+            (),
             "flash (60 × 40 mm, guide number 20 m at 1/16, 5600 K, 75° off the axis, at 10 o’clock, "
             "250 mm away)",
         ),
         (
             Light(guide_number_m=20.0, power=1 / 16),
-            "angle",
+            ("angle",),
             "flash (60 × 40 mm, guide number 20 m at 1/16, 5600 K, at 10 o’clock, 250 mm away)",
         ),
         (
             Light(name="lamp", kind="continuous", shape="round", illuminance_lx=1500.0),
-            "distance",
+            ("distance",),
             "lamp (continuous, round, 60 mm, 1500 lx, 5600 K, 75° off the axis, at 10 o’clock)",
         ),
         (
             Light(name="bare", intensity=12.0, position_mm=(0.0, 200.0, 0.0)),
-            "size",
+            ("size",),
             "bare (flash, 12.0 cd s, 5600 K, 90° off the axis, at 12 o’clock, 200 mm away)",
         ),
     ],
@@ -73,7 +73,7 @@ def test_a_light_in_words(light, moved, words):
 
 def test_the_set_up_in_a_line_names_all_that_stands_there(scene):
     scene = replace(scene, cards=(Card(),), ambient=Ambient(illuminance_lx=0.0))
-    words = set_up_words(scene, build(scene), "flash", "angle")
+    words = set_up_words(scene, build(scene), "flash", ("angle",))
     # f/11 is marked for 2^(7/2) = 11.31 (ISO 517): 11.31 (1 + 1.5) = 28.3.
     assert words.startswith(
         "field 24 mm wide (magnification 1.5), f/11, 1/125 s, ISO 100, effective f/28.3; "

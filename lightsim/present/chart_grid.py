@@ -1,0 +1,63 @@
+"""The panels of a chart where two quantities vary: one line for each value of the second."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import log2, nan
+from typing import TYPE_CHECKING
+
+from lightsim.present.chart_panels import draw_line, roomy
+from lightsim.present.frames import SheetFrame
+from lightsim.present.level import MIDTONE
+from lightsim.present.theme import ACCENT, PLATE_LABEL, PLATE_TEXT, RGB8
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+PANELS = ("contrast (stops)", "highlight, long axis (mm)", "petal (stops from mid-tone)")
+_ENDS: tuple[RGB8, RGB8, RGB8] = (ACCENT, PLATE_TEXT, PLATE_LABEL)
+_STYLES = ("-", "--", "-.", ":")
+
+
+def groups_of(frames: Sequence[SheetFrame]) -> dict[str, list[SheetFrame]]:
+    """The frames by the second quantity in words, in order; all in one where a single one varies."""
+    groups: dict[str, list[SheetFrame]] = {}
+    for frame in frames:
+        name = frame.varied[1].words if len(frame.varied) > 1 else ""
+        groups.setdefault(name, []).append(frame)
+    return groups
+
+
+def level_stops(frame: SheetFrame) -> float:
+    """How far the petal comes out above the mid-tone; NaN where it is not known."""
+    mean = frame.measures.petal_mean
+    return log2(mean / MIDTONE) if mean is not None and mean > 0 else nan
+
+
+def _numbers(panel: int, frames: Sequence[SheetFrame]) -> list[float]:
+    if panel == 2:
+        return [level_stops(frame) for frame in frames]
+    key = ("contrast_stops", "highlight_long_mm_median")[panel]
+    values = [getattr(frame.measures, key) for frame in frames]
+    return [nan if value is None else float(value) for value in values]
+
+
+def grid_panels(
+    panels: Sequence[Axes], xs: dict[str, list[float]], groups: dict[str, list[SheetFrame]]
+) -> None:
+    """Contrast, highlight and the petal's level, a line for each group."""
+    for number, panel in enumerate(panels):
+        for place, (name, frames) in enumerate(groups.items()):
+            share = place / max(len(groups) - 1, 1)
+            style = _STYLES[place % len(_STYLES)]
+            draw_line(panel, xs[name], _numbers(number, frames), _between(share), name, style)
+        panel.set_ylabel(PANELS[number])
+        roomy(panel)
+
+
+def _between(share: float) -> RGB8:
+    """A colour from the first to the last of the three ends."""
+    first, second = (_ENDS[0], _ENDS[1]) if share <= 0.5 else (_ENDS[1], _ENDS[2])
+    part = 2.0 * share if share <= 0.5 else 2.0 * share - 1.0
+    mixed = [round(a + (b - a) * part) for a, b in zip(first, second, strict=True)]
+    return mixed[0], mixed[1], mixed[2]
