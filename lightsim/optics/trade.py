@@ -114,7 +114,7 @@ class Settings:
 
     def with_value(self, name: str, value: float) -> Settings:
         """The same but for one of `MOVES`."""
-        return replace(self, **{_FIELDS[name]: value})
+        return replace(self, **{_FIELDS[name]: value})  # type: ignore[arg-type]
 
 
 _FIELDS = {

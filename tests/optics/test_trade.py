@@ -88,7 +88,7 @@ def test_trades_by_hand(name, part, before, after, expected):
 
 
 def test_the_flash_s_part_follows_the_guide_number():
-    """ISO 1230 with light lost to extension: GN 24 at 1/16, 0.15 m, m 1 asks for f/20; then 1/64, 1/4, 1/2."""
+    """ISO 1230 with light lost to extension: GN 24 at 1/16, 0.15 m, m 1 asks for f/20."""
     mark = flash_marked_f_number(24.0, 0.15, magnification=1.0, power=1 / 16)
     assert mark == pytest.approx(20.0)
     before = Settings(mark, 100.0, 1 / 128, 1 / 16, 150.0, light_lost_stops=2.0)
@@ -236,7 +236,7 @@ def test_a_barrel_hides_what_is_behind_it_and_nothing_beside_it():
 
 @given(st.floats(1.0, 89.0), st.floats(20.0, 200.0))
 def test_a_barrel_s_edge_by_similar_triangles(angle_deg, front):
-    """A line from the origin at an angle leaves the cylinder's mouth where front * tan(angle) is its radius."""
+    """A line from the origin meets the barrel's mouth front * tan(angle) off the axis."""
     light = 10_000.0 * np.array([[np.sin(np.radians(angle_deg)), 0.0, np.cos(np.radians(angle_deg))]])
     edge = front * np.tan(np.radians(angle_deg))
     assume(light[0, 2] > front)
