@@ -308,6 +308,6 @@ def _settle(
 
 def _passed(weights: NDArray[np.float64], values: NDArray[np.float64]) -> NDArray[np.float64]:
     """(m, rows, 3) from weights (rows, n) and values (m, n, 3)."""
-    many, n, _ = values.shape
-    flat = weights @ values.transpose(1, 0, 2).reshape(n, many * 3)
-    return flat.reshape(len(weights), many, 3).transpose(1, 0, 2)
+    out = np.empty((len(values), len(weights), 3))
+    kbase.passed(weights, values, out)
+    return out

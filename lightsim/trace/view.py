@@ -243,6 +243,15 @@ def _dome_on(out: NDArray, dome: NDArray | None) -> float:
     return np.pi * dome[0] * (1.0 + 2.0 / 3.0 * dome[1] * float(np.dot(out, dome[2:])))
 
 
+@dataclass(frozen=True)
+class _Look:
+    """Of one face over the whole picture: see `hinder.look_at_blocks` and `direct.weak_light`."""
+
+    state: NDArray[np.uint8]
+    share: NDArray[np.float32]
+    weak: NDArray[np.float64]
+
+
 @dataclass
 class _LayerWork:
     """One light's (or the dome's) work over a view."""
@@ -263,14 +272,23 @@ class _LayerWork:
         states = [self._drop_state(face) for face in emitters]
         reach = self._reach(emitters)
         numba.set_parallel_chunksize(ROWS_PER_TURN)
+        leasts = [
+            LEAST_GATHERED if number == 0 and self.light is not None else 0.0
+            for number in range(len(emitters))
+        ]
+        looks = [
+            self._look(face, state, least, reach)
+            for face, state, least in zip(emitters, states, leasts, strict=True)
+        ]
         for i, block in enumerate(view._blocks):
             mine = Parts(*(array[block.pixels] for array in parts))
             for number, (face, state) in enumerate(zip(emitters, states, strict=True)):
-                least = LEAST_GATHERED if number == 0 and self.light is not None else 0.0
-                into = (
-                    mine if number == 0 else mine._replace(lit=np.empty_like(mine.lit))
-                )  # a card's is not asked for
-                self._direct(block, face, state, hiding, lens_at, least, reach, into)
+                # what share of a card's light gets through is not asked for
+                into = mine if number == 0 else mine._replace(lit=np.empty_like(mine.lit))
+                look = looks[number]
+                terms = direct.Terms(view.seed, lens_at, float(view.lens.pitch), leasts[number], look.weak)
+                near = self._near(block, state, look, reach)
+                direct.add_direct(block.paths, packed.petal, packed.drops, hiding, face, near, terms, into)
             spread.add_soft(
                 block.paths, packed.petal, packed.drops, packed.rims, view._soft.grid, soft.vertex, soft.base,
                 soft.glow, block.near, block.near_start, lens_at, mine,
@@ -319,29 +337,36 @@ class _LayerWork:
         hinder.look_at_drops(packed.petal, packed.drops, packed.foot_face, face, state, shades, count)
         return state, shades, count
 
-    def _direct(
-        self,
-        block: Block,
-        face: Lamp,
-        state: tuple,
-        hiding: Boards,
-        lens_at: NDArray,
-        least: float,
-        reach: NDArray,
-        parts: Parts,
-    ) -> None:
+    def _look(self, face: Lamp, state: tuple, least: float, reach: NDArray) -> _Look:
+        """What stands in the face's way, over the whole picture, and the weaker light by way of drops."""
         view, packed = self.view, self.view._packed
-        paths = block.paths
-        rows, columns = -(-paths.rows // hinder.BLOCK), -(-paths.width // hinder.BLOCK)
-        looked = np.zeros((rows, columns), dtype=np.uint8)
-        share = np.zeros((rows, columns), dtype=np.float32)
-        hinder.look_at_blocks(paths, packed.petal, packed.drops, least > 0.0, face, looked, share)
-        near = direct.Near(block.near, block.near_start, looked, share, reach, view._reach, *state)
-        weak = np.full((-(-paths.rows // direct.CELL), -(-paths.width // direct.CELL)), -1.0)
-        if least > 0.0:
-            direct.weak_light(paths, packed.petal, packed.drops, face, near, least, weak)
-        terms = direct.Terms(view.seed, lens_at, float(view.lens.pitch), least, weak)
-        direct.add_direct(paths, packed.petal, packed.drops, hiding, face, near, terms, parts)
+        (height, width), block = view.shape, hinder.BLOCK
+        blocks = -(-height // block), -(-width // block)
+        look = _Look(
+            np.zeros(blocks, dtype=np.uint8),
+            np.zeros((*blocks, 2), dtype=np.float32),
+            np.full((-(-height // direct.CELL), -(-width // direct.CELL)), -1.0),
+        )
+        for part in view._blocks:
+            paths = part.paths
+            top, bottom = paths.first // width, paths.first // width + paths.rows
+            rows, cells = (
+                slice(top // block, -(-bottom // block)),
+                slice(top // direct.CELL, -(-bottom // direct.CELL)),
+            )
+            hinder.look_at_blocks(
+                paths, packed.petal, packed.drops, least > 0.0, float(view.lens.pitch), face,
+                look.state[rows], look.share[rows],
+            )  # fmt: skip
+            if least > 0.0:
+                near = self._near(part, state, look, reach)
+                direct.weak_light(paths, packed.petal, packed.drops, face, near, least, look.weak[cells])
+        return look
+
+    def _near(self, block: Block, state: tuple, look: _Look, reach: NDArray) -> direct.Near:
+        return direct.Near(
+            block.near, block.near_start, look.state, look.share, reach, self.view._reach, *state
+        )
 
     def _soft_light(
         self, emitters: list[Lamp], hiding: Boards, away_boards: Boards, dome: NDArray | None

@@ -27,6 +27,7 @@ from lightsim.trace.kernels.hinder import (
     block_state,
     even_share,
     face_corner,
+    faces_front,
     petal_lets_through,
     shaded,
 )
@@ -54,8 +55,8 @@ class Near(NamedTuple):
     """What may touch a light's way to the pixels of a block.
 
     listed, bounds (rows, columns, 2): the drops near each cell of pixels. blocks, block_share: the shadow
-    of petal and drops, per BLOCK. reach, core: see through.gather_list. state, shades, shade_count: see
-    hinder.look_at_drops.
+    of petal and drops, per BLOCK of the whole picture. reach, core: see through.gather_list. state, shades,
+    shade_count: see hinder.look_at_drops.
     """
 
     listed: NDArray
@@ -73,8 +74,8 @@ class Terms(NamedTuple):
     """seed of the sample points; lens_at (3,) the pupil's centre; pixel_mm; least share of gathered light to
     look for.
 
-    weak (cell rows, cell columns): see weak_light. least 0: a soft face (a card), whose light passes the
-    drops on its way to the dry petal as if they were not there.
+    weak (cell rows, cell columns): see weak_light, of the whole picture. least 0: a soft face (a card), whose
+    light passes the drops on its way to the dry petal as if they were not there.
     """
 
     seed: int
@@ -99,54 +100,67 @@ def in_sight(cards, face, x):
 
 @jit
 def straight_light(petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, mixed, stack):
-    """Irradiance at point x of face f straight from the face's point y, negative on the back; is it free?"""
+    """Irradiance at point x of face f straight from the face's point y, negative on the back."""
     ng = leaf.flat_normal(petal, f)
     to = sub(y, x)
     far = length(to)
     d = scale(to, 1.0 / far)
     cos_n, cos_g, cos_y = dot(n, d), dot(ng, d), -dot(d, face.out)
     if cos_y <= 0.0 or (cos_n > 0.0) != (cos_g > 0.0):
-        return 0.0, False
+        return 0.0
     if cos_g > 0.0 and shaded(drops, blocking, n_blocking, -1, x, d, far):
-        return 0.0, False
+        return 0.0
     if mixed and petal_lets_through(petal, f, x, y, stack) == 0:
-        return 0.0, False
+        return 0.0
     if hidden_by(cards, x, d, far):
-        return 0.0, False
-    return power * cos_y * cos_n / (far * far), True
+        return 0.0
+    return power * cos_y * cos_n / (far * far)
 
 
 @jit
-def _clear_pixel(paths, petal, face, p, lens_at, parts, free):
-    """A pixel wholly on the petal with no drop in the light's way.
+def _bare(paths, face, p):
+    """Irradiance from the unhindered face at a pixel's mean place: on the side seen, on the other."""
+    return bare_irradiance(face, row(paths.mean_place, p), row(paths.mean_normal, p))
 
-    free : the share of the face that petal and drops leave free.
+
+@jit
+def _lit(parts, p, light, bare):
+    """Note what share of the face's light gets to the side seen."""
+    parts.lit[p] = min(light / bare, 1.0) if bare > 0.0 else 0.0
+
+
+@jit
+def _clear_pixel(paths, petal, face, p, lens_at, parts, free, free_back):
+    """A pixel wholly on the petal to which no drop gathers light.
+
+    free, free_back : share of the face's light that petal and drops leave on the side seen and the other.
     """
     x = row(paths.mean_place, p)
-    n = row(paths.mean_normal, p)
-    front, back, gloss, matt = 0.0, 0.0, 0.0, 1.0
-    if free > 0.0:
-        front, back = bare_irradiance(face, x, n)
-        front, back = front * free, back * free
-        if petal.gloss > 0.0:
-            view = unit(sub(lens_at, x))
-            matt, gloss = response(
-                petal.gloss, petal.gloss_mean, petal.roughness, n, view, unit(sub(face.centre, x))
-            )
+    gloss, matt = 0.0, 1.0
+    bare, back = _bare(paths, face, p)
+    front, back = bare * free, back * free_back
+    if petal.gloss > 0.0 and front > 0.0:
+        view = unit(sub(lens_at, x))
+        n = row(paths.mean_normal, p)
+        matt, gloss = response(
+            petal.gloss, petal.gloss_mean, petal.roughness, n, view, unit(sub(face.centre, x))
+        )
     put(parts.petal, p, row(paths.mean_reflectance, p), front * matt / pi)
-    put(parts.petal, p, row(paths.mean_transmittance, p), back / pi)
+    if back > 0.0:
+        put(parts.petal, p, row(paths.mean_transmittance, p), back / pi)
     put(parts.petal, p, (1.0, 1.0, 1.0), front * gloss)
-    parts.lit[p] = free if front > back else 0.0
+    _lit(parts, p, front, bare)
 
 
 @jit
 def _sharp_pixel(
     paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather,
-    free_share, parts, stack,
+    free, free_back, parts, stack,
 ):  # fmt: skip
     """A pixel wholly on the petal and in focus: its mean normal and colour serve for all its paths.
 
-    free_share : share of the face that petal and drops leave free, -1 where each path has to find out.
+    free, free_back : share of the face's light that petal and drops leave on the side seen and the other;
+    free -1 where each path has to find out.
     """
     scramble = key(terms.seed, paths.first + p, LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
@@ -154,32 +168,32 @@ def _sharp_pixel(
     seen_front = paths.leaf_tag[first] & FRONT != 0
     facing = row(paths.mean_normal, p)
     n = facing if seen_front else scale(facing, -1.0)
-    front, back, by_drops, free_count = 0.0, 0.0, 0.0, 0
-    if free_share > 0.0:
-        front, back = bare_irradiance(face, row(paths.mean_place, p), n)
-        free_count = paths.samples if front > back else 0
+    bare, back = _bare(paths, face, p)
+    front, back, by_drops = bare * max(free, 0.0), back * free_back, 0.0
     for s in range(paths.samples):
         e = first + s
+        if free >= 0.0 and not _asked(gather, n_gather, s):
+            continue
         f = paths.leaf_face[e]
         x = leaf.place(petal, f, paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
         a, b = shifted_pair(scramble, s)
         y, power = point_on(face, a, b)
-        if free_share < 0.0:
-            straight, free = straight_light(
+        if free < 0.0:
+            straight = straight_light(
                 petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, True, stack
             )
-            front += max(straight, 0.0) / paths.samples
-            back += max(-straight, 0.0) / paths.samples
-            free_count += 1 if free and (straight > 0.0) == seen_front else 0
+            straight = (straight if seen_front else -straight) / paths.samples
+            front += max(straight, 0.0)
+            back += max(-straight, 0.0)
         way = shifted_pair(way_scramble, s)
         for c in range(n_gather):
-            stride = gather[c, 2]
-            if (s + c) % stride == 0:
+            if (s + c) % gather[c, 2] == 0:
                 by_drops += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
-    k = abs(free_share)
-    front, back = front * k + by_drops / paths.samples, back * k
-    if not seen_front:
-        front, back = back, front
+    _lit(parts, p, front, bare)
+    if seen_front:
+        front += by_drops / paths.samples
+    else:
+        back += by_drops / paths.samples
     matt, gloss = 1.0, 0.0
     if petal.gloss > 0.0 and front > 0.0:
         x = row(paths.mean_place, p)
@@ -188,9 +202,18 @@ def _sharp_pixel(
             petal.gloss, petal.gloss_mean, petal.roughness, facing, unit(sub(lens_at, x)), to_light
         )
     put(parts.petal, p, row(paths.mean_reflectance, p), front * matt / pi)
-    put(parts.petal, p, row(paths.mean_transmittance, p), back / pi)
+    if back > 0.0:
+        put(parts.petal, p, row(paths.mean_transmittance, p), back / pi)
     put(parts.petal, p, (1.0, 1.0, 1.0), front * gloss)
-    parts.lit[p] = free_count * k / paths.samples
+
+
+@jit
+def _asked(gather, n_gather, s):
+    """Whether a pixel's path number s asks for light by way of any drop."""
+    asked = False
+    for c in range(n_gather):
+        asked = asked or (s + c) % gather[c, 2] == 0
+    return asked
 
 
 @jit
@@ -218,15 +241,16 @@ def _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, st
 @jit
 def _leaf_pixel(
     paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather,
-    free_share, parts, stack,
+    free, free_back, parts, stack,
 ):  # fmt: skip
     """The paths of a pixel that see the petal straight, each with its own point of the face.
 
-    free_share : share of the face that petal and drops leave free, -1 where each path has to find out.
+    free, free_back : share of the face's light that petal and drops leave on the side seen and the other;
+    free -1 where each path has to find out.
     """
     scramble = key(terms.seed, paths.first + p, LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
-    seen, free_count = 0, 0.0
+    seen, lit = 0, 0.0
     for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
         tag = paths.leaf_tag[e]
         if tag & PART != 0:
@@ -235,39 +259,43 @@ def _leaf_pixel(
         x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
         a, b = pair_of(scramble, seen)
         y, power = point_on(face, a, b)
-        straight, free = 0.0, False
-        if free_share != 0.0:
-            straight, free = straight_light(
-                petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, free_share < 0.0, stack
+        straight = 0.0
+        if free != 0.0 or free_back != 0.0:
+            straight = straight_light(
+                petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, free < 0.0, stack
             )
-            straight *= abs(free_share)
-        front, back = max(straight, 0.0), max(-straight, 0.0)
         seen_front = tag & FRONT != 0
-        matt, gloss = 1.0, 0.0
-        if petal.gloss > 0.0 and free and (straight > 0.0) == seen_front:
+        if not seen_front:
+            straight = -straight
+        front, back = max(straight, 0.0), max(-straight, 0.0)
+        if free >= 0.0:
+            front, back = front * free, back * free_back
+        lit += front
+        by_drops = 0.0
+        way = shifted_pair(way_scramble, seen)
+        for c in range(n_gather):
+            if (seen + c) % gather[c, 2] == 0:
+                by_drops += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
+        seen += 1
+        gloss = 0.0
+        if petal.gloss > 0.0 and front > 0.0:
             facing = n if seen_front else scale(n, -1.0)
             matt, gloss = response(
                 petal.gloss, petal.gloss_mean, petal.roughness, facing, unit(sub(lens_at, x)), unit(sub(y, x))
             )
-            gloss *= abs(straight)
-        if seen_front:
+            gloss *= front
             front *= matt
+        if seen_front:
+            front += by_drops
         else:
-            back *= matt
-        way = shifted_pair(way_scramble, seen)
-        for c in range(n_gather):
-            stride = gather[c, 2]
-            if (seen + c) % stride == 0:
-                front += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
-        seen += 1
-        free_count += abs(free_share) if free and (straight > 0.0) == seen_front else 0.0
-        if not seen_front:
-            front, back = back, front
+            back += by_drops
         k = paths.leaf_weight[e] / paths.samples
         put(parts.petal, p, leaf.blend(petal.reflectance, petal.face, f, u, v), k * front / pi)
-        put(parts.petal, p, leaf.blend(petal.transmittance, petal.face, f, u, v), k * back / pi)
+        if back > 0.0:
+            put(parts.petal, p, leaf.blend(petal.transmittance, petal.face, f, u, v), k * back / pi)
         put(parts.petal, p, (1.0, 1.0, 1.0), k * gloss)
-    parts.lit[p] = free_count / seen
+    bare, _ = _bare(paths, face, p)
+    _lit(parts, p, lit / seen, bare)
 
 
 @jit
@@ -433,6 +461,15 @@ def weak_light(paths, petal, drops, lamp, near, least, weak):
 
 
 @jit
+def _even(near, paths, p):
+    """Free share of the face's light on the side seen and on the other where it is even; else -1, 0."""
+    side = 0 if paths.leaf_tag[paths.mean_end[p]] & FRONT else 1
+    seen = even_share(near.blocks, near.block_share, paths, p, side)
+    other = even_share(near.blocks, near.block_share, paths, p, 1 - side)
+    return (seen, other) if seen >= 0.0 and other >= 0.0 else (-1.0, 0.0)
+
+
+@jit
 def _straight_share(paths, p):
     """Share of a pixel's paths that see the petal straight."""
     if paths.whole[p] == 1:
@@ -503,28 +540,31 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, terms, parts, r):
                     parts.petal,
                     p,
                     row(paths.mean_reflectance, p),
-                    _straight_share(paths, p) * weak_between(terms.weak, r, x_pixel) / pi,
+                    _straight_share(paths, p)
+                    * weak_between(terms.weak, paths.first // paths.width + r, x_pixel)
+                    / pi,
                 )
             state = block_state(near.blocks, paths, p, 1 + int(spread / (terms.pixel_mm * BLOCK)))
             free = 1.0 if state == CLEAR else (0.0 if state == HIDDEN else -1.0)
+            free_back = max(free, 0.0)
             if state == MIXED and spread < BLOCK * terms.pixel_mm:
-                free = even_share(near.blocks, near.block_share, paths, p)
+                free, free_back = _even(near, paths, p)
             if free != 0.0 and in_sight(cards, face, x):
-                free = -1.0
+                free, free_back = -1.0, 0.0
             if paths.whole[p] == 1 and n_gather == 0 and free >= 0.0:
-                _clear_pixel(paths, petal, face, p, lens_at, parts, free)
+                _clear_pixel(paths, petal, face, p, lens_at, parts, free, free_back)
                 continue
-            if free < 0.0 and terms.least > 0.0:
+            if free < 0.0 and terms.least > 0.0 and faces_front(paths, p, to, face.spread / far):
                 n_blocking = drop.near_cone(drops, x, to, far, spread, face.spread / far, -1, blocking, stack)
             if paths.whole[p] == 1 and spread < SHARP * terms.pixel_mm:
                 _sharp_pixel(
                     paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather,
-                    n_gather, free, parts, stack,
+                    n_gather, free, free_back, parts, stack,
                 )  # fmt: skip
                 continue
             _leaf_pixel(
                 paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather,
-                n_gather, free, parts, stack,
+                n_gather, free, free_back, parts, stack,
             )  # fmt: skip
             if paths.whole[p] == 1:
                 continue
