@@ -4,7 +4,18 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from lightsim.cli.common import JSON, SCENE, option, print_json, print_notes, print_table
+import click
+
+from lightsim.cli.common import (
+    JSON,
+    PATH,
+    SCENE,
+    option,
+    print_json,
+    print_notes,
+    print_table,
+    print_written,
+)
 from lightsim.cli.group import main
 
 F_NUMBER = option("--f-number", metavar="F", help="Try this f-number, as marked: 22 or f/22.")
@@ -33,3 +44,66 @@ def rig(scene: Path, as_json: bool, **options: str | None) -> None:
         return
     print_table(found.table())
     print_notes(found.notes())
+
+
+@main.command()
+@SCENE
+@option("--f-number", metavar="F", help="Another f-number; several (8,11,16 or 8:22) make a table.")
+@option("--iso", metavar="ISO", help="Another ISO speed.")
+@option("--shutter", metavar="TIME", help="Another shutter time, as 1/60.")
+@option("--power", metavar="SHARE", help="Another flash power, as 1/16 or 1/16 + 1/3.")
+@option("--distance", metavar="MM", help="Another distance of the flash.")
+@option("--diffuser", type=click.Choice(["on", "off"]), help="The flash's diffuser on or off.")
+@option("--extension", metavar="MM", help="Another extension, all tubes together.")
+@option("--room", metavar="LUX", help="Another illuminance of the room.")
+@option("--solve", type=click.Choice(["power", "distance", "iso", "shutter", "f-number"]),
+        help="Hold the exposure by this.")  # fmt: skip
+@option("--hold", type=click.Choice(["flash", "room"]), help="The part of the exposure that is held.")
+@option("--to-mid-tone", is_flag=True, help="Bring the petal to the mid-tone instead of holding.")
+@option("--light", metavar="NAME", help="The flash that is traded; the key when left out.")
+@option("--depth", metavar="MM", help="Depth that is to be sharp; what is in focus when left out.")
+@option("--traced", is_flag=True, help="Take the petal's level from a small traced picture.")
+@option("-o", "--output", type=PATH, metavar="FILE", help="Write the chart over f-numbers (.png, .jpg).")
+@JSON
+def exposure(
+    scene: Path,
+    solve: str | None,
+    hold: str | None,
+    to_mid_tone: bool,
+    light: str | None,
+    depth: str | None,
+    traced: bool,
+    output: Path | None,
+    as_json: bool,
+    **options: str | None,
+) -> None:
+    """Trade the exposure: change one thing and hold it by another; or a table over f-numbers.
+
+    Flash and room light are two exposures in one picture. Power and distance move the flash's part, the
+    shutter the room light's, f-number and ISO both.
+
+    \b
+    Examples:
+      lightsim exposure my-set.toml
+      lightsim exposure my-set.toml --f-number 22 --solve power
+      lightsim exposure my-set.toml --diffuser off --solve distance
+      lightsim exposure my-set.toml --f-number 8:32 --depth 2 -o chart.png
+    """
+    from lightsim.shoot.exposure import exposure as work_out
+    from lightsim.shoot.limits import require_file
+
+    if output is not None:
+        require_file(output, (".png", ".jpg", ".jpeg"))
+    named = {name.replace("_", "-"): text for name, text in options.items()}
+    found = work_out(
+        scene, named, solve=solve, hold=hold, to_mid_tone=to_mid_tone, light=light, depth=depth, traced=traced
+    )
+    written = [] if output is None else [found.save_chart(output)]
+    if as_json:
+        print_json({**found.as_dict(), "written": written})
+        return
+    for table in found.tables():
+        print_table(table)
+    print_notes(found.notes())
+    print_table(found.advice_table())
+    print_written(written)
