@@ -11,7 +11,7 @@ from lightsim.present.setup_cautions import WARNING
 from lightsim.present.setup_labels import Label, Line, Room, leader
 from lightsim.present.setup_paper import XY, Box, Paper, text_width_mm
 from lightsim.present.setup_places import BACKDROP
-from lightsim.present.setup_records import SetupPlan, by_name
+from lightsim.present.setup_records import SetupPlan, by_name, length
 from lightsim.present.setup_views import called, put_label
 from lightsim.present.solid import Solids
 from lightsim.present.solid.camera import CAMERA
@@ -73,7 +73,7 @@ def _corner_words(paper: Paper, room: Room, plan: SetupPlan, solids: Solids, box
     room.take(paper.text(left, bottom, words, POINTS, PLATE_LABEL))
     far = [place for place in plan.places if place.name not in seen_names(solids)]
     for number, place in enumerate(far):
-        line = f"Too far away to be shown: {place.name}, {plain(place.distance_mm / 1000.0, 1)} m"
+        line = f"Too far away to be shown: {place.name}, {length(place.distance_mm)}"
         room.take(paper.text(left, bottom - 4.0 * (number + 1), line, POINTS, PLATE_LABEL))
 
 
@@ -102,7 +102,7 @@ def _labels(seen: View3D, plan: SetupPlan, solids: Solids, box: Box) -> list[Lab
         if name in places:
             place = places[name]
             fill = ACCENT if place.is_light else PLATE_TEXT
-            far = Line(f"{plain(place.distance_mm, 0)} mm away", PLATE_TEXT)
+            far = Line(f"{length(place.distance_mm)} away", PLATE_TEXT)
             title = Line(called(place, bool(mark)), fill, True)
             labels.append(Label(at, (title, far), POINTS))
         else:
@@ -130,13 +130,15 @@ def _on_page(share: NDArray, box: Box) -> XY:
 
 
 def _lens_labels(seen: View3D, solids: Solids, box: Box) -> list[Label]:
-    """Tubes and close-up lens by name."""
+    """Tubes, with their lengths, and close-up lens by name."""
     labels = []
-    for what, words in (("tube", "tube"), ("close-up lens", "close-up lens")):
+    for what in ("tube", "close-up lens"):
         parts = [part for part in solids.of(CAMERA) if part.what == what]
         if parts:
             middle = np.vstack([part.vertices for part in parts]).mean(axis=0)
+            lengths = " + ".join(plain(float(np.ptp(part.bounds[:, 2])), 1) for part in parts)
+            many = "s" if len(parts) > 1 else ""
+            words = f"tube{many} {lengths} mm" if what == "tube" else what
             at = _on_page(seen.viewpoint.seen(middle)[0], box)
-            name = words if len(parts) == 1 else f"{len(parts)} tubes"
-            labels.append(Label(at, (Line(name, PLATE_TEXT),), POINTS))
+            labels.append(Label(at, (Line(words, PLATE_TEXT),), POINTS))
     return labels

@@ -14,7 +14,8 @@ from lightsim.present.theme import POINT_MM, RGB8
 CELL_MM = 0.5
 GAP_MM = 0.8  # between two labels
 NEAR_MM = 1.6  # a label this near to its place needs no leader
-_COVERED = 60.0  # what covering drawn things costs, against mm of distance
+_COVERED = 110.0  # what covering drawn things costs, against mm of distance
+_FARTHER = 0.06  # what each mm costs more than the mm before it
 _TRIED = 400
 _PASSES = 3
 
@@ -123,7 +124,7 @@ class Room:
             np.maximum(np.maximum(x - label.at[0], label.at[0] - x - width), 0.0),
             np.maximum(np.maximum(y - label.at[1], label.at[1] - y - height), 0.0),
         )
-        cost = np.abs(away - NEAR_MM) + _COVERED * covered + 1e4 * blocked
+        cost = np.abs(away - NEAR_MM) + _FARTHER * away**2 + _COVERED * covered + 1e4 * blocked
         order = np.argsort(cost, axis=None, kind="stable")[:_TRIED]
         boxes = [(x.flat[k], y.flat[k], x.flat[k] + width, y.flat[k] + height) for k in order]
         best = min(

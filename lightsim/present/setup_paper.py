@@ -65,7 +65,8 @@ class Paper:
         """An empty page as wide as A4."""
         from matplotlib.figure import Figure
 
-        figure = Figure(figsize=(WIDTH_MM / 25.4, height_mm / 25.4), facecolor=hex_colour(colour))
+        size = [(round(side / 25.4 * DPI) + 0.01) / DPI for side in (WIDTH_MM, height_mm)]  # whole pixels
+        figure = Figure(figsize=(size[0], size[1]), facecolor=hex_colour(colour))
         axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
         axes.set_xlim(0.0, WIDTH_MM)
         axes.set_ylim(height_mm, 0.0)

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.present.words import plain, significant
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -114,6 +116,18 @@ def room_axes(up: NDArray) -> NDArray[np.float64]:
     """Rows right, toward, up of the room in the scene's frame, (3, 3), for a direction against gravity (3,)
     that has no part along the picture's x."""
     return np.array([[1.0, 0.0, 0.0], [0.0, -up[2], up[1]], up], dtype=float)
+
+
+def length(size_mm: float) -> str:
+    """A length for a tape measure: whole millimetres, metres from ten metres on."""
+    if abs(size_mm) >= 10_000.0:
+        return f"{significant(size_mm / 1000.0, 3)} m"
+    return f"{plain(size_mm, 0)} mm"
+
+
+def bare_length(size_mm: float) -> str:
+    """The same without its unit where that is the millimetre."""
+    return length(size_mm).removesuffix(" mm")
 
 
 def by_name(places: Sequence[Place]) -> dict[str, Place]:

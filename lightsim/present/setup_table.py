@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from lightsim.present.setup_cautions import WARNING
 from lightsim.present.setup_paper import Box, Paper, line_mm, lines_of
-from lightsim.present.setup_records import Place, SetupPlan
+from lightsim.present.setup_records import Place, SetupPlan, bare_length, length
 from lightsim.present.theme import ACCENT, INK, LABEL, RULE, SMALLEST_PT
 from lightsim.present.words import clock_words, degrees, plain
 
@@ -26,7 +28,6 @@ _NOTE = (
     "drawn, and angles run, from above, round from the camera’s side; from the side, from the subject’s "
     "level. Faces look at the subject."
 )
-_NAME_MM = 38.0
 _FACE_MM = 40.0
 
 
@@ -35,7 +36,7 @@ def cells_of(place: Place, marks: tuple[int, ...] = ()) -> list[str]:
     on_axis = min(place.angle_deg, 180.0 - place.angle_deg) < 0.5
     return [
         place.name + (f" {WARNING} {' '.join(map(str, marks))}" if marks else ""),
-        f"{plain(place.distance_mm, 0)} mm",
+        length(place.distance_mm),
         degrees(place.angle_deg),
         "–" if on_axis else clock_words(place.clock),
         _way(place.right_mm, "right", "left"),
@@ -46,7 +47,7 @@ def cells_of(place: Place, marks: tuple[int, ...] = ()) -> list[str]:
 
 
 def _way(value_mm: float, plus: str, minus: str) -> str:
-    size = plain(abs(value_mm), 0)
+    size = bare_length(abs(value_mm))
     return "–" if size == "0" else f"{size} {plus if value_mm > 0 else minus}"
 
 
@@ -64,16 +65,10 @@ def _rows(plan: SetupPlan) -> list[tuple[Place, list[list[str]]]]:
     rows = []
     for place in plan.places:
         cells = cells_of(place, plan.marks_of(place.name))
-        wide = {0: _NAME_MM, len(cells) - 1: _FACE_MM}
-        rows.append(
-            (
-                place,
-                [
-                    lines_of(text, POINTS, wide.get(number, 60.0), number == 0)
-                    for number, text in enumerate(cells)
-                ],
-            )
-        )
+        edges = [x for _, _, x in _COLUMNS]
+        wide = [*(end - start - 1.0 for start, end in pairwise(edges)), _FACE_MM]
+        lines = [lines_of(text, POINTS, wide[number], number == 0) for number, text in enumerate(cells)]
+        rows.append((place, lines))
     return rows
 
 

@@ -18,7 +18,7 @@ RAISED_DEG = (18, 27, 36, 46)
 MARGIN = 1.10
 # Parts that hold things up: they may be hidden, and are not counted.
 SUPPORTS = ("arm", "post", "foot", "seat", "stem", "holder", "strut", "board", "top", "grid")
-GROUND = ("board", "top", "grid")  # may run out of the picture
+GROUND = ("board", "top", "grid")  # may run out of the picture, a board not to its middle
 
 Things = Callable[["Viewpoint"], NDArray[np.int16]]
 
@@ -65,7 +65,8 @@ class Viewpoint:
 
 def candidates(parts: Sequence[Part], up: NDArray, aspect: float) -> Iterator[Viewpoint]:
     """Viewpoints round the set, from the photographer's side first, each just far enough to see all of it."""
-    points = np.vstack([part.hull for part in parts if part.what not in GROUND])
+    boards = [part.vertices.mean(axis=0)[None] for part in parts if part.what == "board"]
+    points = np.vstack([part.hull for part in parts if part.what not in GROUND] + boards)
     level = np.array([0.0, -up[2], up[1]])  # toward the photographer
     right = np.array([1.0, 0.0, 0.0])
     for raised in RAISED_DEG:

@@ -13,7 +13,7 @@ from lightsim.present.setup_cautions import WARNING
 from lightsim.present.setup_labels import Label, Line, Room, leader
 from lightsim.present.setup_paper import ASCENT, XY, Box, Paper, line_mm, text_width_mm
 from lightsim.present.setup_places import BACKDROP
-from lightsim.present.setup_records import Place, SetupPlan, room_axes
+from lightsim.present.setup_records import Place, SetupPlan, bare_length, length, room_axes
 from lightsim.present.setup_viewpoint import hull_of
 from lightsim.present.solid import Part, Solids
 from lightsim.present.solid.camera import CAMERA
@@ -159,7 +159,9 @@ class _Drawing:
         written = self.paper.text(left + 3.0, top + 6.0, self.view.name, 10.0, PLATE_TEXT, bold=True)
         self.room.take((left, top, written[2] + 2.0, written[3] + 0.6))
         words = f"1 : {plain(self.scale.ratio, 1)} on A4"
-        self.room.take(self.paper.text(right - 3.0, top + 6.0, words, POINTS, PLATE_LABEL, anchor="right"))
+        x = right - 3.0 - text_width_mm(words, POINTS)
+        self.paper.bar((x - 0.8, top + 2.8, right - 2.2, top + 7.4), PLATE, alpha=0.72, zorder=7)
+        self.room.take(self.paper.text(x, top + 6.0, words, POINTS, PLATE_LABEL))
         if not self.above:
             tail = "from the right of the camera"
             x = written[2] + 2.5
@@ -334,11 +336,11 @@ class _Drawing:
         self._label(
             self._page([[0.0, 0.0, 0.5 * camera.front_mm]])[0],
             "",
-            f"{plain(camera.front_mm, 0)} mm to the lens",
+            f"{length(camera.front_mm)} to the lens",
         )
         if distance:
             at = self._page([[0.0, 0.0, -0.6 * distance]])[0]
-            self._label(at, "", f"{plain(distance, 0)} mm to the backdrop")
+            self._label(at, "", f"{length(distance)} to the backdrop")
         self._angle()
         low = np.array([0.0, 0.0, -self.solids.subject_above_table_mm]) @ room_axes(self.solids.up)
         ends = self._page([np.zeros(3), low])
@@ -423,8 +425,9 @@ def offsets(across: float, along: float, across_signs: str, along_signs: str) ->
     parts = []
     for value, signs in ((across, across_signs), (along, along_signs)):
         if round(abs(value)) > 0:
-            parts.append(f"{signs[int(value > 0)]} {plain(abs(value), 0)}")
-    return f"{'  '.join(parts)} mm" if parts else ""
+            parts.append(f"{signs[int(value > 0)]} {bare_length(abs(value))}")
+    unit = "" if not parts or parts[-1].endswith("m") else " mm"
+    return "  ".join(parts) + unit
 
 
 def round_words(round_deg: float) -> str:
@@ -441,7 +444,7 @@ def height_words(up_mm: float) -> str:
     """How far above or below the subject: ↑ 126 mm."""
     if round(abs(up_mm)) == 0:
         return "level"
-    return f"{'↑' if up_mm > 0 else '↓'} {plain(abs(up_mm), 0)} mm"
+    return f"{'↑' if up_mm > 0 else '↓'} {length(abs(up_mm))}"
 
 
 def raised_words(raised_deg: float) -> str:

@@ -22,7 +22,7 @@ from lightsim.scene.records import Scene
 from lightsim.scene.stage import Face, Stage
 
 FLOWER, TABLE = "flower", "table"
-BEYOND = 6.0  # the same for the 3-D view
+BEYOND = 10.0  # the same for the 3-D view
 FAR = 2.5  # times the camera's reach: a light farther away than that does not stand on the table
 LEAST_ABOVE_TABLE_MM = 80.0
 LYING_DEG = 45.0  # a camera that looks down more than this has its backdrop on the table
@@ -199,11 +199,11 @@ class _Builder:
             yield backdrop_part(BACKDROP, self.stage.backdrop, (red, green, blue))
 
     def _table(self, parts: Sequence[Part]) -> tuple[list[Part], float]:
-        """The table under all feet, with lines at round distances from the point under the subject."""
-        feet = [part.vertices for part in parts if part.what in ("foot", "holder")]
+        """The table under all feet and the camera, lines at round distances from below the subject."""
+        feet = [part.vertices for part in parts if part.what in ("foot", "holder", "body", "lens")]
         if self.lying and self.stage.backdrop is not None:
             feet.append(corners(self.stage.backdrop))
-        level = np.vstack(feet)[:, :] @ self.axes.T
+        level = np.vstack(feet) @ self.axes.T
         low, high = level[:, :2].min(axis=0) - 45.0, level[:, :2].max(axis=0) + 45.0
         if self.stage.backdrop is not None and not self.lying:
             low[1] = max(low[1], min(self._backdrop_toward() + 8.0, -60.0))
