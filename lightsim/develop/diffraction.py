@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from lightsim.constants import LUMINANCE_WEIGHTS
 from lightsim.develop.blur import Kernel, blurred, blurred_channel
-from lightsim.optics.airy import airy_pattern
+from lightsim.optics.airy import FIRST_DARK_RING, airy_pattern
 from lightsim.picture import Floats, Layer, Layers
 
 # The middle of the band that each channel sees, and its width at half height; common practice, no source.
@@ -104,12 +104,24 @@ def diffracted_luminance(picture: Floats, diffraction: Diffraction) -> Floats:
     return np.sum(list(parts), axis=0, dtype=np.float32)
 
 
+def within_dark_ring(glint: Floats, diffraction: Diffraction) -> NDArray[np.bool_]:
+    """(h, w), where a highlight is, or its Airy disc: the faint light farther out is no highlight."""
+    from scipy.ndimage import distance_transform_edt
+
+    lit = glint > 0.0
+    if not lit.any():
+        return lit
+    ring_um = FIRST_DARK_RING * WAVELENGTHS_NM[1] / 1000.0 * diffraction.effective_f_number
+    far_px = distance_transform_edt(~lit)
+    return np.asarray(far_px <= max(ring_um / diffraction.pixel_um, 1.0))
+
+
 def diffract_layers(layers: Layers, diffraction: Diffraction) -> Layers:
     """The same layers as the lens draws them: every exposure of them has the diffraction in it.
 
     What was made of a layer is kept for as long as that layer lives, so asking again costs nothing.
-    The fringe of colour round a highlight goes to the layer's `surface`, which may be a little negative
-    there.
+    What lies round a highlight beyond its dark ring, and the fringe of colour, go to the layer's `surface`,
+    which may be a little negative there.
     """
     by_light = {name: _kept_or_new(layer, diffraction) for name, layer in layers.by_light.items()}
     return replace(layers, by_light=by_light)
@@ -134,6 +146,7 @@ def _diffract_layer(layer: Layer, diffraction: Diffraction) -> Layer:
     glint = np.repeat(layer.glint[..., None], 3, axis=2)
     coloured = blurred(glint, diffraction)
     white = (coloured @ np.array(LUMINANCE_WEIGHTS, np.float32)).astype(np.float32)
+    white *= within_dark_ring(layer.glint, diffraction)
     return replace(
         layer,
         glint=white,

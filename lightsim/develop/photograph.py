@@ -13,6 +13,7 @@ from lightsim.develop.diffraction import (
     diffracted,
     diffracted_luminance,
     pixel_at_sensor_um,
+    within_dark_ring,
 )
 from lightsim.develop.mix import (
     AMBIENT,
@@ -77,7 +78,8 @@ def develop(
     if diffraction:
         spread = Diffraction(camera.effective_f_number, pixel_um)
         linear = diffracted(linear, spread)
-        glint = None if glint is None else diffracted_luminance(glint, spread)
+        if glint is not None:
+            glint = diffracted_luminance(glint, spread) * within_dark_ring(glint, spread)
     if sensor is not None:
         iso = exposure.iso * 2.0 ** (gain_stops + auto_stops)
         white = white_of_temperature(balance_kelvin(exposure.white_balance, used, key))

@@ -10,7 +10,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from lightsim.present.captions import brief, ended, reason_for
-from lightsim.present.chart_grid import grid_panels, groups_of, level_stops
+from lightsim.present.chart_grid import grid_panels, groups_of, level_stops, name_groups
 from lightsim.present.chart_panels import contrast_panel, dress, level_panel, place_panel, size_panel, x_axis
 from lightsim.present.files import write_image
 from lightsim.present.frames import IN_STOPS, SheetFrame, Varied, checked_frames
@@ -74,6 +74,8 @@ def draw_chart(frames: list[SheetFrame], title: str) -> Figure:
     x_axis(panels[2], xs, varied)
     for panel in panels:
         dress(panel)
+    if len(groups) > 1:
+        name_groups(figure, panels[2])
     if varied[0].is_angle:
         _draw_bands(panels, *panels[0].get_xlim())
     look = {"x": 0.012, "ha": "left", "color": hex_colour(INK), "fontsize": 17, "fontweight": "bold"}
@@ -151,11 +153,13 @@ def _draw_reasons(figure: Figure, frames: list[SheetFrame]) -> None:
         for key in _CHARTED:
             if getattr(frame.measures, key) is None:
                 headings = reasons.setdefault(brief(reason_for(frame.measures.missing, key)), [])
-                if frame.heading not in headings:
-                    headings.append(frame.heading)
+                name = " ".join(each.words for each in frame.varied) or frame.heading
+                if name not in headings:
+                    headings.append(name)
     lines = [f"{', '.join(headings)}: {ended(reason)}" for reason, headings in reasons.items()]
     lines.append("Highlight: median over the drops that could be measured.")
-    if any(frame.measures.highlight_long_mm_spread is not None for frame in frames):
+    spread = any(frame.measures.highlight_long_mm_spread is not None for frame in frames)
+    if spread and len(groups_of(frames)) == 1:
         lines[-1] += " About two thirds of them lie in the shaded band."
     wide = [part for line in lines for part in wrap(line, _LETTERS_A_LINE)]
     figure.supxlabel("\n".join(wide), x=0.012, ha="left", color=hex_colour(LABEL), fontsize=10)

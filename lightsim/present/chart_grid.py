@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING
 from lightsim.present.chart_panels import draw_line, roomy
 from lightsim.present.frames import SheetFrame
 from lightsim.present.level import MIDTONE
-from lightsim.present.theme import ACCENT, PLATE_LABEL, PLATE_TEXT, RGB8
+from lightsim.present.theme import ACCENT, PLATE, PLATE_LABEL, PLATE_TEXT, RGB8, hex_colour
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
-PANELS = ("contrast (stops)", "highlight, long axis (mm)", "petal (stops from mid-tone)")
+PANELS = ("contrast (stops)", "highlight (mm)", "petal (stops)")
 _ENDS: tuple[RGB8, RGB8, RGB8] = (ACCENT, PLATE_TEXT, PLATE_LABEL)
 _STYLES = ("-", "--", "-.", ":")
 
@@ -45,14 +46,27 @@ def _numbers(panel: int, frames: Sequence[SheetFrame]) -> list[float]:
 def grid_panels(
     panels: Sequence[Axes], xs: dict[str, list[float]], groups: dict[str, list[SheetFrame]]
 ) -> None:
-    """Contrast, highlight and the petal's level, a line for each group."""
+    """Contrast, the highlight's long axis and the petal's level from mid-tone, a line for each group, named
+    in the last."""
     for number, panel in enumerate(panels):
         for place, (name, frames) in enumerate(groups.items()):
             share = place / max(len(groups) - 1, 1)
             style = _STYLES[place % len(_STYLES)]
-            draw_line(panel, xs[name], _numbers(number, frames), _between(share), name, style)
+            draw_line(
+                panel, xs[name], _numbers(number, frames), _between(share), name if number == 2 else "", style
+            )
         panel.set_ylabel(PANELS[number])
         roomy(panel)
+
+
+def name_groups(figure: Figure, panel: Axes) -> None:
+    """The groups' names over the panels, at the right, instead of inside the one that has them."""
+    handles, names = panel.get_legend_handles_labels()
+    inside = panel.get_legend()
+    if inside is not None:
+        inside.remove()
+    look = {"fontsize": 12, "labelcolor": hex_colour(PLATE_TEXT), "facecolor": hex_colour(PLATE)}
+    figure.legend(handles, names, loc="upper right", ncols=len(names), edgecolor="none", **look)
 
 
 def _between(share: float) -> RGB8:

@@ -99,9 +99,9 @@ def place_panel(panel: Axes, xs: list[float], measures: Sequence[FrameMeasures],
 
 
 def level_panel(panel: Axes, xs: list[float], levels: list[float], clipped: list[float]) -> None:
-    """The petal's level from mid-tone in stops; the clipped part of the picture at the right."""
-    draw_line(panel, xs, levels, ACCENT, "petal")
-    panel.set_ylabel("petal (stops from mid-tone)")
+    """The petal's level from mid-tone in stops, with the clipped part of the picture in figures."""
+    draw_line(panel, xs, levels, ACCENT, "petal from mid-tone; figures: clipped part")
+    panel.set_ylabel("petal (stops)")
     roomy(panel)
     panel.axhline(0.0, color=hex_colour(PLATE_LINE), linewidth=1.2, zorder=1)
     if any(share > 0.0 for share in clipped):
@@ -110,7 +110,7 @@ def level_panel(panel: Axes, xs: list[float], levels: list[float], clipped: list
             if share > 0.0 and not isnan(level):
                 inward = -14 if level > 0.5 * (low + high) else 8
                 panel.annotate(
-                    f"{percent(share)} clipped",
+                    percent(share),
                     (x, level),
                     xytext=(0, inward),
                     textcoords="offset points",
@@ -160,7 +160,7 @@ def dress(panel: Axes) -> None:
             edgecolor="none",
             framealpha=0.8,
         )
-    else:
+    elif not any(line.get_marker() == "o" for line in panel.lines):
         panel.text(0.5, 0.5, "–", transform=panel.transAxes, color=hex_colour(PLATE_TEXT), fontsize=14)
 
 

@@ -55,8 +55,7 @@ def _lines(scene: Scene, found: dict[str, Any]) -> Iterator[tuple[str, str]]:
     yield "drops", drops_words(found["drops"])
     yield "frame", frame_words(found["camera"])
     if found["lens"] is not None:
-        yield "lens", lens_line(scene, found["lens"])
-        yield "", trust_words(found["lens"])
+        yield "lens", f"{lens_line(scene, found['lens'])} ({found['lens']['model']})"
     yield "sharpness", sharpness_words(scene, found)
     yield "exposure", exposure_line(scene)
     for light in found["lights"]:
@@ -164,11 +163,6 @@ def below_words(stops: float) -> str:
     """How far the room's light stays below the flash."""
     where = "below" if stops >= 0.0 else "above"
     return f"{plain(abs(stops), 1)} stops {where} the flash’s"
-
-
-def trust_words(lens: dict[str, Any]) -> str:
-    """The model of the lens train and how far to trust it."""
-    return f"model: {lens['model']}. {' '.join(lens['trust'])}"
 
 
 def noise_words(noise: Noise) -> str:

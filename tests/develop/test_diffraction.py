@@ -135,3 +135,17 @@ def test_layers_are_spread_once_for_as_long_as_they_live():
     del layers, drawn
     gc.collect()
     assert forgotten() is None
+
+
+def test_the_faint_light_round_a_highlight_is_no_highlight():
+    glint = np.zeros((61, 61), np.float32)
+    glint[30, 30] = 1000.0
+    layers = layers_of(layer("flash", "cd s", np.full((61, 61, 3), 0.1), glint))
+    spread = Diffraction(64.0, 10.0)
+    drawn = diffract_layers(layers, spread).by_light["flash"]
+    rows, columns = np.nonzero(drawn.glint)
+    ring_px = float(airy_diameter_um(64.0, WAVELENGTHS_NM[1])) / 2 / 10.0
+    assert np.hypot(rows - 30, columns - 30).max() <= ring_px
+    # 83.8 % of a point's light is within the dark ring (Rayleigh 1881).
+    assert drawn.glint.sum() == pytest.approx(838, abs=15)
+    assert drawn.total() == pytest.approx(diffracted(layers.by_light["flash"].total(), spread), abs=1e-2)
