@@ -73,11 +73,11 @@ def _levels(levels: Levels) -> dict[str, Any]:
     }
 
 
-def _incident(plan: Planned) -> dict[str, Any]:
-    return {
-        f"{light.name}_stops_over": incident_stops(plan.scene, plan.stage, light)
+def _incident(plan: Planned) -> list[dict[str, Any]]:
+    return [
+        {"light": light.name, "stops_over": incident_stops(plan.scene, plan.stage, light)}
         for light in plan.stage.lights
-    }
+    ]
 
 
 def _ratio(plan: Planned) -> dict[str, Any] | None:

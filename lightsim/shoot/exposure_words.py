@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from math import inf, log2
 from typing import TYPE_CHECKING, Any
 
-from lightsim.optics.marks import F_NUMBERS, FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES
+from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.trade import FLASH, ROOM, Settings
 from lightsim.present.words import DASH, fixed, percent, plain, signed, significant
 from lightsim.shoot.levels import stops_above
 from lightsim.shoot.planned import Planned
 from lightsim.shoot.trade import Trade
-from lightsim.shoot.ways import Way
+from lightsim.shoot.ways import Way, marked
 from lightsim.shoot.words import output_words, settings_words
 
 if TYPE_CHECKING:
@@ -154,15 +154,15 @@ def _log(before: float, after: float) -> float:
 
 # Each setting: name, how it is written, and the stops of light that a change of it (before, after) brings.
 _SETTINGS: tuple[tuple[str, Any, Any], ...] = (
-    ("f-number", lambda s: F_NUMBERS.label(s.f_number), lambda b, a: 2 * _log(a.f_number, b.f_number)),
+    ("f-number", lambda s: marked("f-number", s.f_number)[0], lambda b, a: 2 * _log(a.f_number, b.f_number)),
     (
         "effective f-number",
         lambda s: f"f/{plain(s.effective_f_number, 1)}",
         lambda b, a: b.light_lost_stops - a.light_lost_stops,
     ),
-    ("ISO", lambda s: ISO_SPEEDS.label(s.iso), lambda b, a: _log(b.iso, a.iso)),
-    ("shutter", lambda s: SHUTTER_TIMES.label(s.shutter_s), lambda b, a: _log(b.shutter_s, a.shutter_s)),
-    ("flash power", lambda s: FLASH_POWERS.label(s.power), lambda b, a: _log(b.power, a.power)),
+    ("ISO", lambda s: marked("iso", s.iso)[0], lambda b, a: _log(b.iso, a.iso)),
+    ("shutter", lambda s: marked("shutter", s.shutter_s)[0], lambda b, a: _log(b.shutter_s, a.shutter_s)),
+    ("flash power", lambda s: marked("power", s.power)[0], lambda b, a: _log(b.power, a.power)),
     ("flash distance", lambda s: f"{plain(s.distance_mm, 0)} mm", _near),
     (
         "diffuser",
@@ -202,12 +202,13 @@ def _table_note(found: Exposure) -> str:
 
 
 def _trade_notes(trade: Trade) -> Iterator[str]:
-    for part in (FLASH, ROOM):
-        if part == FLASH and trade.planned.flash is None:
-            continue
-        given = trade.given_stops(part)
-        if abs(given) > 1e-9:
-            yield f"What was given moves {PARTS_IN_WORDS[part]} by {signed(given)} stops."
+    moved = [
+        f"{PARTS_IN_WORDS[part]} by {signed(trade.given_stops(part))} stops"
+        for part in (FLASH, ROOM)
+        if abs(trade.given_stops(part)) > 1e-9 and not (part == FLASH and trade.planned.flash is None)
+    ]
+    if moved:
+        yield f"What was given moves {' and '.join(moved)}."
     if trade.solved is None:
         return
     yield _solved_note(trade, trade.solved)
@@ -226,7 +227,16 @@ def _solved_note(trade: Trade, solved: Way) -> str:
     aim = "brings the petal to the mid-tone" if trade.to_mid_tone else f"holds {PARTS_IN_WORDS[trade.held]}"
     change = _change(trade, solved)
     aside = _aside(solved) if solved.within_reach else ""
-    return f"{THINGS[solved.name].capitalize()} {solved.label} {aim}{change}{aside}."
+    return f"{_NAMED[solved.name]}{solved.label} {aim}{change}{aside}."
+
+
+_NAMED = {
+    "power": "Flash power ",
+    "distance": "A flash distance of ",
+    "iso": "",
+    "shutter": "A shutter time of ",
+    "f-number": "",
+}
 
 
 def _aside(way: Way) -> str:

@@ -71,16 +71,16 @@ class Trade:
 
 
 def part_held(plan: Planned, given: tuple[str, ...], solve: str | None, hold: str | None) -> str:
-    """The part to hold: the one named; the room's where only it is moved or solved; else the usual one.
+    """The part to hold: the one named; the only one that is moved by what is solved or given; else the usual.
 
     LightsimError where the thing solved for does not move it.
     """
     part = hold
     if part is None:
-        only_room = bool(given) and set(given) <= {"shutter", "room"}
-        part = ROOM if solve == "shutter" or only_room else plan.part
+        part = _usual_part(plan, given, solve)
     if part == FLASH and plan.flash is None:
-        raise LightsimError("--hold: found flash, allowed room, for no flash is on the set")
+        found = f"--solve: found {solve}" if hold is None else "--hold: found flash"
+        raise LightsimError(f"{found}, allowed where a flash is on the set")
     for option in (name for name in (solve,) if name is not None):
         if part not in MOVES[option]:
             allowed = ", ".join(name for name, parts in MOVES.items() if part in parts)
@@ -89,6 +89,13 @@ def part_held(plan: Planned, given: tuple[str, ...], solve: str | None, hold: st
                 f"--solve: found {option}, which does not move the {thing} part, allowed {allowed}"
             )
     return part
+
+
+def _usual_part(plan: Planned, given: tuple[str, ...], solve: str | None) -> str:
+    if solve is not None and len(MOVES[solve]) == 1:
+        return MOVES[solve][0]
+    only_room = bool(given) and set(given) <= {"shutter", "room"}
+    return ROOM if only_room else plan.part
 
 
 def stops_needed(plan: Planned, given: Settings, name: str, part: str, to_mid_tone: bool) -> float:

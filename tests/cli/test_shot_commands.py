@@ -1,0 +1,280 @@
+"""`lightsim rig` and `lightsim exposure` through click's runner: what they print, write and refuse."""
+
+from __future__ import annotations
+
+import json
+from math import log2
+
+import numpy as np
+import pytest
+from PIL import Image
+
+LENS_SET = """
+about = "A flat petal, a drop in focus, a lens on tubes, one flash."
+
+[petal]
+form = "flat"
+relief_mm = 0.0
+mesh_spacing_mm = 2.0
+
+[drops]
+count = 0
+
+[[drops.placed]]
+x_mm = 0.0
+y_mm = 0.0
+diameter_mm = 1.6
+
+[camera]
+f_number = 8.0
+width_px = 120
+
+[camera.focus]
+on = "drop"
+
+[lens]
+focal_length_mm = 100.0
+native_magnification = 1.0
+extension_tubes_mm = [20.0, 30.0]
+
+[[light]]
+guide_number_m = 20.0
+power = "1/128"
+distance_mm = 200.0
+"""
+
+
+@pytest.fixture
+def lens_set(folder):
+    (folder / "lens.toml").write_text(LENS_SET)
+    return folder
+
+
+def told(run, *words):
+    result = run(*words, "--json")
+    assert result.exit_code == 0, result.output
+    return json.loads(result.stdout)
+
+
+def refused(result, sentence):
+    assert result.stderr == f"lightsim: {sentence}\n"
+    assert (result.exit_code, result.stdout) == (2, "")
+
+
+@pytest.mark.parametrize("command", ["rig", "exposure"])
+def test_help_holds_an_example(run, command):
+    result = run(command, "--help")
+    assert result.exit_code == 0
+    assert f"  lightsim {command} my-set.toml" in result.output
+
+
+def test_rig_prints_all_figures_with_units(run, lens_set):
+    result = run("rig", "lens.toml")
+    assert result.exit_code == 0
+    for words in (
+        "1.50 : 1",
+        "24.0 × 16.0 mm",
+        "4.00 µm",
+        "f/20",
+        "2.64 stops",
+        "cycles/mm",
+        "Model: thin lens",
+    ):
+        assert words in result.stdout
+    assert "50 mm of tubes" in result.stdout
+
+
+def test_rig_s_numbers_by_hand(run, lens_set):
+    """Thin lens (Hecht, Optics, ch. 5): m = 1 + 50/100, u = f (1 + 1/m), N_eff = N (1 + m)."""
+    found = told(run, "rig", "lens.toml")
+    assert found["magnification"] == pytest.approx(1.5)
+    assert found["subject_distance_mm"] == pytest.approx(166.6667, abs=1e-3)
+    assert found["effective_f_number"] == pytest.approx(20.0)
+    assert found["light_lost_stops"] == pytest.approx(2 * log2(2.5))
+    assert found["airy_diameter_um"] == pytest.approx(26.83, abs=0.01)
+    assert found["framed_by"] == "lens train"
+
+
+def test_rig_tries_another_value_beside_the_file_s(run, lens_set):
+    before = (lens_set / "lens.toml").read_text()
+    found = told(run, "rig", "lens.toml", "--extension", "0", "--f-number", "f/16")
+    assert (found["magnification"], found["effective_f_number"]) == pytest.approx((1.0, 32.0))
+    assert found["as_in_file"]["magnification"] == pytest.approx(1.5)
+    assert (lens_set / "lens.toml").read_text() == before
+    assert "in the file" in run("rig", "lens.toml", "--close-up", "5").stdout
+
+
+def test_rig_of_a_field_width_says_what_it_supposes(run, folder):
+    found = told(run, "rig", "my-set.toml")
+    assert found["framed_by"] == "field width"
+    assert "thin lens" in found["model"]
+    assert "no [lens]" in run("rig", "my-set.toml").stdout
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (("--f-number", "x"), "--f-number: found 'x', allowed 0.5 to 1000, as 22 or f/22"),
+        (("--extension", "-3"), "--extension: found '-3', allowed 0 to 2000 mm"),
+        (("--close-up", "1000"), "--close-up: found 1000, allowed 0 to 100 dioptres"),
+    ],
+)
+def test_rig_refuses_in_one_sentence(run, lens_set, words, sentence):
+    refused(run("rig", "lens.toml", *words), sentence)
+
+
+def test_rig_refuses_a_lens_option_without_a_lens(run, folder):
+    result = run("rig", "my-set.toml", "--extension", "36")
+    refused(result, "--extension: found 36, allowed with a [lens] section only")
+
+
+def test_rig_refuses_a_train_that_cannot_be(run, lens_set):
+    text = LENS_SET.replace("[lens]\n", "[lens]\nnative_working_distance_mm = 20.0\n")
+    (lens_set / "short.toml").write_text(text)
+    result = run("rig", "short.toml", "--extension", "300")
+    assert result.exit_code == 2
+    assert result.stderr.count("\n") == 1
+    assert "the subject would be inside the lens" in result.stderr
+
+
+def test_f_8_to_f_22_what_power(run, lens_set):
+    """Stop arithmetic on exact marks: three stops, 1/128 to 1/16 (common practice, no source)."""
+    trade = told(run, "exposure", "lens.toml", "--f-number", "22", "--solve", "power")["trade"]
+    assert trade["given_stops"] == pytest.approx({"flash": -3.0, "room": -3.0})
+    assert (trade["solved"]["mark"], trade["solved"]["rest_stops"]) == ("1/16", 0.0)
+    assert trade["after_stops"]["flash"] == pytest.approx(0.0, abs=1e-9)
+    assert trade["after_stops"]["room"] == pytest.approx(-3.0)
+    said = run("exposure", "lens.toml", "--f-number", "22", "--solve", "power").stdout
+    assert "Flash power 1/16 holds the flash’s part: 3.0 stops more." in said
+    assert "It leaves the room light’s part 3.0 stops darker." in said
+
+
+def test_there_and_back_again(run, lens_set):
+    """What one trade gives, the opposite one takes."""
+    there = told(run, "exposure", "lens.toml", "--power", "1/32", "--solve", "distance")["trade"]
+    distance = there["solved"]["distance_mm"]
+    assert distance > 390.0
+    words = ("--distance", f"{distance:.9f}", "--solve", "power")
+    back = told(run, "exposure", "lens.toml", *words)["trade"]
+    assert back["solved"]["power"] == pytest.approx(1 / 32)
+
+
+def test_out_of_the_flash_s_range_says_what_else_would_do(run, lens_set):
+    (lens_set / "full.toml").write_text(LENS_SET.replace("1/128", "1/2"))
+    words = ("exposure", "full.toml", "--f-number", "22", "--solve", "power")
+    trade = told(run, *words)["trade"]
+    assert not trade["solved"]["within_reach"]
+    assert trade["solved"]["over_stops"] == pytest.approx(2.0)
+    said = run(*words).stdout
+    assert "Out of reach: over full power by 2.0 stops." in said
+    assert "ISO 800" in said
+    weak = run("exposure", "lens.toml", "--f-number", "4", "--iso", "200", "--solve", "power").stdout
+    assert "Out of reach: under 1/256 by 2.0 stops." in weak
+    assert "a neutral density filter of 2.0 stops over the flash" in weak
+
+
+def test_without_solve_all_ways_are_told(run, lens_set):
+    trade = told(run, "exposure", "lens.toml", "--f-number", "11")["trade"]
+    marks = {way["change"]: way["mark"] for way in trade["ways"]}
+    assert (marks["power"], marks["iso"]) == ("1/64", "ISO 200")
+    assert set(marks) == {"power", "distance", "iso"}
+
+
+def test_the_table_marks_the_sharpest_and_the_file_s_own(run, lens_set):
+    result = run("exposure", "lens.toml")
+    assert result.exit_code == 0
+    assert "f/8 •" in result.stdout
+    assert "sharpest" in result.stdout
+    rows = told(run, "exposure", "lens.toml")["table"]["rows"]
+    assert [row["f_number_mark"] for row in rows] == [
+        "f/2.8", "f/4", "f/5.6", "f/8", "f/11", "f/16", "f/22", "f/32"
+    ]  # fmt: skip
+    needed = [row["needed"]["power"] * 128 for row in rows]
+    assert needed == pytest.approx([1 / 8, 1 / 4, 1 / 2, 1, 2, 4, 8, 16])
+    blur = [row["edge_blur_um"] for row in rows]
+    assert [row["sharpest_in_table"] for row in rows] == [each == min(blur) for each in blur]
+    assert [row["in_file"] for row in rows].index(True) == 3
+    frames = [row["stack_frames"] for row in rows]
+    assert frames == sorted(frames, reverse=True)
+
+
+def test_the_wanted_depth_and_the_f_numbers_can_be_given(run, lens_set):
+    found = told(run, "exposure", "lens.toml", "--depth", "3", "--f-number", "8:22")
+    assert found["wanted_depth_mm"] == 3.0
+    assert [row["f_number_mark"] for row in found["table"]["rows"]] == ["f/8", "f/11", "f/16", "f/22"]
+    deeper = found["sharpest"]["f_number"]
+    thin = told(run, "exposure", "lens.toml", "--depth", "0.75")["sharpest"]["f_number"]
+    assert deeper == pytest.approx(2 * thin)
+
+
+def test_the_petal_can_be_brought_to_the_mid_tone(run, lens_set):
+    found = told(run, "exposure", "lens.toml", "--to-mid-tone", "--f-number", "4,8,16")
+    for row in found["table"]["rows"]:
+        assert row["petal_stops_from_mid_tone"] == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_set_without_a_flash_is_traded_by_the_shutter(run, lens_set):
+    window = LENS_SET.replace(
+        'guide_number_m = 20.0\npower = "1/128"', 'kind = "continuous"\nilluminance_lx = 900.0'
+    )
+    (lens_set / "window.toml").write_text(window)
+    found = told(run, "exposure", "window.toml", "--f-number", "22", "--solve", "shutter")["trade"]
+    assert found["held"] == "room"
+    assert found["solved"]["mark"] == "1/15 s"
+    result = run("exposure", "window.toml", "--f-number", "22", "--solve", "power")
+    refused(result, "--solve: found power, allowed where a flash is on the set")
+
+
+def test_the_level_can_be_taken_from_a_traced_picture(run, lens_set, tracer):
+    found = told(run, "exposure", "lens.toml", "--traced")
+    assert found["levels"]["from"] == "traced draft"
+    assert len(tracer.views) + len(tracer.traced) > 0
+
+
+def test_the_chart_is_written(run, lens_set):
+    result = run("exposure", "lens.toml", "-o", "chart.png")
+    assert result.stdout.splitlines()[-1] == "chart.png"
+    with Image.open("chart.png") as image:
+        picture = np.asarray(image.convert("RGB"))
+    assert min(picture.shape[:2]) > 1000
+    assert (picture == (255, 176, 46)).all(axis=-1).sum() > 2000  # the accent's lines
+    assert sorted(path.suffix for path in lens_set.iterdir() if path.name.startswith("chart")) == [".png"]
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (("--power", "2"), "--power: found 2, allowed 0.0005 to 1, as 1/16 or 1/16 + 1/3"),
+        (("--iso", "0"), "--iso: found '0', allowed 1 to 1e+07, as 400"),
+        (("--shutter", "soon"), "--shutter: found 'soon', allowed 1e-06 to 3600 s, as 1/125"),
+        (("--extension", "-3"), "--extension: found '-3', allowed 0 to 2000 mm"),
+        (("--distance", "0"), "--distance: found '0', allowed above 0 to 1e+06 mm"),
+        (("--f-number", "0.2"), "--f-number: found 0.2, allowed 0.5 to 1000, as 22 or f/22"),
+        (("--f-number", "8:16:22"), "--f-number: found '8:16:22', allowed two ends, as 8:22"),
+        (("--iso", "400", "--solve", "iso"), "--solve: found iso, which --iso sets, allowed anything else"),
+        (("--depth", "no"), "--depth: found 'no', allowed above 0 to 1000 mm"),
+        (("--light", "moon"), "--light: found 'moon', allowed flash"),
+        (("-o", "chart.txt"), "chart.txt: found the ending '.txt', allowed .png, .jpg, .jpeg"),
+        (
+            ("--f-number", "22", "--solve", "shutter", "--hold", "flash"),
+            "--solve: found shutter, which does not move the flash’s part, "
+            "allowed power, distance, iso, f-number",
+        ),
+        (
+            ("--solve", "f-number"),
+            "--solve: found f-number for a table of f-numbers, allowed power, distance, iso, shutter",
+        ),
+    ],
+)
+def test_exposure_refuses_in_one_sentence_and_writes_nothing(run, lens_set, words, sentence):
+    before = sorted(lens_set.iterdir())
+    refused(run("exposure", "lens.toml", *words), sentence)
+    assert sorted(lens_set.iterdir()) == before
+
+
+def test_a_place_where_the_light_cannot_stand_is_told(run, lens_set):
+    """Five millimetres from the subject, the flash would stand in the view."""
+    found = told(run, "exposure", "lens.toml", "--distance", "5")
+    assert any("between the lens and what it sees" in problem for problem in found["trade"]["cannot_stand"])
+    assert found["advice"] == []
+    assert "As traded this cannot stand: " in run("exposure", "lens.toml", "--distance", "5").stdout
