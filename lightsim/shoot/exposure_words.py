@@ -113,7 +113,9 @@ def trade_rows(trade: Trade) -> Iterator[tuple[str, str, str, str]]:
     """Each setting in the file and now, and what becomes of both parts."""
     before, after = trade.planned.settings, trade.after
     for name, write, stops in _SETTINGS:
-        if trade.planned.flash is None and name in _OF_FLASH:
+        if not _is_there(
+            trade.planned, ROOM if name == "room light" else FLASH if name in _OF_FLASH else None
+        ):
             continue
         then, now = write(before), write(after)
         change = stops(before, after)
@@ -123,6 +125,13 @@ def trade_rows(trade: Trade) -> Iterator[tuple[str, str, str, str]]:
         mark = " ◂" if solved else ""
         yield name + mark, then, now, "" if abs(change) < 1e-9 else f"{signed(change)} stops"
     yield from _part_rows(trade)
+
+
+def _is_there(plan: Planned, part: str | None) -> bool:
+    """Whether the set has that part of the light."""
+    if part == FLASH:
+        return plan.flash is not None
+    return part is None or plan.levels.part(ROOM) > 0
 
 
 def _part_rows(trade: Trade) -> Iterator[tuple[str, str, str, str]]:
@@ -205,7 +214,7 @@ def _trade_notes(trade: Trade) -> Iterator[str]:
     moved = [
         f"{PARTS_IN_WORDS[part]} by {signed(trade.given_stops(part))} stops"
         for part in (FLASH, ROOM)
-        if abs(trade.given_stops(part)) > 1e-9 and not (part == FLASH and trade.planned.flash is None)
+        if abs(trade.given_stops(part)) > 1e-9 and _is_there(trade.planned, part)
     ]
     if moved:
         yield f"What was given moves {' and '.join(moved)}."
@@ -255,9 +264,7 @@ def _change(trade: Trade, solved: Way) -> str:
 def _other_part(trade: Trade) -> Iterator[str]:
     """What becomes of the part that is not held."""
     other = ROOM if trade.held == FLASH else FLASH
-    if other == FLASH and trade.planned.flash is None:
-        return
-    if other == ROOM and trade.planned.levels.part(ROOM) <= 0:
+    if not _is_there(trade.planned, other):
         return
     change = trade.after_stops(other)
     if abs(change) < 0.05:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from lightsim.errors import LightsimError
 from lightsim.optics.marks import ISO_SPEEDS, SHUTTER_TIMES, parse_number
+from lightsim.scene.build import room_light_lx
 from lightsim.scene.check import check_scene
 from lightsim.scene.keys import KEYS, Rule
 from lightsim.scene.records import Ambient, Camera, Diffuser, Exposure, Lens, Light, Scene
@@ -30,7 +31,8 @@ _WRITTEN = {
     "shutter": "1/125",
     "power": "1/16 or 1/16 + 1/3",
 }
-_MAY_BE_0 = ("extension", "close-up", "magnification", "room")
+_MAY_BE_0 = ("extension", "close-up", "magnification")
+_ABOVE_0 = ("room",)  # changes are counted in stops
 _OF_LENS = {
     "extension": "extension_tubes_mm",
     "close-up": "close_up_dioptres",
@@ -63,7 +65,7 @@ def _is_0(text: str) -> bool:
 
 
 def _allowed(option: str, rule: Rule) -> str:
-    low = f"above {rule.low:g}" if rule.above else f"{rule.low:g}"
+    low = f"above {rule.low:g}" if rule.above or option in _ABOVE_0 else f"{rule.low:g}"
     written = f", as {_WRITTEN[option]}" if option in _WRITTEN else ""
     return f"{low} to {rule.high:g} {rule.unit}".rstrip() + written
 
@@ -97,6 +99,8 @@ def tried_scene(scene: Scene, options: Mapping[str, str | None], light: str | No
     for name in OF_FLASH:
         if name in given and flash_traded(scene, light) is None:
             raise LightsimError(f"--{name}: found {given[name]}, allowed where a flash is on the set")
+    if "room" in given and room_light_lx(scene.ambient) <= 0.0:
+        raise LightsimError(f"--room: found {given['room']}, allowed where the scene has a room light")
     numbers = {name: number_of(name, text) for name, text in given.items() if name in _KEYS}
     changed = _flash_changed(_set_up_changed(scene, numbers), numbers, given.get("diffuser"), light)
     return check_scene(changed)
