@@ -37,8 +37,7 @@ def sharpest(plan: Planned) -> Iterator[Advice]:
     depth = f"{significant(plan.depth_mm, 3)} mm"
     mark = F_NUMBERS.nearest(best.f_number).label
     words = (
-        f"For {depth} of depth diffraction costs more than depth gains beyond {mark} "
-        f"(effective f/{plain(best.effective_f_number, 0)}): there the ends blur to "
+        f"{_beyond(plan, depth, mark)} (effective f/{plain(best.effective_f_number, 0)}): there the ends blur to "
         f"{significant(best.edge_blur_um)} µm"
     )
     words += _compared(now, best)
@@ -49,6 +48,16 @@ def sharpest(plan: Planned) -> Iterator[Advice]:
     past = now.f_number > best.f_number * 2.0 ** (0.5 / 2)
     yield Advice("sharpness", words, rule, best.f_number, "f-number", past)
     yield _stack(plan)
+
+
+def _beyond(plan: Planned, depth: str, mark: str) -> str:
+    """The f-number up to which stopping down pays, or that the lens ends before it."""
+    free, kept = sharpest_f_number(plan.train, plan.depth_mm), best_f_number(plan)
+    if free > kept * 1.01:
+        return f"For {depth} of depth stopping down pays as far as lenses go, {mark}"
+    if free < kept * 0.99:
+        return f"For {depth} of depth stopping down never pays: sharpest is the widest, {mark}"
+    return f"For {depth} of depth diffraction costs more than depth gains beyond {mark}"
 
 
 def _compared(now: AtStop, best: AtStop) -> str:

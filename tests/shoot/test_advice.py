@@ -54,6 +54,14 @@ def test_the_sharpest_f_number_for_a_depth():
     assert by_topic(shot(camera=Camera(f_number=22.0)), depth_mm=1.0)["sharpness"].minds
 
 
+def test_where_no_f_number_is_small_or_wide_enough_it_is_said():
+    """The effective f-number wanted goes with the root of the depth: at 40 mm f/73, at 0.02 mm f/1.6."""
+    deep = by_topic(shot(), depth_mm=40.0)["sharpness"]
+    assert "stopping down pays as far as lenses go, f/32" in deep.sentence
+    wide = by_topic(shot(lens=replace(shot().lens, widest_f_number=2.8)), depth_mm=0.02)["sharpness"]
+    assert "sharpest is the widest, f/2.8" in wide.sentence
+
+
 def test_the_wanted_depth_is_the_drop_s_own_height():
     """A drop of contact angle 90 degrees is half a sphere: its height is its radius."""
     plan = planned(shot())
