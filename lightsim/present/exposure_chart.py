@@ -8,7 +8,7 @@ from io import BytesIO
 from math import ceil, floor, log2
 from pathlib import Path
 from textwrap import wrap
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from lightsim.present.chart_panels import dress
 from lightsim.present.files import write_image
@@ -111,7 +111,7 @@ def draw_stop_chart(curve: StopCurve, title: str, note: str) -> Figure:
         xycoords=("data", "axes fraction"),
         xytext=(0, 6),
         textcoords="offset points",
-        ha="center",
+        ha=_side(xs, _stops(curve.best)),
         color=hex_colour(INK),
         fontsize=12,
     )
@@ -120,6 +120,12 @@ def draw_stop_chart(curve: StopCurve, title: str, note: str) -> Figure:
     under = "\n".join(wrap(note, _LETTERS_A_LINE))
     figure.supxlabel(under, x=0.012, ha="left", color=hex_colour(LABEL), fontsize=10)
     return figure
+
+
+def _side(xs: Sequence[float], at: float) -> Literal["left", "center", "right"]:
+    """To which side of a place a label is set, so that it stays on the panel."""
+    share = (at - xs[0]) / max(xs[-1] - xs[0], 1e-9)
+    return "left" if share < 0.2 else "right" if share > 0.8 else "center"
 
 
 def _legend(panel: Axes, place: str, columns: int) -> None:
@@ -240,7 +246,7 @@ def _plain_log(axis: Any, values: Sequence[float]) -> None:
     low, high = floor(log2(min(values))) - 1, floor(log2(max(values))) + 2
     axis.set_major_locator(FixedLocator([2.0**power for power in range(low, high)]))
     axis.set_minor_locator(NullLocator())
-    axis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:.3g}"))
+    axis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
 
 
 def _f_number_axis(panel: Axes, xs: Sequence[float], curve: StopCurve) -> None:

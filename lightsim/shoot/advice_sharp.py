@@ -36,10 +36,9 @@ def sharpest(plan: Planned) -> Iterator[Advice]:
     now = at_stop(plan.train, plan.train.exact_f_number, plan.depth_mm)
     depth = f"{significant(plan.depth_mm, 3)} mm"
     mark = F_NUMBERS.nearest(best.f_number).label
-    words = (
-        f"{_beyond(plan, depth, mark)} (effective f/{plain(best.effective_f_number, 0)}): there the ends blur to "
-        f"{significant(best.edge_blur_um)} µm"
-    )
+    effective = f"effective f/{plain(best.effective_f_number, 0)}"
+    words = f"{_beyond(plan, depth, mark)} ({effective}): there the ends blur to "
+    words += f"{significant(best.edge_blur_um)} µm"
     words += _compared(now, best)
     rule = (
         "least square sum of defocus and Airy disc at both ends, focused on the middle: effective f-number "
