@@ -38,13 +38,16 @@ class View3D:
     """A picture of the set and where things are in it.
 
     picture : (h, w, 3) uint8.  viewpoint : it was seen from.  things : (h, w) int16, the thing that each
-    pixel shows, as its place in `names`, or -1.
+    pixel shows, as its place in `names`, or -1.  pieces : (h, w) int32, the part that each pixel shows, as
+    its place in `parts`, or -1.
     """
 
     picture: NDArray[np.uint8]
     viewpoint: Viewpoint
     things: NDArray[np.int16]
     names: tuple[str, ...]
+    pieces: NDArray[np.int32]
+    parts: tuple[Part, ...]
 
 
 def render(solids: Solids, width_px: int, height_px: int) -> View3D:
@@ -155,7 +158,8 @@ def _rendered(pyrender: Any, parts: list[Part], solids: Solids, width: int, heig
     finally:
         large.close()
     picture = _smaller(_outlined(picture, large.kinds[pieces]), width, height)
-    return View3D(picture, viewpoint, large.owners[pieces][::OVERSAMPLING, ::OVERSAMPLING], names)
+    pieces = pieces[::OVERSAMPLING, ::OVERSAMPLING]
+    return View3D(picture, viewpoint, large.owners[pieces], names, pieces, tuple(nodes.values()))
 
 
 def _kind(number: int, part: Part) -> int:

@@ -12,7 +12,8 @@ from lightsim.present.setup_labels import Label, Line, Room, leader
 from lightsim.present.setup_paper import XY, Box, Paper, text_width_mm
 from lightsim.present.setup_places import BACKDROP
 from lightsim.present.setup_records import SetupPlan, by_name, length
-from lightsim.present.setup_views import called, put_label
+from lightsim.present.setup_views import put_label
+from lightsim.present.setup_words import called
 from lightsim.present.solid import Solids
 from lightsim.present.solid.camera import CAMERA
 from lightsim.present.solid.whole import FLOWER, TABLE
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from lightsim.present.setup_3d import View3D
 
 POINTS = SMALLEST_PT
+LEAST_PX = 12  # of a thing that has to show for it to be named
 
 
 def draw_plate(
@@ -112,13 +114,17 @@ def _labels(seen: View3D, plan: SetupPlan, solids: Solids, box: Box) -> list[Lab
 
 def _anchor(seen: View3D, solids: Solids, name: str, box: Box) -> XY | None:
     """The visible point of a thing nearest to its middle, on the page; None where it is hidden."""
-    rows, columns = np.nonzero(seen.things == seen.names.index(name))
-    if len(rows) == 0:
-        return None
     wanted = {CAMERA: ("body",), FLOWER: ("petal",)}.get(name, ("face", "card", "board", "head"))
-    points = np.vstack([part.hull for part in solids.of(name) if part.what in wanted])
-    share = seen.viewpoint.seen(points.mean(axis=0))[0]
-    height, width = seen.things.shape
+    middle = np.vstack([part.hull for part in solids.of(name) if part.what in wanted]).mean(axis=0)
+    return _nearest(seen.things == seen.names.index(name), seen.viewpoint.seen(middle)[0], box)
+
+
+def _nearest(shows: NDArray[np.bool_], share: NDArray, box: Box) -> XY | None:
+    """The pixel of those that show which is nearest to a place in the picture, on the page; None for none."""
+    rows, columns = np.nonzero(shows)
+    if len(rows) < LEAST_PX:
+        return None
+    height, width = shows.shape
     target = np.clip(share, 0.02, 0.98) * [width, height]
     nearest = int(np.argmin(np.hypot(columns - target[0], rows - target[1])))
     return _on_page(np.array([columns[nearest] / width, rows[nearest] / height]), box)
@@ -139,6 +145,8 @@ def _lens_labels(seen: View3D, solids: Solids, box: Box) -> list[Label]:
             lengths = " + ".join(plain(float(np.ptp(part.bounds[:, 2])), 1) for part in parts)
             many = "s" if len(parts) > 1 else ""
             words = f"tube{many} {lengths} mm" if what == "tube" else what
-            at = _on_page(seen.viewpoint.seen(middle)[0], box)
-            labels.append(Label(at, (Line(words, PLATE_TEXT),), POINTS))
+            shows = np.isin(seen.pieces, [n for n, part in enumerate(seen.parts) if part.what == what])
+            at = _nearest(shows, seen.viewpoint.seen(middle)[0], box)
+            if at is not None:
+                labels.append(Label(at, (Line(words, PLATE_TEXT),), POINTS))
     return labels

@@ -17,7 +17,8 @@ NEAR_MM = 1.6  # a label this near to its place needs no leader
 _COVERED = 110.0  # what covering drawn things costs, against mm of distance
 _FARTHER = 0.06  # what each mm costs more than the mm before it
 _TRIED = 400
-_PASSES = 3
+_PASSES = 5
+FEW = 5  # so many labels find their places in whatever order
 
 
 @dataclass(frozen=True)
@@ -88,28 +89,40 @@ class Room:
         )
 
     def place(self, labels: Sequence[Label]) -> list[Box]:
-        """A box for each label; all inside the plate and clear of one another as long as there is room."""
-        fixed = self.taken.copy()
-        boxes: list[Box | None] = [None] * len(labels)
-        order = sorted(range(len(labels)), key=lambda number: -labels[number].size[0])
-        for _ in range(_PASSES):
-            for number in order:
-                self.taken = fixed.copy()
-                for place, taken in enumerate(boxes):
-                    if taken is not None and place != number:
-                        self.take(taken)
-                leaders = [
-                    leader(labels[place].at, box)
-                    for place, box in enumerate(boxes)
-                    if box is not None and place != number
-                ]
-                boxes[number] = self._best(labels[number], leaders)
-        placed = [box for box in boxes if box is not None]
-        for box in placed:
-            self.take(box)
-        return placed
+        """A box for each label; all inside the plate and clear of one another as long as there is room.
 
-    def _best(self, label: Label, leaders: Sequence[tuple[XY, XY] | None]) -> Box:
+        Labels are put down one after the other and then moved, each to its best place among the others, in
+        several orders; the arrangement that costs least is taken.
+        """
+        fixed = self.taken.copy()
+        found = [self._arranged(labels, order, fixed) for order in _orders(labels)]
+        boxes, _ = min(found, key=lambda each: each[1])
+        self.taken = fixed
+        for box in boxes:
+            self.take(box)
+        return boxes
+
+    def _arranged(
+        self, labels: Sequence[Label], order: Sequence[int], fixed: NDArray[np.bool_]
+    ) -> tuple[list[Box], float]:
+        """The boxes by one order, and what they cost together."""
+        boxes: dict[int, Box] = {}
+        costs: dict[int, float] = {}
+        for _ in range(_PASSES):
+            before = dict(boxes)
+            for number in order:
+                boxes.pop(number, None)
+                self.taken = fixed.copy()
+                for taken in boxes.values():
+                    self.take(taken)
+                leaders = [leader(labels[place].at, box) for place, box in boxes.items()]
+                boxes[number], costs[number] = self._best(labels[number], leaders)
+            if boxes == before:
+                break
+        return [boxes[number] for number in range(len(labels))], sum(costs.values())
+
+    def _best(self, label: Label, leaders: Sequence[tuple[XY, XY] | None]) -> tuple[Box, float]:
+        """The best box of a label among what is there, and what it costs."""
         width, height = label.size
         cells = int(np.ceil(height / CELL_MM)) + 1, int(np.ceil(width / CELL_MM)) + 1
         drawn = self.drawn.copy()
@@ -126,12 +139,17 @@ class Room:
         )
         cost = np.abs(away - NEAR_MM) + _FARTHER * away**2 + _COVERED * covered + 1e4 * blocked
         order = np.argsort(cost, axis=None, kind="stable")[:_TRIED]
-        boxes = [(x.flat[k], y.flat[k], x.flat[k] + width, y.flat[k] + height) for k in order]
-        best = min(
-            range(len(boxes)), key=lambda n: cost.flat[order[n]] + self._crossed(label.at, boxes[n], leaders)
-        )
-        left, top, right, bottom = boxes[best]
-        return float(left), float(top), float(right), float(bottom)
+        best: tuple[Box, float] | None = None
+        for place in order:
+            if best is not None and cost.flat[place] >= best[1]:
+                break
+            left, top = float(x.flat[place]), float(y.flat[place])
+            box = (left, top, left + width, top + height)
+            whole = float(cost.flat[place]) + self._crossed(label.at, box, leaders)
+            if best is None or whole < best[1]:
+                best = box, whole
+        assert best is not None
+        return best
 
     def _along(self, drawn: NDArray, start: XY, end: XY) -> None:
         for share in np.linspace(0.0, 1.0, 60):
@@ -152,6 +170,19 @@ class Room:
         over = self.taken[cells[inside, 1], cells[inside, 0]].sum()
         crossings = sum(_cross(own, other) for other in leaders if other is not None)
         return 3.0 * float(over) + 25.0 * crossings
+
+
+def _orders(labels: Sequence[Label]) -> list[list[int]]:
+    """Orders in which labels are put down: wide ones first; where there are many, from each side too."""
+    numbers = range(len(labels))
+    orders = [sorted(numbers, key=lambda number: -labels[number].size[0])]
+    if len(labels) > FEW:
+        for axis in (0, 1):
+            across = sorted(numbers, key=lambda number: labels[number].at[axis])
+            orders += [across, across[::-1]]
+        middle = np.mean([label.at for label in labels], axis=0)
+        orders.append(sorted(numbers, key=lambda number: float(np.hypot(*(middle - labels[number].at)))))
+    return orders
 
 
 def _cross(one: tuple[XY, XY], other: tuple[XY, XY]) -> bool:

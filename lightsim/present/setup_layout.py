@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from lightsim.present.setup_cautions import cautions_height_mm
 from lightsim.present.setup_paper import WIDTH_MM, Box, line_mm, lines_of
 from lightsim.present.setup_records import SetupPlan
+from lightsim.present.setup_scale import ratio_for, view_from_above, view_from_the_side
 from lightsim.present.setup_settings import settings_height_mm
 from lightsim.present.setup_table import table_height_mm
-from lightsim.present.setup_views import ratio_for, view_from_above, view_from_the_side
 from lightsim.present.solid import Solids
 from lightsim.present.theme import A4_LONG_MM, SMALLEST_PT
 
@@ -26,6 +26,7 @@ LEAST_MM = 62.0  # height of a drawing
 TITLE_MM = 9.5
 MOST_ABOUT_LINES = 2
 _TOO_TALL_MM = 20.0  # so much beyond A4 weighs as much as a drawing half as large
+_INSET_COSTS = 0.6  # of a picture in a corner, which is small
 
 
 @dataclass(frozen=True)
@@ -52,7 +53,9 @@ class Layout:
     def cost(self) -> float:
         """How small the drawings are, and how much the page is too long for A4."""
         small = log2(self.ratios[0]) + log2(self.ratios[1])
-        return small + max(self.height - A4_LONG_MM, 0.0) / _TOO_TALL_MM + (0.5 if self.inset else 0.0)
+        return (
+            small + max(self.height - A4_LONG_MM, 0.0) / _TOO_TALL_MM + (_INSET_COSTS if self.inset else 0.0)
+        )
 
 
 def layout(plan: SetupPlan, solids: Solids, picture: NDArray | None, with_3d: bool) -> Layout:
@@ -62,7 +65,8 @@ def layout(plan: SetupPlan, solids: Solids, picture: NDArray | None, with_3d: bo
 
 def _tried(planner: _Planner, with_3d: bool) -> Iterator[Layout]:
     if with_3d:
-        yield planner.wide()
+        yield planner.wide(inset=False)
+        yield planner.wide(inset=planner.aspect is not None)
         yield planner.tall()
     else:
         yield planner.flat(beside=True)
@@ -82,18 +86,22 @@ class _Planner:
         self.free = A4_LONG_MM - MARGIN_MM - self.top - self.table - caution - 2.0 * GAP_MM
         self.left, self.right = MARGIN_MM, MARGIN_MM + INNER_MM
 
-    def wide(self) -> Layout:
-        """3-D view with picture and settings at its right; below it the drawings side by side."""
+    def wide(self, inset: bool) -> Layout:
+        """3-D view with picture and settings at its right; below it the drawings side by side.
+
+        inset : the picture goes into the 3-D view instead.
+        """
         side = self.right - SIDE_MM
-        shown = 0.0 if self.aspect is None else SIDE_MM * self.aspect
+        shown = 0.0 if self.aspect is None or inset else SIDE_MM * self.aspect
         settings = settings_height_mm(self.plan, SIDE_MM)
-        row = max(0.5 * self.free, settings + (shown + GAP_MM if shown else 0.0))
+        row = max(0.48 * self.free, settings + (shown + GAP_MM if shown else 0.0))
         bottom = self.top + row
         below = max(self.free - row, LEAST_MM)
         words = self.top + (shown + GAP_MM if shown else 0.0)
         return self._made(
             end=bottom + GAP_MM + below,
             picture=(side, self.top, self.right, self.top + shown) if shown else None,
+            inset=inset,
             settings=(side, words, self.right, bottom),
             solid=(self.left, self.top, side - GAP_MM, bottom),
             drawings=self._beside(bottom + GAP_MM, below),

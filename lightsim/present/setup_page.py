@@ -15,9 +15,10 @@ from lightsim.present.setup_cautions import draw_cautions
 from lightsim.present.setup_layout import INSET_MM, MARGIN_MM, Layout, layout
 from lightsim.present.setup_paper import Box, Paper, line_mm
 from lightsim.present.setup_records import SetupPlan
+from lightsim.present.setup_scale import view_from_above, view_from_the_side
 from lightsim.present.setup_settings import draw_settings
 from lightsim.present.setup_table import draw_table
-from lightsim.present.setup_views import draw_view, view_from_above, view_from_the_side
+from lightsim.present.setup_views import draw_view
 from lightsim.present.solid import Solids
 from lightsim.present.theme import INK, LABEL, SMALLEST_PT
 from lightsim.present.words import sentence

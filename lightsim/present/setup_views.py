@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from math import cos, radians, sin
 
 import numpy as np
@@ -11,10 +10,12 @@ from numpy.typing import NDArray
 
 from lightsim.present.setup_cautions import WARNING
 from lightsim.present.setup_labels import Label, Line, Room, leader
-from lightsim.present.setup_paper import ASCENT, XY, Box, Paper, line_mm, text_width_mm
+from lightsim.present.setup_paper import ASCENT, Box, Paper, line_mm, text_width_mm
 from lightsim.present.setup_places import BACKDROP
-from lightsim.present.setup_records import Place, SetupPlan, bare_length, length, room_axes
+from lightsim.present.setup_records import Place, SetupPlan, length, room_axes
+from lightsim.present.setup_scale import FAINT, SUPPORTS, Scale, View, backdrop_is_off, drawing_box, extent
 from lightsim.present.setup_viewpoint import hull_of
+from lightsim.present.setup_words import called, height_words, offsets, raised_words, round_words, tilt_words
 from lightsim.present.solid import Part, Solids
 from lightsim.present.solid.camera import CAMERA
 from lightsim.present.solid.whole import FLOWER, TABLE
@@ -31,91 +32,11 @@ from lightsim.present.theme import (
 from lightsim.present.words import plain
 
 POINTS = SMALLEST_PT
-# Of what is drawn to what is there, so that a ruler laid on the printed page can be read.
-RATIOS = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 7.5, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 75, 80, 100, 150, 200, 250,
-          300, 400, 500, 1000, 2000, 5000, 10000)  # fmt: skip
+MOST_IN_FULL = 8  # with more places than that, labels from above leave out the angle
 BARS_MM = (10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000, 50000, 100000)
 _EDGE: RGB8 = (14, 14, 14)
 _TABLE: RGB8 = (50, 48, 45)
 _SUPPORT: RGB8 = (82, 82, 84)
-_SUPPORTS = ("arm", "post", "foot", "seat", "holder", "stem")
-_FAINT = ("top", "grid")
-
-
-@dataclass(frozen=True)
-class View:
-    """How the room falls on the drawing. name : its title.
-
-    across, along : the directions (3,) that run right and up on the drawing, in the scene's frame.
-    """
-
-    name: str
-    across: NDArray[np.float64]
-    along: NDArray[np.float64]
-
-    @property
-    def toward_viewer(self) -> NDArray[np.float64]:
-        """The direction (3,) toward the eye."""
-        return np.cross(self.across, self.along)
-
-    def flat(self, points: NDArray) -> NDArray[np.float64]:
-        """Points (n, 3) on the drawing, mm of the set: right and up from the subject."""
-        points = np.atleast_2d(points)
-        return np.column_stack([points @ self.across, points @ self.along])
-
-
-def view_from_above(up: NDArray) -> View:
-    """The photographer's side is at the foot of the drawing."""
-    axes = room_axes(up)
-    return View("From above", axes[0], -axes[1])
-
-
-def view_from_the_side(up: NDArray) -> View:
-    """Seen from the camera's right: the camera's side is at the left of the drawing."""
-    axes = room_axes(up)
-    return View("From the side", -axes[1], axes[2])
-
-
-@dataclass(frozen=True)
-class Scale:
-    """Where the subject's point is on the page, mm, and the mm of the set for one mm of the page."""
-
-    origin: XY
-    ratio: float
-
-    def page(self, flat: NDArray) -> NDArray[np.float64]:
-        """Places (n, 2) on the page of places on the drawing."""
-        flat = np.atleast_2d(flat)
-        return np.column_stack(
-            [self.origin[0] + flat[:, 0] / self.ratio, self.origin[1] - flat[:, 1] / self.ratio]
-        )
-
-
-def extent(view: View, solids: Solids) -> NDArray[np.float64]:
-    """Least and greatest corner (2, 2) mm of what has to be on the drawing."""
-    shown = [
-        part
-        for part in solids.parts
-        if part.thing not in solids.far and part.what not in (*_FAINT, *_SUPPORTS, "board")
-    ]
-    below = solids.subject_above_table_mm * solids.up
-    marks = [view.flat(np.vstack([-below, np.zeros(3), *solids.backdrop_centre]))]
-    flat = np.vstack([*marks, *(view.flat(part.hull) for part in shown)])
-    return np.array([flat.min(axis=0), flat.max(axis=0)])
-
-
-def drawing_box(box: Box) -> Box:
-    """The part of a plate that is left for what is drawn: a title above, a bar below, some air."""
-    left, top, right, bottom = box
-    return left + 4.0, top + 9.0, right - 4.0, bottom - 9.0
-
-
-def ratio_for(view: View, solids: Solids, box: Box) -> float:
-    """The largest scale on the list at which all fits in a plate."""
-    left, top, right, bottom = drawing_box(box)
-    size = np.ptp(extent(view, solids), axis=0)
-    needed = max(size[0] / (right - left), size[1] / (bottom - top))
-    return next((float(ratio) for ratio in RATIOS if ratio >= needed), float(RATIOS[-1]))
 
 
 def draw_view(paper: Paper, view: View, plan: SetupPlan, solids: Solids, box: Box, ratio: float) -> None:
@@ -134,8 +55,9 @@ class _Drawing:
         self.scale = Scale(origin, ratio)
         self.room = Room((box[0] + 1.5, box[1] + 1.5, box[2] - 1.5, box[3] - 1.5))
         self.labels: list[Label] = []
+        self.off = (*solids.far, *((BACKDROP,) if backdrop_is_off(view, solids) else ()))
         # a camera right above the subject is drawn see-through from above
-        camera = np.vstack([part.bounds for part in solids.of(CAMERA) if part.what not in _SUPPORTS])
+        camera = np.vstack([part.bounds for part in solids.of(CAMERA) if part.what not in SUPPORTS])
         toward = camera @ room_axes(solids.up)[1]
         self._camera_over = float(toward.min()) < 20.0 and plan.camera.front_up_mm > 0.0
 
@@ -226,9 +148,7 @@ class _Drawing:
     def _ordered(self) -> list[Part]:
         """The parts from the farthest to the nearest."""
         shown = [
-            part
-            for part in self.solids.parts
-            if part.what not in _FAINT and part.thing not in self.solids.far
+            part for part in self.solids.parts if part.what not in FAINT and part.thing not in self.solids.far
         ]
         return sorted(shown, key=lambda part: float((part.vertices @ self.view.toward_viewer).mean()))
 
@@ -238,7 +158,7 @@ class _Drawing:
         if len(outline) < 3:
             self.paper.line(outline, part.colour, 0.6, clip=self.box)
             return
-        if part.what in _SUPPORTS and part.thing != FLOWER:
+        if part.what in SUPPORTS and part.thing != FLOWER:
             self.paper.polygon(outline, _SUPPORT, _EDGE, 0.1, clip=self.box, zorder=2.0)
             self.room.draw(outline, 0.3)
             return
@@ -269,7 +189,7 @@ class _Drawing:
         return np.array([place.right_mm, place.toward_mm, place.up_mm]) @ axes
 
     def _near(self) -> Iterator[Place]:
-        return (place for place in self.plan.places if place.name not in self.solids.far)
+        return (place for place in self.plan.places if place.name not in self.off)
 
     def _rays(self) -> None:
         """From each light and card to the subject; the subject's mark over all."""
@@ -303,8 +223,9 @@ class _Drawing:
 
     def _words(self, place: Place) -> list[str]:
         if self.above:
+            few = len(self.plan.places) <= MOST_IN_FULL
             level = offsets(place.right_mm, -place.toward_mm, "←→", "↓↑")
-            return [level or "in the plumb line", *([round_words(place.round_deg)] if level else [])]
+            return [level or "in the plumb line", *([round_words(place.round_deg)] if level and few else [])]
         return [f"{height_words(place.up_mm)}, {raised_words(place.raised_deg)}"]
 
     def _label(self, at: NDArray, name: str, *words: str, light: bool = False) -> None:
@@ -338,7 +259,7 @@ class _Drawing:
             "",
             f"{length(camera.front_mm)} to the lens",
         )
-        if distance:
+        if distance and BACKDROP not in self.off:
             at = self._page([[0.0, 0.0, -0.6 * distance]])[0]
             self._label(at, "", f"{length(distance)} to the backdrop")
         self._angle()
@@ -365,21 +286,20 @@ class _Drawing:
         """Arrows at the plate's edge toward what is too far away to be on it."""
         left, top, right, bottom = drawing_box(self.box)
         for place in self.plan.places:
-            if place.name not in self.solids.far:
+            if place.name not in self.off:
                 continue
             flat = self.view.flat(self._centre(place))[0]
             size = float(np.hypot(*flat))
             out = np.array([flat[0], -flat[1]]) / size if size > 1.0 else np.array([0.0, -1.0])
             tip = _edge(np.array(self.scale.origin), out, (left, top, right, bottom))
             across = np.array([-out[1], out[0]])
-            self.paper.line(np.array([tip - 12.0 * out, tip - 2.0 * out]), ACCENT, 0.5, zorder=5)
-            self.paper.polygon(
-                np.array([tip, tip - 3.0 * out + 1.3 * across, tip - 3.0 * out - 1.3 * across]), ACCENT
-            )
+            colour = ACCENT if place.is_light else PLATE_TEXT
+            head = np.array([tip, tip - 3.0 * out + 1.3 * across, tip - 3.0 * out - 1.3 * across])
+            self.paper.line(np.array([tip - 12.0 * out, tip - 2.0 * out]), colour, 0.5, zorder=5)
+            self.paper.polygon(head, colour, zorder=5)
             self.room.draw(np.array([tip - 12.0 * out, tip]), 3.0, 2.5)
-            self._label(
-                tip - 6.0 * out, self._name(place), *self._words(place), "off the drawing", light=True
-            )
+            words = (*self._words(place), f"{length(place.distance_mm)} away, off the drawing")
+            self._label(tip - 6.0 * out, self._name(place), *words, light=place.is_light)
 
     def _letter(self) -> None:
         """Put the labels down, each with a leader where it stands off."""
@@ -411,49 +331,3 @@ def _flower_colour(part: Part) -> RGB8:
         return part.colour
     red, green, blue = np.median(part.vertex_colours, axis=0)[:3]
     return int(red), int(green), int(blue)
-
-
-def called(place: Place, warned: bool = False) -> str:
-    """A place's name, with what it is where the name does not say it, and a warning sign."""
-    kind = {"flash": "flash", "card": "card"}.get(place.kind, "")
-    name = place.name if not kind or kind in place.name.lower() else f"{place.name} ({kind})"
-    return f"{name} {WARNING}" if warned else name
-
-
-def offsets(across: float, along: float, across_signs: str, along_signs: str) -> str:
-    """Two lengths at right angles with arrows as they run on the drawing: ← 193 ↓ 51 mm."""
-    parts = []
-    for value, signs in ((across, across_signs), (along, along_signs)):
-        if round(abs(value)) > 0:
-            parts.append(f"{signs[int(value > 0)]} {bare_length(abs(value))}")
-    unit = "" if not parts or parts[-1].endswith("m") else " mm"
-    return "  ".join(parts) + unit
-
-
-def round_words(round_deg: float) -> str:
-    """The direction seen from above, from the camera's side: 75° left."""
-    angle = plain(abs(round_deg), 0)
-    if angle == "0":
-        return "straight toward the camera"
-    if angle == "180":
-        return "straight away"
-    return f"{angle}° {'right' if round_deg > 0 else 'left'}"
-
-
-def height_words(up_mm: float) -> str:
-    """How far above or below the subject: ↑ 126 mm."""
-    if round(abs(up_mm)) == 0:
-        return "level"
-    return f"{'↑' if up_mm > 0 else '↓'} {length(abs(up_mm))}"
-
-
-def raised_words(raised_deg: float) -> str:
-    """The angle above or below the level."""
-    return f"{plain(raised_deg, 0)}°"
-
-
-def tilt_words(looks_down_deg: float) -> str:
-    """How the camera is tilted."""
-    if abs(looks_down_deg) < 0.05:
-        return "camera level"
-    return f"camera {'down' if looks_down_deg > 0 else 'up'} {plain(abs(looks_down_deg), 1)}°"

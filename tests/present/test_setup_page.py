@@ -141,7 +141,8 @@ def test_what_is_too_far_away_is_pointed_at_in_metres():
     plan, shapes, _ = plan_of(far_away())
     said = words(draw_page(plan, shapes, with_3d=False))
     assert "1000 m" in said
-    assert said.count("off the drawing") == 4  # two lights on two drawings
+    assert said.count("1000 m away, off the drawing") == 2  # on both drawings
+    assert said.count("2000 mm away, off the drawing") == 2
 
 
 def test_a_page_is_a_sheet_of_a4_in_both_kinds_of_file(tmp_path):
