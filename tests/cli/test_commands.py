@@ -155,6 +155,43 @@ def test_preview_moves_the_light_without_a_change_to_the_file(run, folder, trace
     assert (folder / "my-set.toml").read_text() == before
 
 
+LENS = """
+[lens]
+extension_tubes_mm = [25.0]
+"""
+
+
+def test_preview_changes_settings_without_a_change_to_the_file(run, folder, tracer):
+    (folder / "tubes.toml").write_text((folder / "my-set.toml").read_text() + LENS)
+    words = ("--f-number", "f/16", "--power", "1/4", "--iso", "200", "--shutter", "1/60", "--extension", "50")
+    result = run("preview", "tubes.toml", "--json", *words, "--white-balance", "5000")
+    assert result.exit_code == 0, result.output
+    told = json.loads(result.stdout)
+    assert (told["f_number"], told["iso"], told["light_power"], told["extension_mm"]) == (16, 200, 0.25, 50)
+    # The mark 1/60 stands for 1/64 s (ISO 516); f/16 at 1.5 times life size lets in as much as f/40.
+    assert told["shutter_s"] == 1 / 64
+    assert told["effective_f_number"] == pytest.approx(40.0)
+    assert told["figures"]["lens"]["light_lost_stops"] == pytest.approx(2 * np.log2(2.5))
+    assert told["figures"]["meter"]["settings_ev100"] == pytest.approx(np.log2(40**2 * 64 / 2))
+
+
+def test_preview_says_what_the_picture_was_made_with(run, folder, tracer):
+    moving = (folder / "my-set.toml").read_text() + LENS + "[motion]\nspeed_mm_s = 3.0\n"
+    (folder / "moving.toml").write_text(moving)
+    output = run("preview", "moving.toml", "--auto").stdout
+    for words in (
+        "effective f/25.5, moved by ",
+        "magnification 1.25",
+        "stops lost to extension",
+        "depth of field",
+        "stops below the flash, on the petal",
+        "the room’s light smears 0.023 mm",
+        "centre-weighted",
+        "lighting ratio, (key + fill) : fill",
+    ):
+        assert words in " ".join(output.split()), words
+
+
 def test_preview_marks_what_is_clipped(run, folder, tracer):
     bright = (folder / "my-set.toml").read_text() + "\n[exposure]\niso = 800\n"
     (folder / "bright.toml").write_text(bright.replace("1/16", "1"))
@@ -171,6 +208,21 @@ def test_preview_marks_what_is_clipped(run, folder, tracer):
     [
         (("--angle", "200"), "--angle: found 200, allowed 0 to 180 degrees"),
         (("--light", "moon"), "--light: found 'moon', allowed flash"),
+        (("--iso", "0"), "--iso: found 0, allowed 1 to 1e+07"),
+        (("--power", "2"), '--power: found 2, allowed 0.0005 to 1, as "1/16"'),
+        (("--f-number", "0.2"), '--f-number: found 0.2, allowed 0.5 to 1000, as "f/11"'),
+        (
+            ("--shutter", "fast"),
+            "--shutter: found 'fast', allowed numbers such as 1/250,1/60 or a range start:stop:step such as "
+            "1/500:1/30:1 with the step in stops",
+        ),
+        (("--extension", "-3"), "--extension: found -3, allowed 0 to 2000 mm"),
+        (("--extension", "20"), "--extension: found 20 for a scene without [lens], allowed with one"),
+        (
+            ("--white-balance", "moon"),
+            'my-set.toml: exposure.white_balance: found "moon", allowed "key", "ambient", "flash" or a '
+            "colour temperature from 1000 to 25000 K",
+        ),
         (("-o", "a.tiff"), "a.tiff: found the ending '.tiff', allowed .png, .jpg, .jpeg, .npz, .exr"),
         (("-o", "none/a.png"), "none: found no such folder, allowed one that exists"),
         (("-o", "a.npz", "--show-clipping"), "--show-clipping: found a.npz, allowed with .png, .jpg, .jpeg"),
@@ -248,6 +300,21 @@ def test_another_quantity_gets_a_folder_of_its_own(run, folder, tracer):
     result = run("sweep", "my-set.toml", "--clock", "9,12,3", "--angles", "60", "--quiet")
     assert "out-my-set-clock/frames/clock-09.png" in result.stdout
     assert [frame["light_clock"] for frame in told_frames("out-my-set-clock")] == [9, 12, 3]
+
+
+def test_two_lists_make_a_grid_with_one_sheet_and_chart(run, folder, tracer):
+    result = run("sweep", "my-set.toml", "--angles", "15,75,135", "--f-number", "8,16")
+    assert result.exit_code == 0, result.output
+    out = folder / "out-my-set-angle-by-f-number"
+    written = sorted(path.relative_to(out).as_posix() for path in out.iterdir() if path.is_file())
+    assert written == ["chart.png", "drops.csv", "measures.csv", "measures.json", "sheet.png"]
+    frames = told_frames(out)
+    assert [(each["light_angle_deg"], each["f_number"]) for each in frames] == [
+        (angle, number) for number in (8, 16) for angle in (15, 75, 135)
+    ]
+    assert frames[0]["picture"] == "frames/angle-015_f-08.png"
+    assert all((out / each["picture"]).is_file() for each in frames)
+    assert "f/16" in result.stdout
 
 
 def told_frames(out):
