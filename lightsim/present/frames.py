@@ -23,7 +23,13 @@ _AXIS_NAMES = {
     "shutter": "shutter time",
     "ISO speed": "ISO speed",
 }
-_AXIS_UNITS = {"deg": "degrees", "clock": "12 above, seen from the camera", "power": "", "ISO": ""}
+_AXIS_UNITS = {
+    "deg": "degrees",
+    "clock": "12 above, seen from the camera",
+    "power": "",
+    "ISO": "",
+    "mm of tubes": "mm",
+}
 IN_STOPS = frozenset(("f/", *MARKED))  # units of settings that go in factors
 
 

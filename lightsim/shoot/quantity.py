@@ -51,6 +51,11 @@ class Quantity:
         """Whether it is a setting of the exposure."""
         return self.series is not None
 
+    @property
+    def changes_level(self) -> bool:
+        """Whether the petal comes out brighter or darker for it: by the exposure, or by longer tubes."""
+        return self.exposes or self.traces == "view"
+
     def check(self, value: float, option: str | None = None) -> float:
         """The value itself when it is allowed; LightsimError, which names the option, otherwise."""
         low, high = self._limits()
@@ -94,7 +99,7 @@ class Quantity:
         number = f"{value:.4f}".rstrip("0").rstrip(".")
         whole, point, rest = number.partition(".")
         width = 2 if self.name == "clock" else 3
-        unit = "mm" if self.unit == "mm" else ""
+        unit = "mm" if self.unit.startswith("mm") else ""
         return f"{self.stem}-{whole.zfill(width)}{point}{rest}{unit}"
 
 
@@ -141,7 +146,7 @@ QUANTITIES: Mapping[str, Quantity] = {
         Quantity("size", "--size", "width_mm", "size", "mm", "size"),
         Quantity("f_number", "--f-number", "f_number", "f-number", "f/", "f", Camera, F_NUMBERS,
                  traces="view"),
-        Quantity("extension", "--extension", "extension_tubes_mm", "extension", "mm", "extension", Lens,
+        Quantity("extension", "--extension", "extension_tubes_mm", "extension", "mm of tubes", "extension", Lens,
                  traces="view"),
         Quantity("power", "--power", "power", "power", "power", "power", Light, FLASH_POWERS, traces=""),
         Quantity("iso", "--iso", "iso", "ISO speed", "ISO", "iso", Exposure, ISO_SPEEDS, traces=""),

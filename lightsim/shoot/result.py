@@ -186,5 +186,5 @@ def sheet_frame(frame: Frame, plan: SweepPlan | None = None, *, own: bool = Fals
         inset_drop=frame.drop,
         mm_per_px=frame.mm_per_px,
         exposure_stops=frame.exposure_stops if own else None,
-        shows_level=plan is not None and not own and any(axis.quantity.exposes for axis in plan.axes),
+        shows_level=plan is not None and not own and any(axis.quantity.changes_level for axis in plan.axes),
     )

@@ -242,3 +242,9 @@ def test_noise_counts_the_sensor_s_pixels_in_one_of_the_picture(tracer, scene):
         spread.append(float((photograph(layers, each, build(each)).linear[petal] - clean).std()))
     # Four times the pixels of the same full well hold four times the electrons: half the noise (Poisson).
     assert spread[0] / spread[1] == pytest.approx(2.0, rel=0.1)
+
+
+def test_captions_say_what_the_millimetres_are_of_and_how_bright_the_petal_is(tracer, with_lens):
+    shown = sweep(with_lens, extension="12,36").sheet_frames()
+    assert [frame.heading for frame in shown] == ["12 mm of tubes", "36 mm of tubes"]
+    assert all(frame.shows_level for frame in shown)
