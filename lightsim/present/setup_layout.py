@@ -23,6 +23,7 @@ INNER_MM = WIDTH_MM - 2.0 * MARGIN_MM
 SIDE_MM = 62.0  # width of the column with picture and settings
 INSET_MM = 34.0  # width of a picture in the corner of the 3-D view
 LEAST_MM = 62.0  # height of a drawing
+LEAST_TALL_MM = 78.0  # height of the 3-D view beside the drawing from the side
 TITLE_MM = 9.5
 MOST_ABOUT_LINES = 2
 _TOO_TALL_MM = 20.0  # so much beyond A4 weighs as much as a drawing half as large
@@ -112,7 +113,7 @@ class _Planner:
         half = 0.5 * (INNER_MM - GAP_MM)
         middle = self.left + half
         below = max(settings_height_mm(self.plan, half), LEAST_MM)
-        row = max(self.free - below, 90.0)
+        row = max(self.free - below, LEAST_TALL_MM)
         bottom = self.top + row
         start = bottom + GAP_MM
         return self._made(

@@ -11,6 +11,7 @@ from lightsim.present.theme import ACCENT, INK, LABEL, RULE, SMALLEST_PT
 from lightsim.present.words import clock_words, degrees, plain
 
 POINTS = SMALLEST_PT
+SLOPE_DEG = 5.0  # a face whose width slopes more says so
 AIM_MM = 1.0  # a face that aims farther beside the subject says so
 _COLUMNS = (  # heading in two lines, left edge in mm from the table's own
     ("", "", 0.0),
@@ -57,6 +58,8 @@ def _face(place: Place) -> str:
         words = ", ".join(place.about.split(", ")[:2])
     if place.aims_off_mm > AIM_MM:
         words += f", aims {plain(place.aims_off_mm, 0)} mm beside"
+    if abs(place.slope_deg) >= SLOPE_DEG and not place.is_round:
+        words += f", width {plain(abs(place.slope_deg), 0)}° off level"
     return words
 
 

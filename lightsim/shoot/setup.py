@@ -50,10 +50,11 @@ class Setup:
         plan = self.plan
         return {
             "scene": plan.name,
-            "camera": {**asdict(plan.camera), **plan.numbers},
+            "camera": _rounded({**asdict(plan.camera), **plan.numbers}),
             "subject_above_table_mm": plan.subject_above_table_mm,
             "places": [
-                {**asdict(place), "cautions": list(plan.marks_of(place.name))} for place in plan.places
+                {**_rounded(asdict(place)), "cautions": list(plan.marks_of(place.name))}
+                for place in plan.places
             ],
             "settings": dict(plan.settings),
             "cautions": [asdict(caution) for caution in plan.cautions],
@@ -116,6 +117,13 @@ class Setup:
                 else:
                     paper.write_png(part)
         return missing
+
+
+def _rounded(numbers: dict[str, Any]) -> dict[str, Any]:
+    """Numbers without the dust of the last digits."""
+    return {
+        key: round(value, 6) + 0.0 if isinstance(value, float) else value for key, value in numbers.items()
+    }
 
 
 def setup_plan(

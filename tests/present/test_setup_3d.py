@@ -82,6 +82,7 @@ def test_the_page_has_the_view_with_names_on_it():
     plan, shapes, _ = plan_of(hard())
     paper = draw_page(plan, shapes, PICTURE)
     said = [each.text for each in paper.texts]
+    assert paper.height_mm == 297.0  # one page of A4 (ISO 216)
     assert len(paper.pictures) == 2
     for name in ("camera", "flower", "key (flash)", "left card", "backdrop", "tubes 12 + 36 mm"):
         assert name in said

@@ -165,6 +165,13 @@ def test_a_page_is_a_sheet_of_a4_in_both_kinds_of_file(tmp_path):
     assert b"(a title)" in data
 
 
+def test_a_face_whose_width_is_not_level_says_so():
+    # at three o'clock the width of a face runs along the lens axis, which here rises by 40 degrees
+    plan, shapes, _ = plan_of(a_set(40.0, lights=(flash("flash", 90.0, 3.0),), cards=()))
+    said = " ".join(words(draw_page(plan, shapes, with_3d=False)))
+    assert "flash head 60 × 40 mm, width 40° off level" in said
+
+
 def test_equal_plans_make_equal_pages(tmp_path):
     for name in ("one", "two"):
         plan, shapes, _ = plan_of(a_set())
