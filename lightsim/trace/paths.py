@@ -12,6 +12,7 @@ from lightsim.picture import DropsSeen, Maps
 from lightsim.scene.records import CameraGeometry
 from lightsim.scene.stage import DropSet
 from lightsim.trace.kernels import camera, direct, kept, nearby
+from lightsim.trace.kernels.blocks import WIDE
 from lightsim.trace.kernels.camera import Counts, Ends, Lens
 from lightsim.trace.kernels.kept import Paths
 from lightsim.trace.pack import Packed
@@ -44,9 +45,9 @@ def lens_of(geometry: CameraGeometry, width_px: int) -> Lens:
 
 
 def rows_at_once(lens: Lens, samples: int) -> int:
-    """How many rows make a block, a multiple of the cell size."""
+    """How many rows make a block, a multiple of the wide blocks' size."""
     rows = ENDS_AT_ONCE // (lens.width * samples)
-    return int(max(1, rows // direct.CELL)) * direct.CELL
+    return int(max(1, rows // WIDE)) * WIDE
 
 
 def find_block(

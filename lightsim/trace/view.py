@@ -14,9 +14,10 @@ from lightsim.scene.build import build
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage, StagedLight
 from lightsim.trace import soften
-from lightsim.trace.kernels import away, connect, direct, halo, hinder, spread
+from lightsim.trace.kernels import away, blocks, connect, direct, halo, hinder, spread
 from lightsim.trace.kernels import base as kbase
 from lightsim.trace.kernels import soft as ksoft
+from lightsim.trace.kernels.blocks import Looks
 from lightsim.trace.kernels.faces import Boards, Lamp
 from lightsim.trace.kernels.jit import compiled, mark_compiled
 from lightsim.trace.kernels.kept import Parts
@@ -243,15 +244,6 @@ def _dome_on(out: NDArray, dome: NDArray | None) -> float:
     return np.pi * dome[0] * (1.0 + 2.0 / 3.0 * dome[1] * float(np.dot(out, dome[2:])))
 
 
-@dataclass(frozen=True)
-class _Look:
-    """Of one face over the whole picture: see `hinder.look_at_blocks` and `direct.weak_light`."""
-
-    state: NDArray[np.uint8]
-    share: NDArray[np.float32]
-    weak: NDArray[np.float64]
-
-
 @dataclass
 class _LayerWork:
     """One light's (or the dome's) work over a view."""
@@ -285,10 +277,12 @@ class _LayerWork:
             for number, (face, state) in enumerate(zip(emitters, states, strict=True)):
                 # what share of a card's light gets through is not asked for
                 into = mine if number == 0 else mine._replace(lit=np.empty_like(mine.lit))
-                look = looks[number]
-                terms = direct.Terms(view.seed, lens_at, float(view.lens.pitch), leasts[number], look.weak)
-                near = self._near(block, state, look, reach)
-                direct.add_direct(block.paths, packed.petal, packed.drops, hiding, face, near, terms, into)
+                looked, weak = looks[number]
+                terms = direct.Terms(view.seed, lens_at, float(view.lens.pitch), leasts[number], weak)
+                near = self._near(block, state, reach)
+                direct.add_direct(
+                    block.paths, packed.petal, packed.drops, hiding, face, near, looked, terms, into
+                )
             spread.add_soft(
                 block.paths, packed.petal, packed.drops, packed.rims, view._soft.grid, soft.vertex, soft.base,
                 soft.glow, block.near, block.near_start, lens_at, mine,
@@ -337,36 +331,26 @@ class _LayerWork:
         hinder.look_at_drops(packed.petal, packed.drops, packed.foot_face, face, state, shades, count)
         return state, shades, count
 
-    def _look(self, face: Lamp, state: tuple, least: float, reach: NDArray) -> _Look:
+    def _look(self, face: Lamp, state: tuple, least: float, reach: NDArray) -> tuple[Looks, NDArray]:
         """What stands in the face's way, over the whole picture, and the weaker light by way of drops."""
         view, packed = self.view, self.view._packed
-        (height, width), block = view.shape, hinder.BLOCK
-        blocks = -(-height // block), -(-width // block)
-        look = _Look(
-            np.zeros(blocks, dtype=np.uint8),
-            np.zeros((*blocks, 2), dtype=np.float32),
-            np.full((-(-height // direct.CELL), -(-width // direct.CELL)), -1.0),
-        )
-        for part in view._blocks:
-            paths = part.paths
-            top, bottom = paths.first // width, paths.first // width + paths.rows
-            rows, cells = (
-                slice(top // block, -(-bottom // block)),
-                slice(top // direct.CELL, -(-bottom // direct.CELL)),
-            )
-            hinder.look_at_blocks(
-                paths, packed.petal, packed.drops, least > 0.0, float(view.lens.pitch), face,
-                look.state[rows], look.share[rows],
-            )  # fmt: skip
+        (height, width), pitch = view.shape, float(view.lens.pitch)
+        looks = _empty_looks(height, width)
+        for block in view._blocks:
+            blocks.look_widely(block.paths, packed.petal, face, looks)
+        weak = np.full(_cells(height, width, direct.CELL), -1.0)
+        for block in view._blocks:
+            paths = block.paths
+            blocks.look_closely(paths, packed.petal, packed.drops, least > 0.0, pitch, face, looks)
             if least > 0.0:
-                near = self._near(part, state, look, reach)
-                direct.weak_light(paths, packed.petal, packed.drops, face, near, least, look.weak[cells])
-        return look
+                top = paths.first // width
+                rows = slice(top // direct.CELL, -(-(top + paths.rows) // direct.CELL))
+                near = self._near(block, state, reach)
+                direct.weak_light(paths, packed.petal, packed.drops, face, near, least, weak[rows])
+        return looks, weak
 
-    def _near(self, block: Block, state: tuple, look: _Look, reach: NDArray) -> direct.Near:
-        return direct.Near(
-            block.near, block.near_start, look.state, look.share, reach, self.view._reach, *state
-        )
+    def _near(self, block: Block, state: tuple, reach: NDArray) -> direct.Near:
+        return direct.Near(block.near, block.near_start, reach, self.view._reach, *state)
 
     def _soft_light(
         self, emitters: list[Lamp], hiding: Boards, away_boards: Boards, dome: NDArray | None
@@ -401,6 +385,24 @@ class _LayerWork:
         return soften.spread(
             view._soft, packed, source, first, back, ring, exitance, 0.0 if dome is None else 1.0
         )
+
+
+def _cells(height: int, width: int, size: int) -> tuple[int, int]:
+    """Rows and columns of cells of so many pixels."""
+    return -(-height // size), -(-width // size)
+
+
+def _empty_looks(height: int, width: int) -> Looks:
+    wide, close = _cells(height, width, blocks.WIDE), _cells(height, width, blocks.BLOCK)
+    return Looks(
+        np.zeros(wide, dtype=np.uint8),
+        np.zeros((*wide, 2), dtype=np.float32),
+        np.zeros(wide, dtype=np.uint64),
+        np.zeros(close, dtype=np.uint8),
+        np.zeros((*close, 2), dtype=np.float32),
+        np.zeros(close, dtype=np.uint8),
+        np.zeros((*close, 1), dtype=np.float32),
+    )
 
 
 def _empty_parts(pixels: int) -> Parts:

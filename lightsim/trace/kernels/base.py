@@ -213,7 +213,7 @@ def _first_light_one(
                 stack,
             )
         first_back[k] += behind(
-            petal, foot_face[k], row(drops.foot, k), n, y, power, face, cards, drop_state[k, 1], stack
+            petal, int(foot_face[k]), row(drops.foot, k), n, y, power, face, cards, drop_state[k, 1], stack
         )
 
 

@@ -142,6 +142,20 @@ def entry(box, node, o, inv, t_max):
 
 
 @jit
+def wide_entry(box, node, o, inv, grow):
+    """Whether the ray meets the node's box, grown by `grow` on every side."""
+    x0 = (box[node, 0] - grow - o[0]) * inv[0]
+    x1 = (box[node, 3] + grow - o[0]) * inv[0]
+    y0 = (box[node, 1] - grow - o[1]) * inv[1]
+    y1 = (box[node, 4] + grow - o[1]) * inv[1]
+    z0 = (box[node, 2] - grow - o[2]) * inv[2]
+    z1 = (box[node, 5] + grow - o[2]) * inv[2]
+    near = max(max(min(x0, x1), min(y0, y1)), max(min(z0, z1), 0.0))
+    far = min(min(max(x0, x1), max(y0, y1)), max(z0, z1))
+    return near <= far
+
+
+@jit
 def inverse(d):
     """1 / d with zeros replaced by something tiny."""
     x = d[0] if abs(d[0]) > 1e-20 else 1e-20

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from lightsim.constants import WATER_INDEX
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels.boxtree import inverse, wide_entry
 from lightsim.trace.kernels.jit import jit, making, parallel
 from lightsim.trace.kernels.sampling import EVENT, LENS, PIXEL, key, pair_of, single, to_disc
 from lightsim.trace.kernels.vectors import along, dot
@@ -33,6 +34,9 @@ GLINT = 8  # mirrored once, at the first drop's outer surface
 MIRRORED_LEAF_CHANCE = (
     0.1  # a mirrored petal of less weight than this is taken that seldom, and weighs that more
 )
+
+
+BEAM = 48  # leaves of a tree that a pixel's rays may meet and are searched one after another
 
 
 class Lens(NamedTuple):
@@ -90,6 +94,45 @@ def camera_ray(lens, x, y, sample, seed):
     dx, dy, dz = px - lx, py - ly, -lens.pupil_distance
     k = 1.0 / sqrt(dx * dx + dy * dy + dz * dz)
     return o, (dx * k, dy * k, dz * k)
+
+
+@jit
+def _beam(lens, box, link, x, y, found, stack):
+    """The leaves of a tree of boxes that rays of pixel (x, y) may meet, whatever the point of the lens
+    opening; how many, -1 when they are more than `found` holds.
+
+    A ray passes a depth z at most half a pixel's diagonal and the opening's radius, each in proportion, from
+    the one through the middles of both.
+    """
+    if link.shape[0] == 0 or (link[0, 1] == 0 and link[0, 0] == 0):
+        return 0
+    far = lens.pupil_distance
+    mx = (x + 0.5 - 0.5 * lens.width) * lens.pitch
+    my = (0.5 * lens.height - y - 0.5) * lens.pitch
+    k = 1.0 / sqrt(mx * mx + my * my + far * far)
+    o = (0.0, 0.0, far)
+    inv = inverse((mx * k, my * k, -far * k))
+    n = 0
+    stack[0] = 0
+    top = 1
+    while top > 0:
+        top -= 1
+        node = stack[top]
+        low, high = abs(box[node, 2]), abs(box[node, 5])
+        depth = max(low, high)
+        grow = 0.7072 * lens.pitch * (1.0 + depth / far) + lens.pupil_radius * depth / far
+        if not wide_entry(box, node, o, inv, grow):
+            continue
+        if link[node, 1] > 0:
+            if n == found.shape[0]:
+                return -1
+            found[n] = node
+            n += 1
+        else:
+            stack[top] = link[node, 0]
+            stack[top + 1] = link[node, 0] + 1
+            top += 2
+    return n
 
 
 @jit
@@ -157,6 +200,7 @@ def _at_drop(petal, drops, foot_face, k, o, d, scramble, sample, stack):
 @making
 def _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, seed, ends, counts, r):
     stack = np.empty(96, dtype=np.int32)
+    leaves, water = np.empty(BEAM, dtype=np.int32), np.empty(BEAM, dtype=np.int32)
     votes = np.zeros(samples, dtype=np.int64)
     y = first_row + r
     n_leaf, n_base, n_away = 0, 0, 0
@@ -164,10 +208,18 @@ def _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, see
         leaf0, base0, away0 = n_leaf, n_base, n_away
         scramble = key(seed, y * lens.width + x, EVENT)
         seen_petal, seen_drop, depth = 0, 0, 0.0
+        n_leaves = _beam(lens, petal.box, petal.link, x, y, leaves, stack)
+        n_water = _beam(lens, drops.box, drops.link, x, y, water, stack)
         for s in range(samples):
             o, d = camera_ray(lens, x, y, s, seed)
-            t, f, u, v = leaf.nearest(petal, o, d, leaf.START, inf, stack)
-            t_drop, k = drop.enter(drops, o, d, 1e-7, t, -1, stack)
+            if n_leaves < 0:
+                t, f, u, v = leaf.nearest(petal, o, d, leaf.START, inf, stack)
+            else:
+                t, f, u, v = leaf.nearest_in(petal, leaves, n_leaves, o, d, leaf.START, inf)
+            if n_water < 0:
+                t_drop, k = drop.enter(drops, o, d, 1e-7, t, -1, stack)
+            else:
+                t_drop, k = drop.enter_in(drops, water, n_water, o, d, 1e-7, t)
             votes[s] = k
             if k >= 0:
                 p = along(o, d, t_drop)

@@ -15,22 +15,11 @@ from numpy.typing import NDArray
 
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels.blocks import cast_share, faces_front, petal_share
 from lightsim.trace.kernels.camera import FRONT, PART
 from lightsim.trace.kernels.faces import bare_irradiance, face_of, hidden_by, point_on
 from lightsim.trace.kernels.gloss import response
-from lightsim.trace.kernels.hinder import (
-    BLOCK,
-    CANDIDATES,
-    CLEAR,
-    HIDDEN,
-    MIXED,
-    block_state,
-    even_share,
-    face_corner,
-    faces_front,
-    petal_lets_through,
-    shaded,
-)
+from lightsim.trace.kernels.hinder import CANDIDATES, face_corner, petal_lets_through, shaded
 from lightsim.trace.kernels.jit import jit, making, parallel
 from lightsim.trace.kernels.kept import put, put_part
 from lightsim.trace.kernels.sampling import BOUNCE, LIGHT, MIRROR_LIGHT, key, pair_of, shifted_pair
@@ -54,15 +43,12 @@ def weak_limit(floor):
 class Near(NamedTuple):
     """What may touch a light's way to the pixels of a block.
 
-    listed, bounds (rows, columns, 2): the drops near each cell of pixels. blocks, block_share: the shadow
-    of petal and drops, per BLOCK of the whole picture. reach, core: see through.gather_list. state, shades,
-    shade_count: see hinder.look_at_drops.
+    listed, bounds (rows, columns, 2): the drops near each cell of pixels. reach, core: see
+    through.gather_list. state, shades, shade_count: see hinder.look_at_drops.
     """
 
     listed: NDArray
     bounds: NDArray
-    blocks: NDArray
-    block_share: NDArray
     reach: NDArray
     core: NDArray
     state: NDArray
@@ -155,12 +141,12 @@ def _clear_pixel(paths, petal, face, p, lens_at, parts, free, free_back):
 @jit
 def _sharp_pixel(
     paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather,
-    free, free_back, parts, stack,
+    free, free_back, cast, parts, stack,
 ):  # fmt: skip
     """A pixel wholly on the petal and in focus: its mean normal and colour serve for all its paths.
 
-    free, free_back : share of the face's light that petal and drops leave on the side seen and the other;
-    free -1 where each path has to find out.
+    free, free_back, cast : share of the face's light that the petal leaves on the side seen and the other,
+    and the drops on the front; -1 where each path has to find out.
     """
     scramble = key(terms.seed, paths.first + p, LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
@@ -169,20 +155,24 @@ def _sharp_pixel(
     facing = row(paths.mean_normal, p)
     n = facing if seen_front else scale(facing, -1.0)
     bare, back = _bare(paths, face, p)
-    front, back, by_drops = bare * max(free, 0.0), back * free_back, 0.0
+    searching = free < 0.0 or (cast < 0.0 and (free if seen_front else free_back) > 0.0)
+    front = 0.0 if searching else bare * free * (cast if seen_front else 1.0)
+    back = 0.0 if searching else back * free_back * (1.0 if seen_front else cast)
+    by_drops = 0.0
     for s in range(paths.samples):
         e = first + s
-        if free >= 0.0 and not _asked(gather, n_gather, s):
+        if not searching and not _asked(gather, n_gather, s):
             continue
-        f = paths.leaf_face[e]
+        f = int(paths.leaf_face[e])
         x = leaf.place(petal, f, paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
         a, b = shifted_pair(scramble, s)
         y, power = point_on(face, a, b)
-        if free < 0.0:
+        if searching:
             straight = straight_light(
-                petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, True, stack
+                petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, free < 0.0, stack
             )
-            straight = (straight if seen_front else -straight) / paths.samples
+            straight *= _left(straight > 0.0, seen_front, free, free_back, cast) / paths.samples
+            straight = straight if seen_front else -straight
             front += max(straight, 0.0)
             back += max(-straight, 0.0)
         way = shifted_pair(way_scramble, s)
@@ -208,6 +198,14 @@ def _sharp_pixel(
 
 
 @jit
+def _left(on_front, seen_front, free, free_back, cast):
+    """Share of the light on the front or the back of the petal that what is already known leaves."""
+    share = free if on_front == seen_front else free_back
+    share = share if share >= 0.0 else 1.0
+    return share * cast if on_front and cast >= 0.0 else share
+
+
+@jit
 def _asked(gather, n_gather, s):
     """Whether a pixel's path number s asks for light by way of any drop."""
     asked = False
@@ -222,8 +220,8 @@ def _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, st
     return gather[c, 2] * gathered(
         petal,
         drops,
-        gather[c, 0],
-        gather[c, 1],
+        int(gather[c, 0]),
+        int(gather[c, 1]),
         x,
         n,
         y,
@@ -241,12 +239,12 @@ def _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, st
 @jit
 def _leaf_pixel(
     paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather,
-    free, free_back, parts, stack,
+    free, free_back, cast, parts, stack,
 ):  # fmt: skip
     """The paths of a pixel that see the petal straight, each with its own point of the face.
 
-    free, free_back : share of the face's light that petal and drops leave on the side seen and the other;
-    free -1 where each path has to find out.
+    free, free_back, cast : share of the face's light that the petal leaves on the side seen and the other,
+    and the drops on the front; -1 where each path has to find out.
     """
     scramble = key(terms.seed, paths.first + p, LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
@@ -255,21 +253,20 @@ def _leaf_pixel(
         tag = paths.leaf_tag[e]
         if tag & PART != 0:
             continue
-        f, u, v = paths.leaf_face[e], paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+        f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
         x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
         a, b = pair_of(scramble, seen)
         y, power = point_on(face, a, b)
+        seen_front = tag & FRONT != 0
         straight = 0.0
         if free != 0.0 or free_back != 0.0:
             straight = straight_light(
                 petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, free < 0.0, stack
             )
-        seen_front = tag & FRONT != 0
+            straight *= _left(straight > 0.0, seen_front, free, free_back, cast)
         if not seen_front:
             straight = -straight
         front, back = max(straight, 0.0), max(-straight, 0.0)
-        if free >= 0.0:
-            front, back = front * free, back * free_back
         lit += front
         by_drops = 0.0
         way = shifted_pair(way_scramble, seen)
@@ -325,7 +322,7 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
         tag = paths.leaf_tag[e]
         if tag & PART == 0:
             continue
-        f, u, v = paths.leaf_face[e], paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+        f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
         x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
         a, b = pair_of(scramble, e - paths.leaf_start[p])
         y, power = point_on(face, a, b)
@@ -354,8 +351,8 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
                 front += gathered(
                     petal,
                     drops,
-                    gather[c, 0],
-                    gather[c, 1],
+                    int(gather[c, 0]),
+                    int(gather[c, 1]),
                     x,
                     n,
                     y,
@@ -382,8 +379,8 @@ def _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
     scramble = key(terms.seed, paths.first + p, LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
     for e in range(paths.base_start[p], paths.base_start[p + 1]):
-        k = paths.base_drop[e]
-        f, u, v = paths.base_face[e], paths.base_uv[e, 0], paths.base_uv[e, 1]
+        k = int(paths.base_drop[e])
+        f, u, v = int(paths.base_face[e]), paths.base_uv[e, 0], paths.base_uv[e, 1]
         x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
         number = e - paths.base_start[p]
         a, b = pair_of(scramble, number)
@@ -443,10 +440,11 @@ def _weak_at(paths, petal, drops, face, near, least, p, i, j, gather, stack):
     )
     total = 0.0
     for c in range(many):
-        fold = 0.05 * drops.radius[gather[c, 0]]
+        k, course = int(gather[c, 0]), int(gather[c, 1])
+        fold = 0.05 * drops.radius[k]
         for m in range(face.flux.shape[0]):
             total += gathered(
-                petal, drops, gather[c, 0], gather[c, 1], x, n, row(face.node, m), face.flux[m], face,
+                petal, drops, k, course, x, n, row(face.node, m), face.flux[m], face,
                 near.state, near.shades, near.shade_count, fold, -1.0, 0.0, stack,
             )  # fmt: skip
     return total
@@ -458,15 +456,6 @@ def weak_light(paths, petal, drops, lamp, near, least, weak):
     no petal is."""
     for i in numba.prange(weak.shape[0]):
         _weak_light_one(paths, petal, drops, lamp, near, least, weak, i)
-
-
-@jit
-def _even(near, paths, p):
-    """Free share of the face's light on the side seen and on the other where it is even; else -1, 0."""
-    side = 0 if paths.leaf_tag[paths.mean_end[p]] & FRONT else 1
-    seen = even_share(near.blocks, near.block_share, paths, p, side)
-    other = even_share(near.blocks, near.block_share, paths, p, 1 - side)
-    return (seen, other) if seen >= 0.0 and other >= 0.0 else (-1.0, 0.0)
 
 
 @jit
@@ -501,7 +490,7 @@ def weak_between(weak, r, x_pixel):
 
 
 @making
-def _add_direct_one(paths, petal, drops, cards, lamp, near, terms, parts, r):
+def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts, r):
     face = face_of(lamp)
     lens_at = terms.lens_at[0], terms.lens_at[1], terms.lens_at[2]
     stack = np.empty(96, dtype=np.int32)
@@ -544,27 +533,29 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, terms, parts, r):
                     * weak_between(terms.weak, paths.first // paths.width + r, x_pixel)
                     / pi,
                 )
-            state = block_state(near.blocks, paths, p, 1 + int(spread / (terms.pixel_mm * BLOCK)))
-            free = 1.0 if state == CLEAR else (0.0 if state == HIDDEN else -1.0)
-            free_back = max(free, 0.0)
-            if state == MIXED and spread < BLOCK * terms.pixel_mm:
-                free, free_back = _even(near, paths, p)
-            if free != 0.0 and in_sight(cards, face, x):
-                free, free_back = -1.0, 0.0
-            if paths.whole[p] == 1 and n_gather == 0 and free >= 0.0:
+            free, free_back = petal_share(looks, paths, p, spread, terms.pixel_mm)
+            cast = 1.0 if terms.least == 0.0 else cast_share(looks, paths, p, spread, terms.pixel_mm)
+            if (free != 0.0 or free_back != 0.0) and in_sight(cards, face, x):
+                free, free_back, cast = -1.0, -1.0, -1.0 if terms.least > 0.0 else 1.0
+            if paths.whole[p] == 1 and n_gather == 0 and free >= 0.0 and cast >= 0.0:
+                seen_front = paths.leaf_tag[paths.mean_end[p]] & FRONT != 0
+                free *= cast if seen_front else 1.0
+                free_back *= 1.0 if seen_front else cast
                 _clear_pixel(paths, petal, face, p, lens_at, parts, free, free_back)
                 continue
-            if free < 0.0 and terms.least > 0.0 and faces_front(paths, p, to, face.spread / far):
+            if cast < 0.0 and max(free, free_back) > 0.0 and min(free, free_back) < 1.0:
+                free, free_back = -1.0, -1.0  # what petal and drops leave does not multiply
+            if cast < 0.0 and faces_front(paths, p, to, face.spread / far):
                 n_blocking = drop.near_cone(drops, x, to, far, spread, face.spread / far, -1, blocking, stack)
             if paths.whole[p] == 1 and spread < SHARP * terms.pixel_mm:
                 _sharp_pixel(
                     paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather,
-                    n_gather, free, free_back, parts, stack,
+                    n_gather, free, free_back, cast, parts, stack,
                 )  # fmt: skip
                 continue
             _leaf_pixel(
                 paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather,
-                n_gather, free, free_back, parts, stack,
+                n_gather, free, free_back, cast, parts, stack,
             )  # fmt: skip
             if paths.whole[p] == 1:
                 continue
@@ -578,7 +569,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, terms, parts, r):
 
 
 @parallel
-def add_direct(paths, petal, drops, cards, lamp, near, terms, parts):
+def add_direct(paths, petal, drops, cards, lamp, near, looks, terms, parts):
     """Add to `parts` what one face sends to every kept path that ends on the petal or on a wet base."""
     for r in numba.prange(paths.rows):
-        _add_direct_one(paths, petal, drops, cards, lamp, near, terms, parts, r)
+        _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts, r)

@@ -90,6 +90,24 @@ def enter(drops, o, d, t_min, t_max, skip, stack):
 
 
 @jit
+def enter_in(drops, leaves, many, o, d, t_min, t_max):
+    """As `enter`, among the drops of the first `many` of some leaves."""
+    best = t_max
+    found = -1
+    for i in range(many):
+        first = int(drops.link[leaves[i], 0])
+        for place in range(first, first + drops.link[leaves[i], 1]):
+            k = int(drops.order[place])
+            t, _ = sphere(drops, k, o, d)
+            if t_min < t < best and height(drops, k, along(o, d, t)) > -SKIRT:
+                best = t
+                found = k
+    if found < 0:
+        return inf, -1
+    return best, found
+
+
+@jit
 def in_the_way(drops, k, o, d, t_max):
     """Whether the part of sphere k above the petal cuts the ray between 0 and t_max."""
     t0, t1 = sphere(drops, k, o, d)

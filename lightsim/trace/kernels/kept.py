@@ -100,7 +100,7 @@ def _summarise_pixel(paths, petal, p):
     for e in range(first, last):
         if paths.leaf_tag[e] & PART != 0:
             continue
-        f, u, v = paths.leaf_face[e], paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+        f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
         side = 1.0 if paths.leaf_tag[e] & FRONT else -1.0
         place = along(place, leaf.place(petal, f, u, v), 1.0 / n)
         normal = along(normal, leaf.normal_at(petal, f, u, v), side)
@@ -110,7 +110,7 @@ def _summarise_pixel(paths, petal, p):
     reach = 0.0
     for e in range(first, last):
         if paths.leaf_tag[e] & PART == 0:
-            f, u, v = paths.leaf_face[e], paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+            f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
             reach = max(reach, length(sub(leaf.place(petal, f, u, v), place)))
     for a in range(3):
         paths.mean_place[p, a] = place[a]

@@ -106,6 +106,28 @@ def nearest(petal, o, d, t_min, t_max, stack):
 
 
 @jit
+def nearest_in(petal, leaves, many, o, d, t_min, t_max):
+    """As `nearest`, among the triangles of the first `many` of some leaves."""
+    inv = inverse(d)
+    best = t_max
+    face = -1
+    bu = 0.0
+    bv = 0.0
+    for i in range(many):
+        node = leaves[i]
+        if entry(petal.box, node, o, inv, best) == inf:
+            continue
+        first = int(petal.link[node, 0])
+        for f in range(first, first + petal.link[node, 1]):
+            t, u, v = triangle(petal, f, o, d)
+            if t_min < t < best:
+                best, face, bu, bv = t, f, u, v
+    if face < 0:
+        return inf, -1, 0.0, 0.0
+    return best, face, bu, bv
+
+
+@jit
 def blocked(petal, o, d, t_min, t_max, stack):
     """Whether any triangle lies between t_min and t_max."""
     inv = inverse(d)

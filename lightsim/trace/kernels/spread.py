@@ -35,7 +35,7 @@ def _add_soft_one(
             put(parts.petal, p, colour, 1.0 / pi)
             continue
         for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
-            f, u, v = paths.leaf_face[e], paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+            f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
             rho = leaf.blend(petal.reflectance, petal.face, f, u, v)
             tau = leaf.blend(petal.transmittance, petal.face, f, u, v)
             n, x = leaf.normal_at(petal, f, u, v), leaf.place(petal, f, u, v)
@@ -90,7 +90,7 @@ def _vertex_at(vertex_soft, petal, f, u, v, side):
 
 @jit
 def _leaf_soft(paths, petal, vertex_soft, e, rho, tau, n, x, lens_at):
-    f, u, v = paths.leaf_face[e], paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+    f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
     side = 0 if paths.leaf_tag[e] & FRONT else 1
     seen = _vertex_at(vertex_soft, petal, f, u, v, side)
     other = _vertex_at(vertex_soft, petal, f, u, v, 1 - side)
@@ -107,8 +107,8 @@ def _leaf_soft(paths, petal, vertex_soft, e, rho, tau, n, x, lens_at):
 
 @jit
 def _base_soft(paths, petal, drops, rims, g, vertex_soft, base_soft, e, p, parts):
-    f, u, v = paths.base_face[e], paths.base_uv[e, 0], paths.base_uv[e, 1]
-    k = paths.base_drop[e]
+    f, u, v = int(paths.base_face[e]), paths.base_uv[e, 0], paths.base_uv[e, 1]
+    k = int(paths.base_drop[e])
     s, t = basis(row(drops.normal, k))
     m = sub(leaf.place(petal, f, u, v), row(drops.foot, k))
     rim = rims[k] * drops.radius[k]

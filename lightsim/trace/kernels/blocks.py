@@ -1,0 +1,342 @@
+"""Shadows looked at by blocks of pixels: how much of a face's light petal and drops leave to the dry petal.
+
+The petal is looked at from wide blocks where that will do; which of the face's points it leaves is kept
+there, for the share that drops then leave of these. Where a share changes evenly from block to
+block it is taken between them; where an edge is sharp each path has to find out for itself.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numba
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.trace.kernels import drops as drop
+from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels.camera import FRONT
+from lightsim.trace.kernels.faces import face_of, point_on
+from lightsim.trace.kernels.hinder import CANDIDATES, face_corner, petal_lets_through, shaded
+from lightsim.trace.kernels.jit import jit, making, parallel
+from lightsim.trace.kernels.sampling import LIGHT, key, pair_of
+from lightsim.trace.kernels.vectors import dot, length, row, scale, sub
+
+BLOCK = 4  # pixels along the side of a block
+WIDE = 16  # pixels along the side of a wide block, from which its blocks are told where all is even about it
+CLEAR, HIDDEN, MIXED, EMPTY, SHARP = 0, 1, 2, 3, 4
+NONE, ALL = np.uint64(0), np.uint64(0xFFFFFFFFFFFFFFFF)
+LOOKS = 32  # points of the face looked at from a block in half-shadow
+WIDE_LOOKS = 64  # and from a wide block; the first LOOKS of them are the block's
+EVEN = 0.3  # most that a share may change over four blocks for it to be taken between them
+EVEN_WIDE = 0.12
+GRAZING = 0.3  # cosine that the petal's normals may vary by within a block or a pixel's paths
+SOFT_BLOCKS = 2.5  # blocks that the edge of a drop's shadow must be wide for it to be taken between blocks
+
+
+class Looks(NamedTuple):
+    """Of one face, over the whole picture.
+
+    petal (rows, columns) uint8, share (rows, columns, 2): what the petal leaves, the share of the light on
+    its front and on its back, -1 on a side that gets none; wide, wide_share: the same by wide blocks.
+    wide_seen (rows, columns) uint64: a bit for each point of the face, set where the petal leaves it.
+    cast, cast_share (rows, columns, 1): what the drops leave of that, on the front.
+    """
+
+    wide: NDArray
+    wide_share: NDArray
+    wide_seen: NDArray
+    petal: NDArray
+    share: NDArray
+    cast: NDArray
+    cast_share: NDArray
+
+
+@jit
+def _pixel_in(paths, size, i, j, q):
+    """A pixel that sees petal in cell i, j, the first or the second to try; -1 for none."""
+    many = size * size
+    for n in range(many):
+        at = (n * 7 + (many // 3 if q == 0 else many - 2)) % many
+        y = min(paths.rows - 1, i * size + at // size)
+        x = min(paths.width - 1, j * size + at % size)
+        if paths.mean_end[y * paths.width + x] >= 0:
+            return y * paths.width + x
+    return -1
+
+
+@jit
+def agreed(state, size, x, y, reach):
+    """What the cells within `reach` cells of pixel x, y agree on; MIXED when they do not."""
+    i, j = y // size, x // size
+    found = EMPTY
+    step = max(1, reach // 3)
+    for a in range(i - reach, i + reach + 1, step):
+        for b in range(j - reach, j + reach + 1, step):
+            if 0 <= a < state.shape[0] and 0 <= b < state.shape[1]:
+                s = state[a, b]
+                if s in (EMPTY, found):
+                    continue
+                if found != EMPTY or s in (MIXED, SHARP):
+                    return MIXED
+                found = s
+    return found if found != EMPTY else MIXED
+
+
+@jit
+def even_share(state, share, size, x, y, side, limit):
+    """The share at pixel x, y between four cells, where it changes by no more than `limit` about them, else
+    -1."""
+    v, u = (y + 0.5) / size - 0.5, (x + 0.5) / size - 0.5
+    i = min(max(int(v), 0), max(state.shape[0] - 2, 0))
+    j = min(max(int(u), 0), max(state.shape[1] - 2, 0))
+    v, u = min(max(v - i, 0.0), 1.0), min(max(u - j, 0.0), 1.0)
+    low, high, total, weight = 1.0, 0.0, 0.0, 0.0
+    for a in range(max(i - 1, 0), min(i + 3, state.shape[0])):
+        for b in range(max(j - 1, 0), min(j + 3, state.shape[1])):
+            if state[a, b] in (EMPTY, SHARP):
+                return -1.0
+            one = share[a, b, side]
+            if one < 0.0:
+                continue
+            low, high = min(low, one), max(high, one)
+            if i <= a <= i + 1 and j <= b <= j + 1:
+                w = (1.0 - v if a == i else v) * (1.0 - u if b == j else u)
+                total += w * one
+                weight += w
+    if high - low > limit:
+        return -1.0
+    return total / weight if weight > 0.0 else 0.0
+
+
+@jit
+def _look_from(paths, petal, face, size, i, j, many, share, stack):
+    """State of the cell i, j (rows counted in `paths`), and which points of the face the petal leaves; fills
+    its share (2,)."""
+    seen, asked, last = 0, 0, -1
+    for q in range(2):
+        p = _pixel_in(paths, size, i, j, q)
+        if p < 0:
+            return EMPTY, ALL
+        last = p
+        f = int(paths.leaf_face[paths.mean_end[p]])
+        for m in range(9):
+            asked += 1
+            seen += petal_lets_through(petal, f, row(paths.mean_place, p), face_corner(face, m), stack)
+    share[0] = share[1] = 0.0 if seen == 0 else 1.0
+    if seen == asked:
+        return CLEAR, ALL
+    if seen == 0:
+        return HIDDEN, NONE
+    return MIXED, _look_at_points(paths, petal, face, last, many, share, stack)
+
+
+@jit
+def front_normal(paths, p):
+    """The mean normal at a pixel, toward the petal's front."""
+    n = row(paths.mean_normal, p)
+    return n if paths.leaf_tag[paths.mean_end[p]] & FRONT else scale(n, -1.0)
+
+
+@jit
+def _look_at_points(paths, petal, face, p, many, share, stack):
+    """Which of evenly spread points of the face the petal leaves to pixel p, everywhere the same ones:
+    shadows without grain. Fills the share (2,) of the light on its front and its back that they make up; -1
+    on a side that gets none anyway."""
+    f = int(paths.leaf_face[paths.mean_end[p]])
+    o, n, ng = row(paths.mean_place, p), front_normal(paths, p), leaf.flat_normal(petal, f)
+    scramble = key(0, 0, LIGHT)
+    front, back, front_free, back_free = 0.0, 0.0, 0.0, 0.0
+    points = NONE
+    for m in range(many):
+        a, b = pair_of(scramble, m)
+        y, _ = point_on(face, a, b)
+        to = sub(y, o)
+        d = scale(to, 1.0 / length(to))
+        cos_n, cos_y = dot(n, d), -dot(d, face.out)
+        if cos_y <= 0.0:
+            continue
+        free = (cos_n > 0.0) == (dot(ng, d) > 0.0) and petal_lets_through(petal, f, o, y, stack) == 1
+        if free:
+            points |= np.uint64(1) << np.uint64(m)
+        k = abs(cos_n) * cos_y
+        if cos_n > 0.0:
+            front += k
+            front_free += k if free else 0.0
+        else:
+            back += k
+            back_free += k if free else 0.0
+    share[0] = front_free / front if front > 0.0 else -1.0
+    share[1] = back_free / back if back > 0.0 else -1.0
+    return points
+
+
+@making
+def _look_widely_one(paths, petal, lamp, looks, i):
+    face = face_of(lamp)
+    stack = np.empty(96, dtype=np.int32)
+    share = np.empty(2)
+    top = paths.first // paths.width // WIDE
+    for j in range(looks.wide.shape[1]):
+        looks.wide[top + i, j], looks.wide_seen[top + i, j] = _look_from(
+            paths, petal, face, WIDE, i, j, WIDE_LOOKS, share, stack
+        )
+        looks.wide_share[top + i, j, 0], looks.wide_share[top + i, j, 1] = share[0], share[1]
+
+
+@parallel
+def look_widely(paths, petal, lamp, looks):
+    """Fill wide and wide_share of the looks for the rows of `paths`."""
+    for i in numba.prange((paths.rows + WIDE - 1) // WIDE):
+        _look_widely_one(paths, petal, lamp, looks, i)
+
+
+@making
+def _look_closely_one(paths, petal, drops, casting, pixel_mm, lamp, looks, i):
+    face = face_of(lamp)
+    stack = np.empty(96, dtype=np.int32)
+    near = np.empty(CANDIDATES, dtype=np.int32)
+    share = np.empty(2)
+    top = paths.first // paths.width // BLOCK
+    for j in range(looks.petal.shape[1]):
+        x, y = j * BLOCK + BLOCK // 2, (top + i) * BLOCK + BLOCK // 2
+        state = agreed(looks.wide, WIDE, x, y, 1)
+        share[0] = share[1] = 1.0 if state == CLEAR else 0.0
+        points, many = ALL, LOOKS
+        if state == MIXED:
+            share[0] = even_share(looks.wide, looks.wide_share, WIDE, x, y, 0, EVEN_WIDE)
+            share[1] = even_share(looks.wide, looks.wide_share, WIDE, x, y, 1, EVEN_WIDE)
+            many = WIDE_LOOKS
+            if share[0] < 0.0 or share[1] < 0.0:
+                state, points = _look_from(paths, petal, face, BLOCK, i, j, LOOKS, share, stack)
+                many = LOOKS
+        looks.petal[top + i, j] = state
+        looks.share[top + i, j, 0], looks.share[top + i, j, 1] = share[0], share[1]
+        looks.cast[top + i, j] = CLEAR
+        looks.cast_share[top + i, j, 0] = 1.0
+        if casting and state != HIDDEN:
+            looks.cast[top + i, j], looks.cast_share[top + i, j, 0] = _look_at_cast(
+                paths, drops, pixel_mm, face, looks, points, many, i, j, near, stack
+            )
+
+
+@parallel
+def look_closely(paths, petal, drops, casting, pixel_mm, lamp, looks):
+    """Fill petal and share, cast and cast_share (drops cast shadows when `casting`) for the rows of
+    `paths`."""
+    for i in numba.prange((paths.rows + BLOCK - 1) // BLOCK):
+        _look_closely_one(paths, petal, drops, casting, pixel_mm, lamp, looks, i)
+
+
+@jit
+def faces_front(paths, p, d, spread):
+    """Whether light from about direction d, `spread` wide, may fall on the petal's front at pixel p: only
+    there can a drop shade it."""
+    return dot(front_normal(paths, p), d) > -spread - GRAZING
+
+
+@jit
+def _block_reach(paths, o, i, j):
+    """How far from o the petal reaches that a block's pixels see: at its four corners."""
+    reach = 0.0
+    for q in range(4):
+        y = min(paths.rows - 1, (i + (q >> 1)) * BLOCK - (q >> 1))
+        x = min(paths.width - 1, (j + (q & 1)) * BLOCK - (q & 1))
+        p = y * paths.width + x
+        if paths.mean_end[p] >= 0:
+            reach = max(reach, length(sub(row(paths.mean_place, p), o)) + paths.mean_reach[p])
+    return reach
+
+
+@jit
+def _bit(points, m):
+    return 1.0 if (points >> np.uint64(m)) & np.uint64(1) else 0.0
+
+
+@jit
+def _left_between(looks, x, y, m):
+    """Share of the face's point m that the petal leaves at pixel x, y, between the four wide blocks about
+    it."""
+    v, u = (y + 0.5) / WIDE - 0.5, (x + 0.5) / WIDE - 0.5
+    i, j = int(np.floor(v)), int(np.floor(u))
+    v, u = v - i, u - j
+    total = 0.0
+    for a in range(2):
+        for b in range(2):
+            k = min(max(i + a, 0), looks.wide.shape[0] - 1)
+            q = min(max(j + b, 0), looks.wide.shape[1] - 1)
+            total += (v if a else 1.0 - v) * (u if b else 1.0 - u) * _bit(looks.wide_seen[k, q], m)
+    return total
+
+
+@jit
+def _look_at_cast(paths, drops, pixel_mm, face, looks, points, many, i, j, near, stack):
+    """State of a block, and share that the drops leave of the light on the petal's front that the petal
+    leaves: of the face's first `many` points those in `points` or, with all WIDE_LOOKS, in the wide blocks
+    about it."""
+    p = _pixel_in(paths, BLOCK, i, j, 0)
+    if p < 0:
+        return EMPTY, 1.0
+    o = row(paths.mean_place, p)
+    to = sub(face.centre, o)
+    far = length(to)
+    to = scale(to, 1.0 / far)
+    widen = face.spread / far
+    if not faces_front(paths, p, to, widen):
+        return CLEAR, 1.0
+    count = drop.near_cone(drops, o, to, far, _block_reach(paths, o, i, j), widen, -1, near, stack)
+    if count == 0:
+        return CLEAR, 1.0
+    for c in range(count):
+        if 2.0 * widen * length(sub(row(drops.centre, near[c]), o)) < SOFT_BLOCKS * BLOCK * pixel_mm:
+            return SHARP, 1.0
+    n = front_normal(paths, p)
+    scramble = key(0, 0, LIGHT)
+    front, free = 0.0, 0.0
+    x_pixel, y_pixel = (paths.first + p) % paths.width, (paths.first + p) // paths.width
+    for m in range(many):
+        left = _bit(points, m) if many == LOOKS else _left_between(looks, x_pixel, y_pixel, m)
+        if left == 0.0:
+            continue
+        a, b = pair_of(scramble, m)
+        y, _ = point_on(face, a, b)
+        to = sub(y, o)
+        far = length(to)
+        d = scale(to, 1.0 / far)
+        k = left * max(dot(n, d), 0.0) * max(-dot(d, face.out), 0.0)
+        front += k
+        if k > 0.0 and not shaded(drops, near, count, -1, o, d, far):
+            free += k
+    return MIXED, (free / front if front > 0.0 else 1.0)
+
+
+@jit
+def petal_share(looks, paths, p, spread, pixel_mm):
+    """Share of the face's light that the petal leaves at pixel p, on the side seen and the other; -1, -1
+    where each path has to find out. spread: how far the pixel's paths lie apart, mm."""
+    x, y = (paths.first + p) % paths.width, (paths.first + p) // paths.width
+    state = agreed(looks.petal, BLOCK, x, y, 1 + int(spread / (pixel_mm * BLOCK)))
+    if state == CLEAR:
+        return 1.0, 1.0
+    if state == HIDDEN:
+        return 0.0, 0.0
+    if spread >= BLOCK * pixel_mm:
+        return -1.0, -1.0
+    seen = 0 if paths.leaf_tag[paths.mean_end[p]] & FRONT else 1
+    one = even_share(looks.petal, looks.share, BLOCK, x, y, seen, EVEN)
+    other = even_share(looks.petal, looks.share, BLOCK, x, y, 1 - seen, EVEN)
+    if one < 0.0 or other < 0.0:
+        return -1.0, -1.0
+    return one, other
+
+
+@jit
+def cast_share(looks, paths, p, spread, pixel_mm):
+    """Share of the face's light on the petal's front that the drops leave at pixel p, -1 where each path has
+    to find out."""
+    x, y = (paths.first + p) % paths.width, (paths.first + p) // paths.width
+    if agreed(looks.cast, BLOCK, x, y, 1 + int(spread / (pixel_mm * BLOCK))) == CLEAR:
+        return 1.0
+    if spread >= BLOCK * pixel_mm:
+        return -1.0
+    return even_share(looks.cast, looks.cast_share, BLOCK, x, y, 0, EVEN)
