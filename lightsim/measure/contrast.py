@@ -1,4 +1,7 @@
-"""Contrast of the whole photograph: lit petal against shadow, percentiles, RMS, lighting ratio."""
+"""Contrast of the whole photograph: lit petal against shadow, percentiles, RMS, lighting ratio.
+
+Levels are medians: the bright spots that drops throw into their shadows do not count, clipped or not.
+"""
 
 from __future__ import annotations
 
@@ -10,9 +13,11 @@ from lightsim.measure.records import stops
 from lightsim.measure.window import BARE, Frame
 from lightsim.picture import Photograph, luminance
 
-LIT = 0.95
-SHADED = 0.05
+LIT = 0.95  # share of the key's light that gets to the side seen: lit
+SHADED = 0.01  # in its shadow; more would lift a shadow five stops down
 LEAST_PIXELS = 25
+LEAST_SHARE = 0.0005  # of the bare petal: fewer lit or shaded pixels are its edge, not a part to be compared
+MOST_HIDDEN = 0.01  # clipped pixels that may lie below the median: it is too low by no more than a hundredth
 FLOOR = 2.0**-12  # of saturation: darker than this counts as this in the contrast in stops
 
 NO_MAPS = "what each pixel shows is not known"
@@ -20,6 +25,8 @@ NO_KEY = "the key's visibility is not known"
 NO_LIT = "no bare petal lit by the key in the frame"
 NO_SHADE = "no bare petal in the key's shadow in the frame"
 BLACK_SHADE = "the petal in shadow is black"
+CLIPPED_LIT = "the petal in the light is clipped; expose less"
+CLIPPED_SHADE = "the petal in shadow is clipped; expose less"
 BLACK = "the darkest twentieth of the picture is black"
 NO_FILL = "no picture without the key to compare with"
 NO_FILL_LIGHT = "nothing but the key lights the petal"
@@ -59,18 +66,32 @@ def _ratio(name: str, ratio: float | None, reason: str) -> Found:
 
 
 def _lit_to_shade(frame: Frame, bare: NDArray | None) -> Found:
-    """Mean luminance of bare petal that sees nearly all of the key's face : that sees nearly none of it."""
+    """Median luminance of bare petal that nearly all of the key's light gets to : that none of it gets to."""
     lit = frame.photo.lit
     if lit is None or bare is None:
         return _ratio("contrast", None, NO_KEY)
-    bright = frame.light[bare & (lit > LIT)]
-    dark = frame.light[bare & (lit < SHADED)]
-    if len(bright) < LEAST_PIXELS or len(dark) < LEAST_PIXELS:
-        return _ratio("contrast", None, NO_LIT if len(bright) < LEAST_PIXELS else NO_SHADE)
-    shade = float(dark.mean(dtype=float))
-    if shade <= 0.0:
-        return _ratio("contrast", None, BLACK_SHADE)
-    return _ratio("contrast", float(bright.mean(dtype=float)) / shade, "")
+    bright, dark = bare & (lit > LIT), bare & (lit < SHADED)
+    least = max(LEAST_PIXELS, LEAST_SHARE * np.count_nonzero(bare))
+    if np.count_nonzero(bright) < least:
+        return _ratio("contrast", None, NO_LIT)
+    if np.count_nonzero(dark) < least:
+        return _ratio("contrast", None, NO_SHADE)
+    above = middle_unless_clipped(frame.light[bright], frame.clipped[bright])
+    below = middle_unless_clipped(frame.light[dark], frame.clipped[dark])
+    if above is None or below is None:
+        return _ratio("contrast", None, CLIPPED_LIT if above is None else CLIPPED_SHADE)
+    return _ratio("contrast", above / below if below > 0.0 else None, BLACK_SHADE)
+
+
+def middle_unless_clipped(values: NDArray, clipped: NDArray) -> float | None:
+    """Median of values of which the clipped ones are truly higher; None where they hide it.
+
+    A clipped value above the median stays above it, whatever it truly is. One below, as where a single
+    channel is at the sensor's limit, may belong above it.
+    """
+    middle = float(np.median(values))
+    hidden = np.count_nonzero(clipped & (values <= middle))
+    return None if hidden > MOST_HIDDEN * len(values) else middle
 
 
 def _percentiles(light: NDArray) -> Found:
@@ -94,7 +115,7 @@ def _rms(frame: Frame) -> Found:
 
 
 def _lighting(frame: Frame, bare: NDArray | None, fill_linear: NDArray | None) -> Found:
-    """(Key + fill) : fill, as metered on the side that the key lights: the same bare petal in both pictures.
+    """(Key + fill) : fill, as metered on the side that the key lights: median over the same bare petal.
 
     This is the ratio of metered sides (2:1 is one stop), not that of the lamps (1:1 gives 2:1 here); both
     conventions are in use (common practice, no source).
@@ -106,9 +127,11 @@ def _lighting(frame: Frame, bare: NDArray | None, fill_linear: NDArray | None) -
     where = bare if frame.photo.lit is None else bare & (frame.photo.lit > LIT)
     if np.count_nonzero(where) < LEAST_PIXELS:
         return _ratio("lighting", None, NO_LIT)
-    fill = float(luminance(fill_linear[where]).mean(dtype=float))
-    both = float(frame.light[where].mean(dtype=float))
-    return _ratio("lighting", both / fill if fill > 0.0 else None, NO_FILL_LIGHT)
+    fill = luminance(fill_linear[where])
+    if np.median(fill) <= 0.0:
+        return _ratio("lighting", None, NO_FILL_LIGHT)
+    times = frame.light[where] / np.maximum(fill, np.finfo(np.float32).tiny)
+    return _ratio("lighting", middle_unless_clipped(times, frame.clipped[where]), CLIPPED_LIT)
 
 
 def _levels(frame: Frame, bare: NDArray | None) -> Found:

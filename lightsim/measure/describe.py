@@ -11,7 +11,7 @@ SCHEMA_VERSION = 1
 
 # key: (unit, description)
 FRAME: dict[str, tuple[str, str]] = {
-    "contrast_ratio": ("ratio", "bare petal lit by the key : bare petal in its shadow, mean luminances"),
+    "contrast_ratio": ("ratio", "bare petal lit by the key : bare petal in its shadow, median luminances"),
     "contrast_stops": ("stops", "the same in stops"),
     "percentile_ratio": ("ratio", "95th : 5th percentile of luminance over the whole picture"),
     "percentile_stops": ("stops", "the same in stops"),

@@ -17,6 +17,10 @@ LEAST_SHOWN_RADIUS_PX = 2.0  # below this there is nothing to enlarge
 MOST_BLUR = 0.25  # diameter of the defocus disc / radius of the drop's disc
 LEAST_VISIBLE = 0.4  # share of the sphere's disc; a flat drop (60 deg) shows about 0.75 of it
 
+DROP_IS = "the drop is "  # begins why a drop cannot be measured
+OUTSIDE = f"{DROP_IS}outside the frame"
+CUT = f"{DROP_IS}cut by the edge of the frame"
+
 DROP_KEYS = tuple(f.name for f in fields(DropMeasures) if f.default is None)
 
 
@@ -32,10 +36,10 @@ def reasons(drops: DropsSeen, shape: tuple[int, int]) -> list[str | None]:
     outside = (x + r <= 0) | (x - r >= width) | (y + r <= 0) | (y - r >= height)
     cut = (x - r < 0) | (x + r > width) | (y - r < 0) | (y + r > height)
     tests = (
-        (outside, "the drop is outside the frame"),
-        (cut, "the drop is cut by the edge of the frame"),
-        (r < LEAST_RADIUS_PX, f"the drop is smaller than {2 * LEAST_RADIUS_PX:g} pixels across"),
-        (blur > MOST_BLUR * r, "the drop is out of focus"),
+        (outside, OUTSIDE),
+        (cut, CUT),
+        (r < LEAST_RADIUS_PX, f"{DROP_IS}smaller than {2 * LEAST_RADIUS_PX:g} pixels across"),
+        (blur > MOST_BLUR * r, f"{DROP_IS}out of focus"),
     )
     return [next((why for fails, why in tests if fails[k]), None) for k in range(len(r))]
 
@@ -45,7 +49,7 @@ def hidden(seen: View) -> str | None:
     if seen.own is None:
         return None
     share = float(seen.own.sum()) / (np.pi * seen.radius_px**2)
-    return "the drop is hidden by what stands in front of it" if share < LEAST_VISIBLE else None
+    return f"{DROP_IS}hidden by what stands in front of it" if share < LEAST_VISIBLE else None
 
 
 def choose_reference(

@@ -55,7 +55,7 @@ class FrameMeasures:
     could be measured. `missing` as in DropMeasures.
     """
 
-    contrast_ratio: float | None = None  # petal lit by the key : petal in its shadow, mean luminances
+    contrast_ratio: float | None = None  # petal lit by the key : petal in its shadow, medians
     contrast_stops: float | None = None
     percentile_ratio: float | None = None  # 95th : 5th percentile of luminance
     percentile_stops: float | None = None

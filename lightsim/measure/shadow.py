@@ -29,6 +29,7 @@ NOT_KNOWN = "the key's visibility is not known"
 NO_RING = "no bare petal where the shadow would fall"
 NO_SHADOW = "no shadow beside the drop"
 IN_SHADE = "the drop stands in shade"
+APART = "no shadow along the line that runs from the drop through its shadow's middle"
 RUNS_INTO = "the shadow runs into another drop or off the petal"
 RUNS_OUT = "the shadow runs out of the frame"
 
@@ -92,16 +93,22 @@ def _length(seen: View, clock: float) -> float | str:
     for reach in (min(SHORT * seen.radius_px, farthest), farthest):
         along = np.arange(seen.radius_px, seen.radius_px + reach, STEP_PX)
         profile, within = _strip(lit, seen.centre_px, seen.radius_px, clock, along)
-        end = _end(along, profile / level, within)
+        end = _end(along, profile / level, within, NEAR * seen.radius_px)
         if end is not None:
-            return end if isinstance(end, str) else max(0.0, end - seen.radius_px)
+            return end if isinstance(end, str) else end - seen.radius_px
     return RUNS_OUT
 
 
-def _end(along: NDArray, profile: NDArray, within: NDArray) -> float | str | None:
-    """Distance from the centre at which the light comes back, or why not; None: further out than looked."""
+def _end(along: NDArray, profile: NDArray, within: NDArray, near: float) -> float | str | None:
+    """Distance from the centre at which the light comes back, or why not; None: further out than looked.
+
+    The walk begins at the first dark place out to `near`: a rim that overhangs may stand before a lit strip.
+    """
     known = np.isfinite(profile)
-    start = int(np.argmax(known))
+    dark = known & (profile < DARK) & (along <= near)
+    if not dark.any():
+        return APART
+    start = int(np.argmax(dark))
     events = ~within[start:] | ~known[start:] | (profile[start:] >= DARK)
     if not events.any():
         return None
@@ -113,8 +120,6 @@ def _end(along: NDArray, profile: NDArray, within: NDArray) -> float | str | Non
 
 def _crossing(along: NDArray, profile: NDArray, k: int) -> float:
     """Where the profile reaches DARK between the places k - 1 and k."""
-    if k == 0 or not profile[k - 1] < DARK:
-        return float(along[k])
     rise = (DARK - profile[k - 1]) / (profile[k] - profile[k - 1])
     return float(along[k - 1] + rise * (along[k] - along[k - 1]))
 

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from lightsim.measure.clock import circular_deviations, circular_median
+from lightsim.measure.drops import CUT, DROP_IS, OUTSIDE
 from lightsim.measure.highlight import Found
 from lightsim.measure.records import DropMeasures
 
@@ -65,8 +66,28 @@ def summarise(drops: Sequence[DropMeasures], no_drops: str) -> Found:
 
 
 def why_empty(key: str, drops: Sequence[DropMeasures]) -> str:
-    """The drops' reasons, the most frequent first, with their counts."""
-    counts = Counter(drop.missing[key] for drop in drops)
+    """The drops' reasons with their counts, the most telling first.
+
+    First what stood in the way where a drop could be looked at, then why others could not, those that the
+    frame leaves out last; among equals the most frequent first.
+    """
+    counts = Counter((_rank(drop, drop.missing[key]), drop.missing[key]) for drop in drops)
     if len(counts) == 1:
-        return f"all {len(drops)} drops: {next(iter(counts))}" if len(drops) > 1 else next(iter(counts))
-    return "; ".join(f"{n} {'drop' if n == 1 else 'drops'}: {why}" for why, n in counts.most_common())
+        ((_, why), _) = counts.popitem()
+        return f"all {len(drops)} drops: {why}" if len(drops) > 1 else why
+    ordered = sorted(counts.items(), key=lambda item: (item[0][0], -item[1]))
+    return "; ".join(_counted(n, why) for (_, why), n in ordered)
+
+
+def _rank(drop: DropMeasures, why: str) -> int:
+    """0 for a drop that was looked at, 1 for one that could not be, 2 for one beyond the frame."""
+    if drop.measurable:
+        return 0
+    return 2 if why in (OUTSIDE, CUT) else 1
+
+
+def _counted(count: int, why: str) -> str:
+    """ "3 drops out of focus", "1 drop: no shadow beside the drop"."""
+    drops = "drop" if count == 1 else "drops"
+    short = why.removeprefix(DROP_IS)
+    return f"{count} {drops}: {why}" if short == why else f"{count} {drops} {short}"

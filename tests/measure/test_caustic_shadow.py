@@ -145,3 +145,25 @@ def test_a_petal_that_hides_part_of_a_large_light_still_shows_the_shadow():
     m = measure(wet_petal(SHAPE, [DROP], lit=lit), light_clock=10.0).drops[0]
     assert m.shadow_clock == pytest.approx(4.0, abs=0.06)
     assert m.shadow_length_mm == pytest.approx((75.0 - DROP[2]) * MM_PER_PX, abs=1.5 * MM_PER_PX)
+
+
+def test_a_lit_strip_between_rim_and_shadow_does_not_end_the_shadow():
+    right = np.arange(SHAPE[1])[None, :] + 0.5 - DROP[0]
+    across = np.abs(np.arange(SHAPE[0])[:, None] + 0.5 - DROP[1])
+    lit = np.where((right > 0.0) & (right < 70.0) & (across < 26.0), 0.0, 1.0)
+    lit = np.where((across < 12.0) & (right < DROP[2] + 5.0), 1.0, lit)
+    m = measure(wet_petal(SHAPE, [DROP], lit=lit), light_clock=9.0).drops[0]
+    assert m.shadow_clock == pytest.approx(3.0, abs=0.05)
+    assert m.shadow_length_mm == pytest.approx((70.0 - DROP[2]) * MM_PER_PX, abs=MM_PER_PX)
+
+
+def test_a_shadow_with_a_lit_middle_has_no_length_rather_than_one_of_nothing():
+    right = np.arange(SHAPE[1])[None, :] + 0.5 - DROP[0]
+    down = np.arange(SHAPE[0])[:, None] + 0.5 - DROP[1]
+    away, turn = np.hypot(right, down), np.abs(np.degrees(np.arctan2(down, right)))
+    lobes = (turn > 35.0) & (turn < 75.0) & (away < 48.0)
+    lit = np.where(lobes | ((turn >= 75.0) & (away < 33.0)), 0.0, 1.0)  # two lobes, joined round the back
+    m = measure(wet_petal(SHAPE, [DROP], lit=lit)).drops[0]
+    assert m.shadow_clock == pytest.approx(3.0, abs=0.1)
+    assert m.shadow_length_mm is None
+    assert "no shadow along the line" in m.missing["shadow_length_mm"]

@@ -39,6 +39,58 @@ def test_half_shadow_and_drops_do_not_count():
     assert m.contrast_ratio == pytest.approx(4.0, rel=1e-3)
 
 
+@pytest.mark.parametrize("share", [0.0, 0.1, 0.25, 0.4])
+def test_bright_spots_in_the_shadow_do_not_lift_it(share):
+    light = halves()
+    light[:, 40:][np.random.default_rng(3).random((60, 40)) < share] = 30.0
+    m = measure(wet_petal(SHAPE, [], light=light, lit=half_lit(), saturation=1.4))  # the spots clip
+    assert m.contrast_ratio == pytest.approx(4.0, rel=1e-6)
+
+
+@pytest.mark.parametrize("power", [2.0**k for k in range(-6, 1)])
+def test_power_alone_moves_no_contrast(power):
+    light = power * halves(1.0, 0.1)
+    light[5:20, 45:60] = power * 30.0
+    light *= np.random.default_rng(1).uniform(0.8, 1.25, SHAPE)
+    whole = measure(wet_petal(SHAPE, [], light=light / power, lit=half_lit(), saturation=1.4))
+    m = measure(wet_petal(SHAPE, [], light=light, lit=half_lit(), saturation=1.4))
+    assert m.contrast_stops == pytest.approx(whole.contrast_stops, abs=1e-5)
+    assert m.contrast_stops == pytest.approx(np.log2(10.0), abs=0.1)
+
+
+def test_a_clipped_side_has_no_contrast_and_says_which():
+    bright = measure(wet_petal(SHAPE, [], light=halves(3.0, 0.2), lit=half_lit()))
+    assert bright.contrast_ratio is None
+    assert bright.missing["contrast_ratio"] == "the petal in the light is clipped; expose less"
+    both = measure(wet_petal(SHAPE, [], light=halves(1.39, 3.0), lit=half_lit()))
+    assert both.missing["contrast_stops"] == "the petal in shadow is clipped; expose less"
+
+
+def test_one_clipped_channel_below_the_middle_hides_it():
+    photo = wet_petal(SHAPE, [], light=halves(), lit=half_lit())
+    linear = photo.linear.copy()
+    linear[:20, :40] = (photo.saturation, 0.1, 0.1)  # a red at the limit, its luminance below the others'
+    m = measure(replace(photo, linear=linear))
+    assert m.missing["contrast_ratio"] == "the petal in the light is clipped; expose less"
+
+
+def test_a_sliver_of_lit_petal_is_no_lit_side():
+    # 40 of 100,000 pixels: less than a two-thousandth, as where light from behind just grazes an edge
+    lit = np.zeros((250, 400))
+    lit[0, :40] = 1.0
+    m = measure(wet_petal((250, 400), [], lit=lit))
+    assert m.missing["contrast_ratio"] == "no bare petal lit by the key in the frame"
+
+
+def test_the_lighting_ratio_does_not_mind_bright_spots_and_tells_of_clipping():
+    fill = np.full((*SHAPE, 3), 0.05, np.float32)
+    light = np.full(SHAPE, 0.4)
+    light[:6] = 9.0
+    assert measure(wet_petal(SHAPE, [], light=light), fill_linear=fill).lighting_ratio == pytest.approx(8.0)
+    clipped = measure(wet_petal(SHAPE, [], light=20 * light), fill_linear=20 * fill)
+    assert clipped.missing["lighting_ratio"] == "the petal in the light is clipped; expose less"
+
+
 @pytest.mark.parametrize(("lit", "reason"), [(1.0, "shadow"), (0.0, "lit by the key")])
 def test_one_side_missing_says_which(lit, reason):
     m = measure(wet_petal(SHAPE, [], lit=np.full(SHAPE, lit)))

@@ -85,11 +85,20 @@ def test_empty_medians_count_the_reasons():
     m = measure(wet_petal(SHAPE, [*DROPS[:2], GOOD]))
     assert m.highlight_aspect_median is None
     assert m.missing["highlight_aspect_median"] == (
-        "1 drop: the drop is cut by the edge of the frame; "
-        "1 drop: the drop is smaller than 12 pixels across; 1 drop: no image of the key in this drop"
+        "1 drop: no image of the key in this drop; "
+        "1 drop smaller than 12 pixels across; 1 drop cut by the edge of the frame"
     )
     bare = measure(wet_petal(SHAPE, []))
     assert bare.missing["highlight_aspect_median"] == "no drops in the picture"
+
+
+def test_what_was_looked_at_comes_before_what_the_frame_leaves_out():
+    far = [(400.0 + 10 * k, 80.0, 20.0) for k in range(9)]
+    m = measure(wet_petal(SHAPE, [*far, DROPS[0], *DROPS[1:3], DROPS[1]]))
+    assert m.missing["highlight_aspect_median"] == (
+        "1 drop: no image of the key in this drop; 2 drops smaller than 12 pixels across; "
+        "9 drops outside the frame; 1 drop cut by the edge of the frame"
+    )
 
 
 def test_medians_and_spreads_of_a_bell_curve():
