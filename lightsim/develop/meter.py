@@ -47,7 +47,7 @@ def meter(layers: Layers, stage: Stage, exposure: Exposure) -> MeterReading:
     room = {name: source for name, source in sources.items() if source.kind != "flash" and source.output > 0}
     seen = _room_luminance(layers, room)
     n_eff = stage.camera.effective_f_number
-    settings = ev100(n_eff, exposure.shutter_s, exposure.iso)
+    settings = ev100(n_eff, exposure.shutter_s, exposure.exact_iso)
     averaging = _ev(float(seen.mean()))
     centre = _ev(float((seen * centre_weights(layers.shape)).sum()))
     petal = float(seen[bare_petal(layers)].mean())

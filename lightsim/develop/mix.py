@@ -80,7 +80,7 @@ def linear_per_unit(
     """Linear value for a layer of 1 cd/m2 per unit of the source's output."""
     time_s = 1.0 if source.kind == "flash" else exposure.shutter_s
     exposure_lxs = image_exposure_lxs(source.output, effective_f_number, time_s)
-    return exposure_lxs * linear_per_lxs(exposure.iso) * 2.0**gain_stops
+    return exposure_lxs * linear_per_lxs(exposure.exact_iso) * 2.0**gain_stops
 
 
 def matrices(

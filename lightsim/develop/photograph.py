@@ -81,7 +81,7 @@ def develop(
         if glint is not None:
             glint = diffracted_luminance(glint, spread) * within_dark_ring(glint, spread)
     if sensor is not None:
-        iso = exposure.iso * 2.0 ** (gain_stops + auto_stops)
+        iso = exposure.exact_iso * 2.0 ** (gain_stops + auto_stops)
         white = white_of_temperature(balance_kelvin(exposure.white_balance, used, key))
         linear = with_noise(linear, sensor, iso, pixel_um, white)
     notes = {

@@ -13,6 +13,8 @@ from dataclasses import dataclass, field, replace
 from math import atan2, degrees, hypot
 from pathlib import Path
 
+from lightsim.optics.marks import ISO_SPEEDS
+
 RGB = tuple[float, float, float]
 XYZ = tuple[float, float, float]
 
@@ -170,12 +172,20 @@ class Noise:
 
 @dataclass(frozen=True)
 class Exposure:
-    """Settings that need no tracing. auto: expose so that the petal's mean comes out at mid-tone."""
+    """Settings that need no tracing. auto: expose so that the petal's mean comes out at mid-tone.
+
+    iso is the marked speed, as f_number is of the camera; what is worked out takes `exact_iso`.
+    """
 
     iso: float = 100.0
     shutter_s: float = 1 / 128
     auto: bool = False
     white_balance: str | float = "key"  # a light's name, "key" (the first light), "ambient", or kelvin
+
+    @property
+    def exact_iso(self) -> float:
+        """The speed that the mark stands for: ISO 125 is 126. One between the marks stands for itself."""
+        return ISO_SPEEDS.exact(self.iso)
 
 
 @dataclass(frozen=True)

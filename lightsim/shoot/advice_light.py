@@ -119,7 +119,7 @@ def highlight_stops_over(plan: Planned, light: StagedLight) -> float:
     bright = light.output / (1e-6 * light.face.area_mm2) * float(highlight_luminance_share(angle))
     time_s = 1.0 if light.kind == "flash" else exposure.shutter_s
     on_sensor = image_exposure_lxs(bright, plan.stage.camera.effective_f_number, time_s)
-    return stops_above(on_sensor * linear_per_lxs(exposure.iso), SATURATION)
+    return stops_above(on_sensor * linear_per_lxs(exposure.exact_iso), SATURATION)
 
 
 def _clip_words(light: StagedLight, over: float) -> str:

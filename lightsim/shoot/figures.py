@@ -27,7 +27,7 @@ def picture_figures(scene: Scene, stage: Stage, layers: Layers, frame: Frame) ->
     return {
         "settings": dict(frame.settings),
         "settings_ev100": ev100(
-            stage.camera.effective_f_number, scene.exposure.shutter_s, scene.exposure.iso
+            stage.camera.effective_f_number, scene.exposure.shutter_s, scene.exposure.exact_iso
         ),
         "lens": lens_figures(scene),
         "movement": movement_figures(scene, layers.mm_per_px),

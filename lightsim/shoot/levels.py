@@ -11,7 +11,7 @@ from lightsim.develop.mix import AMBIENT, petal_colours, sources_of
 from lightsim.develop.photograph import exposed, petal_luminances
 from lightsim.optics.exposure import ILLUMINANCE_CONSTANT
 from lightsim.optics.lens import LensTrain
-from lightsim.optics.marks import F_NUMBERS, ISO_SPEEDS
+from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.sensitivity import MID_TONE
 from lightsim.optics.trade import FLASH, ROOM, FaceSize, Settings, lighting_ratio
 from lightsim.scene.build import output, room_light_lx
@@ -116,7 +116,7 @@ def settings_of(scene: Scene, light: Light | None) -> Settings:
     lit = room_light_lx(scene.ambient) + sum(_facing_lx(each) for each in scene.lights)
     room = Settings(
         f_number=F_NUMBERS.exact(scene.camera.f_number),
-        iso=ISO_SPEEDS.exact(scene.exposure.iso),
+        iso=scene.exposure.exact_iso,
         shutter_s=scene.exposure.shutter_s,
         light_lost_stops=train.light_lost_stops,
         room_lx=lit if lit > 0 else 1.0,
@@ -148,7 +148,7 @@ def incident_stops(scene: Scene, stage: Stage, light: StagedLight) -> float:
     """Stops of that light above what an incident-light meter asks for: log2(E t S / (C N_eff^2)).
 
     ISO 2720:1974."""
-    asked = ILLUMINANCE_CONSTANT * stage.camera.effective_f_number**2 / ISO_SPEEDS.exact(scene.exposure.iso)
+    asked = ILLUMINANCE_CONSTANT * stage.camera.effective_f_number**2 / scene.exposure.exact_iso
     return stops_above(facing_exposure_lx_s(light, scene.exposure.shutter_s), asked)
 
 

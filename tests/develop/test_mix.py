@@ -85,6 +85,15 @@ def test_one_stop_of_anything_moves_the_picture_one_stop(what):
     assert brighter.linear == pytest.approx(2 * before.linear, rel=1e-5)
 
 
+def test_marked_speeds_stand_for_exact_ones():
+    # Thirds of a stop are 2^(1/3) apart; the marks 125 and 160 are rounded (common practice, ISO 5800).
+    layers, stage = scene_of_three()
+    pictures = [develop(layers, stage, replace(PLAIN, iso=iso), clip=False) for iso in (100, 125, 160, 200)]
+    for third, photo in enumerate(pictures):
+        assert photo.linear == pytest.approx(2 ** (third / 3) * pictures[0].linear, rel=1e-5)
+    assert [photo.notes["iso"] for photo in pictures] == [100, 125, 160, 200]  # told as marked
+
+
 def test_shutter_moves_the_room_and_not_the_flash():
     layers, stage = scene_of_three()
     longer = replace(PLAIN, shutter_s=1 / 64)
