@@ -8,6 +8,12 @@
     print(lightsim.measure(photo).contrast_stops)
     lightsim.sweep(scene, angles="0:180:15").sheet().save("sheet.png")
 
+    lightsim.rig(scene).figures.effective_f_number  # the lens train; rig(scene, extension=36) tries another
+    lightsim.exposure(scene, f_number=22, solve="power").trade  # one thing held by another
+    lightsim.setup_plan(scene).save("plan.pdf")  # a page from which someone else can build the set
+
+Scenes are files or records; sweeps, pictures, tables and plans show themselves in a notebook.
+
 Everything is imported on first use. The rooms `trace`, `develop` and `measure` can be called like the
 function they are named after, and still hold the rest of their names (`lightsim.trace.View`).
 """
@@ -25,42 +31,57 @@ if TYPE_CHECKING:
     from lightsim.scene.read import load_scene as load
     from lightsim.scene.records import Scene
     from lightsim.shoot.compare import Comparison, compare
+    from lightsim.shoot.exposure import Exposure, exposure
     from lightsim.shoot.front import develop, measure, trace
     from lightsim.shoot.preview import Preview, preview
     from lightsim.shoot.result import Sweep
+    from lightsim.shoot.rig import Rig, rig
+    from lightsim.shoot.setup import Setup, setup_plan
     from lightsim.shoot.sweep import sweep
     from lightsim.trace import View
 
 _NAMES = {
     "Comparison": "lightsim.shoot.compare:Comparison",
+    "Exposure": "lightsim.shoot.exposure:Exposure",
     "Layers": "lightsim.picture:Layers",
     "Photograph": "lightsim.picture:Photograph",
     "Preview": "lightsim.shoot.preview:Preview",
+    "Rig": "lightsim.shoot.rig:Rig",
     "Scene": "lightsim.scene.records:Scene",
+    "Setup": "lightsim.shoot.setup:Setup",
     "Sweep": "lightsim.shoot.result:Sweep",
     "View": "lightsim.trace:View",
     "build": "lightsim.scene.build:build",
     "compare": "lightsim.shoot.compare:compare",
+    "exposure": "lightsim.shoot.exposure:exposure",
     "load": "lightsim.scene.read:load_scene",
     "preview": "lightsim.shoot.preview:preview",
+    "rig": "lightsim.shoot.rig:rig",
+    "setup_plan": "lightsim.shoot.setup:setup_plan",
     "sweep": "lightsim.shoot.sweep:sweep",
 }
 _CALLABLE_ROOMS = ("develop", "measure", "trace")
 
 __all__ = [
     "Comparison",
+    "Exposure",
     "Layers",
     "Photograph",
     "Preview",
+    "Rig",
     "Scene",
+    "Setup",
     "Sweep",
     "View",
     "build",
     "compare",
     "develop",
+    "exposure",
     "load",
     "measure",
     "preview",
+    "rig",
+    "setup_plan",
     "sweep",
     "trace",
 ]

@@ -11,6 +11,7 @@ from lightsim.errors import LightsimError, SceneError
 from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.stopping import AtStop, at_stop
 from lightsim.optics.trade import MOVES, ROOM, change_stops
+from lightsim.present.html import html_of
 from lightsim.scene.check import check_scene
 from lightsim.scene.read import load_scene
 from lightsim.scene.records import Scene
@@ -19,7 +20,7 @@ from lightsim.shoot.advice_sharp import best_f_number
 from lightsim.shoot.levels import settings_of, stops_above, train_of
 from lightsim.shoot.planned import Planned, planned, scaled
 from lightsim.shoot.trade import PARTS, Trade, make_trade, part_held, stops_needed
-from lightsim.shoot.tried import number_of, tried_scene
+from lightsim.shoot.tried import as_texts, number_of, tried_scene
 from lightsim.shoot.wanted_depth import given_depth_mm
 from lightsim.shoot.ways import Way, way
 
@@ -122,29 +123,33 @@ class Exposure:
 
         return save_chart(path, self)
 
+    def _repr_html_(self) -> str:
+        return html_of([*self.tables(), *self.notes(), self.advice_table()])
+
 
 def exposure(
     scene: Scene | str | Path,
-    options: Mapping[str, str | None] | None = None,
+    options: Mapping[str, str | float | None] | None = None,
     *,
     solve: str | None = None,
     hold: str | None = None,
     to_mid_tone: bool = False,
     light: str | None = None,
-    depth: str | None = None,
+    depth: str | float | None = None,
     traced: bool = False,
+    **settings: str | float | None,
 ) -> Exposure:
     """Trade an exposure, or tabulate it over f-numbers.
 
-    options : texts by option ("f-number", "iso", "shutter", "power", "distance", "extension", "diffuser",
-    "room"). One value of something makes a single trade; several f-numbers, or nothing, make the table.
+    options, settings : f_number, iso, shutter, power, distance, extension, diffuser, room, as numbers or as
+    they are marked. One value of something makes a single trade; several f-numbers, or nothing, the table.
     solve : one of `optics.trade.MOVES`.  hold : "flash" or "room".  to_mid_tone : bring the petal there.
     LightsimError and SceneError for what is not allowed.
     """
     scene = scene if isinstance(scene, Scene) else load_scene(scene)
     check_scene(scene)
-    given = {name: text for name, text in (options or {}).items() if text is not None}
-    depth_mm = None if depth is None else given_depth_mm(depth)
+    given = as_texts({**(options or {}), **settings})
+    depth_mm = None if depth is None else given_depth_mm(str(depth))
     several = f_numbers_of(given.pop("f-number")) if _several(given.get("f-number")) else None
     changed = tried_scene(scene, given, light)
     plan = planned(scene, light=light, depth_mm=depth_mm, traced=traced)

@@ -7,12 +7,13 @@ from pathlib import Path
 from typing import Any
 
 from lightsim.optics.rig import RigFigures, rig_figures
+from lightsim.present.html import html_of
 from lightsim.scene.check import check_scene
 from lightsim.scene.read import load_scene
 from lightsim.scene.records import Scene
 from lightsim.shoot.cautions import cautions
 from lightsim.shoot.levels import train_of
-from lightsim.shoot.tried import tried_scene
+from lightsim.shoot.tried import OF_RIG, as_texts, tried_scene
 
 FRAMED_BY_WIDTH = "a thin lens of pupil ratio 1 that frames this field from this distance"
 _ABOUT_WIDTH = (
@@ -71,22 +72,24 @@ class Rig:
         notes = [f"Model: {self.model}.", *self.trust]
         return [*notes, *(f"Mind: {caution}" for caution in self.cautions)]
 
+    def _repr_html_(self) -> str:
+        return html_of([self.table(), *self.notes()])
 
-def rig(scene: Scene | str | Path, **options: str | None) -> Rig:
+
+def rig(scene: Scene | str | Path, **options: str | float | None) -> Rig:
     """Work out the lens train of a scene.
 
-    options : f_number, extension, close_up, magnification as texts, to try another value.
+    options : f_number, extension, close_up, magnification as numbers or as marked, to try another value.
     LightsimError for a value that is not allowed, SceneError for a train that cannot be.
     """
     scene = scene if isinstance(scene, Scene) else load_scene(scene)
     check_scene(scene)
-    wanted = {name.replace("_", "-"): text for name, text in options.items()}
+    wanted = as_texts(options, OF_RIG)
     tried = tried_scene(scene, wanted)
-    changed = any(text is not None for text in wanted.values())
     return Rig(
         tried,
         rig_figures(train_of(tried)),
-        rig_figures(train_of(scene)) if changed else None,
+        rig_figures(train_of(scene)) if wanted else None,
         tried.lens is None,
         _about_camera(tried),
     )

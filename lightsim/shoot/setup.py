@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from contextlib import ExitStack
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +31,9 @@ from lightsim.shoot.cautions import LAST_WORD, cautions
 from lightsim.shoot.limits import require_file
 from lightsim.shoot.meter import Report
 from lightsim.shoot.words import ambient_words, drops_words, output_words, settings_words
+
+if TYPE_CHECKING:
+    from lightsim.present.setup_paper import Paper
 
 SUFFIXES = (".png", ".pdf")
 PICTURE_PX = 480  # width of the picture on the page
@@ -98,25 +102,47 @@ class Setup:
             *([self.plan.last_word] if self.plan.cautions else []),
         ]
 
-    def save(self, paths: Sequence[Path]) -> str | None:
-        """Write the page to all the files or to none, by their endings; a sentence where the 3-D view had to
-        be left out, else None."""
+    def page(self) -> tuple[Paper, str | None]:
+        """The page, and a sentence where the 3-D view had to be left out, else None."""
         from lightsim.present.setup_page import draw_page
 
-        missing = None
         try:
-            paper = draw_page(self.plan, self.solids, self.picture)
+            return draw_page(self.plan, self.solids, self.picture), None
         except NoOpenGL as error:
-            missing = str(error)
-            paper = draw_page(self.plan, self.solids, self.picture, with_3d=False)
+            return draw_page(self.plan, self.solids, self.picture, with_3d=False), str(error)
+
+    def save(self, paths: str | Path | Sequence[str | Path]) -> str | None:
+        """Write the page to all the files or to none, by their endings (.png, .pdf).
+
+        A sentence where the 3-D view had to be left out, else None. OutputError for a place that cannot be
+        written.
+        """
+        files = checked_files([paths] if isinstance(paths, str | Path) else paths)
+        paper, missing = self.page()
         with ExitStack() as stack:
-            parts = [stack.enter_context(replacing(path)) for path in paths]
+            parts = [stack.enter_context(replacing(path)) for path in files]
             for part in parts:
                 if part.suffix.lower() == ".pdf":
                     paper.write_pdf(part, f"{self.plan.name}, plan of the set-up")
                 else:
                     paper.write_png(part)
         return missing
+
+    def _repr_png_(self) -> bytes:
+        with TemporaryDirectory() as folder:
+            path = Path(folder) / "plan.png"
+            self.page()[0].write_png(path)
+            return path.read_bytes()
+
+
+def checked_files(paths: Sequence[str | Path]) -> list[Path]:
+    """The page's files; OutputError for one that cannot be written or is named twice."""
+    files = [Path(path) for path in paths]
+    for number, path in enumerate(files):
+        require_file(path, SUFFIXES)
+        if path in files[:number]:
+            raise OutputError(f"{path}: found twice, allowed once")
+    return files
 
 
 def _rounded(numbers: dict[str, Any]) -> dict[str, Any]:
@@ -299,11 +325,7 @@ def plan_to_files(
     """
     scene = scene if isinstance(scene, Scene) else load_scene(scene)
     stem = "scene" if scene.path is None else scene.path.stem
-    paths = [Path(path) for path in outputs] or [Path(f"{stem}-plan{suffix}") for suffix in SUFFIXES]
-    for number, path in enumerate(paths):
-        require_file(path, SUFFIXES)
-        if path in paths[:number]:
-            raise OutputError(f"{path}: found twice, allowed once")
+    paths = checked_files(outputs or [f"{stem}-plan{suffix}" for suffix in SUFFIXES])
     made = setup_plan(scene, quality=quality, progress=progress)
     missing = made.save(paths)
     return made, paths, missing

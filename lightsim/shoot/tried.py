@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 
 from lightsim.errors import LightsimError
@@ -39,7 +39,23 @@ _OF_LENS = {
     "magnification": "native_magnification",
 }
 OF_FLASH = ("power", "distance", "diffuser")
+OF_RIG = ("f-number", "extension", "close-up", "magnification")
+OF_EXPOSURE = ("f-number", "iso", "shutter", "power", "distance", "extension", "diffuser", "room")
 DIFFUSER = ("on", "off")
+
+
+def as_texts(
+    options: Mapping[str, str | float | None], allowed: Collection[str] = OF_EXPOSURE
+) -> dict[str, str]:
+    """Options given by name (f_number or f-number), numbers or texts, as texts; those that are None left out.
+
+    LightsimError for a name that is not allowed.
+    """
+    found = {name.replace("_", "-"): str(value) for name, value in options.items() if value is not None}
+    for name in found:
+        if name not in allowed:
+            raise LightsimError(f"found the setting {name!r}, allowed {', '.join(allowed)}")
+    return found
 
 
 def number_of(option: str, text: str) -> float:

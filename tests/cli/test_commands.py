@@ -15,7 +15,7 @@ import lightsim
 from lightsim.cli import main
 from lightsim.cli.common import QUALITIES
 
-COMMANDS = ("new", "check", "preview", "sweep", "compare")
+COMMANDS = ("new", "check", "preview", "sweep", "compare", "rig", "exposure", "plan")
 
 
 def picture(path):

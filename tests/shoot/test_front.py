@@ -12,6 +12,7 @@ import pytest
 from PIL import Image
 
 import lightsim
+import lightsim.errors
 from lightsim.scene.write import scene_to_toml
 
 
@@ -83,6 +84,32 @@ def test_photographs_previews_frames_sweeps_and_comparisons_show_themselves(trac
     assert shown(lightsim.develop(lightsim.trace(scene), scene)) == (120, 80)
     assert min(shown(done)) > 500
     assert min(shown(lightsim.compare([scene], angles="10,80"))) > 500
+
+
+def test_rig_exposure_and_plan_in_a_line_each(tracer, scene, tmp_path):
+    # f/22 from f/11 is two stops (marks stand for powers of the root of 2, ISO 517): 1/16 becomes 1/4.
+    stopped = lightsim.exposure(scene, f_number=22, solve="power")
+    assert stopped.trade.after.power == pytest.approx(1 / 4, rel=1e-6)
+    assert lightsim.exposure(scene, {"f-number": "f/22"}, solve="power").as_dict() == stopped.as_dict()
+    assert lightsim.rig(scene, f_number=22).figures.f_number == pytest.approx(2**4.5)
+    page = lightsim.setup_plan(scene, quality="draft")
+    page.save(tmp_path / "plan.pdf")
+    assert (tmp_path / "plan.pdf").read_bytes().startswith(b"%PDF")
+    with pytest.raises(lightsim.errors.OutputError, match="found the ending '[.]jpg', allowed [.]png"):
+        page.save(tmp_path / "plan.jpg")
+    assert [path.name for path in tmp_path.iterdir()] == ["plan.pdf"]
+
+
+def test_figures_and_plans_show_themselves(tracer, scene):
+    for thing, word in ((lightsim.rig(scene), "magnification"), (lightsim.exposure(scene), "f-number")):
+        assert thing._repr_html_().startswith("<pre")
+        assert word in thing._repr_html_()
+    assert min(shown(lightsim.setup_plan(scene, quality="draft"))) > 500
+
+
+def test_a_setting_of_another_name_is_told_those_that_there_are(scene):
+    with pytest.raises(lightsim.errors.LightsimError, match="'f-nummer', allowed f-number, extension"):
+        lightsim.rig(scene, f_nummer=8)
 
 
 def test_a_sweep_made_in_memory_can_be_saved_later(tracer, scene, tmp_path):
