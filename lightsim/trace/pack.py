@@ -15,6 +15,7 @@ from lightsim.trace.kernels.faces import Boards, Lamp
 from lightsim.trace.kernels.petal import Petal
 from lightsim.trace.kernels.water import fresnel
 
+FINEST = 6  # quadrature points along the side of a wide face
 PATCHES = 16  # along each side of a card or the backdrop
 
 
@@ -81,14 +82,16 @@ def pack_drops(drops: DropSet) -> Drops:
     return Drops(centre, radius, foot, normal, box, link, order)
 
 
-def pack_face(face: Face, radiance: NDArray[np.float64], distance_mm: float) -> Lamp:
-    """A glowing face with its quadrature points, as many as its size at this distance asks for.
+def pack_face(face: Face, radiance: NDArray[np.float64], distance_mm: float, finest: int = FINEST) -> Lamp:
+    """A glowing face with its quadrature points, as many as its size at this distance asks for, at most
+    `finest` along a side.
 
     radiance : (p, p) cd/m2 per unit of output, row 0 at the bottom.
     """
     width, height = face.half_width_mm, face.half_height_mm
     spread = float(np.hypot(width, height)) if not face.round else width
-    x, y, share = _disc_nodes(spread / distance_mm) if face.round else _square_nodes(spread / distance_mm)
+    order = min(_order_for(spread / distance_mm), finest)
+    x, y, share = _disc_nodes(order) if face.round else _square_nodes(order)
     node = face.centre + np.outer(x * width, face.right) + np.outer(y * height, face.up)
     p = len(radiance)
     row = np.clip(((y + 1.0) * 0.5 * p).astype(int), 0, p - 1)
@@ -104,20 +107,19 @@ def pack_face(face: Face, radiance: NDArray[np.float64], distance_mm: float) -> 
 
 
 def _order_for(ratio: float) -> int:
-    return 2 if ratio < 0.1 else (3 if ratio < 0.3 else 6)
+    return 2 if ratio < 0.1 else (3 if ratio < 0.3 else FINEST)
 
 
-def _square_nodes(ratio: float) -> tuple[NDArray, NDArray, NDArray]:
+def _square_nodes(order: int) -> tuple[NDArray, NDArray, NDArray]:
     """Gauss-Legendre points on the square -1..1 and their shares of its area."""
-    x, w = np.polynomial.legendre.leggauss(_order_for(ratio))
+    x, w = np.polynomial.legendre.leggauss(order)
     shares = np.outer(w, w) / 4.0
     grid_y, grid_x = np.meshgrid(x, x, indexing="ij")
     return grid_x.ravel(), grid_y.ravel(), shares.ravel()
 
 
-def _disc_nodes(ratio: float) -> tuple[NDArray, NDArray, NDArray]:
+def _disc_nodes(order: int) -> tuple[NDArray, NDArray, NDArray]:
     """Points on the unit disc: Gauss-Legendre in the squared radius, even in angle; shares of its area."""
-    order = _order_for(ratio)
     x, w = np.polynomial.legendre.leggauss(order)
     radius = np.sqrt(0.5 * (x + 1.0))
     turns = 2 * order + 1

@@ -72,7 +72,7 @@ def _buffers(rows: int, room: int) -> Ends:
     return Ends(
         one(np.int32), one(np.float32, 2), one(np.float32), one(np.uint8),
         one(np.int32), one(np.int32), one(np.float32, 2), one(np.float32), one(np.uint8),
-        one(np.float32, 6), one(np.float32), one(np.uint8),
+        one(np.float32, 6), one(np.float32), one(np.uint8), one(np.int32),
     )  # fmt: skip
 
 
@@ -98,7 +98,7 @@ def _pack_paths(ends: Ends, counts: Counts, lens: Lens, first_row: int, rows: in
         packed(b, counts.base)
         for b in (ends.base_drop, ends.base_face, ends.base_uv, ends.base_weight, ends.base_tag)
     ]
-    away = [packed(b, counts.away) for b in (ends.away_ray, ends.away_weight, ends.away_tag)]
+    away = [packed(b, counts.away) for b in (ends.away_ray, ends.away_weight, ends.away_tag, ends.away_drop)]
     means = [np.zeros((pixels, 3), dtype=np.float32) for _ in range(4)]
     return Paths(
         first_row * lens.width, lens.width, rows, samples,

@@ -234,6 +234,7 @@ def spread(
     packed: Packed,
     source: NDArray[np.float64],
     first: NDArray[np.float64],
+    own: NDArray[np.float64],
     first_back: NDArray[np.float64],
     ring: NDArray[np.float64],
     board_exitance: NDArray[np.float64],
@@ -262,7 +263,7 @@ def spread(
     sent += soft.points.transmittance[:, None] * (straight + total)[:, ::-1]
     lit = Lit(np.repeat(ring[:, :, None], 3, axis=2), back.astype(float), total, sent, board_exitance)
     for shape in soft.shapes:
-        _settle(soft, shape, lit, first, dome_share, base, glow)
+        _settle(soft, shape, lit, first, own, dome_share, base, glow)
     return Soft(
         vertex,
         base.reshape(len(first), soft.grid, soft.grid, 3),
@@ -275,6 +276,7 @@ def _settle(
     shape: Shape,
     lit: Lit,
     first: NDArray[np.float64],
+    own: NDArray[np.float64],
     dome_share: float,
     base: NDArray[np.float64],
     glow: NDArray[np.float64],
@@ -295,7 +297,7 @@ def _settle(
         whole = source
         for _ in range(ROUNDS):
             whole = source + rho * _passed(shape.back, whole)
-        base[k] = whole - first[k][..., None]
+        base[k] = whole - own[k][..., None]
         glow[k] = (
             _passed(shape.base, rho * whole)
             + shape.base.sum(axis=1)[:, None] * through

@@ -16,12 +16,13 @@ from lightsim.scene.stage import Stage, StagedLight
 from lightsim.trace import soften
 from lightsim.trace.kernels import away, blocks, connect, direct, halo, hinder, spread
 from lightsim.trace.kernels import base as kbase
+from lightsim.trace.kernels import glint as kglint
 from lightsim.trace.kernels import soft as ksoft
 from lightsim.trace.kernels.blocks import Looks
 from lightsim.trace.kernels.faces import Boards, Lamp
 from lightsim.trace.kernels.jit import compiled, mark_compiled
 from lightsim.trace.kernels.kept import Parts
-from lightsim.trace.pack import PATCHES, Packed, irradiance_on, pack, pack_boards, pack_face
+from lightsim.trace.pack import FINEST, PATCHES, Packed, irradiance_on, pack, pack_boards, pack_face
 from lightsim.trace.paths import (
     Block,
     Progress,
@@ -35,6 +36,8 @@ from lightsim.trace.paths import (
 QUALITY = {"draft": 4, "normal": 16, "final": 64}
 AMBIENT = "ambient"
 LEAST_GATHERED = 0.02  # share of the light's own irradiance below which light gathered by a drop is left out
+SOFT_FINEST = 3  # quadrature points along a face whose soft light is asked for
+MOST_THROWN = 60_000  # points thrown for one highlight
 SQUARE_MM_PER_M2 = 1e6
 ROWS_PER_TURN = 4  # rows of pixels that a thread takes at a time
 NO_DOME = np.array([0.0, 0.0, 0.0, 0.0, 1.0])
@@ -259,7 +262,7 @@ class _LayerWork:
         parts = _empty_parts(view.lens.width * view.lens.height)
         away_boards = self._away_boards(emitters, dome)
         hiding = self.boards.hiding()
-        soft = self._soft_light(emitters, hiding, away_boards, dome)
+        soft = self._soft_light(self._emitters(dome, SOFT_FINEST), hiding, away_boards, dome)
         lens_at = np.array([0.0, 0.0, view.lens.pupil_distance])
         states = [self._drop_state(face) for face in emitters]
         reach = self._reach(emitters)
@@ -272,6 +275,7 @@ class _LayerWork:
             self._look(face, state, least, reach)
             for face, state, least in zip(emitters, states, leasts, strict=True)
         ]
+        thrown = self._thrown(emitters, hiding, states)
         for i, block in enumerate(view._blocks):
             mine = Parts(*(array[block.pixels] for array in parts))
             for number, (face, state) in enumerate(zip(emitters, states, strict=True)):
@@ -288,19 +292,35 @@ class _LayerWork:
                 soft.glow, block.near, block.near_start, lens_at, mine,
             )  # fmt: skip
             glint = 0 if self.light is not None else -1
-            away.add_away(block.paths, away_boards, glint, NO_DOME if dome is None else dome, mine)
+            sky = NO_DOME if dome is None else dome
+            away.add_away(block.paths, away_boards, glint, sky, thrown.start, mine)
             share((i + 1) / len(view._blocks))
+        kglint.collect(thrown, parts.glint)
         return parts
 
-    def _emitters(self, dome: NDArray | None) -> list[Lamp]:
-        """The light's face, and the cards that it lights."""
+    def _thrown(self, emitters: list[Lamp], hiding: Boards, states: list[tuple]) -> kglint.Thrown:
+        """The light's highlights that camera rays find by chance only."""
+        view, packed = self.view, self.view._packed
+        start = np.zeros(len(packed.rims) + 1, dtype=np.int64)
+        if self.light is not None:
+            kglint.share_out(packed.drops, emitters[0], view.lens, view.samples, MOST_THROWN, start)
+        many = int(start[-1])
+        thrown = kglint.Thrown(start, np.full(many, -1, dtype=np.int64), np.zeros(many, dtype=np.float32))
+        if many > 0:
+            kglint.throw(
+                packed.petal, packed.drops, hiding, emitters[0], *states[0], view.lens, view.seed, thrown
+            )
+        return thrown
+
+    def _emitters(self, dome: NDArray | None, finest: int = FINEST) -> list[Lamp]:
+        """The light's face, and the cards that it lights; finest: see `pack_face`."""
         lamps = []
         if self.light is not None:
             face = self.light.face
             radiance = np.full((1, 1), SQUARE_MM_PER_M2 / face.area_mm2)
-            lamps = [pack_face(face, radiance, float(np.linalg.norm(face.centre)))]
+            lamps = [pack_face(face, radiance, float(np.linalg.norm(face.centre)), finest)]
         cards = [
-            pack_face(card, glow, float(np.linalg.norm(card.centre)))
+            pack_face(card, glow, float(np.linalg.norm(card.centre)), finest)
             for card, glow in zip(self.boards.cards, self.boards.card_glow(lamps, dome), strict=True)
         ]
         return lamps + cards
@@ -341,7 +361,7 @@ class _LayerWork:
         weak = np.full(_cells(height, width, direct.CELL), -1.0)
         for block in view._blocks:
             paths = block.paths
-            blocks.look_closely(paths, packed.petal, packed.drops, least > 0.0, pitch, face, looks)
+            blocks.look_closely(paths, packed.petal, packed.drops, least == 0.0, pitch, face, looks)
             if least > 0.0:
                 top = paths.first // width
                 rows = slice(top // direct.CELL, -(-(top + paths.rows) // direct.CELL))
@@ -361,7 +381,10 @@ class _LayerWork:
         rings, spokes = view._soft.rings, view._soft.spokes
         ring = np.zeros((many, rings * spokes))
         first, back = np.zeros((many, grid * grid)), np.zeros(many)
-        for face in emitters:
+        own = first  # what path by path is added to the bases: the light's own, not the cards'
+        for number, face in enumerate(emitters):
+            if number == (0 if self.light is None else 1):
+                own = first.copy()
             ksoft.straight(packed.petal, view._soft.points, face, hiding, soften.LIFT_MM, source)
             state = self._drop_state(face)
             kbase.first_light(
@@ -382,8 +405,10 @@ class _LayerWork:
         standing = away_boards.glow[0 if self.light is None else 1 :]
         exitance = np.pi * standing.mean(axis=(1, 2)).reshape(-1, 3)
         exitance[: len(self.boards.cards)] = 0.0  # cards are sampled as lights
+        if len(emitters) == (0 if self.light is None else 1):
+            own = first
         return soften.spread(
-            view._soft, packed, source, first, back, ring, exitance, 0.0 if dome is None else 1.0
+            view._soft, packed, source, first, own, back, ring, exitance, 0.0 if dome is None else 1.0
         )
 
 

@@ -35,7 +35,7 @@ def seen_away(boards, dome, o, d):
 
 
 @jit
-def _add_away_one(paths, boards, light, dome, parts, r):
+def _add_away_one(paths, boards, light, dome, thrown, parts, r):
     for x_pixel in range(paths.width):
         p = r * paths.width + x_pixel
         for e in range(paths.away_start[p], paths.away_start[p + 1]):
@@ -45,16 +45,19 @@ def _add_away_one(paths, boards, light, dome, parts, r):
             tag = paths.away_tag[e]
             found, colour = seen_away(boards, dome, o, d)
             if found >= 0 and found == light and tag & GLINT:
-                parts.glint[p] += w * colour[0]
+                k = paths.away_drop[e]
+                if thrown[k + 1] == thrown[k]:
+                    parts.glint[p] += w * colour[0]
             else:
                 put_part(parts, tag, p, colour, w)
 
 
 @parallel
-def add_away(paths, boards, light, dome, parts):
+def add_away(paths, boards, light, dome, thrown, parts):
     """Add what the kept rays see that leave the set.
 
-    light : index of the board whose mirror image is the glint, or -1.
+    light : index of the board whose mirror image is the glint, or -1. thrown : (nd + 1,) int64, as the start
+    of `glint.Thrown`: highlights that are thrown into the picture are left out here.
     """
     for r in numba.prange(paths.rows):
-        _add_away_one(paths, boards, light, dome, parts, r)
+        _add_away_one(paths, boards, light, dome, thrown, parts, r)

@@ -318,7 +318,7 @@ def passed(weights, values, out):
         _passed_one(weights, values, out, q)
 
 
-@jit
+@making
 def halo_on_grid(halo, g):
     """Turn the base places of a halo from distances into ring numbers of a base grid."""
     for i in range(halo.base_share.shape[0]):

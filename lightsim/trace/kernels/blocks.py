@@ -30,6 +30,7 @@ LOOKS = 32  # points of the face looked at from a block in half-shadow
 WIDE_LOOKS = 64  # and from a wide block; the first LOOKS of them are the block's
 EVEN = 0.3  # most that a share may change over four blocks for it to be taken between them
 EVEN_WIDE = 0.12
+ANY = 2.0  # a share changes by no more than that
 GRAZING = 0.3  # cosine that the petal's normals may vary by within a block or a pixel's paths
 SOFT_BLOCKS = 2.5  # blocks that the edge of a drop's shadow must be wide for it to be taken between blocks
 
@@ -192,7 +193,7 @@ def look_widely(paths, petal, lamp, looks):
 
 
 @making
-def _look_closely_one(paths, petal, drops, casting, pixel_mm, lamp, looks, i):
+def _look_closely_one(paths, petal, drops, soft, pixel_mm, lamp, looks, i):
     face = face_of(lamp)
     stack = np.empty(96, dtype=np.int32)
     near = np.empty(CANDIDATES, dtype=np.int32)
@@ -204,8 +205,9 @@ def _look_closely_one(paths, petal, drops, casting, pixel_mm, lamp, looks, i):
         share[0] = share[1] = 1.0 if state == CLEAR else 0.0
         points, many = ALL, LOOKS
         if state == MIXED:
-            share[0] = even_share(looks.wide, looks.wide_share, WIDE, x, y, 0, EVEN_WIDE)
-            share[1] = even_share(looks.wide, looks.wide_share, WIDE, x, y, 1, EVEN_WIDE)
+            limit = ANY if soft else EVEN_WIDE
+            share[0] = even_share(looks.wide, looks.wide_share, WIDE, x, y, 0, limit)
+            share[1] = even_share(looks.wide, looks.wide_share, WIDE, x, y, 1, limit)
             many = WIDE_LOOKS
             if share[0] < 0.0 or share[1] < 0.0:
                 state, points = _look_from(paths, petal, face, BLOCK, i, j, LOOKS, share, stack)
@@ -214,18 +216,20 @@ def _look_closely_one(paths, petal, drops, casting, pixel_mm, lamp, looks, i):
         looks.share[top + i, j, 0], looks.share[top + i, j, 1] = share[0], share[1]
         looks.cast[top + i, j] = CLEAR
         looks.cast_share[top + i, j, 0] = 1.0
-        if casting and state != HIDDEN:
+        if not soft and state != HIDDEN:
             looks.cast[top + i, j], looks.cast_share[top + i, j, 0] = _look_at_cast(
                 paths, drops, pixel_mm, face, looks, points, many, i, j, near, stack
             )
 
 
 @parallel
-def look_closely(paths, petal, drops, casting, pixel_mm, lamp, looks):
-    """Fill petal and share, cast and cast_share (drops cast shadows when `casting`) for the rows of
-    `paths`."""
+def look_closely(paths, petal, drops, soft, pixel_mm, lamp, looks):
+    """Fill petal and share, cast and cast_share for the rows of `paths`.
+
+    soft : a face so wide that drops cast no shadow in its light, and the petal's are even.
+    """
     for i in numba.prange((paths.rows + BLOCK - 1) // BLOCK):
-        _look_closely_one(paths, petal, drops, casting, pixel_mm, lamp, looks, i)
+        _look_closely_one(paths, petal, drops, soft, pixel_mm, lamp, looks, i)
 
 
 @jit
@@ -311,20 +315,21 @@ def _look_at_cast(paths, drops, pixel_mm, face, looks, points, many, i, j, near,
 
 
 @jit
-def petal_share(looks, paths, p, spread, pixel_mm):
+def petal_share(looks, paths, p, spread, pixel_mm, soft):
     """Share of the face's light that the petal leaves at pixel p, on the side seen and the other; -1, -1
-    where each path has to find out. spread: how far the pixel's paths lie apart, mm."""
+    where each path has to find out. spread: how far the pixel's paths lie apart, mm; soft as above."""
     x, y = (paths.first + p) % paths.width, (paths.first + p) // paths.width
     state = agreed(looks.petal, BLOCK, x, y, 1 + int(spread / (pixel_mm * BLOCK)))
     if state == CLEAR:
         return 1.0, 1.0
     if state == HIDDEN:
         return 0.0, 0.0
-    if spread >= BLOCK * pixel_mm:
+    if spread >= BLOCK * pixel_mm and not soft:
         return -1.0, -1.0
+    limit = ANY if soft else EVEN
     seen = 0 if paths.leaf_tag[paths.mean_end[p]] & FRONT else 1
-    one = even_share(looks.petal, looks.share, BLOCK, x, y, seen, EVEN)
-    other = even_share(looks.petal, looks.share, BLOCK, x, y, 1 - seen, EVEN)
+    one = even_share(looks.petal, looks.share, BLOCK, x, y, seen, limit)
+    other = even_share(looks.petal, looks.share, BLOCK, x, y, 1 - seen, limit)
     if one < 0.0 or other < 0.0:
         return -1.0, -1.0
     return one, other

@@ -64,6 +64,7 @@ class Ends(NamedTuple):
     away_ray: NDArray
     away_weight: NDArray
     away_tag: NDArray
+    away_drop: NDArray
 
 
 class Counts(NamedTuple):
@@ -155,17 +156,18 @@ def _keep_base(ends, r, i, k, f, u, v, weight, tag):
 
 
 @jit
-def _keep_away(ends, r, i, o, d, weight, tag):
+def _keep_away(ends, r, i, o, d, weight, tag, k):
     for a in range(3):
         ends.away_ray[r, i, a] = o[a]
         ends.away_ray[r, i, a + 3] = d[a]
     ends.away_weight[r, i] = weight
     ends.away_tag[r, i] = tag
+    ends.away_drop[r, i] = k
 
 
 @jit
-def _keep(ends, r, n_leaf, n_base, n_away, end, tag, scramble, sample):
-    """Put one path's end into its list; returns the three counts."""
+def _keep(ends, r, n_leaf, n_base, n_away, end, tag, scramble, sample, first_drop):
+    """Put one path's end into its list; returns the three counts. first_drop: the one that it met first."""
     kind, weight, f, u, v, k, front, o, d, events = end
     if kind == LEAF:
         if (tag & PART) == SURFACE_PART and weight < MIRRORED_LEAF_CHANCE:
@@ -180,7 +182,7 @@ def _keep(ends, r, n_leaf, n_base, n_away, end, tag, scramble, sample):
     elif kind == AWAY:
         if events > 0:
             tag &= PART
-        _keep_away(ends, r, n_away, o, d, weight, tag)
+        _keep_away(ends, r, n_away, o, d, weight, tag, first_drop)
         n_away += 1
     return n_leaf, n_base, n_away
 
@@ -227,8 +229,10 @@ def _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, see
                 depth += p[2]
                 up, down = _at_drop(petal, drops, foot_face, k, p, d, scramble, s, stack)
                 glint = GLINT | SURFACE_PART
-                n_leaf, n_base, n_away = _keep(ends, r, n_leaf, n_base, n_away, up, glint, scramble, s)
-                n_leaf, n_base, n_away = _keep(ends, r, n_leaf, n_base, n_away, down, WATER_PART, scramble, s)
+                n_leaf, n_base, n_away = _keep(ends, r, n_leaf, n_base, n_away, up, glint, scramble, s, k)
+                n_leaf, n_base, n_away = _keep(
+                    ends, r, n_leaf, n_base, n_away, down, WATER_PART, scramble, s, k
+                )
             elif f >= 0:
                 seen_petal += 1
                 depth += o[2] + t * d[2]
@@ -236,7 +240,7 @@ def _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, see
                 _keep_leaf(ends, r, n_leaf, f, u, v, 1.0, tag)
                 n_leaf += 1
             else:
-                _keep_away(ends, r, n_away, o, d, 1.0, PETAL_PART)
+                _keep_away(ends, r, n_away, o, d, 1.0, PETAL_PART, -1)
                 n_away += 1
         counts.leaf[r, x] = n_leaf - leaf0
         counts.base[r, x] = n_base - base0

@@ -61,7 +61,8 @@ class Terms(NamedTuple):
     look for.
 
     weak (cell rows, cell columns): see weak_light, of the whole picture. least 0: a soft face (a card), whose
-    light passes the drops on its way to the dry petal as if they were not there.
+    light passes the drops on its way to the dry petal as if they were not there; what it sends to the wet
+    bases is left to the soft light.
     """
 
     seed: int
@@ -385,10 +386,12 @@ def _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
         number = e - paths.base_start[p]
         a, b = pair_of(scramble, number)
         y, power = point_on(face, a, b)
-        front = base_light(
-            petal, drops, k, x, n, y, power, face, cards, near.state, near.shades, near.shade_count,
-            terms.pixel_mm, number % AGAIN == 0, *shifted_pair(way_scramble, number), stack,
-        )  # fmt: skip
+        front = 0.0
+        if terms.least > 0.0:
+            front = base_light(
+                petal, drops, k, x, n, y, power, face, cards, near.state, near.shades, near.shade_count,
+                terms.pixel_mm, number % AGAIN == 0, *shifted_pair(way_scramble, number), stack,
+            )  # fmt: skip
         back = behind(petal, f, x, n, y, power, face, cards, near.state[k, 1], stack)
         w = paths.base_weight[e] / (paths.samples * pi)
         tag = paths.base_tag[e]
@@ -533,7 +536,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                     * weak_between(terms.weak, paths.first // paths.width + r, x_pixel)
                     / pi,
                 )
-            free, free_back = petal_share(looks, paths, p, spread, terms.pixel_mm)
+            free, free_back = petal_share(looks, paths, p, spread, terms.pixel_mm, terms.least == 0.0)
             cast = 1.0 if terms.least == 0.0 else cast_share(looks, paths, p, spread, terms.pixel_mm)
             if (free != 0.0 or free_back != 0.0) and in_sight(cards, face, x):
                 free, free_back, cast = -1.0, -1.0, -1.0 if terms.least > 0.0 else 1.0

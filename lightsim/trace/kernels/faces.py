@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from numpy.typing import NDArray
 
-from lightsim.trace.kernels.jit import jit
+from lightsim.trace.kernels.jit import jit, making
 from lightsim.trace.kernels.sampling import to_disc
 from lightsim.trace.kernels.vectors import along, dot, row, sub
 
@@ -50,7 +50,7 @@ class Lamp(NamedTuple):
     flux: NDArray
 
 
-@jit
+@making
 def face_of(lamp):
     """The lamp's face with its vectors as tuples."""
     f, s = lamp.frame, lamp.size

@@ -69,7 +69,8 @@ FAST = {"nsz", "arcp", "contract", "afn", "reassoc"}
 OPTIONS = {"cache": True, "nogil": True, "error_model": "numpy", "fastmath": FAST}
 
 # Most kernels make no arrays: without reference counting their code is smaller, faster and sooner compiled.
-# Those that do make arrays of their own are `making`.
+# Those that make arrays, hand arrays back or are called by Python are `making`: a mistake here frees arrays
+# that are in use.
 jit = numba.njit(_nrt=False, **OPTIONS)
 making = numba.njit(**OPTIONS)
 parallel = numba.njit(parallel=True, **OPTIONS)

@@ -19,7 +19,7 @@ class Paths(NamedTuple):
     *_start : (pixels + 1,) int64, where each pixel's ends begin in the lists.
     leaf_* : dry petal: face, weights uv (n, 2), path weight, tag.
     base_* : wet base: drop, face, uv, weight, tag.
-    away_* : ray (n, 6) origin and direction, weight, tag.
+    away_* : ray (n, 6) origin and direction, weight, tag, the drop that the path met first or -1.
     Of the ends that see the petal straight (mean_*): whole (1: all of the pixel), mean place, mean normal on
     the seen side, mean reflectance and transmittance, greatest distance from the mean place, one of the ends.
     """
@@ -43,6 +43,7 @@ class Paths(NamedTuple):
     away_ray: NDArray
     away_weight: NDArray
     away_tag: NDArray
+    away_drop: NDArray
     whole: NDArray
     mean_place: NDArray
     mean_normal: NDArray
