@@ -111,6 +111,13 @@ def even_share(state, share, size, x, y, side, limit):
 
 
 @jit
+def _place_seen(paths, petal, p):
+    """A point of the petal that pixel p sees: on its surface, which the mean of several is not."""
+    e = paths.mean_end[p]
+    return leaf.place(petal, int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
+
+
+@jit
 def _look_from(paths, petal, face, size, i, j, many, share, stack):
     """State of the cell i, j (rows counted in `paths`), and which points of the face the petal leaves; fills
     its share (2,)."""
@@ -121,9 +128,10 @@ def _look_from(paths, petal, face, size, i, j, many, share, stack):
             return EMPTY, ALL
         last = p
         f = int(paths.leaf_face[paths.mean_end[p]])
+        o = _place_seen(paths, petal, p)
         for m in range(9):
             asked += 1
-            seen += petal_lets_through(petal, f, row(paths.mean_place, p), face_corner(face, m), stack)
+            seen += petal_lets_through(petal, f, o, face_corner(face, m), stack)
     share[0] = share[1] = 0.0 if seen == 0 else 1.0
     if seen == asked:
         return CLEAR, ALL
@@ -145,7 +153,7 @@ def _look_at_points(paths, petal, face, p, many, share, stack):
     shadows without grain. Fills the share (2,) of the light on its front and its back that they make up; -1
     on a side that gets none anyway."""
     f = int(paths.leaf_face[paths.mean_end[p]])
-    o, n, ng = row(paths.mean_place, p), front_normal(paths, p), leaf.flat_normal(petal, f)
+    o, n, ng = _place_seen(paths, petal, p), front_normal(paths, p), leaf.flat_normal(petal, f)
     scramble = key(0, 0, LIGHT)
     front, back, front_free, back_free = 0.0, 0.0, 0.0, 0.0
     points = NONE

@@ -6,7 +6,7 @@ point of the face, spread evenly over the pixel's paths.
 
 from __future__ import annotations
 
-from math import inf, pi
+from math import inf, pi, sqrt
 from typing import NamedTuple
 
 import numba
@@ -345,6 +345,7 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
                 to,
                 floor,
                 inf,
+                1,
                 gather,
             )
             way = shifted_pair(way_scramble, e - paths.leaf_start[p])
@@ -439,6 +440,7 @@ def _weak_at(paths, petal, drops, face, near, least, p, i, j, gather, stack):
         to,
         floor,
         weak_limit(floor),
+        1,
         gather,
     )
     total = 0.0
@@ -500,6 +502,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
     blocking = np.empty(CANDIDATES, dtype=np.int32)
     gather = np.empty((2 * CANDIDATES, 3), dtype=np.int32)
     cell = r // CELL
+    rarest = max(2, int(sqrt(float(paths.samples))))
     for x_pixel in range(paths.width):
         p = r * paths.width + x_pixel
         if paths.mean_end[p] >= 0:
@@ -525,6 +528,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                     to,
                     weak_limit(floor),
                     inf,
+                    rarest,
                     gather,
                 )
             if terms.least > 0.0 and paths.leaf_tag[paths.mean_end[p]] & FRONT:

@@ -19,7 +19,7 @@ from lightsim.trace.kernels.water import bend, fresnel
 AGAIN = 4
 # Height in radii below which light from under the petal's plane may not enter: the petal's relief is there.
 RIM = 0.1
-UNSURE = 0.15  # share of the most that may come to which a way over a drop is looked for at the least
+UNSURE = 0.3  # share of the most that may come to which a way over a drop is looked for at the least
 LEVEL = 0.02  # of `least` at which the strides of `gather_list` hold for a surface square to the light
 
 
@@ -297,12 +297,14 @@ def _inner_turn_below(drops, k, i, s, c, r, side, axis):
 
 
 @jit
-def gather_list(reach, core, drops, state, near, first, last, x, spread, to_light, least, most, found):
+def gather_list(
+    reach, core, drops, state, near, first, last, x, spread, to_light, least, most, rarest, found
+):  # fmt: skip
     """Of the listed drops, those and the courses by which more than `least` of the beam may come to x.
 
     reach: the most that the light, as wide as it is, may send; core: the most from its middle (see
     connect.reach_table). found (n, 3): drop, course, and stride: one in so many of the pixel's paths asks
-    for it, the fewer the weaker it is. Returns how many.
+    for it, the fewer the weaker it is, but one in `rarest` at least. Returns how many.
     """
     n = 0
     for q in range(first, last):
@@ -321,7 +323,7 @@ def gather_list(reach, core, drops, state, near, first, last, x, spread, to_ligh
                 found[n, 0] = k
                 found[n, 1] = course
                 likely = max(core[course, a, b], UNSURE * strength)
-                found[n, 2] = _stride(likely * sqrt(LEVEL / least))
+                found[n, 2] = min(_stride(likely * sqrt(LEVEL / least)), rarest)
                 n += 1
     return n
 
