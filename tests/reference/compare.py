@@ -5,123 +5,171 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import mitsuba
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
+from scipy.stats import t as student
 
-from lightsim.picture import Layer, Maps
+from lightsim.picture import Layers, Maps, luminance
 from lightsim.scene.build import build
 from lightsim.scene.records import Scene
 from lightsim.trace import trace
+from tests.reference import variant
 
-WIDTH_PX = 48
-OUR_SEEDS, OUR_SAMPLES = 6, 32
-THEIR_SEEDS, THEIR_SAMPLES = 8, 512
+VARIANT = variant.choose()
+
+import mitsuba  # noqa: E402  (a variant must be chosen first)
+
+from tests.reference.translate import mitsuba_scene  # noqa: E402
+
 CLASS_SEED = 99  # of the rendering that tells the classes: not one of those that are compared
 BLOCK_PX = 4
 FEWEST_PX = 12  # of a class that is worth a mean
+RARE = 0.01  # chance of calling any right picture wrong, over all that is asked of it together
+LEVEL = 1e-12  # keeps a division by black from failing
 
-mitsuba.set_variant("scalar_rgb")
 
-from tests.reference.translate import mitsuba_scene  # noqa: E402  (a variant must be chosen first)
+@dataclass(frozen=True)
+class Effort:
+    """Size of the pictures, and seeds and samples per pixel of each renderer."""
+
+    width_px: int = 48
+    our_seeds: int = 6
+    our_samples: int = 32
+    their_seeds: int = 12
+    their_samples: int = 384
+
+
+FAST = Effort()
+FULL = Effort(our_seeds=8, their_seeds=16, their_samples=1024)
 
 
 @dataclass(frozen=True)
 class Agreement:
-    """Means of some pixels, ours and theirs, and the standard error of their difference, in theirs' unit."""
+    """Means of some pixels, ours and theirs, their standard errors, and the seeds behind each."""
 
-    ours: float
-    theirs: float
-    error: float
+    ours: NDArray | float
+    theirs: NDArray | float
+    our_error: NDArray | float
+    their_error: NDArray | float
+    seeds: tuple[int, int]
+
+    @staticmethod
+    def of(ours: NDArray, theirs: NDArray) -> Agreement:
+        """From values by seed along the first axis."""
+
+        def error(values: NDArray) -> NDArray:
+            return np.std(values, axis=0, ddof=1) / len(values) ** 0.5
+
+        return Agreement(
+            ours.mean(axis=0), theirs.mean(axis=0), error(ours), error(theirs), (len(ours), len(theirs))
+        )
 
     @property
-    def ratio(self) -> float:
+    def error(self) -> NDArray | float:
+        """Standard error of the difference."""
+        return np.hypot(self.our_error, self.their_error)
+
+    @property
+    def ratio(self) -> NDArray | float:
         """Ours over theirs."""
-        return self.ours / self.theirs
+        return self.ours / (self.theirs + LEVEL)
 
     @property
-    def ratio_error(self) -> float:
+    def ratio_error(self) -> NDArray | float:
         """Standard error of the ratio."""
-        return self.error / self.theirs
+        return self.error / (self.theirs + LEVEL)
 
-    def holds(self, share: float) -> bool:
-        """Whether the difference is within three standard errors and a share of theirs."""
-        return abs(self.ours - self.theirs) <= 3.0 * self.error + share * self.theirs
+    def chance(self, share: float) -> NDArray | float:
+        """How likely such a difference is if the true one is at most a share of theirs (Welch's test)."""
+        a, b = np.square(self.our_error), np.square(self.their_error)
+        m, n = self.seeds
+        freedom = np.square(a + b + LEVEL**2) / (a * a / (m - 1) + b * b / (n - 1) + LEVEL**4)
+        beyond = np.maximum(0.0, np.abs(self.ours - self.theirs) - share * np.abs(self.theirs))
+        return 2.0 * student.sf(beyond / (self.error + LEVEL), np.maximum(freedom, 1.0))
 
 
 @dataclass(frozen=True)
 class Both:
-    """Pictures by seed (seeds, h, w), and the masks (h, w) of the classes of pixels."""
+    """Luminances by seed (seeds, h, w), the masks (h, w) of the classes of pixels, and what we know of it."""
 
     ours: NDArray
     theirs: NDArray
     masks: dict[str, NDArray]
+    known: Layers
 
     def over(self, mask: NDArray) -> Agreement:
-        """What both say of some pixels."""
-        a, b = self.ours[:, mask].mean(axis=1), self.theirs[:, mask].mean(axis=1)
-        error = np.hypot(np.std(a, ddof=1) / len(a) ** 0.5, np.std(b, ddof=1) / len(b) ** 0.5)
-        return Agreement(float(a.mean()), float(b.mean()), float(error))
+        """What both say of some pixels together."""
+        return Agreement.of(self.ours[:, mask].mean(axis=1), self.theirs[:, mask].mean(axis=1))
 
     def by_class(self) -> dict[str, Agreement]:
         """What both say of each class."""
         return {name: self.over(mask) for name, mask in self.masks.items()}
 
-    def blocks(self, mask: NDArray) -> list[tuple[int, int, Agreement]]:
-        """Row, column and agreement of each block of pixels that lies mostly in a class."""
-        found = []
+    def pixels(self) -> Agreement:
+        """What both say of each pixel."""
+        return Agreement.of(self.ours, self.theirs)
+
+    def blocks(self, mask: NDArray) -> tuple[list[tuple[int, int]], Agreement | None]:
+        """Places (row, column) and agreement of the blocks of pixels that lie mostly in a class."""
+        places, a, b = [], [], []
         for y in range(0, mask.shape[0], BLOCK_PX):
             for x in range(0, mask.shape[1], BLOCK_PX):
-                part = np.zeros_like(mask)
-                part[y : y + BLOCK_PX, x : x + BLOCK_PX] = mask[y : y + BLOCK_PX, x : x + BLOCK_PX]
+                part = mask[y : y + BLOCK_PX, x : x + BLOCK_PX]
                 if part.sum() >= BLOCK_PX**2 // 2:
-                    found.append((y, x, self.over(part)))
-        return found
+                    places.append((y, x))
+                    a.append(self.ours[:, y : y + BLOCK_PX, x : x + BLOCK_PX][:, part].mean(axis=1))
+                    b.append(self.theirs[:, y : y + BLOCK_PX, x : x + BLOCK_PX][:, part].mean(axis=1))
+        return places, Agreement.of(np.array(a).T, np.array(b).T) if places else None
 
     def keep_pictures(self, folder: Path) -> None:
-        """ours.png, theirs.png and difference.png (grey: none; five times as strong)."""
+        """ours.png, theirs.png, difference.png (grey: none; five times as strong), chance.png (each pixel's
+        p-value: white 1, black one in ten thousand or less)."""
         ours, theirs = self.ours.mean(axis=0), self.theirs.mean(axis=0)
-        top = float(np.percentile(theirs, 99.0)) + 1e-12
-        difference = 0.5 * top + 5.0 * (ours - theirs)
-        for name, picture in (("ours", ours), ("theirs", theirs), ("difference", difference)):
-            eight = (np.clip(picture / top, 0.0, 1.0) ** (1 / 2.2) * 255.0).astype(np.uint8)
-            large = eight.repeat(8, axis=0).repeat(8, axis=1)
-            Image.fromarray(large).save(folder / f"{name}.png")
+        top = float(np.percentile(theirs, 99.0)) + LEVEL
+        chance = 1.0 + np.log10(np.maximum(self.pixels().chance(0.0), 1e-4)) / 4.0
+        pictures = {
+            "ours": (ours / top).clip(0.0) ** (1 / 2.2),
+            "theirs": (theirs / top).clip(0.0) ** (1 / 2.2),
+            "difference": 0.5 + 2.5 * (ours - theirs) / top,
+            "chance": chance,
+        }
+        for name, picture in pictures.items():
+            eight = (np.clip(picture, 0.0, 1.0) * 255.0).astype(np.uint8)
+            Image.fromarray(eight.repeat(8, axis=0).repeat(8, axis=1)).save(folder / f"{name}.png")
 
 
-def classes(maps: Maps, layer: Layer) -> dict[str, NDArray]:
-    """Masks by class of pixels, those of a mere few pixels left out."""
+def classes(maps: Maps, lit: NDArray | None, seen: NDArray, glint: NDArray) -> dict[str, NDArray]:
+    """Masks by class of pixels, those of a mere few pixels left out. lit, seen, glint: (h, w)."""
     bare, wet = maps.petal_cover > 0.99, maps.drop_cover > 0.99
-    found = {} if wet.sum() == 0 else _in_drops(maps, layer, wet)
-    if layer.lit is None:
-        found["petal"] = bare
-    else:
-        found |= _on_petal(layer, bare)
+    found = {} if wet.sum() == 0 else _in_drops(maps, glint, wet)
+    found |= {"petal": bare} if lit is None else _on_petal(lit, seen, bare)
+    found["whole picture"] = np.ones_like(bare)
     return {name: mask for name, mask in found.items() if mask.sum() >= FEWEST_PX}
 
 
-def _on_petal(layer: Layer, bare: NDArray) -> dict[str, NDArray]:
-    lit = np.nan_to_num(layer.lit, nan=-1.0)
-    seen = layer.total()[..., 0]
+def _on_petal(lit: NDArray, seen: NDArray, bare: NDArray) -> dict[str, NDArray]:
+    lit = np.nan_to_num(lit, nan=-1.0)
     in_light = bare & (lit > 0.99)
-    level = np.median(seen[in_light]) if in_light.any() else np.median(seen[bare])
-    bright = bare & (seen > 1.1 * level)
+    if not in_light.any():
+        return {"petal": bare}
+    bright = bare & (seen > 1.1 * np.median(seen[in_light]))
+    spot = bright & (lit <= 0.99)
     return {
-        "petal in light": in_light & ~bright,
-        "petal in half-shadow": bare & (lit <= 0.99) & (lit > 0.7) & ~bright,
-        "petal in shadow": bare & (lit <= 0.7) & ~bright,
-        "bright spot": bright,
+        "petal in light": in_light,
+        "petal in half-shadow": bare & (lit <= 0.99) & (lit > 0.7) & ~spot,
+        "petal in shadow": bare & (lit <= 0.7) & ~spot,
+        "bright spot": spot,
     }
 
 
-def _in_drops(maps: Maps, layer: Layer, wet: NDArray) -> dict[str, NDArray]:
+def _in_drops(maps: Maps, glint: NDArray, wet: NDArray) -> dict[str, NDArray]:
     rows, columns = np.mgrid[: wet.shape[0], : wet.shape[1]] + 0.5
     drops = maps.drops
     out = np.full(wet.shape, np.inf)
     for centre, radius in zip(drops.centre_px, drops.radius_px, strict=True):
         out = np.minimum(out, np.hypot(columns - centre[0], rows - centre[1]) / radius)
-    highlight = wet & (layer.glint > 0.5 * layer.glint.max()) & (layer.glint > 0.0)
+    highlight = wet & (glint > 0.5 * glint.max()) & (glint > 0.0)
     return {
         "highlight": highlight,
         "inside of drops": wet & (out <= 0.8) & ~highlight,
@@ -129,20 +177,28 @@ def _in_drops(maps: Maps, layer: Layer, wet: NDArray) -> dict[str, NDArray]:
     }
 
 
-def rendered_by_both(scene: Scene, light: str | None, folder: Path, width_px: int = WIDTH_PX) -> Both:
-    """One light of a scene, or its dome (None), by both."""
-    loaded = mitsuba_scene(build(scene), folder, width_px, light, THEIR_SAMPLES)
-    theirs = np.array([np.array(mitsuba.render(loaded, seed=s))[..., 0] for s in range(THEIR_SEEDS)])
-    name = light or "ambient"
+def rendered_by_both(scene: Scene, lights: tuple[str, ...] | None, effort: Effort = FAST) -> Both:
+    """Some lights of a scene together, or its dome (None), by both; a unit of output each."""
+    loaded = mitsuba_scene(build(scene), effort.width_px, lights, effort.their_samples)
+    theirs = np.array(
+        [luminance(np.array(mitsuba.render(loaded, seed=s))) for s in range(effort.their_seeds)]
+    )
+    names = lights or ("ambient",)
 
-    def ours(seed: int, samples: int):
-        return trace(scene, width_px=width_px, samples=samples, seed=seed)
+    def ours(seed: int, samples: int) -> Layers:
+        return trace(scene, width_px=effort.width_px, samples=samples, seed=seed)
 
-    layers = [ours(s, OUR_SAMPLES).by_light[name].total()[..., 0] for s in range(OUR_SEEDS)]
-    told = ours(CLASS_SEED, 4 * OUR_SAMPLES)
-    return Both(np.array(layers), theirs, classes(told.maps, told.by_light[name]))
+    def added(layers: Layers) -> NDArray:
+        return np.sum([luminance(layers.by_light[name].total()) for name in names], axis=0)
+
+    layers = np.array([added(ours(s, effort.our_samples)) for s in range(effort.our_seeds)])
+    told = ours(CLASS_SEED, 4 * effort.our_samples)
+    lit = [told.by_light[name].lit for name in names]
+    glint = np.sum([told.by_light[name].glint for name in names], axis=0)
+    least = None if lit[0] is None else np.min(lit, axis=0)  # type: ignore[type-var]
+    return Both(layers, theirs, classes(told.maps, least, added(told), glint), told)
 
 
-def opened(scene: Scene, f_number: float = 11.0) -> Scene:
-    """The scene with another lens opening."""
-    return replace(scene, camera=replace(scene.camera, f_number=f_number))
+def without_gloss(scene: Scene) -> Scene:
+    """The scene with a petal whose cuticle does not shine."""
+    return replace(scene, petal=replace(scene.petal, gloss=0.0))

@@ -1,0 +1,164 @@
+"""The sets that are held against the path tracer, and how far each class of pixels may differ."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from lightsim.scene.read import load_scene
+from lightsim.scene.records import Ambient, Diffuser, Drops, Focus, Light, Petal, PlacedDrop, Scene
+from tests.reference.compare import without_gloss
+from tests.trace.sets import lamp, one_drop, plain_petal, simple
+
+SCENES = Path(__file__).parents[2] / "scenes"
+
+# a face large and near enough for a path tracer to find it through the water
+SOFT = lamp(angle_deg=45.0, clock=10.0, distance_mm=150.0, width_mm=120.0, height_mm=120.0)
+SIDE = SOFT.moved(angle_deg=75.0)
+FRONTAL = SOFT.moved(angle_deg=15.0)
+BACK = SOFT.moved(angle_deg=135.0)
+HARD = lamp(angle_deg=60.0, clock=2.0, distance_mm=200.0, width_mm=30.0, height_mm=20.0)
+SHEET = lamp(angle_deg=60.0, clock=8.0, distance_mm=90.0).moved(
+    diffuser=Diffuser(width_mm=160.0, height_mm=120.0)
+)
+SECOND = replace(SOFT.moved(angle_deg=60.0, clock=3.0), name="second")
+PAIR = Drops(
+    count=0, placed=(PlacedDrop(-0.7, 0.0, 1.2), PlacedDrop(0.75, 0.2, 1.4)), contact_angle_deg=110.0
+)
+SIXTY = Drops(count=60, diameter_mm=0.9, diameter_spread=1.3, contact_angle_deg=100.0, seed=3)
+
+# Shares allowed beside the noise. In drops: soft light on the wet base comes from a grid, and light mirrored
+# more than once inside is not looked for.
+SHARE = {"inside of drops": 0.02, "rim of drops": 0.03}
+PLAIN_SHARE = 0.01
+BLOCK_SHARE = 0.04
+# Light by way of two drops in a row is left out: what falls into the farther of two that stand in one
+# another's light, and what it passes on to the petal.
+TWO_IN_A_ROW = {"inside of drops": 0.22, "rim of drops": 0.24, "whole picture": 0.03}
+CROWD_IN_A_ROW = {"inside of drops": 0.06, "rim of drops": 0.06, "whole picture": 0.03} | {
+    "petal in shadow": 0.05,
+    "petal in half-shadow": 0.02,
+}
+# The sliver of shadow between two neighbours, and a small light's small shadow, seen by few pixels: where
+# it ends is taken between cells of pixels.
+SLIVER = 0.15
+SMALL_SHADOW = {"petal in shadow": 0.06}
+# Soft light on the petal under a drop that overhangs it far: too little of a lamp's, too much of the dome's.
+UNDER_A_BALL = {"inside of drops": 0.33, "rim of drops": 0.24}
+SOFT_UNDER_A_BALL = {"inside of drops": 0.04, "rim of drops": 0.05}
+
+
+@dataclass(frozen=True)
+class Case:
+    """A set, the lights that are looked at (None: the dome), and shares of its own."""
+
+    scene: Scene
+    lights: tuple[str, ...] | None = ("lamp",)
+    shares: dict[str, float] = field(default_factory=dict)
+    block_share: float = BLOCK_SHARE
+
+    def share(self, name: str) -> float:
+        """The share that a class of pixels may differ by."""
+        return self.shares.get(name, SHARE.get(name, PLAIN_SHARE))
+
+
+def seen(scene: Scene, lights: tuple[Light, ...], **more: object) -> Case:
+    """The scene with these lights through an opening of f/11, or under the dome when there are none."""
+    lit = replace(scene, lights=lights, camera=replace(scene.camera, f_number=11.0))
+    return Case(lit, tuple(light.name for light in lights) or None, **more)  # type: ignore[arg-type]
+
+
+def alone(contact_angle_deg: float, *lights: Light, reflectance: float = 0.5, through: float = 0.0) -> Case:
+    """One drop of 1.5 mm on a flat petal."""
+    return seen(simple(plain_petal(reflectance, through), one_drop(contact_angle_deg)), lights)
+
+
+def together(*lights: Light) -> Case:
+    """Two neighbours on a line that the light comes along."""
+    along = tuple(light.moved(clock=9.0) for light in lights)
+    return seen(simple(plain_petal(0.5), PAIR, field_mm=5.0), along)
+
+
+def cupped() -> Petal:
+    """A curved petal without veins and relief."""
+    return replace(plain_petal(0.5, width_mm=20.0), form="cupped", curl=0.3, mesh_spacing_mm=0.25)
+
+
+def sixty(petal: Petal, *lights: Light) -> Case:
+    """Sixty drops, some near enough to shade and mirror one another."""
+    return seen(simple(petal, SIXTY, field_mm=12.0), lights)
+
+
+def blurred(*lights: Light) -> Case:
+    """One drop, the plane of sharp focus 1.5 mm nearer than the petal, through a wide opening."""
+    found = alone(100.0, *lights)
+    camera = replace(found.scene.camera, f_number=4.0, focus=Focus(on="offset", offset_mm=1.5))
+    return replace(found, scene=replace(found.scene, camera=camera))
+
+
+def uneven_dome() -> Case:
+    """A dome that is brighter above, from a camera that looks down."""
+    found = alone(110.0)
+    camera = replace(found.scene.camera, looks_down_deg=30.0)
+    return replace(
+        found, scene=replace(found.scene, ambient=Ambient(illuminance_lx=1.0, gradient=0.8), camera=camera)
+    )
+
+
+def of_file(name: str, light: bool) -> Case:
+    """A scene file, its key or its dome, without the cuticle's gloss."""
+    scene = without_gloss(load_scene(SCENES / name))
+    return Case(scene, (scene.lights[0].name,) if light else None)
+
+
+SHORT = {
+    "half drop, frontal light": alone(90.0, FRONTAL),
+    "half drop, side light": alone(90.0, SIDE),
+    "high drop, side light, dark petal": alone(110.0, SIDE, reflectance=0.3),
+    "two neighbours, side light": replace(together(SIDE), shares=TWO_IN_A_ROW, block_share=SLIVER),
+    "high drop, back light through the petal": alone(110.0, BACK, reflectance=0.4, through=0.3),
+    "sixty drops, three-quarter light": sixty(plain_petal(0.5, width_mm=14.0), SOFT),
+    "high drop, dome": alone(110.0),
+}
+LONG = {
+    "flat drop, frontal light": alone(60.0, FRONTAL),
+    "flat drop, three-quarter light": alone(60.0, SOFT),
+    "flat drop, side light": alone(60.0, SIDE),
+    "half drop, three-quarter light": alone(90.0, SOFT),
+    "half drop, three-quarter light at 1 o'clock": alone(90.0, SOFT.moved(clock=1.0)),
+    "half drop, side light at 6 o'clock": alone(90.0, SIDE.moved(clock=6.0)),
+    "half drop, three-quarter light, dark petal": alone(90.0, SOFT, reflectance=0.3),
+    "half drop, three-quarter light, bright petal": alone(90.0, SOFT, reflectance=0.8),
+    "high drop, frontal light": alone(110.0, FRONTAL),
+    "high drop, three-quarter light": alone(110.0, SOFT),
+    "high drop, side light, bright petal": alone(110.0, SIDE, reflectance=0.8),
+    "higher drop, three-quarter light": alone(130.0, SOFT),
+    "ball, frontal light": alone(150.0, FRONTAL),
+    "ball, three-quarter light": replace(alone(150.0, SOFT), shares=SOFT_UNDER_A_BALL),
+    "ball, side light": replace(alone(150.0, SIDE), shares=UNDER_A_BALL),
+    "half drop, back light through the petal": alone(90.0, BACK, reflectance=0.4, through=0.3),
+    "half drop, back light at 4 o'clock": alone(90.0, BACK.moved(clock=4.0), reflectance=0.4, through=0.3),
+    "high drop, three-quarter light, thin petal": alone(110.0, SOFT, reflectance=0.4, through=0.3),
+    "half drop, small hard flash": replace(alone(90.0, HARD), shares=SMALL_SHADOW, block_share=SLIVER),
+    "high drop, large diffuser near by": alone(110.0, SHEET),
+    "high drop, two lights": alone(110.0, SOFT, SECOND),
+    "high drop, out of focus": blurred(SOFT),
+    "two neighbours, three-quarter light": together(SOFT),
+    "sixty drops, frontal light": sixty(plain_petal(0.5, width_mm=14.0), FRONTAL),
+    "sixty drops, side light": replace(sixty(plain_petal(0.5, width_mm=14.0), SIDE), shares=CROWD_IN_A_ROW),
+    "sixty drops on a curved petal, three-quarter light": sixty(cupped(), SOFT),
+    "sixty drops on a curved petal, side light": replace(sixty(cupped(), SIDE), shares=CROWD_IN_A_ROW),
+    "sixty drops, dome": sixty(plain_petal(0.5, width_mm=14.0)),
+    "flat drop, dome": alone(60.0),
+    "half drop, dome": alone(90.0),
+    "ball, dome": replace(alone(150.0), shares=SOFT_UNDER_A_BALL),
+    "high drop, dome, dark petal": alone(110.0, reflectance=0.3),
+    "high drop, dome, bright petal": alone(110.0, reflectance=0.8),
+    "high drop, dome brighter above": uneven_dome(),
+    "two neighbours, dome": together(),
+}
+FILES = {
+    f"{path.name}, {'its key' if light else 'its dome'}": of_file(path.name, light)
+    for path in sorted(SCENES.glob("*.toml"))
+    for light in (True, False)
+}
