@@ -6,7 +6,7 @@ point of the face, spread evenly over the pixel's paths.
 
 from __future__ import annotations
 
-from math import inf, pi, sqrt
+from math import inf, pi
 from typing import NamedTuple
 
 import numba
@@ -31,6 +31,7 @@ CELL = 8  # pixels along the side of a cell that shares its list of drops
 SHARP = 2.5  # pixels from the mean place within which a pixel's paths share normal and colour
 
 
+ASKED = 64  # a way over a drop is asked for by every path from so many paths a pixel on; from fewer, by fewer
 WEAK = 0.15  # share of the beam up to which a way over a drop is worked out cell by cell, not path by path
 
 
@@ -502,7 +503,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
     blocking = np.empty(CANDIDATES, dtype=np.int32)
     gather = np.empty((2 * CANDIDATES, 3), dtype=np.int32)
     cell = r // CELL
-    rarest = max(2, int(sqrt(float(paths.samples))))
+    rarest = max(1, ASKED // paths.samples)
     for x_pixel in range(paths.width):
         p = r * paths.width + x_pixel
         if paths.mean_end[p] >= 0:
