@@ -95,7 +95,7 @@ def test_rig_exposure_and_plan_in_a_line_each(tracer, scene, tmp_path):
     page = lightsim.setup_plan(scene, quality="draft")
     page.save(tmp_path / "plan.pdf")
     assert (tmp_path / "plan.pdf").read_bytes().startswith(b"%PDF")
-    with pytest.raises(lightsim.errors.OutputError, match="found the ending '[.]jpg', allowed [.]png"):
+    with pytest.raises(lightsim.errors.OutputError, match=r"found the ending '\.jpg', allowed \.png"):
         page.save(tmp_path / "plan.jpg")
     assert [path.name for path in tmp_path.iterdir()] == ["plan.pdf"]
 
