@@ -31,6 +31,10 @@ class Commands(click.Group):
         except LightsimError as error:
             complain(str(error))
             ctx.exit(BAD_INPUT)
+        except click.UsageError as error:
+            asked = "lightsim" if error.ctx is None else error.ctx.command_path
+            complain(f"{error.format_message().rstrip('.')}; {asked} --help tells more")
+            ctx.exit(BAD_INPUT)
         except KeyboardInterrupt as stop:
             complain(stopped_words(stop))
             ctx.exit(INTERRUPTED)

@@ -81,9 +81,9 @@ def _is_0(text: str) -> bool:
 
 
 def _allowed(option: str, rule: Rule) -> str:
-    low = f"above {rule.low:g}" if rule.above or option in _ABOVE_0 else f"{rule.low:g}"
+    low = f"above {rule.low:g}" if rule.above or option in _ABOVE_0 else f"{rule.low:.10g}"
     written = f", as {_WRITTEN[option]}" if option in _WRITTEN else ""
-    return f"{low} to {rule.high:g} {rule.unit}".rstrip() + written
+    return f"{low} to {rule.high:.10g} {rule.unit}".rstrip() + written
 
 
 def flash_traded(scene: Scene, name: str | None) -> Light | None:

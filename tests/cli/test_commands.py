@@ -67,6 +67,41 @@ def test_an_unknown_option_is_a_usage_error(run):
     assert run("sweep", "x.toml", "--angels", "3").exit_code == 2
 
 
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("exposure", "x.toml", "--solve", "foo"), "'foo' is not one of 'power', 'distance'"),
+        (("plan", "x.toml", "--quality", "best"), "'best' is not one of 'draft', 'normal', 'final'"),
+        (("sweep", "x.toml", "--width", "abc"), "'abc' is not a valid integer"),
+        (("rig",), "Missing argument 'SCENE'"),
+    ],
+)
+def test_a_mistaken_option_gets_one_line(run, folder, words, told):
+    result = run(*words)
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert len(result.stderr.splitlines()) == 1
+    assert result.stderr.startswith("lightsim: ")
+    assert told in result.stderr
+    assert f"lightsim {words[0]} --help tells more" in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (("exposure", "--iso", "0"), "--iso: found '0', allowed 1 to 10000000, as 400"),
+        (("exposure", "--shutter", "abc"), "--shutter: found 'abc', allowed 1e-06 to 3600 s, as 1/125"),
+        (("exposure", "--power", "2"), "--power: found 2, allowed 0.0005 to 1, as 1/16 or 1/16 + 1/3"),
+        (("exposure", "-o", "c.pdf"), "c.pdf: found the ending '.pdf', allowed .png, .jpg, .jpeg"),
+        (("rig", "--extension", "36"), "--extension: found 36, allowed with a [lens] section only"),
+        (("rig", "--f-number", "0.1"), "--f-number: found 0.1, allowed 0.5 to 1000, as 22 or f/22"),
+        (("plan", "-o", "a.jpg"), "a.jpg: found the ending '.jpg', allowed .png, .pdf"),
+    ],
+)
+def test_mistakes_in_rig_exposure_and_plan(run, folder, tracer, words, sentence):
+    refused(run(words[0], "my-set.toml", *words[1:]), sentence)
+    assert [path.name for path in folder.iterdir()] == ["my-set.toml"]
+
+
 def test_new_writes_a_scene_that_can_be_used_and_never_overwrites(run, folder):
     result = run("new", "fresh.toml")
     assert (result.exit_code, result.output) == (0, "fresh.toml\n")
@@ -86,7 +121,18 @@ def test_new_needs_a_folder_that_is_there(run, folder):
     refused(run("new", "nowhere/a.toml"), "nowhere: found no such folder, allowed one that exists")
 
 
-@pytest.mark.parametrize("command", [("check",), ("preview",), ("sweep",), ("compare", "--angles", "1,2")])
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("check",),
+        ("preview",),
+        ("sweep",),
+        ("compare", "--angles", "1,2"),
+        ("rig",),
+        ("exposure",),
+        ("plan",),
+    ],
+)
 def test_a_missing_scene_gets_one_sentence(run, folder, tracer, command):
     refused(
         run(command[0], "none.toml", *command[1:]),
