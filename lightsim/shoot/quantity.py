@@ -67,9 +67,9 @@ class Quantity:
     def allowed(self) -> str:
         """The allowed values in words."""
         low, high = self._limits()
-        start = f"above {low:g}" if self.rule.above else f"{low:g}"
+        start = f"above {low:.10g}" if self.rule.above else f"{low:.10g}"
         example = {"s": ', as "1/125"', "power": ', as "1/16"', "f/": ', as "f/11"'}.get(self.unit, "")
-        return f"{start} to {high:.7g} {self.rule.unit}".rstrip() + example
+        return f"{start} to {high:.10g} {self.rule.unit}".rstrip() + example
 
     def _limits(self) -> tuple[float, float]:
         assert self.rule.low is not None

@@ -254,7 +254,7 @@ def test_preview_marks_what_is_clipped(run, folder, tracer):
     [
         (("--angle", "200"), "--angle: found 200, allowed 0 to 180 degrees"),
         (("--light", "moon"), "--light: found 'moon', allowed flash"),
-        (("--iso", "0"), "--iso: found 0, allowed 1 to 1e+07"),
+        (("--iso", "0"), "--iso: found 0, allowed 1 to 10000000"),
         (("--power", "2"), '--power: found 2, allowed 0.0005 to 1, as "1/16"'),
         (("--f-number", "0.2"), '--f-number: found 0.2, allowed 0.5 to 1000, as "f/11"'),
         (

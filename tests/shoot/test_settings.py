@@ -54,8 +54,8 @@ def test_settings_are_given_as_they_are_marked(name, text, values):
 @pytest.mark.parametrize(
     ("name", "text", "sentence"),
     [
-        ("iso", "0", "--iso: found 0, allowed 1 to 1e+07"),
-        ("iso", "nan", "--iso: found nan, allowed 1 to 1e+07"),
+        ("iso", "0", "--iso: found 0, allowed 1 to 10000000"),
+        ("iso", "nan", "--iso: found nan, allowed 1 to 10000000"),
         ("power", "2", '--power: found 2, allowed 0.0005 to 1, as "1/16"'),
         (
             "shutter",
