@@ -9,19 +9,6 @@ if TYPE_CHECKING:
     from rich.table import Table
 
 
-def named_lines(lines: Iterable[tuple[str, str]]) -> Table:
-    """A thing and words about it on each line."""
-    from rich.markup import escape
-    from rich.table import Table
-
-    table = Table.grid(padding=(0, 2))
-    table.add_column(style="bold", no_wrap=True)
-    table.add_column()
-    for thing, words in lines:
-        table.add_row(escape(thing), escape(words))
-    return table
-
-
 def figures_table(
     headings: Sequence[str],
     rows: Sequence[Sequence[str]],

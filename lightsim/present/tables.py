@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from lightsim.measure.records import FrameMeasures
@@ -144,7 +144,7 @@ def compare_table(
     return table
 
 
-def things_table(lines: Sequence[tuple[str, str]]) -> Table:
+def things_table(lines: Iterable[tuple[str, str]]) -> Table:
     """Things and what is to be said of each."""
     from rich.markup import escape
     from rich.table import Table

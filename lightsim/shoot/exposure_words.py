@@ -30,15 +30,16 @@ THINGS = {
 
 def tables_of(found: Exposure) -> list[Any]:
     """Where the exposure stands, then the trade or the table."""
-    from lightsim.present.plain_table import figures_table, named_lines
+    from lightsim.present.plain_table import figures_table
+    from lightsim.present.tables import things_table
 
     trade = found.trade
     if trade is None:
-        head = named_lines(standing_lines(found.plan))
+        head = things_table(standing_lines(found.plan))
         rows = [_cells(row) for row in found.rows]
         strong = [number for number, row in enumerate(found.rows) if row.sharpest]
         return [head, figures_table(_headings(found), rows, strong=strong, left=(0, 8))]
-    head = named_lines(standing_lines(trade.planned))
+    head = things_table(standing_lines(trade.planned))
     headings = ("", "in the file", "now", "change")
     tables = [head, figures_table(headings, list(trade_rows(trade)), left=(0,))]
     if trade.others:
