@@ -8,12 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.constants import CUTICLE_INDEX
+from lightsim.optics.fresnel import reflectance
 from lightsim.scene.stage import DropSet, Face, PetalMesh, Stage
 from lightsim.trace.kernels import boxtree, nearby
 from lightsim.trace.kernels.drops import Drops
 from lightsim.trace.kernels.faces import Boards, Lamp
 from lightsim.trace.kernels.petal import Petal
-from lightsim.trace.kernels.water import fresnel
 
 FINEST = 6  # quadrature points along the side of a wide face
 PATCHES = 16  # along each side of a card or the backdrop
@@ -34,7 +34,7 @@ def pack(stage: Stage) -> Packed:
     petal = pack_petal(stage.petal)
     drops = pack_drops(stage.drops)
     foot_face = np.full(len(stage.drops), -1, dtype=np.int32)
-    nearby.faces_under(petal, drops.foot, drops.normal, drops.radius, foot_face)
+    nearby.faces_under(len(drops.radius), petal, drops.foot, drops.normal, drops.radius, foot_face)
     rims = np.sin(np.radians(stage.drops.contact_angle_deg))
     return Packed(petal, drops, foot_face, rims)
 
@@ -64,8 +64,8 @@ def _mean_gloss(gloss: float) -> float:
     """Share of diffuse light that the gloss mirrors: cosine-weighted mean of the Fresnel reflectance."""
     x, w = np.polynomial.legendre.leggauss(32)
     cosine = 0.5 * (x + 1.0)
-    reflectance = np.array([fresnel(c, CUTICLE_INDEX) for c in cosine])
-    return float(gloss * np.sum(w * cosine * reflectance))
+    mirrored = reflectance(np.degrees(np.arccos(cosine)), CUTICLE_INDEX)
+    return float(gloss * np.sum(w * cosine * mirrored))
 
 
 def pack_drops(drops: DropSet) -> Drops:

@@ -57,10 +57,10 @@ def find_block(
     room = 2 * samples * lens.width
     ends, counts = _buffers(rows, room), _counts(rows, lens.width)
     camera.find_paths(
-        packed.petal, packed.drops, packed.foot_face, lens, first_row, rows, samples, seed, ends, counts
+        rows, packed.petal, packed.drops, packed.foot_face, lens, first_row, rows, samples, seed, ends, counts
     )
     paths = _pack_paths(ends, counts, lens, first_row, rows, samples)
-    kept.summarise(paths, packed.petal)
+    kept.summarise(rows, paths, packed.petal)
     near, start = _near(paths, packed)
     return Block(paths, near, start), counts
 
@@ -111,11 +111,11 @@ def _pack_paths(ends: Ends, counts: Counts, lens: Lens, first_row: int, rows: in
 def _near(paths: Paths, packed: Packed) -> tuple[NDArray[np.int32], NDArray[np.int64]]:
     rows, columns = -(-paths.rows // direct.CELL), -(-paths.width // direct.CELL)
     start = np.zeros((rows, columns, 2), dtype=np.int64)
-    nearby.count_near(paths, packed.drops, NEAR_RADII, start)
+    nearby.count_near(rows, paths, packed.drops, NEAR_RADII, start)
     many = np.cumsum(start[..., 1].ravel())
     start[..., 0] = np.concatenate([[0], many[:-1]]).reshape(rows, columns)
     near = np.zeros(max(1, int(many[-1])), dtype=np.int32)
-    nearby.list_near(paths, packed.drops, NEAR_RADII, start, near)
+    nearby.list_near(rows, paths, packed.drops, NEAR_RADII, start, near)
     return near, start
 
 

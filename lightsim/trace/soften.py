@@ -62,7 +62,7 @@ class SoftStage:
 def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> SoftStage:
     """Spread the gathering points, look around from each, and from every drop's base."""
     points, spacing = _points(stage, packed)
-    ksoft.look_around(packed.petal, points, boards, dome, LIFT_MM)
+    ksoft.look_around(len(points.place), packed.petal, points, boards, dome, LIFT_MM)
     neighbour, weight = _neighbours(stage.petal.vertices, points.place, spacing)
     many = len(stage.drops)
     grid, rays, rings, spokes = (10, 48, 10, 16) if many <= 500 else (5, 24, 6, 8)
@@ -75,7 +75,17 @@ def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> Soft
         members = np.flatnonzero(angles == angle).astype(np.int64)
         found = _ways(float(angle), grid, rays)
         kbase.look_out(
-            packed.petal, packed.drops, members, found, rings, points, point_of_foot, boards, dome, base
+            len(members),
+            packed.petal,
+            packed.drops,
+            members,
+            found,
+            rings,
+            points,
+            point_of_foot,
+            boards,
+            dome,
+            base,
         )
         shapes.append(_shape(members, found, _halo(float(angle), rings, 3 * rays, grid), grid, spokes))
     return SoftStage(points, neighbour, weight, grid, rings, spokes, shapes, point_of_foot, base)
@@ -186,7 +196,7 @@ def _ways(contact_angle_deg: float, grid: int, rays: int) -> Ways:
         np.zeros((nodes, rays)),
         np.zeros((nodes, rays, 2)),
     )
-    kbase.find_ways(grid, float(-np.cos(angle)), ways)
+    kbase.find_ways(nodes, grid, float(-np.cos(angle)), ways)
     return ways
 
 
@@ -200,7 +210,7 @@ def _halo(contact_angle_deg: float, rings: int, rays: int, grid: int) -> Halo:
         np.zeros((rings, rays, 2)),
         np.zeros(rings),
     )
-    khalo.find_halo(float(-np.cos(angle)), halo)
+    khalo.find_halo(rings, float(-np.cos(angle)), halo)
     kbase.halo_on_grid(halo, grid)
     return halo
 
@@ -252,11 +262,11 @@ def spread(
     around = np.zeros((many, 2, 3))
     after = np.zeros((many, 2, 3))
     for _ in range(ROUNDS):
-        ksoft.pass_around(soft.points, straight, board_exitance, after, around + dome)
+        ksoft.pass_around(many, soft.points, straight, board_exitance, after, around + dome)
         around, after = after, around
     total = around + dome
     vertex = np.zeros((len(soft.neighbour), 2, 3), dtype=np.float32)
-    ksoft.to_vertices(soft.neighbour, soft.weight, total, vertex)
+    ksoft.to_vertices(len(vertex), soft.neighbour, soft.weight, total, vertex)
     back = first_back[:, None] + vertex[packed.petal.face[packed.foot_face, 0], 1]
     base, glow = np.zeros((len(first), soft.grid**2, 3)), np.zeros((len(first), soft.rings * soft.spokes, 3))
     sent = soft.points.reflectance[:, None] * (straight + total)
@@ -292,7 +302,9 @@ def _settle(
     near = shape.petal.sum(axis=1)[:, None]
     for _ in range(AGAIN):
         around = (lit.around + glow).reshape(len(first), soft.rings, soft.spokes, 3)
-        kbase.from_outside(k, soft.base, lit._replace(around=around), soft.rings, soft.spokes, outside)
+        kbase.from_outside(
+            len(k), k, soft.base, lit._replace(around=around), soft.rings, soft.spokes, outside
+        )
         source = straight + outside[k] + through * shape.thrown[:, None]
         whole = source
         for _ in range(ROUNDS):
@@ -311,5 +323,5 @@ def _settle(
 def _passed(weights: NDArray[np.float64], values: NDArray[np.float64]) -> NDArray[np.float64]:
     """(m, rows, 3) from weights (rows, n) and values (m, n, 3)."""
     out = np.empty((len(values), len(weights), 3))
-    kbase.passed(weights, values, out)
+    kbase.passed(len(values), weights, values, out)
     return out

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
@@ -39,7 +38,6 @@ LEAST_GATHERED = 0.02  # share of the light's own irradiance below which light g
 SOFT_FINEST = 3  # quadrature points along a face whose soft light is asked for
 MOST_THROWN = 60_000  # points thrown for one highlight
 SQUARE_MM_PER_M2 = 1e6
-ROWS_PER_TURN = 4  # rows of pixels that a thread takes at a time
 NO_DOME = np.array([0.0, 0.0, 0.0, 0.0, 1.0])
 
 
@@ -266,7 +264,6 @@ class _LayerWork:
         lens_at = np.array([0.0, 0.0, view.lens.pupil_distance])
         states = [self._drop_state(face) for face in emitters]
         reach = self._reach(emitters)
-        numba.set_parallel_chunksize(ROWS_PER_TURN)
         leasts = [
             LEAST_GATHERED if number == 0 and self.light is not None else 0.0
             for number in range(len(emitters))
@@ -277,6 +274,7 @@ class _LayerWork:
         ]
         thrown = self._thrown(emitters, hiding, states)
         for i, block in enumerate(view._blocks):
+            rows = block.paths.rows
             mine = Parts(*(array[block.pixels] for array in parts))
             for number, (face, state) in enumerate(zip(emitters, states, strict=True)):
                 # what share of a card's light gets through is not asked for
@@ -285,15 +283,15 @@ class _LayerWork:
                 terms = direct.Terms(view.seed, lens_at, float(view.lens.pitch), leasts[number], weak)
                 near = self._near(block, state, reach)
                 direct.add_direct(
-                    block.paths, packed.petal, packed.drops, hiding, face, near, looked, terms, into
+                    rows, block.paths, packed.petal, packed.drops, hiding, face, near, looked, terms, into
                 )
             spread.add_soft(
-                block.paths, packed.petal, packed.drops, packed.rims, view._soft.grid, soft.vertex, soft.base,
-                soft.glow, block.near, block.near_start, lens_at, mine,
+                rows, block.paths, packed.petal, packed.drops, packed.rims, view._soft.grid, soft.vertex,
+                soft.base, soft.glow, block.near, block.near_start, lens_at, mine,
             )  # fmt: skip
             glint = 0 if self.light is not None else -1
             sky = NO_DOME if dome is None else dome
-            away.add_away(block.paths, away_boards, glint, sky, thrown.start, mine)
+            away.add_away(rows, block.paths, away_boards, glint, sky, thrown.start, mine)
             share((i + 1) / len(view._blocks))
         kglint.collect(thrown, parts.glint)
         return parts
@@ -308,7 +306,15 @@ class _LayerWork:
         thrown = kglint.Thrown(start, np.full(many, -1, dtype=np.int64), np.zeros(many, dtype=np.float32))
         if many > 0:
             kglint.throw(
-                packed.petal, packed.drops, hiding, emitters[0], *states[0], view.lens, view.seed, thrown
+                len(packed.rims),
+                packed.petal,
+                packed.drops,
+                hiding,
+                emitters[0],
+                *states[0],
+                view.lens,
+                view.seed,
+                thrown,
             )
         return thrown
 
@@ -348,7 +354,7 @@ class _LayerWork:
         state = np.zeros((many, 2), dtype=np.uint8)
         shades = np.zeros((many, hinder.CANDIDATES), dtype=np.int32)
         count = np.zeros(many, dtype=np.int64)
-        hinder.look_at_drops(packed.petal, packed.drops, packed.foot_face, face, state, shades, count)
+        hinder.look_at_drops(many, packed.petal, packed.drops, packed.foot_face, face, state, shades, count)
         return state, shades, count
 
     def _look(self, face: Lamp, state: tuple, least: float, reach: NDArray) -> tuple[Looks, NDArray]:
@@ -357,16 +363,19 @@ class _LayerWork:
         (height, width), pitch = view.shape, float(view.lens.pitch)
         looks = _empty_looks(height, width)
         for block in view._blocks:
-            blocks.look_widely(block.paths, packed.petal, face, looks)
+            wide_rows = -(-block.paths.rows // blocks.WIDE)
+            blocks.look_widely(wide_rows, block.paths, packed.petal, face, looks)
         weak = np.full(_cells(height, width, direct.CELL), -1.0)
         for block in view._blocks:
             paths = block.paths
-            blocks.look_closely(paths, packed.petal, packed.drops, least == 0.0, pitch, face, looks)
+            soft, close_rows = least == 0.0, -(-paths.rows // blocks.BLOCK)
+            blocks.look_closely(close_rows, paths, packed.petal, packed.drops, soft, pitch, face, looks)
             if least > 0.0:
                 top = paths.first // width
                 rows = slice(top // direct.CELL, -(-(top + paths.rows) // direct.CELL))
                 near = self._near(block, state, reach)
-                direct.weak_light(paths, packed.petal, packed.drops, face, near, least, weak[rows])
+                mine = weak[rows]
+                direct.weak_light(len(mine), paths, packed.petal, packed.drops, face, near, least, mine)
         return looks, weak
 
     def _near(self, block: Block, state: tuple, reach: NDArray) -> direct.Near:
@@ -385,13 +394,14 @@ class _LayerWork:
         for number, face in enumerate(emitters):
             if number == (0 if self.light is None else 1):
                 own = first.copy()
-            ksoft.straight(packed.petal, view._soft.points, face, hiding, soften.LIFT_MM, source)
+            ksoft.straight(len(source), packed.petal, view._soft.points, face, hiding, soften.LIFT_MM, source)
             state = self._drop_state(face)
             kbase.first_light(
-                packed.petal, packed.drops, packed.foot_face, grid, packed.rims, face, hiding, *state,
+                many, packed.petal, packed.drops, packed.foot_face, grid, packed.rims, face, hiding, *state,
                 first, back,
             )  # fmt: skip
             halo.ring_light(
+                many,
                 packed.petal,
                 packed.drops,
                 face,

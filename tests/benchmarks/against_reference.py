@@ -253,14 +253,11 @@ def _first_and_next(scene: Scene, width_px: int = WIDTH_PX) -> Found:
 
 def _cores() -> Found:
     """Seconds on one thread and on two, the better of three."""
-    import numba
-
-    before = numba.get_num_threads()
     times = {}
     for threads in (1, 2):
-        numba.set_num_threads(min(threads, before))
+        os.environ["LIGHTSIM_THREADS"] = str(threads)
         times[threads] = min(one_picture(set_up(), SAMPLES)[0] for _ in range(3))
-    numba.set_num_threads(before)
+    del os.environ["LIGHTSIM_THREADS"]
     return {"one_s": times[1], "two_s": times[2], "efficiency": times[1] / (2.0 * times[2])}
 
 

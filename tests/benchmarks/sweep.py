@@ -161,7 +161,7 @@ def machine_words() -> str:
 
 def main() -> None:
     """Run all steps, each in its own process, and print the table."""
-    os.environ["NUMBA_NUM_THREADS"] = str(THREADS)
+    os.environ["LIGHTSIM_THREADS"] = str(THREADS)
     os.environ.setdefault("PYTHONPATH", str(Path(__file__).resolve().parents[2]))
     in_a_fresh_process("compile")
     sweep_s, sweep_kb = whole_sweep()

@@ -9,10 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.trace.kernels import drops as drop
+from lightsim.trace.kernels import sampling
 from lightsim.trace.kernels.petal import START, Petal
-from lightsim.trace.kernels.sampling import single
 from lightsim.trace.kernels.walk import AWAY, BASE, DEEPEST, LEAF, LOST
+from tests.trace.inner import Room
 
+single = Room(sampling).single
 N = 1.333
 
 

@@ -8,10 +8,11 @@ from math import cos, pi, radians, sin
 import numpy as np
 import pytest
 
-from lightsim.trace import trace
-from lightsim.trace.kernels import connect
+from lightsim.trace import kernels, trace
+from tests.trace.inner import Room
 from tests.trace.sets import lamp, one_drop, plain_petal, simple
 
+connect = Room(kernels.connect)
 N = 1.333
 RADIUS_MM = 0.75
 DIM = 0.004  # reflectance of a petal so dark that its light bounces nowhere again

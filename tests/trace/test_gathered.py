@@ -8,8 +8,10 @@ from math import pi, radians
 import numpy as np
 import pytest
 
-from lightsim.trace.kernels import connect
+from lightsim.trace import kernels
+from tests.trace.inner import Room
 
+connect = Room(kernels.connect)
 N = 1.333
 
 

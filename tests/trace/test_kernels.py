@@ -11,31 +11,32 @@ from hypothesis import strategies as st
 from scipy.stats import qmc
 
 from lightsim.scene.stage import DropSet, PetalMesh
-from lightsim.trace.kernels import drops as drop
-from lightsim.trace.kernels import petal as leaf
-from lightsim.trace.kernels import sampling, walk
-from lightsim.trace.kernels.petal import new_stack
-from lightsim.trace.kernels.water import bend, fresnel, mirror
+from lightsim.trace import kernels
+from lightsim.trace.kernels.drops import Drops
+from lightsim.trace.kernels.petal import Petal, new_stack
 from lightsim.trace.pack import pack_drops, pack_petal
 from tests.trace import naive
+from tests.trace.inner import Room
 
+drop, leaf = Room(kernels.drops), Room(kernels.petal)
+sampling, walk, water = Room(kernels.sampling), Room(kernels.walk), Room(kernels.water)
 N = 1.333
 
 
-def soup(seed: int, count: int = 300) -> leaf.Petal:
+def soup(seed: int, count: int = 300) -> Petal:
     """Triangles of all sizes anyhow in space."""
     rng = np.random.default_rng(seed)
     corners = rng.uniform(-4.0, 4.0, (count, 1, 3)) + rng.normal(0.0, 0.6, (count, 3, 3))
     return mesh(corners.reshape(-1, 3), np.arange(3 * count).reshape(-1, 3))
 
 
-def mesh(vertices: np.ndarray, faces: np.ndarray) -> leaf.Petal:
+def mesh(vertices: np.ndarray, faces: np.ndarray) -> Petal:
     grey = np.full((len(vertices), 3), 0.4, dtype=np.float32)
     up = np.tile([0.0, 0.0, 1.0], (len(vertices), 1))
     return pack_petal(PetalMesh(vertices, faces.astype(np.int32), up, grey, 0.5 * grey))
 
 
-def sheet(bumps_mm: float = 0.15, side: int = 9) -> leaf.Petal:
+def sheet(bumps_mm: float = 0.15, side: int = 9) -> Petal:
     """An uneven sheet of 8 x 8 mm about z = 0."""
     rng = np.random.default_rng(5)
     x, y = np.meshgrid(np.linspace(-4.0, 4.0, side), np.linspace(-4.0, 4.0, side))
@@ -46,7 +47,7 @@ def sheet(bumps_mm: float = 0.15, side: int = 9) -> leaf.Petal:
     return mesh(vertices, np.concatenate([lower, upper]))
 
 
-def standing(count: int, seed: int = 2) -> drop.Drops:
+def standing(count: int, seed: int = 2) -> Drops:
     """Drops of several sizes and contact angles with their feet at z = 0."""
     rng = np.random.default_rng(seed)
     foot = np.column_stack([rng.uniform(-3.5, 3.5, (count, 2)), np.zeros(count)])
@@ -56,7 +57,7 @@ def standing(count: int, seed: int = 2) -> drop.Drops:
     return pack_drops(DropSet(centre, radius, foot, normal, angle, count))
 
 
-def ball() -> drop.Drops:
+def ball() -> Drops:
     """A whole ball of radius 1: the petal's plane lies far below it."""
     at = np.zeros((1, 3))
     up = np.array([[0.0, 0.0, 1.0]])
@@ -81,31 +82,31 @@ def rays(seed: int, count: int, span: float = 6.0):
 )
 def test_reflectance_of_water(angle_deg, share):
     """Worked out from Born and Wolf, Principles of Optics, 1.5, at n = 1.333 (Hecht, Optics, ch. 4)."""
-    assert fresnel(cos(radians(angle_deg)), N) == pytest.approx(share, abs=1e-6)
+    assert water.fresnel(cos(radians(angle_deg)), N) == pytest.approx(share, abs=1e-6)
 
 
 @given(st.floats(0.0, 1.57), st.sampled_from([N, 1.0 / N, 1.5, 1.0 / 1.5]))
 def test_reflectance_is_the_complex_amplitudes(angle, eta):
-    assert fresnel(cos(angle), eta) == pytest.approx(naive.fresnel(angle, eta), abs=2e-7)
+    assert water.fresnel(cos(angle), eta) == pytest.approx(naive.fresnel(angle, eta), abs=2e-7)
 
 
 @given(st.floats(0.0, 1.57))
 def test_reflectance_is_the_same_both_ways(angle):
     """Stokes' reversibility: from inside at the angle of refraction as from outside (Hecht, ch. 4)."""
     inside = asin(sin(angle) / N)
-    assert fresnel(cos(inside), 1.0 / N) == pytest.approx(fresnel(cos(angle), N), abs=1e-7)
+    assert water.fresnel(cos(inside), 1.0 / N) == pytest.approx(water.fresnel(cos(angle), N), abs=1e-7)
 
 
 def test_directions_mirrored_and_refracted():
     rng = np.random.default_rng(11)
     for d, n in zip(naive.directions(rng, 400), naive.directions(rng, 400), strict=True):
         n = n if d @ n < 0.0 else -n
-        np.testing.assert_allclose(mirror(tuple(d), tuple(n)), naive.mirror(d, n), atol=1e-12)
+        np.testing.assert_allclose(water.mirror(tuple(d), tuple(n)), naive.mirror(d, n), atol=1e-12)
         for eta in (N, 1.0 / N):
             cos_i = float(-(d @ n))
             if naive.fresnel(acos(cos_i), eta) > 0.999:
                 continue
-            got = np.array(bend(tuple(d), tuple(n), cos_i, eta))
+            got = np.array(water.bend(tuple(d), tuple(n), cos_i, eta))
             np.testing.assert_allclose(got, naive.bend(d, n, eta), atol=1e-9)
             # Snell's law as vectors: n1 (d x n) = n2 (d' x n)
             np.testing.assert_allclose(eta * np.cross(got, n), np.cross(d, n), atol=1e-9)

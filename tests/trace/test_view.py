@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numba
 import numpy as np
 import pytest
 
@@ -26,13 +25,10 @@ def parts(layers, name="lamp"):
     return [layer.glint, layer.surface, layer.water, layer.petal, layer.lit]
 
 
-def test_the_same_bits_whatever_the_number_of_threads(wet):
-    here = numba.get_num_threads()
-    try:
-        numba.set_num_threads(1)
-        alone = parts(trace(wet, width_px=96, samples=4))
-    finally:
-        numba.set_num_threads(here)
+def test_the_same_bits_whatever_the_number_of_threads(wet, monkeypatch):
+    monkeypatch.setenv("LIGHTSIM_THREADS", "1")
+    alone = parts(trace(wet, width_px=96, samples=4))
+    monkeypatch.setenv("LIGHTSIM_THREADS", "3")
     together = parts(trace(wet, width_px=96, samples=4))
     for a, b in zip(alone, together, strict=True):
         np.testing.assert_array_equal(a, b)

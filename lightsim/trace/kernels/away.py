@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from math import inf
 
-import numba
-
 from lightsim.trace.kernels.camera import GLINT
 from lightsim.trace.kernels.faces import board_met, glow_at
-from lightsim.trace.kernels.jit import jit, parallel
+from lightsim.trace.kernels.jit import jit, threaded
 from lightsim.trace.kernels.kept import put_part
 from lightsim.trace.kernels.vectors import dot
 
@@ -52,12 +50,12 @@ def _add_away_one(paths, boards, light, dome, thrown, parts, r):
                 put_part(parts, tag, p, colour, w)
 
 
-@parallel
-def add_away(paths, boards, light, dome, thrown, parts):
+@threaded
+def add_away(begin, end, paths, boards, light, dome, thrown, parts):
     """Add what the kept rays see that leave the set.
 
     light : index of the board whose mirror image is the glint, or -1. thrown : (nd + 1,) int64, as the start
     of `glint.Thrown`: highlights that are thrown into the picture are left out here.
     """
-    for r in numba.prange(paths.rows):
+    for r in range(begin, end):
         _add_away_one(paths, boards, light, dome, thrown, parts, r)

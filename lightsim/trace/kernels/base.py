@@ -9,7 +9,6 @@ from __future__ import annotations
 from math import cos, inf, pi, sin, sqrt
 from typing import NamedTuple
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
@@ -19,7 +18,7 @@ from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.away import dome_level
 from lightsim.trace.kernels.faces import face_of
 from lightsim.trace.kernels.halo import FOLD, colour_at, ring_of, turn_of
-from lightsim.trace.kernels.jit import jit, making, parallel
+from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import cosine_direction, pair_of
 from lightsim.trace.kernels.soft import AWAY, board_hit
 from lightsim.trace.kernels.through import base_light, behind
@@ -112,10 +111,10 @@ def _find_ways_one(g, height, ways, node):
         ways.back_place[node, i, 1] = turn_of(p[0], p[1])
 
 
-@parallel
-def find_ways(g, height, ways):
+@threaded
+def find_ways(begin, end, g, height, ways):
     """Fill `ways`; height: of the sphere's centre above the base, in radii."""
-    for node in numba.prange(g * g):
+    for node in range(begin, end):
         _find_ways_one(g, height, ways, node)
 
 
@@ -159,10 +158,10 @@ def _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boa
         base.dome[k, node] = pi * total / rays
 
 
-@parallel
-def look_out(petal, drops, members, ways, rings, points, point_of_foot, boards, dome, base):
+@threaded
+def look_out(begin, end, petal, drops, members, ways, rings, points, point_of_foot, boards, dome, base):
     """Fill met, met_side, met_share and dome of `base` for `members`, drops of the ways' contact angle."""
-    for q in numba.prange(members.shape[0]):
+    for q in range(begin, end):
         _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boards, dome, base, q)
 
 
@@ -217,14 +216,27 @@ def _first_light_one(
         )
 
 
-@parallel
+@threaded
 def first_light(
-    petal, drops, foot_face, g, rims, lamp, cards, drop_state, shades, shade_count, first, first_back
+    begin,
+    end,
+    petal,
+    drops,
+    foot_face,
+    g,
+    rims,
+    lamp,
+    cards,
+    drop_state,
+    shades,
+    shade_count,
+    first,
+    first_back,
 ):
     """Irradiance from a face on every drop's grid, added to first (nd, g*g); on the petal's back there,
     first_back (nd,).
     """
-    for k in numba.prange(drops.radius.shape[0]):
+    for k in range(begin, end):
         _first_light_one(
             petal,
             drops,
@@ -292,10 +304,10 @@ def _from_outside_one(members, base, lit, rings, spokes, out, q):
             out[k, node, c] = total[c]
 
 
-@parallel
-def from_outside(members, base, lit, rings, spokes, out):
+@threaded
+def from_outside(begin, end, members, base, lit, rings, spokes, out):
     """What petal and boards send into the drops onto their bases, out (nd, g*g, 3)."""
-    for q in numba.prange(members.shape[0]):
+    for q in range(begin, end):
         _from_outside_one(members, base, lit, rings, spokes, out, q)
 
 
@@ -311,10 +323,10 @@ def _passed_one(weights, values, out, q):
         out[q, i, 0], out[q, i, 1], out[q, i, 2] = a, b, c
 
 
-@parallel
-def passed(weights, values, out):
+@threaded
+def passed(begin, end, weights, values, out):
     """out (m, rows, 3) from weights (rows, n) and values (m, n, 3)."""
-    for q in numba.prange(values.shape[0]):
+    for q in range(begin, end):
         _passed_one(weights, values, out, q)
 
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
@@ -18,7 +17,7 @@ from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.camera import FRONT
 from lightsim.trace.kernels.faces import face_of, point_on
 from lightsim.trace.kernels.hinder import CANDIDATES, face_corner, petal_lets_through, shaded
-from lightsim.trace.kernels.jit import jit, making, parallel
+from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import LIGHT, key, pair_of
 from lightsim.trace.kernels.vectors import dot, length, row, scale, sub
 
@@ -193,10 +192,10 @@ def _look_widely_one(paths, petal, lamp, looks, i):
         looks.wide_share[top + i, j, 0], looks.wide_share[top + i, j, 1] = share[0], share[1]
 
 
-@parallel
-def look_widely(paths, petal, lamp, looks):
+@threaded
+def look_widely(begin, end, paths, petal, lamp, looks):
     """Fill wide and wide_share of the looks for the rows of `paths`."""
-    for i in numba.prange((paths.rows + WIDE - 1) // WIDE):
+    for i in range(begin, end):
         _look_widely_one(paths, petal, lamp, looks, i)
 
 
@@ -230,13 +229,13 @@ def _look_closely_one(paths, petal, drops, soft, pixel_mm, lamp, looks, i):
             )
 
 
-@parallel
-def look_closely(paths, petal, drops, soft, pixel_mm, lamp, looks):
+@threaded
+def look_closely(begin, end, paths, petal, drops, soft, pixel_mm, lamp, looks):
     """Fill petal and share, cast and cast_share for the rows of `paths`.
 
     soft : a face so wide that drops cast no shadow in its light, and the petal's are even.
     """
-    for i in numba.prange((paths.rows + BLOCK - 1) // BLOCK):
+    for i in range(begin, end):
         _look_closely_one(paths, petal, drops, soft, pixel_mm, lamp, looks, i)
 
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 from math import inf, sqrt
 from typing import NamedTuple
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
@@ -17,7 +16,7 @@ from lightsim.constants import WATER_INDEX
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.boxtree import inverse, wide_entry
-from lightsim.trace.kernels.jit import jit, making, parallel
+from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import EVENT, LENS, PIXEL, key, pair_of, single, to_disc
 from lightsim.trace.kernels.vectors import along, dot
 from lightsim.trace.kernels.walk import AWAY, BASE, LEAF, outward, sees_front, walk
@@ -252,10 +251,10 @@ def _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, see
         counts.depth[r, x] = depth / seen if seen > 0 else np.nan
 
 
-@parallel
-def find_paths(petal, drops, foot_face, lens, first_row, rows, samples, seed, ends, counts):
+@threaded
+def find_paths(begin, end, petal, drops, foot_face, lens, first_row, rows, samples, seed, ends, counts):
     """Fill `ends` and `counts` for `rows` rows of pixels from `first_row` on."""
-    for r in numba.prange(rows):
+    for r in range(begin, end):
         _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, seed, ends, counts, r)
 
 

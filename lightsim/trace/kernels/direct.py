@@ -9,7 +9,6 @@ from __future__ import annotations
 from math import inf, pi
 from typing import NamedTuple
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
@@ -20,7 +19,7 @@ from lightsim.trace.kernels.camera import FRONT, PART
 from lightsim.trace.kernels.faces import bare_irradiance, face_of, hidden_by, point_on
 from lightsim.trace.kernels.gloss import response
 from lightsim.trace.kernels.hinder import CANDIDATES, face_corner, petal_lets_through, shaded
-from lightsim.trace.kernels.jit import jit, making, parallel
+from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.kept import put, put_part
 from lightsim.trace.kernels.sampling import BOUNCE, LIGHT, MIRROR_LIGHT, key, pair_of, shifted_pair
 from lightsim.trace.kernels.through import AGAIN, base_light, behind, gather_list, gathered
@@ -456,11 +455,11 @@ def _weak_at(paths, petal, drops, face, near, least, p, i, j, gather, stack):
     return total
 
 
-@parallel
-def weak_light(paths, petal, drops, lamp, near, least, weak):
+@threaded
+def weak_light(begin, end, paths, petal, drops, lamp, near, least, weak):
     """Irradiance by the weaker ways over drops, smooth from cell to cell, at each cell of pixels; -1 where
     no petal is."""
-    for i in numba.prange(weak.shape[0]):
+    for i in range(begin, end):
         _weak_light_one(paths, petal, drops, lamp, near, least, weak, i)
 
 
@@ -576,8 +575,8 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
             _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack)
 
 
-@parallel
-def add_direct(paths, petal, drops, cards, lamp, near, looks, terms, parts):
+@threaded
+def add_direct(begin, end, paths, petal, drops, cards, lamp, near, looks, terms, parts):
     """Add to `parts` what one face sends to every kept path that ends on the petal or on a wet base."""
-    for r in numba.prange(paths.rows):
+    for r in range(begin, end):
         _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts, r)

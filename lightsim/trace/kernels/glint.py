@@ -11,7 +11,6 @@ from __future__ import annotations
 from math import sqrt
 from typing import NamedTuple
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
@@ -20,7 +19,7 @@ from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.faces import face_of, hidden_by, point_on
 from lightsim.trace.kernels.hinder import HIDDEN, MIXED, shaded
-from lightsim.trace.kernels.jit import jit, making, parallel
+from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import LENS, LIGHT, key, pair_of, to_disc
 from lightsim.trace.kernels.vectors import along, basis, dot, length, row, scale, sub
 
@@ -122,10 +121,10 @@ def _throw_one(petal, drops, cards, lamp, state, shades, count, lens, seed, thro
         thrown.light[first + m] = light / many
 
 
-@parallel
-def throw(petal, drops, cards, lamp, state, shades, count, lens, seed, thrown):
+@threaded
+def throw(begin, end, petal, drops, cards, lamp, state, shades, count, lens, seed, thrown):
     """Fill pixel and light of `thrown` for every drop; state, shades, count: see hinder.look_at_drops."""
-    for k in numba.prange(drops.radius.shape[0]):
+    for k in range(begin, end):
         _throw_one(petal, drops, cards, lamp, state, shades, count, lens, seed, thrown, k)
 
 

@@ -11,7 +11,6 @@ from __future__ import annotations
 from math import atan2, cos, inf, log, pi, sin, sqrt
 from typing import NamedTuple
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
@@ -21,7 +20,7 @@ from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.faces import face_of, hidden_by
 from lightsim.trace.kernels.hinder import HIDDEN, MIXED, shaded
-from lightsim.trace.kernels.jit import jit, making, parallel
+from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import pair_of, single
 from lightsim.trace.kernels.through import gathered
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
@@ -120,10 +119,10 @@ def _find_halo_one(height, halo, i):
     halo.sky[i] = total - hidden
 
 
-@parallel
-def find_halo(height, halo):
+@threaded
+def find_halo(begin, end, height, halo):
     """Fill `halo`; height: of the sphere's centre above the petal, in radii."""
-    for i in numba.prange(halo.sky.shape[0]):
+    for i in range(begin, end):
         _find_halo_one(height, halo, i)
 
 
@@ -216,12 +215,12 @@ def _ring_light_one(petal, drops, lamp, cards, state, shades, shade_count, rims,
                 )
 
 
-@parallel
-def ring_light(petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out):
+@threaded
+def ring_light(begin, end, petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out):
     """Irradiance that a face sends to the petal round every drop, with the drop's shadow and the light it
     gathers.
 
     Added to out (nd, rings * spokes).
     """
-    for k in numba.prange(drops.radius.shape[0]):
+    for k in range(begin, end):
         _ring_light_one(petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out, k)

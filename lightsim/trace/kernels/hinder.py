@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from math import sqrt
 
-import numba
 import numpy as np
 
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.faces import face_of
-from lightsim.trace.kernels.jit import jit, making, parallel
+from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
 CANDIDATES = 24  # drops that are kept as possibly in the way of a light
@@ -73,10 +72,10 @@ def _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count
         state[k, side] = CLEAR if seen == asked else (HIDDEN if seen == 0 else MIXED)
 
 
-@parallel
-def look_at_drops(petal, drops, foot_face, lamp, state, shades, shade_count):
+@threaded
+def look_at_drops(begin, end, petal, drops, foot_face, lamp, state, shades, shade_count):
     """Per drop: whether the petal hides the face from it (front, back), and the drops that may shade it."""
-    for k in numba.prange(drops.radius.shape[0]):
+    for k in range(begin, end):
         _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count, k)
 
 

@@ -1,4 +1,4 @@
-"""One way to compile: every kernel of the tracer is made by `jit`, `making` or `parallel` from here.
+"""One way to compile: every kernel of the tracer is made by `jit`, `making` or `threaded` from here.
 
 Compiled code is kept in a folder whose name carries a digest of all kernel sources, so an edit in
 one file never leaves another file's stale machine code in use. The folder lies in the user's cache, so a
@@ -11,12 +11,17 @@ import hashlib
 import os
 import platform
 import tempfile
-from functools import cache
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from functools import cache, wraps
 from pathlib import Path
+from typing import Any
 
 import numba
+from numba.core import types
 
 HERE = Path(__file__).parent
+PARTS_PER_THREAD = 8  # a loop is cut into so many parts for each thread, since some take longer
 
 
 @cache
@@ -68,9 +73,90 @@ if not os.environ.get("NUMBA_CACHE_DIR"):
 FAST = {"nsz", "arcp", "contract", "afn", "reassoc"}
 OPTIONS = {"cache": True, "nogil": True, "error_model": "numpy", "fastmath": FAST}
 
-# Most kernels make no arrays: without reference counting their code is smaller, faster and sooner compiled.
-# Those that make arrays, hand arrays back or are called by Python are `making`: a mistake here frees arrays
-# that are in use.
-jit = numba.njit(_nrt=False, **OPTIONS)
+# Kernels that only kernels call: without reference counts, wrappers for Python and a place in the cache their
+# code is smaller, faster and sooner compiled. They must make no arrays and hand none back.
+INNER = {**OPTIONS, "cache": False, "_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+
 making = numba.njit(**OPTIONS)
-parallel = numba.njit(parallel=True, **OPTIONS)
+
+
+def jit(function: Callable[..., Any]) -> Callable[..., Any]:
+    """A kernel for other kernels, compiled for one kind of number: whole numbers of 64 bits, doubles.
+
+    Without that each mixture of widths and of literal numbers would compile it, and all that it calls, anew.
+    """
+    kernel = numba.njit(**INNER)(function)
+    template = kernel.get_call_template
+
+    def widened(args: tuple[types.Type, ...], kws: dict[str, types.Type]) -> tuple[object, ...]:
+        return template(tuple(_wide(one) for one in args), {key: _wide(one) for key, one in kws.items()})
+
+    kernel.get_call_template = widened
+    return kernel
+
+
+def _wide(one: types.Type) -> types.Type:
+    """The widest type of a number's kind, of a tuple of numbers too; other types as they are."""
+    one = types.unliteral(one)
+    if isinstance(one, types.Integer) and one != types.uint64:
+        return types.int64
+    if isinstance(one, types.Float):
+        return types.float64
+    if isinstance(one, types.UniTuple | types.Tuple):
+        return types.Tuple([_wide(item) for item in one])
+    return one
+
+
+def from_python(kernel: Callable[..., Any]) -> Callable[..., Any]:
+    """An inner kernel as one that Python may call."""
+    return numba.njit(**{**OPTIONS, "cache": False})(lambda *args: kernel(*args))
+
+
+def threaded(loop: Callable[..., None]) -> Callable[..., None]:
+    """A kernel over begin, end, *args as a function of how many turns there are and *args, on all cores.
+
+    Numba's own parallel loops compile everything that they call twice, once for each kind of index.
+    """
+    kernel = making(loop)
+
+    @wraps(loop)
+    def run(turns: int, *args: object) -> None:
+        _share_out(kernel, turns, args)
+
+    return run
+
+
+def _share_out(kernel: Callable[..., None], turns: int, args: tuple[object, ...]) -> None:
+    """Run the kernel over 0..turns, a few turns at a time, by as many threads as there are cores."""
+    step = max(1, turns // (PARTS_PER_THREAD * cores()))
+    parts = iter(range(0, turns, step))
+
+    def work() -> None:
+        for begin in parts:  # each number goes to one thread only
+            kernel(begin, min(begin + step, turns), *args)
+
+    kernel(0, 0, *args)  # compiled, or fetched, by one thread
+    others = [_pool().submit(work) for _ in range(min(cores(), -(-turns // step)) - 1)]
+    try:
+        work()
+    finally:
+        for _ in parts:  # after an interruption nothing is begun any more
+            pass
+        for other in others:
+            other.result()
+
+
+def cores() -> int:
+    """How many threads share a kernel's work: LIGHTSIM_THREADS, or as many as the process has cores."""
+    named = os.environ.get("LIGHTSIM_THREADS", "")
+    return int(named) if named.isdigit() and int(named) > 0 else _usable_cores()
+
+
+@cache
+def _usable_cores() -> int:
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+@cache
+def _pool() -> ThreadPoolExecutor:
+    return ThreadPoolExecutor(max(1, cores()), thread_name_prefix="lightsim")

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-import numba
 from numpy.typing import NDArray
 
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.camera import FRONT, PART, SURFACE_PART, WATER_PART
-from lightsim.trace.kernels.jit import jit, parallel
+from lightsim.trace.kernels.jit import jit, threaded
 from lightsim.trace.kernels.vectors import along, dot, length, sub, unit
 
 
@@ -127,8 +126,8 @@ def _summarise_one(paths, petal, r):
         _summarise_pixel(paths, petal, r * paths.width + x)
 
 
-@parallel
-def summarise(paths, petal):
+@threaded
+def summarise(begin, end, paths, petal):
     """Fill whole and mean_* from the lists."""
-    for r in numba.prange(paths.rows):
+    for r in range(begin, end):
         _summarise_one(paths, petal, r)

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from math import inf, sqrt
 
-import numba
 import numpy as np
 
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.direct import CELL
-from lightsim.trace.kernels.jit import jit, making, parallel
+from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.vectors import along, dot, row, scale, sub
 
 
@@ -27,10 +26,10 @@ def _faces_under_one(petal, foot, normal, radius, found, k):
             found[k] = f
 
 
-@parallel
-def faces_under(petal, foot, normal, radius, found):
+@threaded
+def faces_under(begin, end, petal, foot, normal, radius, found):
     """The face under each drop's foot, found (n,) int32."""
-    for k in numba.prange(foot.shape[0]):
+    for k in range(begin, end):
         _faces_under_one(petal, foot, normal, radius, found, k)
 
 
@@ -83,10 +82,10 @@ def _count_near_one(paths, drops, radii, start, i):
         start[i, j, 1] = n
 
 
-@parallel
-def count_near(paths, drops, radii, start):
+@threaded
+def count_near(begin, end, paths, drops, radii, start):
     """start (rows, columns, 2): how many drops lie within `radii` of their radii of a block: [..., 1]."""
-    for i in numba.prange(start.shape[0]):
+    for i in range(begin, end):
         _count_near_one(paths, drops, radii, start, i)
 
 
@@ -105,8 +104,8 @@ def _list_near_one(paths, drops, radii, start, near, i):
         start[i, j, 1] = n
 
 
-@parallel
-def list_near(paths, drops, radii, start, near):
+@threaded
+def list_near(begin, end, paths, drops, radii, start, near):
     """Fill `near` with the drops that were counted; start [..., 0] and [..., 1] now bound the lists."""
-    for i in numba.prange(start.shape[0]):
+    for i in range(begin, end):
         _list_near_one(paths, drops, radii, start, near, i)

@@ -10,14 +10,13 @@ from __future__ import annotations
 from math import inf, pi
 from typing import NamedTuple
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.away import dome_level
 from lightsim.trace.kernels.faces import board_met, face_of, hidden_by
-from lightsim.trace.kernels.jit import jit, making, parallel
+from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import cosine_direction, pair_of
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
@@ -70,10 +69,10 @@ def _look_around_one(petal, points, boards, dome, lift, g):
         points.dome[g, side] = pi * total / k
 
 
-@parallel
-def look_around(petal, points, boards, dome, lift):
+@threaded
+def look_around(begin, end, petal, points, boards, dome, lift):
     """Fill met, met_side and dome of the points."""
-    for g in numba.prange(points.place.shape[0]):
+    for g in range(begin, end):
         _look_around_one(petal, points, boards, dome, lift, g)
 
 
@@ -116,10 +115,10 @@ def _straight_one(petal, points, lamp, cards, lift, irradiance, g):
         irradiance[g, 0 if cos_n > 0.0 else 1] += face.flux[m] * cos_y * abs(cos_n) / (far * far)
 
 
-@parallel
-def straight(petal, points, lamp, cards, lift, irradiance):
+@threaded
+def straight(begin, end, petal, points, lamp, cards, lift, irradiance):
     """Irradiance (n, 2) that a face sends straight to the points, added to `irradiance`."""
-    for g in numba.prange(points.place.shape[0]):
+    for g in range(begin, end):
         _straight_one(petal, points, lamp, cards, lift, irradiance, g)
 
 
@@ -151,13 +150,13 @@ def _pass_around_one(points, source, board_exitance, soft, before, g):
         soft[g, side, 2] = b / k
 
 
-@parallel
-def pass_around(points, source, board_exitance, soft, before):
+@threaded
+def pass_around(begin, end, points, source, board_exitance, soft, before):
     """One round of light between petal and petal: soft (n, 2, 3) from source (n, 2, 3) plus `before`.
 
     board_exitance : (b, 3), pi times the mean radiance of each board in this layer.
     """
-    for g in numba.prange(points.place.shape[0]):
+    for g in range(begin, end):
         _pass_around_one(points, source, board_exitance, soft, before, g)
 
 
@@ -171,8 +170,8 @@ def _to_vertices_one(neighbour, weight, soft, out, v):
             out[v, side, c] = total
 
 
-@parallel
-def to_vertices(neighbour, weight, soft, out):
+@threaded
+def to_vertices(begin, end, neighbour, weight, soft, out):
     """Soft light at the mesh's vertices, out (nv, 2, 3) float32, from the nearest points, weights (nv, m)."""
-    for v in numba.prange(neighbour.shape[0]):
+    for v in range(begin, end):
         _to_vertices_one(neighbour, weight, soft, out, v)

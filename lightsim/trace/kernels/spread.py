@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from math import pi, sqrt
 
-import numba
-
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.base import grid_ring
 from lightsim.trace.kernels.camera import FRONT, PART
 from lightsim.trace.kernels.direct import CELL
 from lightsim.trace.kernels.gloss import mirrored_share
 from lightsim.trace.kernels.halo import OUTER, colour_at, ring_of, turn_of
-from lightsim.trace.kernels.jit import jit, parallel
+from lightsim.trace.kernels.jit import jit, threaded
 from lightsim.trace.kernels.kept import put, put_part
 from lightsim.trace.kernels.vectors import along, basis, dot, row, scale, sub, unit
 
@@ -47,11 +45,13 @@ def _add_soft_one(
             _base_soft(paths, petal, drops, rims, g, vertex_soft, base_soft, e, p, parts)
 
 
-@parallel
-def add_soft(paths, petal, drops, rims, g, vertex_soft, base_soft, glow, near, bounds, lens_place, parts):
+@threaded
+def add_soft(
+    begin, end, paths, petal, drops, rims, g, vertex_soft, base_soft, glow, near, bounds, lens_place, parts
+):
     """Soft irradiance: vertex_soft (nv, 2, 3) at the vertices, base_soft (nd, g, g, 3) on the bases, glow
     (nd, rings, spokes, 3) round the drops. near, bounds: the drops near each cell of pixels."""
-    for r in numba.prange(paths.rows):
+    for r in range(begin, end):
         _add_soft_one(
             paths, petal, drops, rims, g, vertex_soft, base_soft, glow, near, bounds, lens_place, parts, r
         )

@@ -1,0 +1,24 @@
+"""Inner kernels, which only kernels may call, made ready for Python."""
+
+from __future__ import annotations
+
+from types import ModuleType
+from typing import Any
+
+from numba.core.dispatcher import Dispatcher
+
+from lightsim.trace.kernels.jit import from_python
+
+
+class Room:
+    """A module of kernels, each of which Python may call."""
+
+    def __init__(self, module: ModuleType):
+        self._module = module
+
+    def __getattr__(self, name: str) -> Any:
+        found = getattr(self._module, name)
+        if isinstance(found, Dispatcher) and found.targetoptions.get("no_cpython_wrapper"):
+            found = from_python(found)
+        setattr(self, name, found)
+        return found
