@@ -16,6 +16,7 @@ from lightsim.trace.kernels.faces import Boards, Lamp
 from lightsim.trace.kernels.petal import Petal
 
 FINEST = 6  # quadrature points along the side of a wide face
+NEIGHBOURS = 8  # of a drop, looked at to find how near the next one is
 PATCHES = 16  # along each side of a card or the backdrop
 
 
@@ -79,7 +80,21 @@ def pack_drops(drops: DropSet) -> Drops:
         box, link, order = np.zeros((1, 6), np.float32), np.zeros((1, 2), np.int32), np.zeros(0, np.int32)
     foot = np.ascontiguousarray(drops.foot, dtype=np.float64).reshape(-1, 3)
     normal = np.ascontiguousarray(drops.normal, dtype=np.float64).reshape(-1, 3)
-    return Drops(centre, radius, foot, normal, box, link, order)
+    return Drops(centre, radius, foot, normal, box, link, order, _gaps(centre, radius))
+
+
+def _gaps(centre: NDArray[np.float64], radius: NDArray[np.float64]) -> NDArray[np.float64]:
+    """(n,) below the distance between each sphere and the next, 0 where they cut one another."""
+    from scipy.spatial import cKDTree
+
+    if len(radius) < 2:
+        return np.full(len(radius), np.inf)
+    many = min(NEIGHBOURS + 1, len(radius))
+    distance, other = cKDTree(centre).query(centre, k=many)
+    gap = (distance - radius[other])[:, 1:].min(axis=1)
+    if many < len(radius):
+        gap = np.minimum(gap, distance[:, -1] - radius.max())
+    return np.maximum(gap - radius, 0.0)
 
 
 def pack_face(face: Face, radiance: NDArray[np.float64], distance_mm: float, finest: int = FINEST) -> Lamp:

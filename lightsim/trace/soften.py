@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.scene.stage import Stage
+from lightsim.trace.first import MANY_DROPS, Areas, First, areas_of
 from lightsim.trace.kernels import base as kbase
 from lightsim.trace.kernels import halo as khalo
 from lightsim.trace.kernels import soft as ksoft
@@ -20,7 +21,6 @@ from lightsim.trace.pack import Packed
 POINTS = 1500  # gathering points on the petal, about
 DIRECTIONS = 192  # looked along from each point and side
 NEIGHBOURS = 8  # points that share in a vertex
-LIFT_MM = 0.05  # rays for soft light start this far off the petal, above its relief
 ROUNDS = 6  # of light between petal and petal, and base and base
 AGAIN = 2  # times that bases and the petal round them are worked out from one another
 
@@ -57,15 +57,16 @@ class SoftStage:
     shapes: list[Shape]
     point_of_foot: NDArray[np.int32]
     base: BaseLight
+    areas: Areas
 
 
 def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> SoftStage:
     """Spread the gathering points, look around from each, and from every drop's base."""
     points, spacing = _points(stage, packed)
-    ksoft.look_around(len(points.place), packed.petal, points, boards, dome, LIFT_MM)
+    ksoft.look_around(len(points.place), packed.petal, points, boards, dome, ksoft.LIFT_MM)
     neighbour, weight = _neighbours(stage.petal.vertices, points.place, spacing)
     many = len(stage.drops)
-    grid, rays, rings, spokes = (10, 48, 10, 16) if many <= 500 else (5, 24, 6, 8)
+    grid, rays, rings, spokes = (10, 48, 10, 16) if many <= MANY_DROPS else (5, 24, 6, 8)
     base = _empty_base(packed, many, grid, rays)
     foot_vertex = packed.petal.face[packed.foot_face, 0] if many else np.zeros(0, np.int32)
     point_of_foot = points.of_vertex[foot_vertex]
@@ -88,7 +89,8 @@ def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> Soft
             base,
         )
         shapes.append(_shape(members, found, _halo(float(angle), rings, 3 * rays, grid), grid, spokes))
-    return SoftStage(points, neighbour, weight, grid, rings, spokes, shapes, point_of_foot, base)
+    areas = areas_of(stage, packed, points, grid, rings, spokes)
+    return SoftStage(points, neighbour, weight, grid, rings, spokes, shapes, point_of_foot, base, areas)
 
 
 def _shape(members: NDArray, ways: Ways, halo: Halo, grid: int, spokes: int) -> Shape:
@@ -185,14 +187,19 @@ def _neighbours(vertices: NDArray, place: NDArray, spacing: float) -> tuple[NDAr
     return neighbour.reshape(len(vertices), many).astype(np.int32), weight
 
 
+def _outs(rays: int) -> int:
+    """Ways out of a drop that are kept for so many directions: some leave twice."""
+    return rays + rays // 3
+
+
 def _ways(contact_angle_deg: float, grid: int, rays: int) -> Ways:
     angle = np.radians(contact_angle_deg)
-    nodes = grid * grid
+    nodes, outs = grid * grid, _outs(rays)
     ways = Ways(
         float(np.sin(angle)),
-        np.zeros((nodes, rays)),
-        np.zeros((nodes, rays, 3)),
-        np.zeros((nodes, rays, 3)),
+        np.zeros((nodes, outs)),
+        np.zeros((nodes, outs, 3)),
+        np.zeros((nodes, outs, 3)),
         np.zeros((nodes, rays)),
         np.zeros((nodes, rays, 2)),
     )
@@ -216,13 +223,13 @@ def _halo(contact_angle_deg: float, rings: int, rays: int, grid: int) -> Halo:
 
 
 def _empty_base(packed: Packed, many: int, grid: int, rays: int) -> BaseLight:
-    nodes = grid * grid
+    nodes, outs = grid * grid, _outs(rays)
     foot = packed.petal.face[packed.foot_face]
     return BaseLight(
-        np.full((many, nodes, rays), -9, dtype=np.int32),
-        np.zeros((many, nodes, rays), dtype=np.uint8),
-        np.zeros((many, nodes, rays), dtype=np.float32),
-        np.zeros((many, nodes, rays, 2), dtype=np.float32),
+        np.full((many, nodes, outs), -9, dtype=np.int32),
+        np.zeros((many, nodes, outs), dtype=np.uint8),
+        np.zeros((many, nodes, outs), dtype=np.float32),
+        np.zeros((many, nodes, outs, 2), dtype=np.float32),
         np.zeros((many, nodes)),
         packed.petal.reflectance[foot].mean(axis=1).astype(float).reshape(many, 3),
         packed.petal.transmittance[foot].mean(axis=1).astype(float).reshape(many, 3),
@@ -242,42 +249,35 @@ class Soft:
 def spread(
     soft: SoftStage,
     packed: Packed,
-    source: NDArray[np.float64],
-    first: NDArray[np.float64],
-    own: NDArray[np.float64],
-    first_back: NDArray[np.float64],
-    ring: NDArray[np.float64],
+    first: First,
     board_exitance: NDArray[np.float64],
     dome_share: float,
 ) -> Soft:
-    """Pass a layer's first light around.
-
-    source : (n, 2) straight irradiance on the gathering points. first, first_back : (nd, grid^2), (nd,) on
-    the bases and on the petal's back below them. ring : (nd, rings * spokes) on the petal round them.
-    board_exitance : (b, 3) pi times the boards' mean radiance.
-    """
+    """Pass a layer's first light around. board_exitance : (b, 3) pi times the boards' mean radiance."""
     many = len(soft.points.place)
-    straight = np.repeat(source[:, :, None], 3, axis=2)
+    straight = np.repeat(first.point[:, :, None], 3, axis=2)
     dome = dome_share * np.repeat(soft.points.dome[:, :, None], 3, axis=2)
     around = np.zeros((many, 2, 3))
     after = np.zeros((many, 2, 3))
     for _ in range(ROUNDS):
         ksoft.pass_around(many, soft.points, straight, board_exitance, after, around + dome)
         around, after = after, around
-    total = around + dome
+    total = around + dome + (first.point - first.own_point)[:, :, None]
     vertex = np.zeros((len(soft.neighbour), 2, 3), dtype=np.float32)
     ksoft.to_vertices(len(vertex), soft.neighbour, soft.weight, total, vertex)
-    back = first_back[:, None] + vertex[packed.petal.face[packed.foot_face, 0], 1]
-    base, glow = np.zeros((len(first), soft.grid**2, 3)), np.zeros((len(first), soft.rings * soft.spokes, 3))
-    sent = soft.points.reflectance[:, None] * (straight + total)
-    sent += soft.points.transmittance[:, None] * (straight + total)[:, ::-1]
-    lit = Lit(np.repeat(ring[:, :, None], 3, axis=2), back.astype(float), total, sent, board_exitance)
+    back = first.back[:, None] + vertex[packed.petal.face[packed.foot_face, 0], 1]
+    drops = len(first.base)
+    base, glow = np.zeros((drops, soft.grid**2, 3)), np.zeros((drops, soft.rings * soft.spokes, 3))
+    whole = straight + around + dome
+    sent = soft.points.reflectance[:, None] * whole + soft.points.transmittance[:, None] * whole[:, ::-1]
+    lit = Lit(np.repeat(first.ring[:, :, None], 3, axis=2), back.astype(float), total, sent, board_exitance)
     for shape in soft.shapes:
-        _settle(soft, shape, lit, first, own, dome_share, base, glow)
+        _settle(soft, shape, lit, first, dome_share, base, glow)
+    glow += (first.ring - first.own_ring)[:, :, None]
     return Soft(
         vertex,
-        base.reshape(len(first), soft.grid, soft.grid, 3),
-        glow.reshape(len(first), soft.rings, soft.spokes, 3),
+        base.reshape(drops, soft.grid, soft.grid, 3),
+        glow.reshape(drops, soft.rings, soft.spokes, 3),
     )
 
 
@@ -285,8 +285,7 @@ def _settle(
     soft: SoftStage,
     shape: Shape,
     lit: Lit,
-    first: NDArray[np.float64],
-    own: NDArray[np.float64],
+    first: First,
     dome_share: float,
     base: NDArray[np.float64],
     glow: NDArray[np.float64],
@@ -296,12 +295,12 @@ def _settle(
     k = shape.members
     rho, tau = soft.base.reflectance[k][:, None], soft.base.transmittance[k][:, None]
     through = tau * lit.back[k][:, None]
-    straight = first[k][..., None] + dome_share * soft.base.dome[k][..., None]
+    straight = first.base[k][..., None] + dome_share * soft.base.dome[k][..., None]
     foot = soft.point_of_foot[k]
     outside = np.zeros_like(base)
     near = shape.petal.sum(axis=1)[:, None]
     for _ in range(AGAIN):
-        around = (lit.around + glow).reshape(len(first), soft.rings, soft.spokes, 3)
+        around = (lit.around + glow).reshape(len(glow), soft.rings, soft.spokes, 3)
         kbase.from_outside(
             len(k), k, soft.base, lit._replace(around=around), soft.rings, soft.spokes, outside
         )
@@ -309,7 +308,7 @@ def _settle(
         whole = source
         for _ in range(ROUNDS):
             whole = source + rho * _passed(shape.back, whole)
-        base[k] = whole - own[k][..., None]
+        base[k] = whole - first.own_base[k][..., None]
         glow[k] = (
             _passed(shape.base, rho * whole)
             + shape.base.sum(axis=1)[:, None] * through

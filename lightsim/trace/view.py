@@ -13,10 +13,9 @@ from lightsim.scene.build import build
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage, StagedLight
 from lightsim.trace import soften
-from lightsim.trace.kernels import away, blocks, connect, direct, halo, hinder, spread
-from lightsim.trace.kernels import base as kbase
+from lightsim.trace.first import first_light
+from lightsim.trace.kernels import away, blocks, connect, direct, hinder, spread
 from lightsim.trace.kernels import glint as kglint
-from lightsim.trace.kernels import soft as ksoft
 from lightsim.trace.kernels.blocks import Looks
 from lightsim.trace.kernels.faces import Boards, Lamp
 from lightsim.trace.kernels.jit import compiled, mark_compiled
@@ -264,10 +263,7 @@ class _LayerWork:
         lens_at = np.array([0.0, 0.0, view.lens.pupil_distance])
         states = [self._drop_state(face) for face in emitters]
         reach = self._reach(emitters)
-        leasts = [
-            LEAST_GATHERED if number == 0 and self.light is not None else 0.0
-            for number in range(len(emitters))
-        ]
+        leasts = self._leasts(emitters)
         looks = [
             self._look(face, state, least, reach)
             for face, state, least in zip(emitters, states, leasts, strict=True)
@@ -341,6 +337,13 @@ class _LayerWork:
             glows.append(np.repeat(full[..., None], 3, axis=2))
         return pack_boards(faces, glows + self.boards.backdrop_glow(emitters, dome))
 
+    def _leasts(self, emitters: list[Lamp]) -> list[float]:
+        """Share of the beam from which light by way of drops is looked for path by path, 0 for cards."""
+        return [
+            LEAST_GATHERED if number == 0 and self.light is not None else 0.0
+            for number in range(len(emitters))
+        ]
+
     def _reach(self, emitters: list[Lamp]) -> NDArray:
         """How far light by way of a drop is looked for, for a face as wide as the first."""
         if not emitters:
@@ -385,41 +388,14 @@ class _LayerWork:
         self, emitters: list[Lamp], hiding: Boards, away_boards: Boards, dome: NDArray | None
     ) -> soften.Soft:
         view, packed = self.view, self.view._packed
-        source = np.zeros((len(view._soft.points.place), 2))
-        many, grid = len(packed.rims), view._soft.grid
-        rings, spokes = view._soft.rings, view._soft.spokes
-        ring = np.zeros((many, rings * spokes))
-        first, back = np.zeros((many, grid * grid)), np.zeros(many)
-        own = first  # what path by path is added to the bases: the light's own, not the cards'
-        for number, face in enumerate(emitters):
-            if number == (0 if self.light is None else 1):
-                own = first.copy()
-            ksoft.straight(len(source), packed.petal, view._soft.points, face, hiding, soften.LIFT_MM, source)
-            state = self._drop_state(face)
-            kbase.first_light(
-                many, packed.petal, packed.drops, packed.foot_face, grid, packed.rims, face, hiding, *state,
-                first, back,
-            )  # fmt: skip
-            halo.ring_light(
-                many,
-                packed.petal,
-                packed.drops,
-                face,
-                hiding,
-                *state,
-                packed.rims,
-                rings,
-                spokes,
-                ring,
-            )
+        states = [self._drop_state(face) for face in emitters]
+        first = first_light(
+            view._soft, packed, emitters, hiding, states, self._reach(emitters), self._leasts(emitters)
+        )
         standing = away_boards.glow[0 if self.light is None else 1 :]
         exitance = np.pi * standing.mean(axis=(1, 2)).reshape(-1, 3)
         exitance[: len(self.boards.cards)] = 0.0  # cards are sampled as lights
-        if len(emitters) == (0 if self.light is None else 1):
-            own = first
-        return soften.spread(
-            view._soft, packed, source, first, own, back, ring, exitance, 0.0 if dome is None else 1.0
-        )
+        return soften.spread(view._soft, packed, first, exitance, 0.0 if dome is None else 1.0)
 
 
 def _cells(height: int, width: int, size: int) -> tuple[int, int]:

@@ -17,16 +17,17 @@ from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.away import dome_level
 from lightsim.trace.kernels.faces import face_of
-from lightsim.trace.kernels.halo import FOLD, colour_at, ring_of, turn_of
+from lightsim.trace.kernels.halo import colour_at, ring_of, turn_of
 from lightsim.trace.kernels.jit import jit, making, threaded
-from lightsim.trace.kernels.sampling import cosine_direction, pair_of
+from lightsim.trace.kernels.sampling import cosine_direction, mix, pair_of
 from lightsim.trace.kernels.soft import AWAY, board_hit
-from lightsim.trace.kernels.through import base_light, behind
+from lightsim.trace.kernels.through import behind
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, row, scale, sub
 from lightsim.trace.kernels.water import bend, fresnel, mirror
 
 N = WATER_INDEX
 EDGE = 0.995  # share of the base's radius where the outermost ring of its grid lies
+TWICE = 0.01  # share of a direction's light that is kept apart where it leaves a second time, downward
 CROWDING = 1.6  # how much closer the rings lie toward the rim
 
 
@@ -34,8 +35,9 @@ class Ways(NamedTuple):
     """For one contact angle, the unit sphere, a grid of g rings and g spokes on the base and k directions
     from each.
 
-    rim : radius of the base. out_share (g*g, k): share of a direction's light that leaves, out_place, out_run
-    (g*g, k, 3): where and whither, in the drop's frame with the base at z = 0.
+    rim : radius of the base. out_share (g*g, m): shares of all light that leave, one for each direction and
+    some for directions that leave twice; out_place, out_run (g*g, m, 3): where and whither, in the drop's
+    frame with the base at z = 0.
     back_share (g*g, k): share thrown back to the base, back_place (g*g, k, 2): where: ring of the
     grid and angle in turns.
     """
@@ -77,12 +79,14 @@ def grid_place(g, node):
 @jit
 def _find_ways_one(g, height, ways, node):
     x0, y0 = grid_place(g, node)
-    k = ways.out_share.shape[1]
-    for i in range(k):
-        u, v = pair_of(np.uint64(1000), i)
+    rays = ways.back_share.shape[1]
+    spare = rays
+    for i in range(rays):
+        u, v = pair_of(mix(np.uint64(1000 + node)), i)
         d = cosine_direction(u, v)
         p = x0 * ways.rim, y0 * ways.rim, 0.0
-        share, left = 1.0, 0.0
+        share, slot = 1.0, i
+        ways.out_share[node, i] = 0.0
         for _ in range(40):
             m = p[0], p[1], p[2] - height
             b = dot(m, d)
@@ -96,17 +100,20 @@ def _find_ways_one(g, height, ways, node):
             n = scale(n, 1.0 / sqrt(dot(n, n)))
             cos_i = min(1.0, max(0.0, -dot(d, n)))
             f = fresnel(cos_i, 1.0 / N)
-            if f < 1.0:
-                if left == 0.0:
-                    run = bend(d, n, cos_i, 1.0 / N)
+            leaves = share * (1.0 - f) / rays
+            if leaves > 0.0:
+                run = bend(d, n, cos_i, 1.0 / N)
+                again = ways.out_share[node, slot] > 0.0 and run[2] < 0.0 and leaves * rays > TWICE
+                if again and spare < ways.out_share.shape[1]:
+                    slot, spare = spare, spare + 1
+                if ways.out_share[node, slot] == 0.0:
                     for a in range(3):
-                        ways.out_place[node, i, a] = p[a]
-                        ways.out_run[node, i, a] = run[a]
-                left += share * (1.0 - f)
+                        ways.out_place[node, slot, a] = p[a]
+                        ways.out_run[node, slot, a] = run[a]
+                ways.out_share[node, slot] += leaves
                 share *= f
             d = mirror(d, n)
-        ways.out_share[node, i] = left
-        ways.back_share[node, i] = 1.0 - left
+        ways.back_share[node, i] = share
         ways.back_place[node, i, 0] = grid_ring(g, sqrt(p[0] * p[0] + p[1] * p[1]) / ways.rim)
         ways.back_place[node, i, 1] = turn_of(p[0], p[1])
 
@@ -125,10 +132,9 @@ def _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boa
     n = row(drops.normal, k)
     s, t = basis(n)
     r = drops.radius[k]
-    rays = ways.out_share.shape[1]
     for node in range(ways.out_share.shape[0]):
         total = 0.0
-        for i in range(rays):
+        for i in range(ways.out_share.shape[1]):
             share = ways.out_share[node, i] * N * N
             base.met_share[k, node, i] = share
             base.met[k, node, i] = -9
@@ -155,7 +161,7 @@ def _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boa
                 base.met[k, node, i] = board_hit(boards, o, d)
                 if base.met[k, node, i] == AWAY:
                     total += share * dome_level(dome, d)
-        base.dome[k, node] = pi * total / rays
+        base.dome[k, node] = pi * total
 
 
 @threaded
@@ -166,92 +172,27 @@ def look_out(begin, end, petal, drops, members, ways, rings, points, point_of_fo
 
 
 @making
-def _first_light_one(
-    petal,
-    drops,
-    foot_face,
-    g,
-    rims,
-    lamp,
-    cards,
-    drop_state,
-    shades,
-    shade_count,
-    first,
-    first_back,
-    k,
-):
+def _light_behind_one(petal, drops, foot_face, lamp, cards, state, out, k):
     face = face_of(lamp)
     stack = np.empty(96, dtype=np.int32)
-    n = row(drops.normal, k)
-    s, t = basis(n)
-    r = drops.radius[k]
+    n, foot = row(drops.normal, k), row(drops.foot, k)
     for m in range(face.flux.shape[0]):
-        y = row(face.node, m)
-        power = face.flux[m]
-        for node in range(g * g):
-            x, z = grid_place(g, node)
-            p = along(row(drops.foot, k), in_frame(s, t, n, (x * rims[k] * r, z * rims[k] * r, 0.0)), 1.0)
-            first[k, node] += base_light(
-                petal,
-                drops,
-                k,
-                p,
-                n,
-                y,
-                power,
-                face,
-                cards,
-                drop_state,
-                shades,
-                shade_count,
-                FOLD * r,
-                False,
-                -1.0,
-                0.0,
-                stack,
-            )
-        first_back[k] += behind(
-            petal, int(foot_face[k]), row(drops.foot, k), n, y, power, face, cards, drop_state[k, 1], stack
+        out[k] += behind(
+            petal, foot_face[k], foot, n, row(face.node, m), face.flux[m], face, cards, state[k, 1], stack
         )
 
 
 @threaded
-def first_light(
-    begin,
-    end,
-    petal,
-    drops,
-    foot_face,
-    g,
-    rims,
-    lamp,
-    cards,
-    drop_state,
-    shades,
-    shade_count,
-    first,
-    first_back,
-):
-    """Irradiance from a face on every drop's grid, added to first (nd, g*g); on the petal's back there,
-    first_back (nd,).
-    """
+def light_behind(begin, end, petal, drops, foot_face, lamp, cards, state, out):
+    """Irradiance that a face sends to the petal's back under every drop, added to out (nd,)."""
     for k in range(begin, end):
-        _first_light_one(
-            petal,
-            drops,
-            foot_face,
-            g,
-            rims,
-            lamp,
-            cards,
-            drop_state,
-            shades,
-            shade_count,
-            first,
-            first_back,
-            k,
-        )
+        _light_behind_one(petal, drops, foot_face, lamp, cards, state, out, k)
+
+
+@making
+def ring_at(g, r):
+    """`grid_ring` for Python."""
+    return grid_ring(g, r)
 
 
 @jit
@@ -276,12 +217,11 @@ class Lit(NamedTuple):
 @jit
 def _from_outside_one(members, base, lit, rings, spokes, out, q):
     k = members[q]
-    rays = base.met.shape[2]
     rho, tau = row(base.reflectance, k), row(base.transmittance, k)
     through = tau[0] * lit.back[k, 0], tau[1] * lit.back[k, 1], tau[2] * lit.back[k, 2]
     for node in range(base.met.shape[1]):
         total = (0.0, 0.0, 0.0)
-        for i in range(rays):
+        for i in range(base.met.shape[2]):
             m = base.met[k, node, i]
             side = base.met_side[k, node, i]
             ring = base.met_place[k, node, i, 0]
@@ -299,7 +239,7 @@ def _from_outside_one(members, base, lit, rings, spokes, out, q):
                 sent = row(lit.board_exitance, -10 - m)
             else:
                 continue
-            total = along(total, sent, base.met_share[k, node, i] / rays)
+            total = along(total, sent, base.met_share[k, node, i])
         for c in range(3):
             out[k, node, c] = total[c]
 

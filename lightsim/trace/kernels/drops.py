@@ -17,7 +17,8 @@ SKIRT = 0.06
 
 
 class Drops(NamedTuple):
-    """centre, foot, normal (n, 3) float64; radius (n,) float64; box, link, order: the tree."""
+    """centre, foot, normal (n, 3) float64; radius (n,) float64; box, link, order: the tree. gap (n,): no
+    other drop lies nearer to the sphere's surface."""
 
     centre: NDArray
     radius: NDArray
@@ -26,6 +27,7 @@ class Drops(NamedTuple):
     box: NDArray
     link: NDArray
     order: NDArray
+    gap: NDArray
 
 
 @jit
@@ -117,6 +119,15 @@ def in_the_way(drops, k, o, d, t_max):
     if height(drops, k, along(o, d, t)) > -SKIRT:
         return True
     return t1 < t_max and height(drops, k, along(o, d, t1)) > SKIRT
+
+
+@jit
+def between(drops, k, x, d, far, stack):
+    """Whether another drop stands between the point x and drop k, `far` off along d."""
+    if far <= drops.gap[k]:
+        return False
+    t, _ = enter(drops, x, d, 1e-5, far, k, stack)
+    return t < far
 
 
 @jit

@@ -15,19 +15,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.constants import WATER_INDEX
-from lightsim.trace.kernels import connect
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.faces import face_of, hidden_by
 from lightsim.trace.kernels.hinder import HIDDEN, MIXED, shaded
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import pair_of, single
-from lightsim.trace.kernels.through import gathered
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 from lightsim.trace.kernels.water import bend, fresnel, mirror
 
 N = WATER_INDEX
-FOLD = 0.02  # least spread of gathered light in radii on the rings
 OUTER = 4.0  # radii from the drop's axis within which it counts
 
 
@@ -194,33 +191,11 @@ def _ring_light_one(petal, drops, lamp, cards, state, shades, shade_count, rims,
                 free = not leaf.blocked(petal, along(x, n, 0.02), d, leaf.START, reach, stack)
             if free:
                 out[k, node] += face.flux[m] * cos_n * cos_y / (reach * reach)
-            for course in range(connect.ONCE_INSIDE):
-                out[k, node] += gathered(
-                    petal,
-                    drops,
-                    k,
-                    course,
-                    x,
-                    n,
-                    y,
-                    face.flux[m],
-                    face,
-                    state,
-                    shades,
-                    shade_count,
-                    FOLD * r,
-                    -1.0,
-                    0.0,
-                    stack,
-                )
 
 
 @threaded
 def ring_light(begin, end, petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out):
-    """Irradiance that a face sends to the petal round every drop, with the drop's shadow and the light it
-    gathers.
-
-    Added to out (nd, rings * spokes).
-    """
+    """Irradiance that a face sends straight to the petal round every drop, with the drops' shadows, added to
+    out (nd, rings * spokes)."""
     for k in range(begin, end):
         _ring_light_one(petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out, k)

@@ -21,6 +21,7 @@ from lightsim.trace.kernels.sampling import cosine_direction, pair_of
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
 AWAY, ON_BOARD = -1, -2
+LIFT_MM = 0.05  # rays for soft light start this far off the petal, above its relief
 
 
 class Points(NamedTuple):

@@ -197,7 +197,8 @@ def gathered(petal, drops, k, course, x, n, y, power, face, state, shades, shade
         t = (rho - sx) * dx + (z - sz) * dz
         if t <= 0.0:
             continue
-        cos_p = -dot(along(scale(side, dx), axis, dz), n)
+        came = along(scale(side, -dx), axis, -dz)
+        cos_p = dot(came, n)
         if cos_p <= 0.0:
             continue
         e = _at_angle(i, s, c, r, side, axis)
@@ -213,6 +214,8 @@ def gathered(petal, drops, k, course, x, n, y, power, face, state, shades, shade
         if cos_y <= 0.0 or _from_below(drops, k, e, out):
             continue
         if shaded(drops, shades[k], shade_count[k], k, e, out, reach):
+            continue
+        if drop.between(drops, k, x, came, t * r, stack):
             continue
         if state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
             continue
@@ -270,7 +273,7 @@ def _along_cone(petal, drops, k, x, n, face, radiance, state, shades, shade_coun
     reach, cos_y = face_met(face, e, out)
     if reach == inf or _from_below(drops, k, e, out):
         return 0.0
-    if shaded(drops, shades[k], shade_count[k], k, e, out, reach):
+    if shaded(drops, shades[k], shade_count[k], k, e, out, reach) or drop.between(drops, k, x, d, t0, stack):
         return 0.0
     if state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
         return 0.0
@@ -297,6 +300,25 @@ def _inner_turn_below(drops, k, i, s, c, r, side, axis):
 
 
 @jit
+def _in_reach(drops, k, x, spread, to_light):
+    """Where a point x, `spread` wide, stands in the tables of connect.reach_table."""
+    m = sub(x, row(drops.centre, k))
+    far = length(m)
+    c = dot(m, to_light) / far
+    nearest = max(far - spread, drops.radius[k])
+    a = min(connect.REACH_COSINES - 1, max(0, int((c + 1.0) * 0.5 * (connect.REACH_COSINES - 1) + 0.5)))
+    b = min(connect.REACH_STEPS - 1, int(drops.radius[k] / nearest * (connect.REACH_STEPS - 1) + 0.5))
+    return a, b
+
+
+@jit
+def beam_share(reach, drops, k, x, spread, to_light, course):
+    """The most of the beam that drop k may bring to x by a course."""
+    a, b = _in_reach(drops, k, x, spread, to_light)
+    return reach[course, a, b]
+
+
+@jit
 def gather_list(
     reach, core, drops, state, near, first, last, x, spread, to_light, least, most, rarest, found
 ):  # fmt: skip
@@ -311,12 +333,7 @@ def gather_list(
         k = near[q]
         if state[k, 0] == HIDDEN:
             continue
-        m = sub(x, row(drops.centre, k))
-        far = length(m)
-        c = dot(m, to_light) / far
-        nearest = max(far - spread, drops.radius[k])
-        a = min(connect.REACH_COSINES - 1, max(0, int((c + 1.0) * 0.5 * (connect.REACH_COSINES - 1) + 0.5)))
-        b = min(connect.REACH_STEPS - 1, int(drops.radius[k] / nearest * (connect.REACH_STEPS - 1) + 0.5))
+        a, b = _in_reach(drops, k, x, spread, to_light)
         for course in range(connect.INSIDE):
             strength = reach[course, a, b]
             if least < strength <= most and n < found.shape[0]:

@@ -1,0 +1,152 @@
+"""A layer's first light on the places of soft light: points, wet bases, the petal round the drops."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.scene.stage import Stage
+from lightsim.trace.kernels import base as kbase
+from lightsim.trace.kernels import halo as khalo
+from lightsim.trace.kernels import onward
+from lightsim.trace.kernels import soft as ksoft
+from lightsim.trace.kernels.faces import Boards, Lamp
+from lightsim.trace.kernels.onward import Grids, Onward
+from lightsim.trace.kernels.soft import Points
+from lightsim.trace.pack import Packed
+
+if TYPE_CHECKING:
+    from lightsim.trace.soften import SoftStage
+
+POINTS = 2048  # of light followed through each drop
+FEW_POINTS = 256  # the same where the drops are many
+MANY_DROPS = 500  # up to so many the grids are fine
+PARTS = 16  # that the drops are followed in, each by itself
+
+State = tuple[NDArray, NDArray, NDArray]  # of the drops in a face's light: see `hinder.look_at_drops`
+
+
+@dataclass(frozen=True)
+class Areas:
+    """What each place of a grid stands for, mm2: base (nd, nodes), ring (nd, places), point (n,)."""
+
+    base: NDArray[np.float64]
+    ring: NDArray[np.float64]
+    point: NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class First:
+    """Irradiance by a layer's first light: base (nd, nodes) on the wet bases, ring (nd, places) on the petal
+    round the drops, point (n, 2) on the gathering points, back (nd,) behind the drops. own_base, own_ring,
+    own_point : what of these each camera path is given by itself.
+    """
+
+    base: NDArray[np.float64]
+    ring: NDArray[np.float64]
+    point: NDArray[np.float64]
+    back: NDArray[np.float64]
+    own_base: NDArray[np.float64]
+    own_ring: NDArray[np.float64]
+    own_point: NDArray[np.float64]
+
+
+def areas_of(stage: Stage, packed: Packed, points: Points, grid: int, rings: int, spokes: int) -> Areas:
+    """Of all places: base grids of so many rings and spokes, rings and spokes round the drops, points."""
+    share = np.linspace(0.0, 1.0, 4001)
+    share = 0.5 * (share[1:] + share[:-1])
+    r2 = np.asarray(stage.drops.radius, dtype=float)[:, None] ** 2
+    base = _ring_areas(np.array([kbase.ring_at(grid, r) for r in share]), share, grid)
+    around = np.empty((len(packed.rims), rings))
+    for rim in np.unique(packed.rims):
+        r = rim + (khalo.OUTER - rim) * share
+        ring = np.log(r / rim) / np.log(khalo.OUTER / rim) * (rings - 1.0)
+        around[packed.rims == rim] = _ring_areas(ring, r, rings)
+    corners = stage.petal.vertices[stage.petal.faces]
+    double = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
+    of_corner = points.of_vertex[stage.petal.faces].ravel()
+    point = np.bincount(of_corner, np.repeat(double / 6.0, 3), minlength=len(points.place)).astype(float)
+    return Areas(
+        np.repeat(base, grid)[None, :] / grid * r2 * packed.rims[:, None] ** 2,
+        np.repeat(around, spokes, axis=1) / spokes * r2,
+        point,
+    )
+
+
+def _ring_areas(ring: NDArray, radius: NDArray, rings: int) -> NDArray[np.float64]:
+    """Area that each ring stands for, blended linearly, of evenly spaced radii with their ring numbers."""
+    annulus = 2.0 * np.pi * radius * (radius[1] - radius[0])
+    i = np.minimum(ring.astype(int), rings - 2)
+    u = ring - i
+    inner = np.bincount(i, annulus * (1.0 - u), minlength=rings)
+    return (inner + np.bincount(i + 1, annulus * u, minlength=rings)).astype(float)
+
+
+def first_light(
+    soft: SoftStage,
+    packed: Packed,
+    lamps: list[Lamp],
+    cards: Boards,
+    states: list[State],
+    reach: NDArray,
+    leasts: list[float],
+) -> First:
+    """The faces' own light on all places.
+
+    reach, leasts : of the light by way of drops, what each camera path is given by itself; see
+    `kernels.onward.Grids`.
+    """
+    many, points = len(packed.rims), soft.points
+    first = First(
+        np.zeros((many, soft.grid**2)),
+        np.zeros((many, soft.rings * soft.spokes)),
+        np.zeros((len(points.place), 2)),
+        np.zeros(many),
+        np.zeros((many, soft.grid**2)),
+        np.zeros((many, soft.rings * soft.spokes)),
+        np.zeros((len(points.place), 2)),
+    )
+    size = (soft.rings, soft.spokes)
+    for lamp, state, least in zip(lamps, states, leasts, strict=True):
+        ksoft.straight(len(points.place), packed.petal, points, lamp, cards, ksoft.LIFT_MM, first.own_point)
+        khalo.ring_light(
+            many, packed.petal, packed.drops, lamp, cards, *state, packed.rims, *size, first.own_ring
+        )
+        kbase.light_behind(
+            many, packed.petal, packed.drops, packed.foot_face, lamp, cards, state[0], first.back
+        )
+        base, ring, point = _follow(soft, packed, lamp, cards, state, reach, least)
+        first.own_ring[:] += ring[0]
+        first.base[:] += base[1] if least > 0.0 else base[0] + base[1]
+        first.own_base[:] += base[0] if least > 0.0 else 0.0
+        first.ring[:] += ring[1]
+        first.point[:] += point
+    first.base[:] += first.own_base
+    first.ring[:] += first.own_ring
+    first.point[:] += first.own_point
+    return first
+
+
+def _follow(
+    soft: SoftStage, packed: Packed, lamp: Lamp, cards: Boards, state: State, reach: NDArray, least: float
+) -> tuple[NDArray, NDArray, NDArray]:
+    """Irradiance by a face through the drops: base (2, nd, nodes), ring (2, nd, places), point (n, 2); see
+    `kernels.onward`."""
+    many = len(packed.rims)
+    put = Onward(
+        np.zeros((PARTS, 2, many, soft.grid**2)),
+        np.zeros((PARTS, 2, many, soft.rings * soft.spokes)),
+        np.zeros((PARTS, len(soft.points.place), 2)),
+    )
+    grids = Grids(soft.grid, soft.rings, soft.spokes, soft.points.of_vertex, packed.rims, reach, least)
+    points = POINTS if many <= MANY_DROPS else FEW_POINTS
+    onward.follow(PARTS, packed.petal, packed.drops, cards, lamp, *state, grids, points, put)
+    area = soft.areas
+    return (
+        put.base.sum(axis=0) / area.base,
+        put.ring.sum(axis=0) / area.ring,
+        put.point.sum(axis=0) / np.maximum(area.point, 1e-12)[:, None],
+    )
