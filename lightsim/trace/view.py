@@ -378,7 +378,9 @@ class _LayerWork:
                 rows = slice(top // direct.CELL, -(-(top + paths.rows) // direct.CELL))
                 near = self._near(block, state, reach)
                 mine = weak[rows]
-                direct.weak_light(len(mine), paths, packed.petal, packed.drops, face, near, least, mine)
+                direct.weak_light(
+                    len(mine), paths, packed.petal, packed.drops, face, near, least, pitch, mine
+                )
         return looks, weak
 
     def _near(self, block: Block, state: tuple, reach: NDArray) -> direct.Near:

@@ -22,7 +22,17 @@ from lightsim.trace.kernels.hinder import CANDIDATES, face_corner, petal_lets_th
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.kept import put, put_part
 from lightsim.trace.kernels.sampling import BOUNCE, LIGHT, MIRROR_LIGHT, key, pair_of, shifted_pair
-from lightsim.trace.kernels.through import AGAIN, base_light, behind, gather_list, gathered
+from lightsim.trace.kernels.through import (
+    AGAIN,
+    EVEN,
+    EVERY,
+    SHARES,
+    UNEVEN,
+    base_light,
+    behind,
+    gather_list,
+    gathered,
+)
 from lightsim.trace.kernels.vectors import dot, length, row, scale, sub, unit
 
 CELL = 8  # pixels along the side of a cell that shares its list of drops
@@ -31,13 +41,6 @@ SHARP = 2.5  # pixels from the mean place within which a pixel's paths share nor
 
 
 ASKED = 64  # a way over a drop is asked for by every path from so many paths a pixel on; from fewer, by fewer
-WEAK = 0.15  # share of the beam up to which a way over a drop is worked out cell by cell, not path by path
-
-
-@jit
-def weak_limit(floor):
-    """Strength up to which ways over drops are left to `weak_light`."""
-    return max(floor, WEAK)
 
 
 class Near(NamedTuple):
@@ -218,22 +221,27 @@ def _asked(gather, n_gather, s):
 @jit
 def _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack):
     """Light by way of candidate c, counted as often as it stands for other paths."""
-    return gather[c, 2] * gathered(
-        petal,
-        drops,
-        int(gather[c, 0]),
-        int(gather[c, 1]),
-        x,
-        n,
-        y,
-        power,
-        face,
-        near.state,
-        near.shades,
-        near.shade_count,
-        terms.pixel_mm,
-        *way,
-        stack,
+    return (
+        gather[c, 2]
+        * gather[c, 3]
+        / SHARES
+        * gathered(
+            petal,
+            drops,
+            int(gather[c, 0]),
+            int(gather[c, 1]),
+            x,
+            n,
+            y,
+            power,
+            face,
+            near.state,
+            near.shades,
+            near.shade_count,
+            terms.pixel_mm,
+            *way,
+            stack,
+        )
     )
 
 
@@ -344,29 +352,14 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
                 0.0,
                 to,
                 floor,
-                inf,
+                EVERY,
+                terms.pixel_mm,
                 1,
                 gather,
             )
             way = shifted_pair(way_scramble, e - paths.leaf_start[p])
             for c in range(n_gather):
-                front += gathered(
-                    petal,
-                    drops,
-                    int(gather[c, 0]),
-                    int(gather[c, 1]),
-                    x,
-                    n,
-                    y,
-                    power,
-                    face,
-                    near.state,
-                    near.shades,
-                    near.shade_count,
-                    terms.pixel_mm,
-                    *way,
-                    stack,
-                )
+                front += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
         if not tag & FRONT:
             front, back = back, front
         k = paths.leaf_weight[e] / (paths.samples * pi)
@@ -402,10 +395,10 @@ def _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
 
 
 @making
-def _weak_light_one(paths, petal, drops, lamp, near, least, weak, i):
+def _weak_light_one(paths, petal, drops, lamp, near, least, pixel_mm, weak, i):
     face = face_of(lamp)
     stack = np.empty(96, dtype=np.int32)
-    gather = np.empty((4 * CANDIDATES, 3), dtype=np.int32)
+    gather = np.empty((4 * CANDIDATES, 4), dtype=np.int32)
     for j in range(weak.shape[1]):
         weak[i, j] = -1.0
         y = min(i * CELL + CELL // 2, paths.rows - 1)
@@ -413,12 +406,14 @@ def _weak_light_one(paths, petal, drops, lamp, near, least, weak, i):
             x_pixel = min(j * CELL + (CELL // 2 + off) % CELL, paths.width - 1)
             p = y * paths.width + x_pixel
             if paths.mean_end[p] >= 0:
-                weak[i, j] = _weak_at(paths, petal, drops, face, near, least, p, i, j, gather, stack)
+                weak[i, j] = _weak_at(
+                    paths, petal, drops, face, near, least, pixel_mm, p, i, j, gather, stack
+                )
                 break
 
 
 @jit
-def _weak_at(paths, petal, drops, face, near, least, p, i, j, gather, stack):
+def _weak_at(paths, petal, drops, face, near, least, pixel_mm, p, i, j, gather, stack):
     e = paths.mean_end[p]
     x = row(paths.mean_place, p)
     n = row(paths.mean_normal, p)
@@ -439,7 +434,8 @@ def _weak_at(paths, petal, drops, face, near, least, p, i, j, gather, stack):
         0.0,
         to,
         floor,
-        weak_limit(floor),
+        EVEN,
+        pixel_mm,
         1,
         gather,
     )
@@ -448,7 +444,7 @@ def _weak_at(paths, petal, drops, face, near, least, p, i, j, gather, stack):
         k, course = int(gather[c, 0]), int(gather[c, 1])
         fold = 0.05 * drops.radius[k]
         for m in range(face.flux.shape[0]):
-            total += gathered(
+            total += gather[c, 3] / SHARES * gathered(
                 petal, drops, k, course, x, n, row(face.node, m), face.flux[m], face,
                 near.state, near.shades, near.shade_count, fold, -1.0, 0.0, stack,
             )  # fmt: skip
@@ -456,11 +452,11 @@ def _weak_at(paths, petal, drops, face, near, least, p, i, j, gather, stack):
 
 
 @threaded
-def weak_light(begin, end, paths, petal, drops, lamp, near, least, weak):
+def weak_light(begin, end, paths, petal, drops, lamp, near, least, pixel_mm, weak):
     """Irradiance by the weaker ways over drops, smooth from cell to cell, at each cell of pixels; -1 where
     no petal is."""
     for i in range(begin, end):
-        _weak_light_one(paths, petal, drops, lamp, near, least, weak, i)
+        _weak_light_one(paths, petal, drops, lamp, near, least, pixel_mm, weak, i)
 
 
 @jit
@@ -500,7 +496,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
     lens_at = terms.lens_at[0], terms.lens_at[1], terms.lens_at[2]
     stack = np.empty(96, dtype=np.int32)
     blocking = np.empty(CANDIDATES, dtype=np.int32)
-    gather = np.empty((2 * CANDIDATES, 3), dtype=np.int32)
+    gather = np.empty((2 * CANDIDATES, 4), dtype=np.int32)
     cell = r // CELL
     rarest = max(1, ASKED // paths.samples)
     for x_pixel in range(paths.width):
@@ -526,8 +522,9 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                     x,
                     spread,
                     to,
-                    weak_limit(floor),
-                    inf,
+                    floor,
+                    UNEVEN,
+                    terms.pixel_mm,
                     rarest,
                     gather,
                 )

@@ -20,6 +20,10 @@ AGAIN = 4
 # Height in radii below which light from under the petal's plane may not enter: the petal's relief is there.
 RIM = 0.1
 UNSURE = 0.3  # share of the most that may come to which a way over a drop is looked for at the least
+EVERY, UNEVEN, EVEN = 0, 1, 2  # ways over drops
+SHARES = 65536
+WEAK = 0.1  # share of the beam from which a way over a drop begins to be asked for path by path
+CLOSE_BY = 4.0  # pixels from a drop within which its ways all are
 LEVEL = 0.02  # of `least` at which the strides of `gather_list` hold for a surface square to the light
 
 
@@ -300,47 +304,66 @@ def _inner_turn_below(drops, k, i, s, c, r, side, axis):
 
 
 @jit
-def _in_reach(drops, k, x, spread, to_light):
-    """Where a point x, `spread` wide, stands in the tables of connect.reach_table."""
+def beam_share(table, drops, k, x, spread, to_light, course):
+    """What a table of connect.reach_table says of drop k and a point x, `spread` wide."""
     m = sub(x, row(drops.centre, k))
     far = length(m)
-    c = dot(m, to_light) / far
     nearest = max(far - spread, drops.radius[k])
-    a = min(connect.REACH_COSINES - 1, max(0, int((c + 1.0) * 0.5 * (connect.REACH_COSINES - 1) + 0.5)))
-    b = min(connect.REACH_STEPS - 1, int(drops.radius[k] / nearest * (connect.REACH_STEPS - 1) + 0.5))
-    return a, b
+    a = (dot(m, to_light) / far + 1.0) * 0.5 * (connect.REACH_COSINES - 1)
+    b = drops.radius[k] / nearest * (connect.REACH_STEPS - 1)
+    i = min(max(int(a), 0), connect.REACH_COSINES - 2)
+    j = min(int(b), connect.REACH_STEPS - 2)
+    u, v = a - i, b - j
+    low = table[course, i, j] * (1.0 - v) + table[course, i, j + 1] * v
+    high = table[course, i + 1, j] * (1.0 - v) + table[course, i + 1, j + 1] * v
+    return low * (1.0 - u) + high * u
 
 
 @jit
-def beam_share(reach, drops, k, x, spread, to_light, course):
-    """The most of the beam that drop k may bring to x by a course."""
-    a, b = _in_reach(drops, k, x, spread, to_light)
-    return reach[course, a, b]
+def _ramp(x, low, high):
+    return min(max((x - low) / (high - low), 0.0), 1.0)
+
+
+@jit
+def uneven_share(drops, k, x, strength, pixel_mm):
+    """Share of a way's light that is asked for path by path; the rest, where the way is weak and its light
+    smooth, is taken between cells of pixels. It changes gently, so that both meet without a seam."""
+    pixels = (length(sub(x, row(drops.centre, k))) - drops.radius[k]) / pixel_mm
+    return 1.0 - (1.0 - _ramp(strength, WEAK, 2.0 * WEAK)) * _ramp(pixels, CLOSE_BY, 3.0 * CLOSE_BY)
 
 
 @jit
 def gather_list(
-    reach, core, drops, state, near, first, last, x, spread, to_light, least, most, rarest, found
+    reach, core, drops, state, near, first, last, x, spread, to_light, least, part, pixel_mm, rarest, found
 ):  # fmt: skip
     """Of the listed drops, those and the courses by which more than `least` of the beam may come to x.
 
     reach: the most that the light, as wide as it is, may send; core: the most from its middle (see
-    connect.reach_table). found (n, 3): drop, course, and stride: one in so many of the pixel's paths asks
-    for it, the fewer the weaker it is, but one in `rarest` at least. Returns how many.
+    connect.reach_table). part : EVERY way, the UNEVEN ones or those that are EVEN over many pixels.
+    found (n, 4): drop, course, stride, and the share of it that belongs to the part times SHARES. Stride: one
+    in so many of the pixel's paths asks for it, the fewer the weaker it is, but one in `rarest` at least.
+    Returns how many.
     """
     n = 0
     for q in range(first, last):
         k = near[q]
         if state[k, 0] == HIDDEN:
             continue
-        a, b = _in_reach(drops, k, x, spread, to_light)
         for course in range(connect.INSIDE):
-            strength = reach[course, a, b]
-            if least < strength <= most and n < found.shape[0]:
+            strength = beam_share(reach, drops, k, x, spread, to_light, course)
+            if strength <= least or n == found.shape[0]:
+                continue
+            share = 1.0
+            if part != EVERY:
+                share = uneven_share(drops, k, x, strength, pixel_mm)
+            if part == EVEN:
+                share = 1.0 - share
+            if share > 0.0:
                 found[n, 0] = k
                 found[n, 1] = course
-                likely = max(core[course, a, b], UNSURE * strength)
-                found[n, 2] = min(_stride(likely * sqrt(LEVEL / least)), rarest)
+                likely = max(beam_share(core, drops, k, x, spread, to_light, course), UNSURE * strength)
+                found[n, 2] = min(_stride(likely * share * sqrt(LEVEL / least)), rarest)
+                found[n, 3] = int(share * SHARES)
                 n += 1
     return n
 
