@@ -21,8 +21,8 @@ from lightsim.trace.pack import Packed
 if TYPE_CHECKING:
     from lightsim.trace.soften import SoftStage
 
-POINTS = 2048  # of light followed through each drop
-FEW_POINTS = 256  # the same where the drops are many
+POINTS = 1024  # of light followed through each drop
+FEW_POINTS = 128  # the same where the drops are many
 MANY_DROPS = 500  # up to so many the grids are fine
 PARTS = 16  # that the drops are followed in, each by itself
 

@@ -20,6 +20,7 @@ from lightsim.trace.kernels.blocks import Looks
 from lightsim.trace.kernels.faces import Boards, Lamp
 from lightsim.trace.kernels.jit import compiled, mark_compiled
 from lightsim.trace.kernels.kept import Parts
+from lightsim.trace.kernels.through import crest_of
 from lightsim.trace.pack import FINEST, PATCHES, Packed, irradiance_on, pack, pack_boards, pack_face
 from lightsim.trace.paths import (
     Block,
@@ -384,7 +385,7 @@ class _LayerWork:
         return looks, weak
 
     def _near(self, block: Block, state: tuple, reach: NDArray) -> direct.Near:
-        return direct.Near(block.near, block.near_start, reach, self.view._reach, *state)
+        return direct.Near(block.near, block.near_start, reach, self.view._reach, crest_of(reach), *state)
 
     def _soft_light(
         self, emitters: list[Lamp], hiding: Boards, away_boards: Boards, dome: NDArray | None

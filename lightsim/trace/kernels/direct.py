@@ -21,7 +21,7 @@ from lightsim.trace.kernels.gloss import response
 from lightsim.trace.kernels.hinder import CANDIDATES, face_corner, petal_lets_through, shaded
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.kept import put, put_part
-from lightsim.trace.kernels.sampling import BOUNCE, LIGHT, MIRROR_LIGHT, key, pair_of, shifted_pair
+from lightsim.trace.kernels.sampling import BOUNCE, LIGHT, MIRROR_LIGHT, PIXEL, key, pair_of, shifted_pair
 from lightsim.trace.kernels.through import (
     AGAIN,
     EVEN,
@@ -33,7 +33,7 @@ from lightsim.trace.kernels.through import (
     gather_list,
     gathered,
 )
-from lightsim.trace.kernels.vectors import dot, length, row, scale, sub, unit
+from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub, unit
 
 CELL = 8  # pixels along the side of a cell that shares its list of drops
 
@@ -46,7 +46,7 @@ ASKED = 64  # a way over a drop is asked for by every path from so many paths a 
 class Near(NamedTuple):
     """What may touch a light's way to the pixels of a block.
 
-    listed, bounds (rows, columns, 2): the drops near each cell of pixels. reach, core: see
+    listed, bounds (rows, columns, 2): the drops near each cell of pixels. reach, core, crest: see
     through.gather_list. state, shades, shade_count: see hinder.look_at_drops.
     """
 
@@ -54,6 +54,7 @@ class Near(NamedTuple):
     bounds: NDArray
     reach: NDArray
     core: NDArray
+    crest: NDArray
     state: NDArray
     shades: NDArray
     shade_count: NDArray
@@ -163,6 +164,10 @@ def _sharp_pixel(
     front = 0.0 if searching else bare * free * (cast if seen_front else 1.0)
     back = 0.0 if searching else back * free_back * (1.0 if seen_front else cast)
     by_drops = 0.0
+    fine, across, down = False, (0.0, 0.0, 0.0), (0.0, 0.0, 0.0)
+    for c in range(n_gather):
+        if gather[c, 4] > 1 and not fine:
+            fine, across, down = _footprint(paths, p)
     for s in range(paths.samples):
         e = first + s
         if not searching and not _asked(gather, n_gather, s):
@@ -181,8 +186,12 @@ def _sharp_pixel(
             back += max(-straight, 0.0)
         way = shifted_pair(way_scramble, s)
         for c in range(n_gather):
-            if (s + c) % gather[c, 2] == 0:
+            if (s + c) % gather[c, 2] == 0 and not (fine and gather[c, 4] > 1):
                 by_drops += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
+    if fine:
+        by_drops += _near_caustics(
+            paths, petal, drops, face, near, terms, p, n, across, down, gather, n_gather, stack
+        )
     _lit(parts, p, front, bare)
     if seen_front:
         front += by_drops / paths.samples
@@ -202,11 +211,69 @@ def _sharp_pixel(
 
 
 @jit
+def _step(paths, p, first, second):
+    """From pixel p's image on the petal to the next one's, of two neighbours those that lie wholly on it."""
+    back, on = p if first < 0 else first, p if second < 0 else second
+    if paths.whole[back] == 0:
+        back = p
+    if paths.whole[on] == 0:
+        on = p
+    if back == on:
+        return False, (0.0, 0.0, 0.0)
+    share = 0.5 if back != p and on != p else 1.0
+    return True, scale(sub(row(paths.mean_place, on), row(paths.mean_place, back)), share)
+
+
+@jit
+def _footprint(paths, p):
+    """Whether they are known, and the two sides of pixel p's image on the petal."""
+    x, y, w = p % paths.width, p // paths.width, paths.width
+    one, across = _step(paths, p, p - 1 if x > 0 else -1, p + 1 if x < w - 1 else -1)
+    other, down = _step(paths, p, p - w if y > 0 else -1, p + w if y < paths.rows - 1 else -1)
+    return one and other, across, down
+
+
+@jit
+def _near_caustics(paths, petal, drops, face, near, terms, p, n, across, down, gather, n_gather, stack):
+    """Light near the caustics of drops, which are finer than a pixel: more points of the pixel than it has
+    paths, spread over its image on the petal; the sum stands for as many points as there are paths."""
+    total = 0.0
+    place = row(paths.mean_place, p)
+    scramble, light_scramble = (
+        key(terms.seed, paths.first + p, PIXEL),
+        key(terms.seed, paths.first + p, LIGHT),
+    )
+    way_scramble = key(terms.seed, paths.first + p, BOUNCE)
+    for c in range(n_gather):
+        times = gather[c, 4]
+        if times == 1:
+            continue
+        some = 0.0
+        for m in range(times * paths.samples):
+            u, v = pair_of(scramble, m)
+            x = along(along(place, across, u - 0.5), down, v - 0.5)
+            y, power = point_on(face, *shifted_pair(light_scramble, m))
+            way = shifted_pair(way_scramble, m)
+            some += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
+        total += some / times
+    return total
+
+
+@jit
 def _left(on_front, seen_front, free, free_back, cast):
     """Share of the light on the front or the back of the petal that what is already known leaves."""
     share = free if on_front == seen_front else free_back
     share = share if share >= 0.0 else 1.0
     return share * cast if on_front and cast >= 0.0 else share
+
+
+@jit
+def _ways_over(near, drops, first, last, x, spread, to, least, part, pixel_mm, rarest, found):
+    """The ways over drops that may bring light to x: see `through.gather_list`."""
+    return gather_list(
+        near.reach, near.core, near.crest, drops, near.state, near.listed, first, last, x, spread, to, least,
+        part, pixel_mm, rarest, found,
+    )  # fmt: skip
 
 
 @jit
@@ -340,22 +407,8 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
         if terms.least > 0.0 and tag & FRONT:
             to = unit(sub(face.centre, x))
             floor = 2.0 * terms.least * max(0.1, abs(dot(n, to)))
-            n_gather = gather_list(
-                near.reach,
-                near.core,
-                drops,
-                near.state,
-                near.listed,
-                first,
-                last,
-                x,
-                0.0,
-                to,
-                floor,
-                EVERY,
-                terms.pixel_mm,
-                1,
-                gather,
+            n_gather = _ways_over(
+                near, drops, first, last, x, 0.0, to, floor, EVERY, terms.pixel_mm, 1, gather
             )
             way = shifted_pair(way_scramble, e - paths.leaf_start[p])
             for c in range(n_gather):
@@ -398,7 +451,7 @@ def _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
 def _weak_light_one(paths, petal, drops, lamp, near, least, pixel_mm, weak, i):
     face = face_of(lamp)
     stack = np.empty(96, dtype=np.int32)
-    gather = np.empty((4 * CANDIDATES, 4), dtype=np.int32)
+    gather = np.empty((4 * CANDIDATES, 5), dtype=np.int32)
     for j in range(weak.shape[1]):
         weak[i, j] = -1.0
         y = min(i * CELL + CELL // 2, paths.rows - 1)
@@ -422,23 +475,7 @@ def _weak_at(paths, petal, drops, face, near, least, pixel_mm, p, i, j, gather, 
     to = unit(sub(face.centre, x))
     floor = least * max(0.1, abs(dot(n, to)))
     first, last = near.bounds[i, j, 0], near.bounds[i, j, 1]
-    many = gather_list(
-        near.reach,
-        near.core,
-        drops,
-        near.state,
-        near.listed,
-        first,
-        last,
-        x,
-        0.0,
-        to,
-        floor,
-        EVEN,
-        pixel_mm,
-        1,
-        gather,
-    )
+    many = _ways_over(near, drops, first, last, x, 0.0, to, floor, EVEN, pixel_mm, 1, gather)
     total = 0.0
     for c in range(many):
         k, course = int(gather[c, 0]), int(gather[c, 1])
@@ -496,9 +533,9 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
     lens_at = terms.lens_at[0], terms.lens_at[1], terms.lens_at[2]
     stack = np.empty(96, dtype=np.int32)
     blocking = np.empty(CANDIDATES, dtype=np.int32)
-    gather = np.empty((2 * CANDIDATES, 4), dtype=np.int32)
+    gather = np.empty((2 * CANDIDATES, 5), dtype=np.int32)
     cell = r // CELL
-    rarest = max(1, ASKED // paths.samples)
+    rarest = min(max(1, ASKED // paths.samples), paths.samples)
     for x_pixel in range(paths.width):
         p = r * paths.width + x_pixel
         if paths.mean_end[p] >= 0:
@@ -511,22 +548,8 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
             if terms.least > 0.0:
                 floor = terms.least * max(0.1, abs(dot(row(paths.mean_normal, p), to)))
                 first, last = near.bounds[cell, x_pixel // CELL, 0], near.bounds[cell, x_pixel // CELL, 1]
-                n_gather = gather_list(
-                    near.reach,
-                    near.core,
-                    drops,
-                    near.state,
-                    near.listed,
-                    first,
-                    last,
-                    x,
-                    spread,
-                    to,
-                    floor,
-                    UNEVEN,
-                    terms.pixel_mm,
-                    rarest,
-                    gather,
+                n_gather = _ways_over(
+                    near, drops, first, last, x, spread, to, floor, UNEVEN, terms.pixel_mm, rarest, gather
                 )
             if terms.least > 0.0 and paths.leaf_tag[paths.mean_end[p]] & FRONT:
                 put(

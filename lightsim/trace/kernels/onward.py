@@ -33,8 +33,9 @@ from lightsim.trace.kernels.water import bend, fresnel, mirror
 N = WATER_INDEX
 BASE_CHORDS = 2  # light that reaches the first drop's base on so many chords is the connection's
 PETAL_CHORDS = 2  # and light that leaves it after so many, on its way to the petal
+FEEBLE = 0.15  # share of a point's light below which a ray is followed for one point in RARE only
 FAINT = 1e-3  # share of a point's light below which it is given up
-RARE = 4  # one point in so many tells where the light goes that the connection leaves out
+RARE = 4  # one point in so many is followed in all its feeble rays
 PENDING = 64  # rays that a point may have waiting
 
 
@@ -132,25 +133,34 @@ def _on_petal(petal, drops, face, grids, k, o, d, light, course, onward, part, s
 
 
 @jit
-def _wait(pending, count, drop_number, o, d, light, first, chords):
-    """Add a ray to those that wait."""
+def _wait(pending, count, drop_number, o, d, light, first, chords, rare, whole, boosted):
+    """Add a ray to those that wait; a feeble one only of every RARE-th point, whose light it then counts for.
+
+    whole : the point's light; boosted : 1 where the ray's own light counts for others already.
+    """
+    if light < FEEBLE * whole and boosted == 0.0:
+        if not rare:
+            return count
+        light *= RARE
+        boosted = 1.0
     if count < PENDING:
         pending[count, 0] = drop_number
         pending[count, 1], pending[count, 2], pending[count, 3] = o[0], o[1], o[2]
         pending[count, 4], pending[count, 5], pending[count, 6] = d[0], d[1], d[2]
         pending[count, 7], pending[count, 8], pending[count, 9] = light, first, chords
+        pending[count, 10] = boosted
         count += 1
     return count
 
 
 @jit
-def _inside(petal, drops, grids, k, o, d, light, first, least, pending, count, onward, part):
+def _inside(petal, drops, grids, k, o, d, light, first, rare, whole, boosted, pending, count, onward, part):
     """Follow light inside drop k, on the first drop of its way or a later one, chord by chord; what leaves
     the water waits in `pending`."""
     n = row(drops.normal, k)
     foot = row(drops.foot, k)
     chords = 0
-    while light > least and chords < 24:
+    while light > FAINT * whole and chords < 24:
         chords += 1
         _, t_out = drop.sphere(drops, k, o, d)
         down = dot(d, n)
@@ -165,21 +175,22 @@ def _inside(petal, drops, grids, k, o, d, light, first, least, pending, count, o
         f = fresnel(cos_i, 1.0 / N)
         if f < 1.0:
             out = bend(d, inward, cos_i, 1.0 / N)
-            count = _wait(pending, count, k, o, out, light * (1.0 - f), first, chords)
+            count = _wait(pending, count, k, o, out, light * (1.0 - f), first, chords, rare, whole, boosted)
         light *= f
         d = mirror(d, inward)
     return count
 
 
 @jit
-def _settle_ray(petal, drops, face, grids, ray, rare, least, pending, count, onward, part, stack):
+def _settle_ray(petal, drops, face, grids, ray, rare, whole, pending, count, onward, part, stack):
     """Follow a ray that has left a drop: into the next one, or down to the petal.
 
     rare : whether light that the connection leaves out is looked for; it then counts RARE times.
     """
     k, first, chords = int(ray[0]), ray[8] > 0.0, ray[9]
     o, d, light = (ray[1], ray[2], ray[3]), (ray[4], ray[5], ray[6]), ray[7]
-    if light <= least:
+    boosted = ray[10]
+    if light <= FAINT * whole:
         return count
     t, other = drop.enter(drops, o, d, 1e-7, inf, k, stack)
     if other >= 0 and leaf.blocked(petal, o, d, leaf.START, t, stack):
@@ -189,17 +200,31 @@ def _settle_ray(petal, drops, face, grids, ray, rare, least, pending, count, onw
         if one:
             _close_by(drops, grids, k, o, d, light, onward.ring[part, 0])
         if grids.least > 0.0 and (not one or rare):
-            course, times = (int(chords), RARE) if one else (-1, 1)
+            course, times = (int(chords), 1.0 if boosted > 0.0 else RARE) if one else (-1, 1.0)
             _on_petal(petal, drops, face, grids, k, o, d, times * light, course, onward, part, stack)
         return count
     e = along(o, d, t)
     n = scale(sub(e, row(drops.centre, other)), 1.0 / drops.radius[other])
     cos_i = min(1.0, max(0.0, -dot(d, n)))
     f = fresnel(cos_i, N)
-    count = _wait(pending, count, other, e, mirror(d, n), light * f, 0.0, 0.0)
+    count = _wait(pending, count, other, e, mirror(d, n), light * f, 0.0, 0.0, rare, whole, boosted)
     inner = bend(d, n, cos_i, N)
     return _inside(
-        petal, drops, grids, other, e, inner, light * (1.0 - f), False, least, pending, count, onward, part
+        petal,
+        drops,
+        grids,
+        other,
+        e,
+        inner,
+        light * (1.0 - f),
+        False,
+        rare,
+        whole,
+        boosted,
+        pending,
+        count,
+        onward,
+        part,
     )
 
 
@@ -230,30 +255,43 @@ def _follow(
     if state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
         return
     light = power * cos_y * cos_i / (height * reach * reach) * pi * r * r / many
-    least = FAINT * light
+    rare = m % RARE == 0
     d = scale(out, -1.0)
     f = fresnel(cos_i, N)
-    count = _wait(pending, 0, k, e, mirror(d, n), light * f, 1.0, 0.0)
+    count = _wait(pending, 0, k, e, mirror(d, n), light * f, 1.0, 0.0, rare, light, 0.0)
     inner = bend(d, n, cos_i, N)
     count = _inside(
-        petal, drops, grids, k, e, inner, light * (1.0 - f), True, least, pending, count, onward, part
+        petal,
+        drops,
+        grids,
+        k,
+        e,
+        inner,
+        light * (1.0 - f),
+        True,
+        rare,
+        light,
+        0.0,
+        pending,
+        count,
+        onward,
+        part,
     )
     while count > 0:
         count -= 1
         ray = (
             pending[count, 0], pending[count, 1], pending[count, 2], pending[count, 3], pending[count, 4],
             pending[count, 5], pending[count, 6], pending[count, 7], pending[count, 8], pending[count, 9],
+            pending[count, 10],
         )  # fmt: skip
-        count = _settle_ray(
-            petal, drops, face, grids, ray, m % RARE == 0, least, pending, count, onward, part, stack
-        )
+        count = _settle_ray(petal, drops, face, grids, ray, rare, light, pending, count, onward, part, stack)
 
 
 @making
 def _follow_part(petal, drops, cards, lamp, state, shades, shade_count, grids, many, onward, part):
     face = face_of(lamp)
     stack = np.empty(96, dtype=np.int32)
-    pending = np.empty((PENDING, 10))
+    pending = np.empty((PENDING, 11))
     for k in range(part, drops.radius.shape[0], onward.base.shape[0]):
         if state[k, 0] == HIDDEN:
             continue

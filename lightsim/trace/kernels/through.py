@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import acos, cos, inf, pi, sin, sqrt
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lightsim.trace.kernels import connect
 from lightsim.trace.kernels import drops as drop
@@ -23,6 +24,7 @@ UNSURE = 0.3  # share of the most that may come to which a way over a drop is lo
 EVERY, UNEVEN, EVEN = 0, 1, 2  # ways over drops
 SHARES = 65536
 WEAK = 0.1  # share of the beam from which a way over a drop begins to be asked for path by path
+BRIGHT = 3.0  # share of the beam from which a way is asked for more often
 CLOSE_BY = 4.0  # pixels from a drop within which its ways all are
 LEVEL = 0.02  # of `least` at which the strides of `gather_list` hold for a surface square to the light
 
@@ -333,21 +335,45 @@ def uneven_share(drops, k, x, strength, pixel_mm):
 
 
 @jit
+def _worth(crest, drops, k, x, spread, to_light, least, part, pixel_mm):
+    """Whether any course over drop k may belong to a part: a quick look before the exact one."""
+    m = sub(x, row(drops.centre, k))
+    far = length(m)
+    if part == UNEVEN:
+        if far - drops.radius[k] < 3.0 * CLOSE_BY * pixel_mm:
+            return True
+        least = max(least, WEAK)
+    nearest = max(far - spread, drops.radius[k])
+    a = (dot(m, to_light) / far + 1.0) * 0.5 * (connect.REACH_COSINES - 1)
+    b = drops.radius[k] / nearest * (connect.REACH_STEPS - 1)
+    i = min(max(int(a), 0), connect.REACH_COSINES - 2)
+    return crest[i, min(int(b), connect.REACH_STEPS - 2)] > least
+
+
+def crest_of(reach: NDArray) -> NDArray:
+    """(64, 32) the most of any course between four neighbouring entries of connect.reach_table."""
+    most = reach.max(axis=0)
+    return np.max([most[:-1, :-1], most[1:, :-1], most[:-1, 1:], most[1:, 1:]], axis=0)
+
+
+@jit
 def gather_list(
-    reach, core, drops, state, near, first, last, x, spread, to_light, least, part, pixel_mm, rarest, found
+    reach, core, crest, drops, state, near, first, last, x, spread, to_light, least, part, pixel_mm, rarest,
+    found,
 ):  # fmt: skip
     """Of the listed drops, those and the courses by which more than `least` of the beam may come to x.
 
     reach: the most that the light, as wide as it is, may send; core: the most from its middle (see
-    connect.reach_table). part : EVERY way, the UNEVEN ones or those that are EVEN over many pixels.
-    found (n, 4): drop, course, stride, and the share of it that belongs to the part times SHARES. Stride: one
-    in so many of the pixel's paths asks for it, the fewer the weaker it is, but one in `rarest` at least.
-    Returns how many.
+    connect.reach_table); crest: see `crest_of`. part : EVERY way, the UNEVEN ones or those that are EVEN over
+    many pixels. found (n, 5): drop, course, stride, the share of it that belongs to the part times SHARES,
+    and by how many times the pixel's paths it is worth asking for, near the caustic. Stride: one in so many
+    of the pixel's paths asks for it, the fewer the weaker it is, but one in `rarest` at least. Returns how
+    many.
     """
     n = 0
     for q in range(first, last):
         k = near[q]
-        if state[k, 0] == HIDDEN:
+        if state[k, 0] == HIDDEN or not _worth(crest, drops, k, x, spread, to_light, least, part, pixel_mm):
             continue
         for course in range(connect.INSIDE):
             strength = beam_share(reach, drops, k, x, spread, to_light, course)
@@ -364,6 +390,7 @@ def gather_list(
                 likely = max(beam_share(core, drops, k, x, spread, to_light, course), UNSURE * strength)
                 found[n, 2] = min(_stride(likely * share * sqrt(LEVEL / least)), rarest)
                 found[n, 3] = int(share * SHARES)
+                found[n, 4] = 16 if likely > 4.0 * BRIGHT else (4 if likely > BRIGHT else 1)
                 n += 1
     return n
 
