@@ -113,7 +113,7 @@ def progress_bar(quiet: bool) -> Iterator[Report]:
     from lightsim.trace import compiled
 
     if not quiet and not compiled():
-        click.echo("compiling the renderer, once on this machine; this takes about three minutes", err=True)
+        click.echo("compiling the renderer, once on this machine; this takes about a minute", err=True)
     bar = Bar(quiet)
     try:
         yield bar.report

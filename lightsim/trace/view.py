@@ -13,6 +13,7 @@ from lightsim.scene.build import build
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage, StagedLight
 from lightsim.trace import soften
+from lightsim.trace.compile import compile_kernels
 from lightsim.trace.first import first_light
 from lightsim.trace.kernels import away, blocks, connect, direct, hinder, spread
 from lightsim.trace.kernels import glint as kglint
@@ -73,6 +74,7 @@ class View:
         seed: int = 0,
         progress: Progress | None = None,
     ):
+        compile_kernels()
         self.scene = scene
         self.stage: Stage = build(scene)
         self.samples = int(samples)

@@ -516,7 +516,7 @@ def test_too_little_memory_in_the_middle_gets_one_sentence(run, folder, tracer, 
 def test_a_first_run_says_that_it_compiles(run, folder, tracer, monkeypatch):
     monkeypatch.setattr(lightsim.trace, "compiled", lambda: False)
     result = run("preview", "my-set.toml")
-    assert result.stderr == "compiling the renderer, once on this machine; this takes about three minutes\n"
+    assert result.stderr == "compiling the renderer, once on this machine; this takes about a minute\n"
     assert run("preview", "my-set.toml", "--quiet").stderr == ""
 
 

@@ -62,7 +62,8 @@ def compiled() -> bool:
 
 def mark_compiled() -> None:
     """Remember that every kernel has been compiled once."""
-    (cache_folder() / "complete").touch()
+    if not compiles_only():
+        (cache_folder() / "complete").touch()
 
 
 if not os.environ.get("NUMBA_CACHE_DIR"):
@@ -121,9 +122,26 @@ def threaded(loop: Callable[..., None]) -> Callable[..., None]:
 
     @wraps(loop)
     def run(turns: int, *args: object) -> None:
-        _share_out(kernel, turns, args)
+        if _wanted is None:
+            _share_out(kernel, turns, args)
+        elif _wanted(loop.__name__):
+            kernel(0, 0, *args)
 
     return run
+
+
+_wanted: Callable[[str], bool] | None = None
+
+
+def only_compile(wanted: Callable[[str], bool] | None) -> None:
+    """From now on compile the shared loops whose names are wanted, and run none; None: run them again."""
+    global _wanted
+    _wanted = wanted
+
+
+def compiles_only() -> bool:
+    """Whether shared loops are compiled but not run."""
+    return _wanted is not None
 
 
 def _share_out(kernel: Callable[..., None], turns: int, args: tuple[object, ...]) -> None:

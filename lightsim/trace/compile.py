@@ -1,0 +1,41 @@
+"""Compiling the kernels, once on a machine: by two processes at a time where there are two cores."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import numpy as np
+
+from lightsim.scene.records import Scene
+from lightsim.trace.kernels import jit
+
+# About half of the work: the loops that gather light from drops. The helper does the rest.
+OURS = {"add_direct", "weak_light", "look_widely", "look_closely"}
+
+
+def compile_kernels() -> None:
+    """Compile what is not yet kept of these sources; afterwards every process fetches it."""
+    if jit.compiled() or jit.compiles_only() or jit.cores() < 2:
+        return
+    helper = subprocess.Popen([sys.executable, "-m", "lightsim.trace.compile"], stderr=subprocess.DEVNULL)
+    try:
+        _compile(ours=True)
+    finally:
+        helper.wait()  # if it failed, its share is compiled where it is first called
+
+
+def _compile(ours: bool) -> None:
+    """Take a small picture without tracing it, which compiles a share of all kernels."""
+    from lightsim.trace.view import View
+
+    jit.only_compile(lambda name: (name in OURS) == ours)
+    try:
+        with np.errstate(all="ignore"):  # of arrays that no loop has filled
+            View(Scene(), width_px=16, samples=1).trace()
+    finally:
+        jit.only_compile(None)
+
+
+if __name__ == "__main__":
+    _compile(ours=False)
