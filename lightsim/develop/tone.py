@@ -22,6 +22,7 @@ _ROWS_PIXELS = 40_000  # pixels worked on at a time, so that they stay in the pr
 # How much of the shoulder works on all three channels alike, which keeps the hue; the rest works on each
 # channel, which lets a very bright colour go toward white, as the eye expects of it. A matter of taste.
 _HUE_SHARE = 0.5
+_MOST = 0.2  # share of bright pixels from which it is quicker to work on all
 
 Bytes = NDArray[np.uint8]
 
@@ -38,6 +39,13 @@ def shoulder(linear: NDArray, saturation: float, knee: float = KNEE) -> NDArray:
     t = np.clip((linear - knee) / span, 0.0, 1.0)
     curved = 1.0 - (1.0 - knee) * (1.0 - t) ** (span / (1.0 - knee))
     return np.where(linear <= knee, np.maximum(linear, 0.0), curved)
+
+
+@lru_cache(maxsize=8)
+def _curve(saturation: float) -> Floats:
+    """The shoulder at each of 65,536 steps from 0 to saturation."""
+    linear = np.linspace(0.0, max(saturation, 1.0), _STEPS + 1)
+    return shoulder(linear, saturation).astype(np.float32)
 
 
 @lru_cache(maxsize=8)
@@ -67,32 +75,42 @@ def to_srgb8(photo: Photograph, clip_overlay: bool = False) -> Bytes:
 
 def _show(linear: Floats, saturation: float, into: Bytes) -> None:
     """Some rows of the picture as codes."""
-    steps = linear * np.float32(_STEPS / max(saturation, 1.0))
+    step = _step(linear, max(saturation, 1.0))
+    np.take(_codes(saturation), step, out=into)
     if saturation > 1.0:
-        _keep_hue(linear, saturation, steps)
+        _keep_hue(linear, step, saturation, into)
+
+
+def _step(values: Floats, top: float) -> NDArray[np.uint16]:
+    """The nearest of 65,536 steps from 0 to the top."""
+    steps = values * np.float32(_STEPS / top)
     steps += np.float32(0.5)
     np.clip(steps, 0.0, _STEPS, out=steps)
-    np.take(_codes(saturation), steps.astype(np.uint16), out=into)
+    return steps.astype(np.uint16)
 
 
-def _keep_hue(linear: Floats, saturation: float, steps: Floats) -> None:
-    """Where a channel is above the knee, move the steps so that the shoulder, which works on each channel
-    alone, keeps more of the hue."""
+def _keep_hue(linear: Floats, step: NDArray[np.uint16], saturation: float, into: Bytes) -> None:
+    """Where a channel is above the knee, replace the codes, for which the shoulder worked on each channel
+    alone, by others that keep more of the hue."""
     brightest = np.maximum(np.maximum(linear[..., 0], linear[..., 1]), linear[..., 2])
-    bright = np.nonzero(brightest > KNEE)
-    if bright[0].size == 0:
-        return
-    colour, most = linear[bright], brightest[bright][:, None]
-    wanted = _HUE_SHARE * colour * (shoulder(most, saturation) / most)
-    wanted += (1.0 - _HUE_SHARE) * shoulder(colour, saturation)
-    steps[bright] = _inverse_shoulder(wanted, saturation) * (_STEPS / saturation)
+    above = brightest > KNEE
+    share = np.count_nonzero(above) / above.size
+    if share > _MOST:
+        kept = _hue_kept(linear, brightest, step, saturation)
+        np.copyto(into, kept, where=above[..., None])
+    elif share > 0.0:
+        bright = np.nonzero(above)
+        into[bright] = _hue_kept(linear[bright], brightest[bright], step[bright], saturation)
 
 
-def _inverse_shoulder(shown: NDArray, saturation: float, knee: float = KNEE) -> NDArray:
-    span = saturation - knee
-    rest = np.clip((1.0 - shown) / (1.0 - knee), 0.0, 1.0)
-    bent = knee + span * (1.0 - rest ** ((1.0 - knee) / span))
-    return np.where(shown <= knee, shown, bent)
+def _hue_kept(colour: Floats, most: Floats, step: NDArray[np.uint16], saturation: float) -> Bytes:
+    """Codes of colours (..., 3) whose brightest channel is `most`."""
+    curve = _curve(saturation)
+    gain = np.float32(_HUE_SHARE) * curve[_step(most, saturation)]
+    gain /= np.maximum(most, np.float32(KNEE))
+    shown: Floats = colour * gain[..., None]
+    shown += np.float32(1.0 - _HUE_SHARE) * curve[step]
+    return _codes(1.0)[_step(shown, 1.0)]
 
 
 def clipped(photo: Photograph) -> NDArray[np.bool_]:
