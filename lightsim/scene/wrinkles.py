@@ -17,6 +17,8 @@ from lightsim.scene.veins import Relief, fan
 STRIAE, BUMPS, FLECKS = 22, 26, 30  # waves of each kind
 FINEST, COARSEST = 3.0, 6.0  # edge lengths per wave below which it is gone, above which it is whole
 
+POINTS_AT_ONCE = 2000  # so that what is worked on stays in the processor's cache
+
 
 class Waves(NamedTuple):
     """Plane waves over the fan's own coordinates: (n, 2) per mm, (n,) phases, (n,) heights."""
@@ -73,12 +75,20 @@ def _waves(
 
 def _sum(waves: Waves, points: NDArray) -> tuple[NDArray, NDArray]:
     """Height (n,) and slopes (n, 2) per mm of the waves at points (n, 2)."""
+    from concurrent.futures import ThreadPoolExecutor
+
+    used = waves.height > 0.0
+    number, phase, height = waves.number[used], waves.phase[used], waves.height[used]
     z, slope = np.zeros(len(points)), np.zeros((len(points), 2))
-    for number, phase, height in zip(*waves, strict=True):
-        if height > 0.0:
-            angle = points @ number + phase
-            z += height * np.sin(angle)
-            slope += (height * np.cos(angle))[:, None] * number
+
+    def fill(start: int) -> None:
+        rows = slice(start, start + POINTS_AT_ONCE)
+        angle = points[rows] @ number.T + phase
+        z[rows] = np.sin(angle) @ height
+        slope[rows] = np.cos(angle) @ (height[:, None] * number)
+
+    with ThreadPoolExecutor() as pool:
+        list(pool.map(fill, range(0, len(points), POINTS_AT_ONCE)))
     return z, slope
 
 

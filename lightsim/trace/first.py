@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 POINTS = 1024  # of light followed through each drop
 FEW_POINTS = 128  # the same where the drops are many
 MANY_DROPS = 500  # up to so many the grids are fine
-PARTS = 16  # that the drops are followed in, each by itself
+PARTS, FEW_PARTS = 16, 4  # that few or many drops are followed in, each by itself
 
 State = tuple[NDArray, NDArray, NDArray]  # of the drops in a face's light: see `hinder.look_at_drops`
 
@@ -136,14 +136,15 @@ def _follow(
     """Irradiance by a face through the drops: base (2, nd, nodes), ring (2, nd, places), point (n, 2); see
     `kernels.onward`."""
     many = len(packed.rims)
+    parts = PARTS if many <= MANY_DROPS else FEW_PARTS
     put = Onward(
-        np.zeros((PARTS, 2, many, soft.grid**2)),
-        np.zeros((PARTS, 2, many, soft.rings * soft.spokes)),
-        np.zeros((PARTS, len(soft.points.place), 2)),
+        np.zeros((parts, 2, many, soft.grid**2)),
+        np.zeros((parts, 2, many, soft.rings * soft.spokes)),
+        np.zeros((parts, len(soft.points.place), 2)),
     )
     grids = Grids(soft.grid, soft.rings, soft.spokes, soft.points.of_vertex, packed.rims, reach, least)
     points = POINTS if many <= MANY_DROPS else FEW_POINTS
-    onward.follow(PARTS, packed.petal, packed.drops, cards, lamp, *state, grids, points, put)
+    onward.follow(parts, packed.petal, packed.drops, cards, lamp, *state, grids, points, put)
     area = soft.areas
     return (
         put.base.sum(axis=0) / area.base,
