@@ -37,6 +37,8 @@ from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub, 
 
 CELL = 8  # pixels along the side of a cell that shares its list of drops
 
+FINE_POINTS = 128  # of a pixel, at most, that a way near a caustic is asked for at
+FINE_SAMPLES = 8  # paths a pixel from which that is done: fewer are for a quick look
 SHARP = 2.5  # pixels from the mean place within which a pixel's paths share normal and colour
 
 
@@ -165,7 +167,9 @@ def _sharp_pixel(
     back = 0.0 if searching else back * free_back * (1.0 if seen_front else cast)
     by_drops = 0.0
     fine, across, down = False, (0.0, 0.0, 0.0), (0.0, 0.0, 0.0)
+    most = FINE_POINTS // paths.samples if paths.samples >= FINE_SAMPLES else 1
     for c in range(n_gather):
+        gather[c, 4] = min(gather[c, 4], most)
         if gather[c, 4] > 1 and not fine:
             fine, across, down = _footprint(paths, p)
     for s in range(paths.samples):
