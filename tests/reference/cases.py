@@ -27,25 +27,21 @@ PAIR = Drops(
 )
 SIXTY = Drops(count=60, diameter_mm=0.9, diameter_spread=1.3, contact_angle_deg=100.0, seed=3)
 
-# Shares allowed beside the noise. In drops: soft light on the wet base comes from a grid, and light mirrored
-# more than once inside is not looked for.
+# Shares allowed beside the noise. In drops: soft light on the wet base comes from a grid, and so does light
+# that is mirrored more than once inside.
 SHARE = {"inside of drops": 0.02, "rim of drops": 0.03}
 PLAIN_SHARE = 0.01
 BLOCK_SHARE = 0.04
-# Light by way of two drops in a row is left out: what falls into the farther of two that stand in one
-# another's light, and what it passes on to the petal.
-TWO_IN_A_ROW = {"inside of drops": 0.22, "rim of drops": 0.24, "whole picture": 0.03}
-CROWD_IN_A_ROW = {"inside of drops": 0.06, "rim of drops": 0.06, "whole picture": 0.03} | {
-    "petal in shadow": 0.05,
-    "petal in half-shadow": 0.02,
-}
+# Light by way of two drops in a row is laid on coarse grids.
+CROWD_IN_A_ROW = {"petal in shadow": 0.03}
 # The sliver of shadow between two neighbours, and a small light's small shadow, seen by few pixels: where
 # it ends is taken between cells of pixels.
 SLIVER = 0.15
-SMALL_SHADOW = {"petal in shadow": 0.06}
-# Soft light on the petal under a drop that overhangs it far: too little of a lamp's, too much of the dome's.
-UNDER_A_BALL = {"inside of drops": 0.33, "rim of drops": 0.24}
-SOFT_UNDER_A_BALL = {"inside of drops": 0.04, "rim of drops": 0.05}
+SMALL_SHADOW = {"petal in shadow": 0.03}
+# Soft light on the petal under a drop that overhangs it far: too little of a lamp's.
+UNDER_A_BALL = {"inside of drops": 0.13, "rim of drops": 0.08}
+# The relief of the petal does not shade itself from the dome.
+RELIEF = {"petal": 0.02, "whole picture": 0.02}
 
 
 @dataclass(frozen=True)
@@ -108,14 +104,14 @@ def uneven_dome() -> Case:
 def of_file(name: str, light: bool) -> Case:
     """A scene file, its key or its dome, without the cuticle's gloss."""
     scene = without_gloss(load_scene(SCENES / name))
-    return Case(scene, (scene.lights[0].name,) if light else None)
+    return Case(scene, (scene.lights[0].name,)) if light else Case(scene, None, shares=RELIEF)
 
 
 SHORT = {
     "half drop, frontal light": alone(90.0, FRONTAL),
     "half drop, side light": alone(90.0, SIDE),
     "high drop, side light, dark petal": alone(110.0, SIDE, reflectance=0.3),
-    "two neighbours, side light": replace(together(SIDE), shares=TWO_IN_A_ROW, block_share=SLIVER),
+    "two neighbours, side light": replace(together(SIDE), block_share=SLIVER),
     "high drop, back light through the petal": alone(110.0, BACK, reflectance=0.4, through=0.3),
     "sixty drops, three-quarter light": sixty(plain_petal(0.5, width_mm=14.0), SOFT),
     "high drop, dome": alone(110.0),
@@ -134,7 +130,7 @@ LONG = {
     "high drop, side light, bright petal": alone(110.0, SIDE, reflectance=0.8),
     "higher drop, three-quarter light": alone(130.0, SOFT),
     "ball, frontal light": alone(150.0, FRONTAL),
-    "ball, three-quarter light": replace(alone(150.0, SOFT), shares=SOFT_UNDER_A_BALL),
+    "ball, three-quarter light": alone(150.0, SOFT),
     "ball, side light": replace(alone(150.0, SIDE), shares=UNDER_A_BALL),
     "half drop, back light through the petal": alone(90.0, BACK, reflectance=0.4, through=0.3),
     "half drop, back light at 4 o'clock": alone(90.0, BACK.moved(clock=4.0), reflectance=0.4, through=0.3),
@@ -146,12 +142,14 @@ LONG = {
     "two neighbours, three-quarter light": together(SOFT),
     "sixty drops, frontal light": sixty(plain_petal(0.5, width_mm=14.0), FRONTAL),
     "sixty drops, side light": replace(sixty(plain_petal(0.5, width_mm=14.0), SIDE), shares=CROWD_IN_A_ROW),
-    "sixty drops on a curved petal, three-quarter light": sixty(cupped(), SOFT),
+    "sixty drops on a curved petal, three-quarter light": replace(
+        sixty(cupped(), SOFT), shares=CROWD_IN_A_ROW
+    ),
     "sixty drops on a curved petal, side light": replace(sixty(cupped(), SIDE), shares=CROWD_IN_A_ROW),
     "sixty drops, dome": sixty(plain_petal(0.5, width_mm=14.0)),
     "flat drop, dome": alone(60.0),
     "half drop, dome": alone(90.0),
-    "ball, dome": replace(alone(150.0), shares=SOFT_UNDER_A_BALL),
+    "ball, dome": alone(150.0),
     "high drop, dome, dark petal": alone(110.0, reflectance=0.3),
     "high drop, dome, bright petal": alone(110.0, reflectance=0.8),
     "high drop, dome brighter above": uneven_dome(),
