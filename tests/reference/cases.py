@@ -46,12 +46,17 @@ RELIEF = {"petal": 0.02, "whole picture": 0.02}
 
 @dataclass(frozen=True)
 class Case:
-    """A set, the lights that are looked at (None: the dome), and shares of its own."""
+    """A set, the lights that are looked at (None: the dome), and shares of its own.
+
+    by_pixel : whether pixels are held to one another too. In the shadow of a small light, what drops
+    mirror is met by so few of the path tracer's paths that a pixel's seeds say little of its noise.
+    """
 
     scene: Scene
     lights: tuple[str, ...] | None = ("lamp",)
     shares: dict[str, float] = field(default_factory=dict)
     block_share: float = BLOCK_SHARE
+    by_pixel: bool = True
 
     def share(self, name: str) -> float:
         """The share that a class of pixels may differ by."""
@@ -135,7 +140,9 @@ LONG = {
     "half drop, back light through the petal": alone(90.0, BACK, reflectance=0.4, through=0.3),
     "half drop, back light at 4 o'clock": alone(90.0, BACK.moved(clock=4.0), reflectance=0.4, through=0.3),
     "high drop, three-quarter light, thin petal": alone(110.0, SOFT, reflectance=0.4, through=0.3),
-    "half drop, small hard flash": replace(alone(90.0, HARD), shares=SMALL_SHADOW, block_share=SLIVER),
+    "half drop, small hard flash": replace(
+        alone(90.0, HARD), shares=SMALL_SHADOW, block_share=SLIVER, by_pixel=False
+    ),
     "high drop, large diffuser near by": alone(110.0, SHEET),
     "high drop, two lights": alone(110.0, SOFT, SECOND),
     "high drop, out of focus": blurred(SOFT),
