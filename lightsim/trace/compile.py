@@ -18,7 +18,10 @@ def compile_kernels() -> None:
     """Compile what is not yet kept of these sources; afterwards every process fetches it."""
     if jit.compiled() or jit.compiles_only() or jit.cores() < 2:
         return
-    helper = subprocess.Popen([sys.executable, "-m", "lightsim.trace.compile"], stderr=subprocess.DEVNULL)
+    try:
+        helper = subprocess.Popen([sys.executable, "-m", "lightsim.trace.compile"], stderr=subprocess.DEVNULL)
+    except OSError:  # no second process here: all is compiled where it is first called
+        return
     try:
         _compile(ours=True)
     finally:

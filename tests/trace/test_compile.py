@@ -1,0 +1,29 @@
+"""Kernels that are compiled but not run, and their division between two processes."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from lightsim.trace import View, kernels
+from lightsim.trace.compile import OURS
+from lightsim.trace.kernels import jit
+from tests.trace.sets import lamp, one_drop, plain_petal, simple
+
+SET = simple(plain_petal(0.5), one_drop(), (lamp(angle_deg=45.0),), field_mm=4.0)
+
+
+def test_loops_that_are_only_compiled_leave_the_picture_black_and_run_again_afterwards():
+    jit.only_compile(lambda name: name == "add_direct")
+    try:
+        with np.errstate(all="ignore"):
+            dark = View(SET, width_px=16, samples=1).trace()
+    finally:
+        jit.only_compile(None)
+    bright = View(SET, width_px=16, samples=1).trace()
+    assert not dark.by_light["lamp"].petal.any()
+    assert bright.by_light["lamp"].petal.any()
+
+
+def test_the_share_of_one_process_names_loops_that_there_are():
+    found = {name for room in (kernels.direct, kernels.blocks) for name in vars(room)}
+    assert found >= OURS
