@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from lightsim.picture import DropsSeen, Maps
 from lightsim.scene.records import CameraGeometry
 from lightsim.scene.stage import DropSet
-from lightsim.trace.kernels import camera, direct, kept, nearby
+from lightsim.trace.kernels import camera, cells, kept, nearby
 from lightsim.trace.kernels.blocks import WIDE
 from lightsim.trace.kernels.camera import Counts, Ends, Lens
 from lightsim.trace.kernels.kept import Paths
@@ -109,7 +109,7 @@ def _pack_paths(ends: Ends, counts: Counts, lens: Lens, first_row: int, rows: in
 
 
 def _near(paths: Paths, packed: Packed) -> tuple[NDArray[np.int32], NDArray[np.int64]]:
-    rows, columns = -(-paths.rows // direct.CELL), -(-paths.width // direct.CELL)
+    rows, columns = -(-paths.rows // cells.CELL), -(-paths.width // cells.CELL)
     start = np.zeros((rows, columns, 2), dtype=np.int64)
     nearby.count_near(rows, paths, packed.drops, NEAR_RADII, start)
     many = np.cumsum(start[..., 1].ravel())

@@ -15,7 +15,7 @@ from lightsim.scene.stage import Stage, StagedLight
 from lightsim.trace import soften
 from lightsim.trace.compile import compile_kernels
 from lightsim.trace.first import first_light
-from lightsim.trace.kernels import away, blocks, connect, direct, hinder, spread
+from lightsim.trace.kernels import away, blocks, cells, connect, direct, hinder, spread
 from lightsim.trace.kernels import glint as kglint
 from lightsim.trace.kernels.blocks import Looks
 from lightsim.trace.kernels.faces import Boards, Lamp
@@ -371,23 +371,21 @@ class _LayerWork:
         for block in view._blocks:
             wide_rows = -(-block.paths.rows // blocks.WIDE)
             blocks.look_widely(wide_rows, block.paths, packed.petal, face, looks)
-        weak = np.full(_cells(height, width, direct.CELL), -1.0)
+        weak = np.full(_cells(height, width, cells.CELL), -1.0)
         for block in view._blocks:
             paths = block.paths
             soft, close_rows = least == 0.0, -(-paths.rows // blocks.BLOCK)
             blocks.look_closely(close_rows, paths, packed.petal, packed.drops, soft, pitch, face, looks)
             if least > 0.0:
                 top = paths.first // width
-                rows = slice(top // direct.CELL, -(-(top + paths.rows) // direct.CELL))
+                rows = slice(top // cells.CELL, -(-(top + paths.rows) // cells.CELL))
                 near = self._near(block, state, reach)
                 mine = weak[rows]
-                direct.weak_light(
-                    len(mine), paths, packed.petal, packed.drops, face, near, least, pitch, mine
-                )
+                cells.weak_light(len(mine), paths, packed.petal, packed.drops, face, near, least, pitch, mine)
         return looks, weak
 
-    def _near(self, block: Block, state: tuple, reach: NDArray) -> direct.Near:
-        return direct.Near(block.near, block.near_start, reach, self.view._reach, crest_of(reach), *state)
+    def _near(self, block: Block, state: tuple, reach: NDArray) -> cells.Near:
+        return cells.Near(block.near, block.near_start, reach, self.view._reach, crest_of(reach), *state)
 
     def _soft_light(
         self, emitters: list[Lamp], hiding: Boards, away_boards: Boards, dome: NDArray | None

@@ -25,5 +25,5 @@ def test_loops_that_are_only_compiled_leave_the_picture_black_and_run_again_afte
 
 
 def test_the_share_of_one_process_names_loops_that_there_are():
-    found = {name for room in (kernels.direct, kernels.blocks) for name in vars(room)}
+    found = {name for room in (kernels.direct, kernels.cells, kernels.blocks) for name in vars(room)}
     assert found >= OURS

@@ -16,6 +16,7 @@ from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.blocks import cast_share, faces_front, petal_share
 from lightsim.trace.kernels.camera import FRONT, PART
+from lightsim.trace.kernels.cells import CELL, ways_over, weak_between
 from lightsim.trace.kernels.faces import bare_irradiance, face_of, hidden_by, point_on
 from lightsim.trace.kernels.gloss import response
 from lightsim.trace.kernels.hinder import CANDIDATES, face_corner, petal_lets_through, shaded
@@ -24,18 +25,14 @@ from lightsim.trace.kernels.kept import put, put_part
 from lightsim.trace.kernels.sampling import BOUNCE, LIGHT, MIRROR_LIGHT, PIXEL, key, pair_of, shifted_pair
 from lightsim.trace.kernels.through import (
     AGAIN,
-    EVEN,
     EVERY,
     SHARES,
     UNEVEN,
     base_light,
     behind,
-    gather_list,
     gathered,
 )
 from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub, unit
-
-CELL = 8  # pixels along the side of a cell that shares its list of drops
 
 FINE_POINTS = 128  # of a pixel, at most, that a way near a caustic is asked for at
 FINE_SAMPLES = 8  # paths a pixel from which that is done: fewer are for a quick look
@@ -43,23 +40,6 @@ SHARP = 2.5  # pixels from the mean place within which a pixel's paths share nor
 
 
 ASKED = 64  # a way over a drop is asked for by every path from so many paths a pixel on; from fewer, by fewer
-
-
-class Near(NamedTuple):
-    """What may touch a light's way to the pixels of a block.
-
-    listed, bounds (rows, columns, 2): the drops near each cell of pixels. reach, core, crest: see
-    through.gather_list. state, shades, shade_count: see hinder.look_at_drops.
-    """
-
-    listed: NDArray
-    bounds: NDArray
-    reach: NDArray
-    core: NDArray
-    crest: NDArray
-    state: NDArray
-    shades: NDArray
-    shade_count: NDArray
 
 
 class Terms(NamedTuple):
@@ -272,15 +252,6 @@ def _left(on_front, seen_front, free, free_back, cast):
 
 
 @jit
-def _ways_over(near, drops, first, last, x, spread, to, least, part, pixel_mm, rarest, found):
-    """The ways over drops that may bring light to x: see `through.gather_list`."""
-    return gather_list(
-        near.reach, near.core, near.crest, drops, near.state, near.listed, first, last, x, spread, to, least,
-        part, pixel_mm, rarest, found,
-    )  # fmt: skip
-
-
-@jit
 def _asked(gather, n_gather, s):
     """Whether a pixel's path number s asks for light by way of any drop."""
     asked = False
@@ -411,7 +382,7 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
         if terms.least > 0.0 and tag & FRONT:
             to = unit(sub(face.centre, x))
             floor = 2.0 * terms.least * max(0.1, abs(dot(n, to)))
-            n_gather = _ways_over(
+            n_gather = ways_over(
                 near, drops, first, last, x, 0.0, to, floor, EVERY, terms.pixel_mm, 1, gather
             )
             way = shifted_pair(way_scramble, e - paths.leaf_start[p])
@@ -451,55 +422,6 @@ def _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
             put_part(parts, tag, p, leaf.blend(petal.transmittance, petal.face, f, u, v), w * back)
 
 
-@making
-def _weak_light_one(paths, petal, drops, lamp, near, least, pixel_mm, weak, i):
-    face = face_of(lamp)
-    stack = np.empty(96, dtype=np.int32)
-    gather = np.empty((4 * CANDIDATES, 5), dtype=np.int32)
-    for j in range(weak.shape[1]):
-        weak[i, j] = -1.0
-        y = min(i * CELL + CELL // 2, paths.rows - 1)
-        for off in range(CELL):
-            x_pixel = min(j * CELL + (CELL // 2 + off) % CELL, paths.width - 1)
-            p = y * paths.width + x_pixel
-            if paths.mean_end[p] >= 0:
-                weak[i, j] = _weak_at(
-                    paths, petal, drops, face, near, least, pixel_mm, p, i, j, gather, stack
-                )
-                break
-
-
-@jit
-def _weak_at(paths, petal, drops, face, near, least, pixel_mm, p, i, j, gather, stack):
-    e = paths.mean_end[p]
-    x = row(paths.mean_place, p)
-    n = row(paths.mean_normal, p)
-    if not paths.leaf_tag[e] & FRONT:
-        return 0.0
-    to = unit(sub(face.centre, x))
-    floor = least * max(0.1, abs(dot(n, to)))
-    first, last = near.bounds[i, j, 0], near.bounds[i, j, 1]
-    many = _ways_over(near, drops, first, last, x, 0.0, to, floor, EVEN, pixel_mm, 1, gather)
-    total = 0.0
-    for c in range(many):
-        k, course = int(gather[c, 0]), int(gather[c, 1])
-        fold = 0.05 * drops.radius[k]
-        for m in range(face.flux.shape[0]):
-            total += gather[c, 3] / SHARES * gathered(
-                petal, drops, k, course, x, n, row(face.node, m), face.flux[m], face,
-                near.state, near.shades, near.shade_count, fold, -1.0, 0.0, stack,
-            )  # fmt: skip
-    return total
-
-
-@threaded
-def weak_light(begin, end, paths, petal, drops, lamp, near, least, pixel_mm, weak):
-    """Irradiance by the weaker ways over drops, smooth from cell to cell, at each cell of pixels; -1 where
-    no petal is."""
-    for i in range(begin, end):
-        _weak_light_one(paths, petal, drops, lamp, near, least, pixel_mm, weak, i)
-
-
 @jit
 def _straight_share(paths, p):
     """Share of a pixel's paths that see the petal straight."""
@@ -510,25 +432,6 @@ def _straight_share(paths, p):
         if paths.leaf_tag[e] & PART == 0:
             n += 1
     return n / paths.samples
-
-
-@jit
-def weak_between(weak, r, x_pixel):
-    """The weak light at a pixel, between the four cells about it that see petal."""
-    y = (r + 0.5) / CELL - 0.5
-    x = (x_pixel + 0.5) / CELL - 0.5
-    i, j = int(np.floor(y)), int(np.floor(x))
-    u, v = y - i, x - j
-    total, share = 0.0, 0.0
-    for a in range(2):
-        for b in range(2):
-            k = min(max(i + a, 0), weak.shape[0] - 1)
-            m = min(max(j + b, 0), weak.shape[1] - 1)
-            if weak[k, m] >= 0.0:
-                w = (u if a else 1.0 - u) * (v if b else 1.0 - v)
-                total += w * weak[k, m]
-                share += w
-    return total / share if share > 0.0 else 0.0
 
 
 @making
@@ -552,7 +455,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
             if terms.least > 0.0:
                 floor = terms.least * max(0.1, abs(dot(row(paths.mean_normal, p), to)))
                 first, last = near.bounds[cell, x_pixel // CELL, 0], near.bounds[cell, x_pixel // CELL, 1]
-                n_gather = _ways_over(
+                n_gather = ways_over(
                     near, drops, first, last, x, spread, to, floor, UNEVEN, terms.pixel_mm, rarest, gather
                 )
             if terms.least > 0.0 and paths.leaf_tag[paths.mean_end[p]] & FRONT:

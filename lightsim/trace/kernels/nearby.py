@@ -7,7 +7,7 @@ from math import inf, sqrt
 import numpy as np
 
 from lightsim.trace.kernels import petal as leaf
-from lightsim.trace.kernels.direct import CELL
+from lightsim.trace.kernels.cells import CELL
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.vectors import along, dot, row, scale, sub
 

@@ -7,7 +7,7 @@ from math import pi, sqrt
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.base import grid_ring
 from lightsim.trace.kernels.camera import FRONT, PART
-from lightsim.trace.kernels.direct import CELL
+from lightsim.trace.kernels.cells import CELL
 from lightsim.trace.kernels.gloss import mirrored_share
 from lightsim.trace.kernels.halo import OUTER, colour_at, ring_of, turn_of
 from lightsim.trace.kernels.jit import jit, threaded
