@@ -14,7 +14,7 @@ from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage, StagedLight
 from lightsim.trace import soften
 from lightsim.trace.compile import compile_kernels
-from lightsim.trace.first import first_light
+from lightsim.trace.first import First, first_light
 from lightsim.trace.kernels import away, blocks, cells, connect, direct, hinder, spread
 from lightsim.trace.kernels import glint as kglint
 from lightsim.trace.kernels.blocks import Looks
@@ -262,11 +262,12 @@ class _LayerWork:
         parts = _empty_parts(view.lens.width * view.lens.height)
         away_boards = self._away_boards(emitters, dome)
         hiding = self.boards.hiding()
-        soft = self._soft_light(self._emitters(dome, SOFT_FINEST), hiding, away_boards, dome)
         lens_at = np.array([0.0, 0.0, view.lens.pupil_distance])
         states = [self._drop_state(face) for face in emitters]
-        reach = self._reach(emitters)
-        leasts = self._leasts(emitters)
+        reach, leasts = self._reach(emitters), self._leasts(emitters)
+        soft_faces = self._emitters(dome, SOFT_FINEST)
+        first = first_light(view._soft, packed, soft_faces, hiding, states, reach, leasts)
+        soft = self._soft_light(first, away_boards, dome)
         looks = [
             self._look(face, state, least, reach)
             for face, state, least in zip(emitters, states, leasts, strict=True)
@@ -387,14 +388,8 @@ class _LayerWork:
     def _near(self, block: Block, state: tuple, reach: NDArray) -> cells.Near:
         return cells.Near(block.near, block.near_start, reach, self.view._reach, crest_of(reach), *state)
 
-    def _soft_light(
-        self, emitters: list[Lamp], hiding: Boards, away_boards: Boards, dome: NDArray | None
-    ) -> soften.Soft:
+    def _soft_light(self, first: First, away_boards: Boards, dome: NDArray | None) -> soften.Soft:
         view, packed = self.view, self.view._packed
-        states = [self._drop_state(face) for face in emitters]
-        first = first_light(
-            view._soft, packed, emitters, hiding, states, self._reach(emitters), self._leasts(emitters)
-        )
         standing = away_boards.glow[0 if self.light is None else 1 :]
         exitance = np.pi * standing.mean(axis=(1, 2)).reshape(-1, 3)
         exitance[: len(self.boards.cards)] = 0.0  # cards are sampled as lights
