@@ -15,7 +15,7 @@ from lightsim.scene.stage import Stage, StagedLight
 from lightsim.trace import soften
 from lightsim.trace.compile import compile_kernels
 from lightsim.trace.first import First, first_light
-from lightsim.trace.kernels import away, blocks, cells, connect, direct, hinder, spread
+from lightsim.trace.kernels import away, blocks, cells, connect, direct, hinder, nearby, spread
 from lightsim.trace.kernels import glint as kglint
 from lightsim.trace.kernels.blocks import Looks
 from lightsim.trace.kernels.faces import Boards, Lamp
@@ -276,14 +276,13 @@ class _LayerWork:
         for i, block in enumerate(view._blocks):
             rows = block.paths.rows
             mine = Parts(*(array[block.pixels] for array in parts))
-            for number, (face, state) in enumerate(zip(emitters, states, strict=True)):
+            for number, face in enumerate(emitters):
                 # what share of a card's light gets through is not asked for
                 into = mine if number == 0 else mine._replace(lit=np.empty_like(mine.lit))
-                looked, weak = looks[number]
+                looked, weak, nears = looks[number]
                 terms = direct.Terms(view.seed, lens_at, float(view.lens.pitch), leasts[number], weak)
-                near = self._near(block, state, reach)
                 direct.add_direct(
-                    rows, block.paths, packed.petal, packed.drops, hiding, face, near, looked, terms, into
+                    rows, block.paths, packed.petal, packed.drops, hiding, face, nears[i], looked, terms, into
                 )
             spread.add_soft(
                 rows, block.paths, packed.petal, packed.drops, packed.rims, view._soft.grid, soft.vertex,
@@ -364,8 +363,11 @@ class _LayerWork:
         hinder.look_at_drops(many, packed.petal, packed.drops, packed.foot_face, face, state, shades, count)
         return state, shades, count
 
-    def _look(self, face: Lamp, state: tuple, least: float, reach: NDArray) -> tuple[Looks, NDArray]:
-        """What stands in the face's way, over the whole picture, and the weaker light by way of drops."""
+    def _look(
+        self, face: Lamp, state: tuple, least: float, reach: NDArray
+    ) -> tuple[Looks, NDArray, list[cells.Near]]:
+        """What stands in the face's way, over the whole picture, the weaker light by way of drops, and what
+        may touch the light's way in each block."""
         view, packed = self.view, self.view._packed
         (height, width), pitch = view.shape, float(view.lens.pitch)
         looks = _empty_looks(height, width)
@@ -373,20 +375,32 @@ class _LayerWork:
             wide_rows = -(-block.paths.rows // blocks.WIDE)
             blocks.look_widely(wide_rows, block.paths, packed.petal, face, looks)
         weak = np.full(_cells(height, width, cells.CELL), -1.0)
-        for block in view._blocks:
+        crest = crest_of(reach)
+        nears = [self._near(block, state, reach, crest) for block in view._blocks]
+        for block, near in zip(view._blocks, nears, strict=True):
             paths = block.paths
             soft, close_rows = least == 0.0, -(-paths.rows // blocks.BLOCK)
             blocks.look_closely(close_rows, paths, packed.petal, packed.drops, soft, pitch, face, looks)
             if least > 0.0:
                 top = paths.first // width
                 rows = slice(top // cells.CELL, -(-(top + paths.rows) // cells.CELL))
-                near = self._near(block, state, reach)
                 mine = weak[rows]
+                nearby.list_uneven(len(mine), paths, packed.drops, face, near, least, pitch)
                 cells.weak_light(len(mine), paths, packed.petal, packed.drops, face, near, least, pitch, mine)
-        return looks, weak
+        return looks, weak, nears
 
-    def _near(self, block: Block, state: tuple, reach: NDArray) -> cells.Near:
-        return cells.Near(block.near, block.near_start, reach, self.view._reach, crest_of(reach), *state)
+    def _near(self, block: Block, state: tuple, reach: NDArray, crest: NDArray) -> cells.Near:
+        many = np.zeros(block.near_start.shape[:2], dtype=np.int64)
+        return cells.Near(
+            block.near,
+            block.near_start,
+            np.zeros_like(block.near),
+            many,
+            reach,
+            self.view._reach,
+            crest,
+            *state,
+        )
 
     def _soft_light(self, first: First, away_boards: Boards, dome: NDArray | None) -> soften.Soft:
         view, packed = self.view, self.view._packed

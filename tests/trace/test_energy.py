@@ -34,15 +34,14 @@ def flux_on_base(height: float, nodes: int = 1500) -> float:
     area = (1.0 - height * height) * (np.arange(nodes) + 0.5) / nodes
     got = 0.0
     for rho in np.sqrt(area):
-        state = 0
+        state, entry = 0, connect.stretches_at(rho, height, 1e6)
         while True:
-            i, state = connect.next_root(rho, height, 1e6, connect.INSIDE, state)
+            _, state, way = connect.next_root(rho, height, 1e6, connect.INSIDE, entry, state)
             if state < 0:
                 break
-            x, z, dx, dz, *slopes, ci, cr, cw = connect.course_of(i, 1e6, connect.INSIDE)
-            t = (rho - x) * dx + (height - z) * dz
-            if t > 0.0 and z > height:
-                got -= dz * connect.density(i, 1e6, connect.INSIDE, t, x, dx, *slopes, ci, cr, cw, 0.0)
+            _, _, t = connect.miss(rho, height, way, connect.INSIDE)
+            if t > 0.0 and way.z > height:
+                got -= way.dz * connect.density(way, 1e6, connect.INSIDE, t, 0.0)
     return 1e12 * got * (1.0 - height * height) / nodes
 
 

@@ -33,17 +33,14 @@ def plane_irradiance(rho, z, courses):
     """Irradiance of a plane across the beam at height z, from the kernels' roots."""
     total = 0.0
     for course in courses:
-        state = 0
+        state, entry = 0, connect.stretches_at(rho, z, 1e6)
         while True:
-            i, state = connect.next_root(rho, z, 1e6, course, state)
+            _, state, way = connect.next_root(rho, z, 1e6, course, entry, state)
             if state < 0:
                 break
-            x, y, dx, dz, stand1, run1, ci, cr, cw = connect.course_of(i, 1e6, course)
-            t = (rho - x) * dx + (z - y) * dz
+            _, _, t = connect.miss(rho, z, way, course)
             if t > 0.0:
-                total += (
-                    1e12 * abs(dz) * connect.density(i, 1e6, course, t, x, dx, stand1, run1, ci, cr, cw, 0.0)
-                )
+                total += 1e12 * abs(way.dz) * connect.density(way, 1e6, course, t, 0.0)
     return total
 
 

@@ -322,11 +322,10 @@ def _look_at_cast(paths, drops, pixel_mm, face, looks, points, many, i, j, near,
 
 
 @jit
-def petal_share(looks, paths, p, spread, pixel_mm, soft):
+def petal_share(looks, state, paths, p, spread, pixel_mm, soft):
     """Share of the face's light that the petal leaves at pixel p, on the side seen and the other; -1, -1
-    where each path has to find out. spread: how far the pixel's paths lie apart, mm; soft as above."""
-    x, y = (paths.first + p) % paths.width, (paths.first + p) // paths.width
-    state = agreed(looks.petal, BLOCK, x, y, 1 + int(spread / (pixel_mm * BLOCK)))
+    where each path has to find out. state: what the blocks about it agree on; spread: how far the pixel's
+    paths lie apart, mm; soft as above."""
     if state == CLEAR:
         return 1.0, 1.0
     if state == HIDDEN:
@@ -334,6 +333,7 @@ def petal_share(looks, paths, p, spread, pixel_mm, soft):
     if spread >= BLOCK * pixel_mm and not soft:
         return -1.0, -1.0
     limit = ANY if soft else EVEN
+    x, y = (paths.first + p) % paths.width, (paths.first + p) // paths.width
     seen = 0 if paths.leaf_tag[paths.mean_end[p]] & FRONT else 1
     one = even_share(looks.petal, looks.share, BLOCK, x, y, seen, limit)
     other = even_share(looks.petal, looks.share, BLOCK, x, y, 1 - seen, limit)
@@ -343,12 +343,12 @@ def petal_share(looks, paths, p, spread, pixel_mm, soft):
 
 
 @jit
-def cast_share(looks, paths, p, spread, pixel_mm):
+def cast_share(looks, state, paths, p, spread, pixel_mm):
     """Share of the face's light on the petal's front that the drops leave at pixel p, -1 where each path has
-    to find out."""
-    x, y = (paths.first + p) % paths.width, (paths.first + p) // paths.width
-    if agreed(looks.cast, BLOCK, x, y, 1 + int(spread / (pixel_mm * BLOCK))) == CLEAR:
+    to find out. state, spread: as above."""
+    if state == CLEAR:
         return 1.0
     if spread >= BLOCK * pixel_mm:
         return -1.0
+    x, y = (paths.first + p) % paths.width, (paths.first + p) // paths.width
     return even_share(looks.cast, looks.cast_share, BLOCK, x, y, 0, EVEN)

@@ -20,12 +20,16 @@ CELL = 8  # pixels along the side of a cell that shares its list of drops
 class Near(NamedTuple):
     """What may touch a light's way to the pixels of a block.
 
-    listed, bounds (rows, columns, 2): the drops near each cell of pixels. reach, core, crest: see
+    listed, bounds (rows, columns, 2): the drops near each cell of pixels. uneven, uneven_many (rows,
+    columns): those of them by which light may come that is asked for path by path (`nearby.list_uneven`),
+    from the same bounds on. reach, core, crest: see
     through.gather_list. state, shades, shade_count: see hinder.look_at_drops.
     """
 
     listed: NDArray
     bounds: NDArray
+    uneven: NDArray
+    uneven_many: NDArray
     reach: NDArray
     core: NDArray
     crest: NDArray
@@ -35,10 +39,10 @@ class Near(NamedTuple):
 
 
 @jit
-def ways_over(near, drops, first, last, x, spread, to, least, part, pixel_mm, rarest, found):
-    """The ways over drops that may bring light to x: see `through.gather_list`."""
+def ways_over(near, listed, drops, first, last, x, spread, to, least, part, pixel_mm, rarest, found):
+    """The ways over the listed drops that may bring light to x: see `through.gather_list`."""
     return gather_list(
-        near.reach, near.core, near.crest, drops, near.state, near.listed, first, last, x, spread, to, least,
+        near.reach, near.core, near.crest, drops, near.state, listed, first, last, x, spread, to, least,
         part, pixel_mm, rarest, found,
     )  # fmt: skip
 
@@ -47,7 +51,7 @@ def ways_over(near, drops, first, last, x, spread, to, least, part, pixel_mm, ra
 def _weak_light_one(paths, petal, drops, lamp, near, least, pixel_mm, weak, i):
     face = face_of(lamp)
     stack = np.empty(96, dtype=np.int32)
-    gather = np.empty((4 * CANDIDATES, 5), dtype=np.int32)
+    gather = np.empty((4 * CANDIDATES, 6), dtype=np.int32)
     for j in range(weak.shape[1]):
         weak[i, j] = -1.0
         y = min(i * CELL + CELL // 2, paths.rows - 1)
@@ -71,7 +75,7 @@ def _weak_at(paths, petal, drops, face, near, least, pixel_mm, p, i, j, gather, 
     to = unit(sub(face.centre, x))
     floor = least * max(0.1, abs(dot(n, to)))
     first, last = near.bounds[i, j, 0], near.bounds[i, j, 1]
-    many = ways_over(near, drops, first, last, x, 0.0, to, floor, EVEN, pixel_mm, 1, gather)
+    many = ways_over(near, near.listed, drops, first, last, x, 0.0, to, floor, EVEN, pixel_mm, 1, gather)
     total = 0.0
     for c in range(many):
         k, course = int(gather[c, 0]), int(gather[c, 1])

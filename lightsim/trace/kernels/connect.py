@@ -20,8 +20,10 @@ cone of rays, with rotational symmetry about the axis; dq/di = 0 is the caustic.
 from __future__ import annotations
 
 from math import asin, atan2, cos, inf, nan, pi, sin, sqrt
+from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lightsim.constants import WATER_INDEX
 from lightsim.trace.kernels.jit import jit, making
@@ -68,10 +70,94 @@ def _node_table() -> np.ndarray:
 
 TABLE = _node_table()
 
+# Stretches between nodes in which a root may lie, by course and by where the target is: wedges by angle from
+# the axis, steps of the distance inside the sphere, of one over the distance outside.
+WEDGES, STEPS, LISTED = 32, 24, 10
+NEAREST_LIGHT = 5.0  # radii from the sphere's centre
+NONE, ANY = -1, -2
+
+
+def _stretch_table() -> NDArray[np.int8]:
+    """(courses, 2 WEDGES STEPS, LISTED) int8: the first node of each stretch, then NONE; ANY where they are
+    more than fit. At a node q and dq/di are linear in the target's place (rho, z) and in one over the
+    light's height, so their ranges follow from corners; what an arc bulges over its chord is added."""
+    g = np.linspace(0.0, 2.0, WEDGES + 1)
+    angle = np.arctan2(1.0 - np.abs(1.0 - g), 1.0 - g)
+    sine, cosine = np.sin(angle)[:, None], np.cos(angle)[:, None]
+    bulge = 1.1 * (np.diff(angle) ** 2 / 8.0)[:, None, None]
+    step = np.linspace(0.0, 1.0, STEPS + 1)[:, None]
+    found = np.full((COURSES, 2, WEDGES, STEPS, LISTED), NONE, dtype=np.int8)
+    for course in range(THROUGH, COURSES):
+        node, dx, dz, moment, si, lean, turn, stand = TABLE[course].T
+        for outside in (0, 1):
+            # inside: q at places d (sin, cos); outside: q over d for (sin, cos) and 1 / d
+            far, one = (1.0, step) if outside else (step, 1.0)
+            q = []
+            for bend in (0.0 * si, si / NEAREST_LIGHT):
+                run = sine * (dz + bend * dx) + cosine * (bend * dz - dx)
+                q.append(far * run[:, None, :] - one * moment)
+            ahead = (sine * dx + cosine * dz)[:, None, :]
+            slope = one * (lean + stand * turn) - far * ahead * turn
+            found[course, outside] = _may_hold(
+                _ranges(q, bulge), _ranges([slope], bulge * np.abs(turn)), np.diff(node)
+            )
+    return found.reshape(COURSES, 2 * WEDGES * STEPS, LISTED)
+
+
+def _ranges(of: list[NDArray], more: NDArray) -> tuple[NDArray, NDArray]:
+    """Least and most between four corners, widened."""
+    first, last = slice(None, -1), slice(1, None)
+    corners = [one[a, b] for one in of for a in (first, last) for b in (first, last)]
+    return np.min(corners, axis=0) - more, np.max(corners, axis=0) + more
+
+
+def _may_hold(q: tuple[NDArray, NDArray], slope: tuple[NDArray, NDArray], apart: NDArray) -> NDArray:
+    """(wedges, steps, LISTED): the stretches in which q may have a root, from the ranges at the nodes."""
+    steepest = np.maximum(np.abs(slope[0]), np.abs(slope[1]))[..., :-1]
+    least = np.maximum(np.maximum(q[0], -q[1]), 0.0)
+    dips = np.minimum(least[..., :-1], least[..., 1:]) <= steepest * apart
+    may = _may_differ(*q) | (_may_differ(*slope) & dips)
+    many = may.sum(axis=-1)
+    first = np.argsort(~may, axis=-1, kind="stable")[..., :LISTED]
+    listed = np.where(np.arange(LISTED) < many[..., None], first, NONE)
+    listed[many > LISTED] = ANY
+    return listed
+
+
+def _may_differ(low: NDArray, high: NDArray) -> NDArray:
+    """Whether the signs at the two ends of each stretch may differ."""
+    rises = (low[..., :-1] <= 0.0) & (high[..., 1:] > 0.0)
+    return rises | ((high[..., :-1] > 0.0) & (low[..., 1:] <= 0.0))
+
+
+STRETCHES = _stretch_table()
+CLOSE = 1e-6  # of the incidence, rad, at which a root is known well enough
+SOFTEST = 0.02  # least product |rho / sin i| |dq/di| where no caustic is to be drawn
+
+
+class Way(NamedTuple):
+    """A ray's course at one incidence, in the plane: stand (x, z), direction (dx, dz), their derivatives by
+    the incidence, and sines and cosines of incidence i, refraction r and the angle w at the light."""
+
+    x: float
+    z: float
+    dx: float
+    dz: float
+    stand1: float
+    run1: float
+    si: float
+    ci: float
+    cr: float
+    sw: float
+    cw: float
+
+
+NO_WAY = Way(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+
 
 @jit
 def course_of(i, s, course):
-    """At incidence i: stand (rho, z), direction (rho, z), their derivatives by i, cos i, cos r, cos w."""
+    """The way at incidence i."""
     si, ci = sin(i), cos(i)
     sr = si / N
     cr = sqrt(1.0 - sr * sr)
@@ -94,17 +180,22 @@ def course_of(i, s, course):
         # + pi - r
         dx, dz = -(x * cr - z * sr), -(z * cr + x * sr)
         run1 = stand1 - r1
-    return x, z, dx, dz, stand1, run1, ci, cr, cw
+    return Way(x, z, dx, dz, stand1, run1, si, ci, cr, sw, cw)
 
 
 @jit
-def miss(rho, z, i, s, course):
-    """q and dq/di at incidence i, and how far along the ray the target lies."""
-    x, y, dx, dz, stand1, run1, ci, cr, _ = course_of(i, s, course)
-    q = (rho - x) * dz - (z - y) * dx
-    t = (rho - x) * dx + (z - y) * dz
-    lean = -ci if course < INSIDE else cr
-    return q, stand1 * lean - t * run1, t
+def entry_of(way):
+    """Where a way meets the sphere first (rho, z)."""
+    return way.si * way.cw - way.ci * way.sw, way.ci * way.cw + way.si * way.sw
+
+
+@jit
+def miss(rho, z, way, course):
+    """q and dq/di of a way, and how far along the ray the target lies."""
+    q = (rho - way.x) * way.dz - (z - way.z) * way.dx
+    t = (rho - way.x) * way.dx + (z - way.z) * way.dz
+    lean = -way.ci if course < INSIDE else way.cr
+    return q, way.stand1 * lean - t * way.run1, t
 
 
 @jit
@@ -118,59 +209,72 @@ def node_miss(rho, z, s, course, node):
 
 
 @jit
-def polish(rho, z, s, course, low, high, q_low):
-    """The root between low and high, where q changes sign: Newton, kept inside by bisection."""
-    i = 0.5 * (low + high)
+def polish(rho, z, s, course, low, high, q_low, guess):
+    """The root between low and high, where q changes sign, and its way: Newton, kept inside by bisection."""
+    i = guess if low < guess < high else 0.5 * (low + high)
+    way = course_of(i, s, course)
     for _ in range(24):
-        q, slope, _ = miss(rho, z, i, s, course)
-        if abs(q) < 1e-9:
+        q, slope, _ = miss(rho, z, way, course)
+        step = q / slope if slope != 0.0 else inf
+        if abs(q) < 1e-9 or abs(step) < CLOSE:
             break
         if (q > 0.0) == (q_low > 0.0):
             low = i
         else:
             high = i
-        step = i - q / slope if slope != 0.0 else low - 1.0
-        if step <= low or step >= high:
-            step = 0.5 * (low + high)
-        if abs(step - i) < 1e-7:
-            i = step
-            break
-        i = step
-    return i
+        i -= step
+        if not low < i < high:
+            i = 0.5 * (low + high)
+        way = course_of(i, s, course)
+    return i, way
+
+
+@jit
+def _between(low, high, q0, q1, slope0, slope1):
+    """Where a curve that rises or falls from q0 to q1 is about zero: a cubic through both ends, read
+    backward."""
+    d = q1 - q0
+    t = -q0 / d
+    h = high - low
+    if slope0 * d <= 0.2 * d * d / h or slope1 * d <= 0.2 * d * d / h:
+        return low + h * t
+    return low + h * t + t * (1.0 - t) * ((d / slope0 - h) * (1.0 - t) + (h - d / slope1) * t)
 
 
 @jit
 def turning(rho, z, s, course, low, high, slope_low, slope_high):
-    """The place between low and high where dq/di changes sign: false position, which is enough for so
-    smooth a curve."""
-    i = low
+    """The place between low and high where dq/di changes sign, and q there: false position, which is enough
+    for so smooth a curve."""
+    i, q = low, 0.0
     for _ in range(4):
         i = low - slope_low * (high - low) / (slope_high - slope_low)
-        _, slope, _ = miss(rho, z, i, s, course)
+        q, slope, _ = miss(rho, z, course_of(i, s, course), course)
         if abs(slope) < 1e-5:
             break
         if (slope > 0.0) == (slope_low > 0.0):
             low, slope_low = i, slope
         else:
             high, slope_high = i, slope
-    return i
+    return i, q
 
 
 @jit
 def mirrored_root(rho, z, s):
-    """The one root of the mirrored course, nan where the sphere hides the target.
+    """The one root of the mirrored course and its way, nan where the sphere hides the target.
 
-    Newton from half the phase angle.
+    Newton, begun where far away sin i = d sin(2 i - theta) has its root for small angles.
     """
-    i = 0.5 * atan2(rho, z)
+    theta, d = atan2(rho, z), sqrt(rho * rho + z * z)
+    i = theta * d / max(2.0 * d - 1.0, 1e-9)
     for _ in range(12):
         i = min(max(i, 0.0), 0.5 * pi)
-        q, slope, t = miss(rho, z, i, s, MIRRORED)
+        way = course_of(i, s, MIRRORED)
+        q, slope, t = miss(rho, z, way, MIRRORED)
         step = q / slope
+        if abs(step) < CLOSE:
+            return (i if t > 0.0 else nan), way
         i -= step
-        if abs(step) < 1e-7:
-            return i if 0.0 <= i <= 0.5 * pi and t > 0.0 else nan
-    return nan
+    return nan, way
 
 
 @jit
@@ -183,57 +287,84 @@ def _may_turn_over(q0, q1, slope0, slope1, low, high):
 
 
 @jit
-def next_root(rho, z, s, course, state):
-    """The next root after `state` (0 to begin): (i, state to go on from), state -1 when there are no more.
+def stretches_at(rho, z, s):
+    """The entry of STRETCHES for a target; -1 where the light is too near for it: all are looked at."""
+    if s < NEAREST_LIGHT:
+        return -1
+    d = sqrt(rho * rho + z * z)
+    g = 1.0 - z / (abs(z) + rho + 1e-300)  # grows with the angle from the axis: 0 to 2
+    a = min(int(g * (0.5 * WEDGES)), WEDGES - 1)
+    if d > 1.0:
+        return (WEDGES + a) * STEPS + min(int(STEPS / d), STEPS - 1)
+    return a * STEPS + min(int(STEPS * d), STEPS - 1)
 
+
+@jit
+def next_root(rho, z, s, course, entry, state):
+    """The next root after `state` (0 to begin): (i, state to go on from, way); state -1: there are no more.
+
+    entry : of `stretches_at`.
     Each stretch between two nodes is looked at twice, for the roots before and after a turning point
     inside it, so that the two roots near a fold of the caustic are both found.
     """
-    node = state >> 1
+    n = state >> 1
     if course == MIRRORED:
-        i = mirrored_root(rho, z, s) if node == 0 else nan
-        return (i, NODES << 1) if i == i else (0.0, -1)
-    if node < NODES - 1:
+        if n == 0:
+            i, way = mirrored_root(rho, z, s)
+            if i == i:
+                return i, 2, way
+        return 0.0, -1, NO_WAY
+    if entry >= 0 and STRETCHES[course, entry, 0] == ANY:
+        entry = -1
+    while n < (LISTED if entry >= 0 else NODES - 1):
+        node = n
+        if entry >= 0:
+            node = int(STRETCHES[course, entry, n])
+            if node < 0:
+                break
         q0, slope0 = node_miss(rho, z, s, course, node)
-    while node < NODES - 1:
         q1, slope1 = node_miss(rho, z, s, course, node + 1)
         low, high = TABLE[course, node, 0], TABLE[course, node + 1, 0]
         if (q0 > 0.0) != (q1 > 0.0):
             if state & 1 == 0:
-                return polish(rho, z, s, course, low, high, q0), (node + 1) << 1
+                guess = _between(low, high, q0, q1, slope0, slope1)
+                i, way = polish(rho, z, s, course, low, high, q0, guess)
+                return i, (n + 1) << 1, way
         elif (
             (slope0 > 0.0) != (slope1 > 0.0)
             and (q0 > 0.0) != (slope0 > 0.0)
             and _may_turn_over(q0, q1, slope0, slope1, low, high)
         ):
-            middle = turning(rho, z, s, course, low, high, slope0, slope1)
-            q, _, _ = miss(rho, z, middle, s, course)
+            middle, q = turning(rho, z, s, course, low, high, slope0, slope1)
             if (q > 0.0) != (q0 > 0.0):
                 if state & 1 == 0:
-                    return polish(rho, z, s, course, low, middle, q0), (node << 1) | 1
-                return polish(rho, z, s, course, middle, high, q), (node + 1) << 1
+                    guess = middle - (middle - low) * sqrt(q / (q - q0))
+                    i, way = polish(rho, z, s, course, low, middle, q0, guess)
+                    return i, (n << 1) | 1, way
+                guess = middle + (high - middle) * sqrt(q / (q - q1))
+                i, way = polish(rho, z, s, course, middle, high, q, guess)
+                return i, (n + 1) << 1, way
         state = 0
-        node += 1
-        q0, slope0 = q1, slope1
-    return 0.0, -1
+        n += 1
+    return 0.0, -1, NO_WAY
 
 
 @jit
-def density(i, s, course, t, stand_x, dx, stand1, run1, ci, cr, cw, softest):
+def density(way, s, course, t, softest):
     """Flux density across the ray per unit of I / R^2 (see the head of this file), T included.
 
     softest : the least product |rho / sin i| |dq/di| allowed: a pixel sees no caustic sharper than itself.
     """
-    si = sin(i)
     m = course if course < INSIDE else course - INSIDE
-    lean = -ci if course < INSIDE else cr
-    slope = stand1 * lean - t * run1
-    if abs(si) > 1e-6:
-        spread = (stand_x + t * dx) / si
+    lean = -way.ci if course < INSIDE else way.cr
+    slope = way.stand1 * lean - t * way.run1
+    if abs(way.si) > 1e-6:
+        spread = (way.x + t * way.dx) / way.si
     else:
         sign = 1.0 if m % 2 == 0 else -1.0
-        spread = sign * (stand1 + t * run1) if course < INSIDE else sign * (stand1 - t * run1)
-    f = fresnel(ci, N)
+        on = t * way.run1
+        spread = sign * (way.stand1 + on) if course < INSIDE else sign * (way.stand1 - on)
+    f = fresnel(way.ci, N)
     if course == MIRRORED:
         share = f
     elif course == THROUGH:
@@ -245,7 +376,7 @@ def density(i, s, course, t, stand_x, dx, stand1, run1, ci, cr, cw, softest):
     else:
         share = (1.0 - f) * f
     area = max(abs(spread * slope), softest)
-    return share * ci / (s * s * cw * area) if area > 0.0 else inf
+    return share * way.ci / (s * s * way.cw * area) if area > 0.0 else inf
 
 
 @jit
@@ -254,14 +385,14 @@ def field(rho, z, course):
     s = 1e6
     total = 0.0
     state = 0
+    entry = stretches_at(rho, z, s)
     while True:
-        i, state = next_root(rho, z, s, course, state)
+        _, state, way = next_root(rho, z, s, course, entry, state)
         if state < 0:
             return total
-        x, y, dx, dz, stand1, run1, ci, cr, cw = course_of(i, s, course)
-        t = (rho - x) * dx + (z - y) * dz
+        _, _, t = miss(rho, z, way, course)
         if t > 0.0:
-            total += s * s * density(i, s, course, t, x, dx, stand1, run1, ci, cr, cw, 0.02)
+            total += s * s * density(way, s, course, t, SOFTEST)
 
 
 REACH_COSINES, REACH_STEPS = 65, 33
@@ -269,22 +400,24 @@ REACH_COSINES, REACH_STEPS = 65, 33
 
 @making
 def reach_table():
-    """(3, 65, 33) float64: flux density beside a drop in a parallel beam by course (mirrored, through, once
-    inside), against the cosine of the angle from the light (-1..1) and the drop's radius over the distance
-    (0..1).
+    """(4, 65, 33) float64: flux density beside and in a drop in a parallel beam by course (mirrored, through,
+    once inside; inside), against the cosine of the angle from the light (-1..1) and the drop's radius over
+    the distance (0..1), inside the distance over the radius.
 
     Each entry is the greatest of its neighbours: a bound to choose drops by, not a value.
     """
-    table = np.zeros((INSIDE, REACH_COSINES, REACH_STEPS))
-    for course in range(INSIDE):
+    table = np.zeros((INSIDE + 1, REACH_COSINES, REACH_STEPS))
+    for course in range(INSIDE + 1):
         for a in range(REACH_COSINES):
             c = -1.0 + 2.0 * a / (REACH_COSINES - 1)
             sine = sqrt(max(0.0, 1.0 - c * c))
             for b in range(1, REACH_STEPS):
                 distance = (REACH_STEPS - 1) / b * (1.0 + 1e-6)
+                if course == INSIDE:
+                    distance = 1.0 / distance
                 table[course, a, b] = field(distance * sine, distance * c, course)
     wide = table.copy()
-    for course in range(INSIDE):
+    for course in range(INSIDE + 1):
         for a in range(REACH_COSINES):
             for b in range(REACH_STEPS):
                 for i in range(max(0, a - 1), min(REACH_COSINES, a + 2)):

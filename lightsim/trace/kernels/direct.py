@@ -12,14 +12,15 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.trace.kernels import connect
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
-from lightsim.trace.kernels.blocks import cast_share, faces_front, petal_share
+from lightsim.trace.kernels.blocks import BLOCK, agreed, cast_share, faces_front, petal_share
 from lightsim.trace.kernels.camera import FRONT, PART
 from lightsim.trace.kernels.cells import CELL, ways_over, weak_between
 from lightsim.trace.kernels.faces import bare_irradiance, face_of, hidden_by, point_on
 from lightsim.trace.kernels.gloss import response
-from lightsim.trace.kernels.hinder import CANDIDATES, face_corner, petal_lets_through, shaded
+from lightsim.trace.kernels.hinder import CANDIDATES, MIXED, face_corner, petal_lets_through, shaded
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.kept import put, put_part
 from lightsim.trace.kernels.sampling import BOUNCE, LIGHT, MIRROR_LIGHT, PIXEL, key, pair_of, shifted_pair
@@ -28,6 +29,7 @@ from lightsim.trace.kernels.through import (
     EVERY,
     SHARES,
     UNEVEN,
+    base_caustic,
     base_light,
     behind,
     gathered,
@@ -262,7 +264,12 @@ def _asked(gather, n_gather, s):
 
 @jit
 def _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack):
-    """Light by way of candidate c, counted as often as it stands for other paths."""
+    """Light by way of candidate c, counted as often as it stands for other paths; way: see `gathered`, where
+    a caustic may be near."""
+    softest = terms.pixel_mm
+    if gather[c, 5] == 0:
+        way = -1.0, 0.0
+        softest = connect.SOFTEST * drops.radius[gather[c, 0]]
     return (
         gather[c, 2]
         * gather[c, 3]
@@ -280,7 +287,7 @@ def _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, st
             near.state,
             near.shades,
             near.shade_count,
-            terms.pixel_mm,
+            softest,
             *way,
             stack,
         )
@@ -383,7 +390,7 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
             to = unit(sub(face.centre, x))
             floor = 2.0 * terms.least * max(0.1, abs(dot(n, to)))
             n_gather = ways_over(
-                near, drops, first, last, x, 0.0, to, floor, EVERY, terms.pixel_mm, 1, gather
+                near, near.listed, drops, first, last, x, 0.0, to, floor, EVERY, terms.pixel_mm, 1, gather
             )
             way = shifted_pair(way_scramble, e - paths.leaf_start[p])
             for c in range(n_gather):
@@ -410,9 +417,12 @@ def _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
         y, power = point_on(face, a, b)
         front = 0.0
         if terms.least > 0.0:
+            way = -1.0, 0.0
+            if base_caustic(near.reach, drops, k, x, unit(sub(y, row(drops.centre, k)))):
+                way = shifted_pair(way_scramble, number)
             front = base_light(
                 petal, drops, k, x, n, y, power, face, cards, near.state, near.shades, near.shade_count,
-                terms.pixel_mm, number % AGAIN == 0, *shifted_pair(way_scramble, number), stack,
+                terms.pixel_mm, number % AGAIN == 0, *way, stack,
             )  # fmt: skip
         back = behind(petal, f, x, n, y, power, face, cards, near.state[k, 1], stack)
         w = paths.base_weight[e] / (paths.samples * pi)
@@ -440,9 +450,10 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
     lens_at = terms.lens_at[0], terms.lens_at[1], terms.lens_at[2]
     stack = np.empty(96, dtype=np.int32)
     blocking = np.empty(CANDIDATES, dtype=np.int32)
-    gather = np.empty((2 * CANDIDATES, 5), dtype=np.int32)
+    gather = np.empty((2 * CANDIDATES, 6), dtype=np.int32)
     cell = r // CELL
     rarest = min(max(1, ASKED // paths.samples), paths.samples)
+    block, left, past = -1, MIXED, MIXED
     for x_pixel in range(paths.width):
         p = r * paths.width + x_pixel
         if paths.mean_end[p] >= 0:
@@ -454,10 +465,12 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
             n_blocking, n_gather = 0, 0
             if terms.least > 0.0:
                 floor = terms.least * max(0.1, abs(dot(row(paths.mean_normal, p), to)))
-                first, last = near.bounds[cell, x_pixel // CELL, 0], near.bounds[cell, x_pixel // CELL, 1]
+                first = near.bounds[cell, x_pixel // CELL, 0]
+                last = first + near.uneven_many[cell, x_pixel // CELL]
                 n_gather = ways_over(
-                    near, drops, first, last, x, spread, to, floor, UNEVEN, terms.pixel_mm, rarest, gather
-                )
+                    near, near.uneven, drops, first, last, x, spread, to, floor, UNEVEN, terms.pixel_mm,
+                    rarest, gather,
+                )  # fmt: skip
             if terms.least > 0.0 and paths.leaf_tag[paths.mean_end[p]] & FRONT:
                 put(
                     parts.petal,
@@ -467,8 +480,15 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                     * weak_between(terms.weak, paths.first // paths.width + r, x_pixel)
                     / pi,
                 )
-            free, free_back = petal_share(looks, paths, p, spread, terms.pixel_mm, terms.least == 0.0)
-            cast = 1.0 if terms.least == 0.0 else cast_share(looks, paths, p, spread, terms.pixel_mm)
+            reach = 1 + int(spread / (terms.pixel_mm * BLOCK))
+            if reach > 1 or x_pixel // BLOCK != block:
+                left = agreed(looks.petal, BLOCK, x_pixel, paths.first // paths.width + r, reach)
+                past = agreed(looks.cast, BLOCK, x_pixel, paths.first // paths.width + r, reach)
+                block = x_pixel // BLOCK if reach == 1 else -1
+            free, free_back = petal_share(looks, left, paths, p, spread, terms.pixel_mm, terms.least == 0.0)
+            cast = 1.0
+            if terms.least > 0.0:
+                cast = cast_share(looks, past, paths, p, spread, terms.pixel_mm)
             if (free != 0.0 or free_back != 0.0) and in_sight(cards, face, x):
                 free, free_back, cast = -1.0, -1.0, -1.0 if terms.least > 0.0 else 1.0
             if paths.whole[p] == 1 and n_gather == 0 and free >= 0.0 and cast >= 0.0:

@@ -48,13 +48,12 @@ def _pair(petal, drops, cards, face, state, shades, count, lens, at, y, power, k
     side = along(m, axis, -z)
     rho = length(side)
     side = scale(side, 1.0 / rho) if rho > 1e-9 else basis(axis)[0]
-    i = connect.mirrored_root(rho, z, s)
+    i, way = connect.mirrored_root(rho, z, s)
     if not i >= 0.0:
         return -1, 0.0
-    sx, sz, dx, dz, stand1, run1, ci, cr, cw = connect.course_of(i, s, connect.MIRRORED)
-    t = (rho - sx) * dx + (z - sz) * dz
-    e = along(c, along(scale(side, sx), axis, sz), r)
-    out = along(scale(side, dx), axis, dz)
+    _, _, t = connect.miss(rho, z, way, connect.MIRRORED)
+    e = along(c, along(scale(side, way.x), axis, way.z), r)
+    out = along(scale(side, way.dx), axis, way.dz)
     cos_y = -dot(out, face.out)
     if t <= 0.0 or cos_y <= 0.0 or drop.height(drops, k, e) <= -drop.SKIRT:
         return -1, 0.0
@@ -77,7 +76,7 @@ def _pair(petal, drops, cards, face, state, shades, count, lens, at, y, power, k
     row_at = int(np.floor(0.5 * lens.height - p[1] / lens.pitch))
     if not (0 <= x < lens.width and 0 <= row_at < lens.height):
         return -1, 0.0
-    flux = connect.density(i, s, connect.MIRRORED, t, sx, dx, stand1, run1, ci, cr, cw, 1e-12)
+    flux = connect.density(way, s, connect.MIRRORED, t, 1e-12)
     light = power * flux / (r * r) * cos_y * plane * plane / (-run[2] * lens.pitch * lens.pitch)
     return row_at * lens.width + x, light
 

@@ -8,8 +8,10 @@ import numpy as np
 
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.cells import CELL
+from lightsim.trace.kernels.faces import face_of
 from lightsim.trace.kernels.jit import jit, making, threaded
-from lightsim.trace.kernels.vectors import along, dot, row, scale, sub
+from lightsim.trace.kernels.through import may_be_uneven
+from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub
 
 
 @making
@@ -66,6 +68,45 @@ def _block_ball(paths, drops, i, j):
                 m = sub(place, c)
                 reach = max(reach, sqrt(dot(m, m)) + round_it)
     return c, reach
+
+
+@making
+def _list_uneven_one(paths, drops, lamp, near, least, pixel_mm, i):
+    face = face_of(lamp)
+    for j in range(near.uneven_many.shape[1]):
+        first, last = near.bounds[i, j, 0], near.bounds[i, j, 1]
+        n = 0
+        if first < last:
+            c, reach = _block_ball(paths, drops, i, j)
+            to = sub(face.centre, c)
+            far = length(to)
+            to = scale(to, 1.0 / far)
+            floor = least * max(0.1, _least_cosine(paths, to, i, j) - reach / far)
+            for q in range(first, last):
+                k = near.listed[q]
+                if may_be_uneven(near.crest, drops, k, c, reach, to, reach / far, floor, pixel_mm):
+                    near.uneven[first + n] = k
+                    n += 1
+        near.uneven_many[i, j] = n
+
+
+@jit
+def _least_cosine(paths, to, i, j):
+    """Between the light's direction and the petal's normals that a block's pixels see."""
+    least = 1.0
+    for y in range(i * CELL, min(paths.rows, (i + 1) * CELL)):
+        for x in range(j * CELL, min(paths.width, (j + 1) * CELL)):
+            p = y * paths.width + x
+            if paths.mean_end[p] >= 0:
+                least = min(least, abs(dot(row(paths.mean_normal, p), to)))
+    return least
+
+
+@threaded
+def list_uneven(begin, end, paths, drops, lamp, near, least, pixel_mm):
+    """Fill uneven and uneven_many of a cells.Near."""
+    for i in range(begin, end):
+        _list_uneven_one(paths, drops, lamp, near, least, pixel_mm, i)
 
 
 @jit

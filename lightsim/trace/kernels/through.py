@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import acos, cos, inf, pi, sin, sqrt
+from math import acos, asin, cos, inf, pi, sin, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +24,7 @@ UNSURE = 0.3  # share of the most that may come to which a way over a drop is lo
 EVERY, UNEVEN, EVEN = 0, 1, 2  # ways over drops
 SHARES = 65536
 WEAK = 0.1  # share of the beam from which a way over a drop begins to be asked for path by path
+CAUSTIC = 2.0  # times the beam from which, at the most that may come, a caustic may be near
 BRIGHT = 3.0  # share of the beam from which a way is asked for more often
 CLOSE_BY = 4.0  # pixels from a drop within which its ways all are
 LEVEL = 0.02  # of `least` at which the strides of `gather_list` hold for a surface square to the light
@@ -36,8 +37,8 @@ def base_light(
     """Irradiance at x on drop k's base (normal n) from the point y of a face, power = radiance times area.
 
     turn_now : whether to look for light mirrored once inside the drop, too; it then counts AGAIN times.
-    a, b : number in 0..1 a direction up from x along which the face is looked for, too, as in `gathered`; a
-    < 0: none.
+    a, b : number in 0..1 a direction up from x along which the face is looked for, too, as in `gathered`;
+    a < 0: not, where no caustic is near (see `base_caustic`).
     """
     r = drops.radius[k]
     c = row(drops.centre, k)
@@ -53,26 +54,26 @@ def base_light(
     total = 0.0
     if state[k, 0] == HIDDEN:
         return 0.0
+    entry = connect.stretches_at(rho, z, s)
     for course in range(connect.INSIDE, connect.COURSES if turn_now else connect.INSIDE_AGAIN):
         progress = 0
         share = float(AGAIN) if course == connect.INSIDE_AGAIN else 1.0
         while True:
-            i, progress = connect.next_root(rho, z, s, course, progress)
+            _, progress, way = connect.next_root(rho, z, s, course, entry, progress)
             if progress < 0:
                 break
-            sx, sz, dx, dz, stand1, run1, ci, cr, cw = connect.course_of(i, s, course)
-            t = (rho - sx) * dx + (z - sz) * dz
+            _, _, t = connect.miss(rho, z, way, course)
             if t <= 0.0:
                 continue
-            d = along(scale(side, dx), axis, dz)
+            d = along(scale(side, way.dx), axis, way.dz)
             cos_p = -dot(d, n)
             if cos_p <= 0.0:
                 continue
-            e = _at_angle(i, s, c, r, side, axis)
+            e = _entry(way, c, r, side, axis)
             if drop.height(drops, k, e) <= 0.0:
                 continue
             if course == connect.INSIDE_AGAIN:
-                turn = along(c, along(scale(side, sx), axis, sz), r)
+                turn = along(c, along(scale(side, way.x), axis, way.z), r)
                 if drop.height(drops, k, turn) <= 0.0:
                     continue
             out = sub(y, e)
@@ -86,10 +87,10 @@ def base_light(
             if state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
                 continue
             both = a >= 0.0 and course == connect.INSIDE
-            least = 1e-6 if both else softest / r
-            flux = connect.density(i, s, course, t, sx, dx, stand1, run1, ci, cr, cw, least)
+            least = 1e-6 if both else (softest / r if course == connect.INSIDE_AGAIN else connect.SOFTEST)
+            flux = connect.density(way, s, course, t, least)
             if both:
-                flux /= 1.0 + _image_in_water(flux, ci, face, cos_y, r) / (2.0 * pi)
+                flux /= 1.0 + _image_in_water(flux, way.ci, face, cos_y, r) / (2.0 * pi)
             total += share * cos_p * cos_y * flux
     total *= power / (r * r)
     if a >= 0.0:
@@ -133,9 +134,8 @@ def _up_from_base(petal, drops, k, x, n, face, radiance, cards, state, shades, s
         return 0.0
     away = length(sub(along(e, out, reach), c)) / r
     ci = min(1.0, max(1e-6, -dot(out, inward)))
-    i = acos(ci)
-    sx, _, dx, _, stand1, run1, _, cr, cw = connect.course_of(i, away, connect.INSIDE)
-    share = connect.density(i, away, connect.INSIDE, far / r, sx, dx, stand1, run1, ci, cr, cw, 1e-6)
+    way = connect.course_of(acos(ci), away, connect.INSIDE)
+    share = connect.density(way, away, connect.INSIDE, far / r, 1e-6)
     image = max(_image_in_water(share, ci, face, cos_y, r), 1e-12)
     return connect.N * connect.N * radiance * (1.0 - f) * a / (1.0 / (2.0 * pi) + 1.0 / image)
 
@@ -159,13 +159,10 @@ def behind(petal, f, x, n, y, power, face, cards, state, stack):
 
 
 @jit
-def _at_angle(i, s, c, r, side, axis):
-    """The entry point on the sphere of a ray with incidence i."""
-    si = np.sin(i)
-    ci = np.cos(i)
-    sw = si / s
-    cw = sqrt(1.0 - sw * sw)
-    return along(c, along(scale(side, si * cw - ci * sw), axis, ci * cw + si * sw), r)
+def _entry(way, c, r, side, axis):
+    """Where a way meets the sphere first."""
+    x, z = connect.entry_of(way)
+    return along(c, along(scale(side, x), axis, z), r)
 
 
 @jit
@@ -176,7 +173,7 @@ def gathered(petal, drops, k, course, x, n, y, power, face, state, shades, shade
     Light through the drop is found in two ways at once: from the face's point y, and along the direction
     numbered u, v (in 0..1) of the cone in which x sees the drop. Each path counts by how likely the two
     ways find it (balance heuristic; Veach and Guibas, SIGGRAPH 1995), which keeps the focus and the folds
-    of the caustic finite. u < 0: from y alone, with `softest` as in connect.density.
+    of the caustic finite. u < 0: from y alone, with `softest` (mm) as in connect.density.
     """
     if state[k, 0] == HIDDEN:
         return 0.0
@@ -195,23 +192,23 @@ def gathered(petal, drops, k, course, x, n, y, power, face, state, shades, shade
     cone = _cone(dot(m, m)) if both else 0.0
     total = 0.0
     progress = 0
+    entry = connect.stretches_at(rho, z, s)
     while True:
-        i, progress = connect.next_root(rho, z, s, course, progress)
+        _, progress, way = connect.next_root(rho, z, s, course, entry, progress)
         if progress < 0:
             break
-        sx, sz, dx, dz, stand1, run1, ci, cr, cw = connect.course_of(i, s, course)
-        t = (rho - sx) * dx + (z - sz) * dz
+        _, _, t = connect.miss(rho, z, way, course)
         if t <= 0.0:
             continue
-        came = along(scale(side, -dx), axis, -dz)
+        came = along(scale(side, -way.dx), axis, -way.dz)
         cos_p = dot(came, n)
         if cos_p <= 0.0:
             continue
-        e = _at_angle(i, s, c, r, side, axis)
-        leave = along(c, along(scale(side, sx), axis, sz), r)
+        e = _entry(way, c, r, side, axis)
+        leave = along(c, along(scale(side, way.x), axis, way.z), r)
         if drop.height(drops, k, e) <= 0.0 or drop.height(drops, k, leave) <= 0.0:
             continue
-        if course == connect.ONCE_INSIDE and _inner_turn_below(drops, k, i, s, c, r, side, axis):
+        if course == connect.ONCE_INSIDE and _inner_turn_below(drops, k, way, c, r, side, axis):
             continue
         out = sub(y, e)
         reach = length(out)
@@ -226,9 +223,9 @@ def gathered(petal, drops, k, course, x, n, y, power, face, state, shades, shade
         if state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
             continue
         least = 1e-6 if both else softest / r
-        share = connect.density(i, s, course, t, sx, dx, stand1, run1, ci, cr, cw, least)
+        share = connect.density(way, s, course, t, least)
         if both:
-            share /= 1.0 + _image(share, ci, face, cos_y, r) / cone
+            share /= 1.0 + _image(share, way.ci, face, cos_y, r) / cone
         total += cos_p * cos_y * share
     total *= power / (r * r)
     if both:
@@ -284,9 +281,8 @@ def _along_cone(petal, drops, k, x, n, face, radiance, state, shades, shade_coun
     if state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
         return 0.0
     far = length(sub(along(e, out, reach), c)) / r
-    i = acos(ci)
-    sx, _, dx, _, stand1, run1, _, cr, cw = connect.course_of(i, far, connect.THROUGH)
-    share = connect.density(i, far, connect.THROUGH, t0 / r, sx, dx, stand1, run1, ci, cr, cw, 1e-6)
+    way = connect.course_of(acos(ci), far, connect.THROUGH)
+    share = connect.density(way, far, connect.THROUGH, t0 / r, 1e-6)
     f = fresnel(ci, connect.N)
     through = (1.0 - f) * (1.0 - f)
     return radiance * through * cos_p / (1.0 / cone + 1.0 / max(_image(share, ci, face, cos_y, r), 1e-12))
@@ -299,9 +295,13 @@ def _from_below(drops, k, e, to_light):
 
 
 @jit
-def _inner_turn_below(drops, k, i, s, c, r, side, axis):
-    """Whether the inner mirroring point of the once-inside course lies below the petal."""
-    x, z, _, _, _, _, _, _, _ = connect.course_of(i, s, connect.THROUGH)
+def _inner_turn_below(drops, k, way, c, r, side, axis):
+    """Whether the inner mirroring point of the once-inside course lies below the petal: it stands half way
+    round from where the light comes in to where it leaves."""
+    x, z = connect.entry_of(way)
+    sr = way.si / connect.N
+    cx, sx = 2.0 * sr * sr - 1.0, 2.0 * sr * way.cr
+    x, z = x * cx + z * sx, z * cx - x * sx
     return drop.height(drops, k, along(c, along(scale(side, x), axis, z), r)) <= 0.0
 
 
@@ -322,6 +322,17 @@ def beam_share(table, drops, k, x, spread, to_light, course):
 
 
 @jit
+def base_caustic(table, drops, k, x, to_light):
+    """Whether light of a face may be drawn together about x on drop k's base: what a table of
+    connect.reach_table says."""
+    m = scale(sub(x, row(drops.centre, k)), 1.0 / drops.radius[k])
+    far = max(length(m), 1e-9)
+    i = int((dot(m, to_light) / far + 1.0) * 0.5 * (connect.REACH_COSINES - 1) + 0.5)
+    j = min(int(far * (connect.REACH_STEPS - 1) + 0.5), connect.REACH_STEPS - 1)
+    return table[connect.INSIDE, i, j] > CAUSTIC
+
+
+@jit
 def _ramp(x, low, high):
     return min(max((x - low) / (high - low), 0.0), 1.0)
 
@@ -332,6 +343,28 @@ def uneven_share(drops, k, x, strength, pixel_mm):
     smooth, is taken between cells of pixels. It changes gently, so that both meet without a seam."""
     pixels = (length(sub(x, row(drops.centre, k))) - drops.radius[k]) / pixel_mm
     return 1.0 - (1.0 - _ramp(strength, WEAK, 2.0 * WEAK)) * _ramp(pixels, CLOSE_BY, 3.0 * CLOSE_BY)
+
+
+@jit
+def may_be_uneven(crest, drops, k, c, reach, to_light, widen, least, pixel_mm):
+    """Whether any course over drop k may have an UNEVEN part at any point of a ball about c; widen: by how
+    much (rad) the light's direction changes there."""
+    m = sub(c, row(drops.centre, k))
+    far, r = length(m), drops.radius[k]
+    if far - reach - r < 3.0 * CLOSE_BY * pixel_mm:
+        return True
+    least = max(least, WEAK)
+    angle = acos(min(max(dot(m, to_light) / far, -1.0), 1.0))
+    around = widen + asin(min(reach / far, 1.0))
+    steps, cosines = connect.REACH_STEPS - 1, 0.5 * (connect.REACH_COSINES - 1)
+    low = int((cos(min(angle + around, pi)) + 1.0) * cosines)
+    high = min(int((cos(max(angle - around, 0.0)) + 1.0) * cosines), crest.shape[0] - 1)
+    first, last = int(r / (far + reach) * steps), min(int(r / (far - reach) * steps), crest.shape[1] - 1)
+    for i in range(low, high + 1):
+        for j in range(first, last + 1):
+            if crest[i, j] > least:
+                return True
+    return False
 
 
 @jit
@@ -351,8 +384,9 @@ def _worth(crest, drops, k, x, spread, to_light, least, part, pixel_mm):
 
 
 def crest_of(reach: NDArray) -> NDArray:
-    """(64, 32) the most of any course between four neighbouring entries of connect.reach_table."""
-    most = reach.max(axis=0)
+    """(64, 32) the most of any course to the petal between four neighbouring entries of
+    connect.reach_table."""
+    most = reach[: connect.INSIDE].max(axis=0)
     return np.max([most[:-1, :-1], most[1:, :-1], most[:-1, 1:], most[1:, 1:]], axis=0)
 
 
@@ -365,8 +399,9 @@ def gather_list(
 
     reach: the most that the light, as wide as it is, may send; core: the most from its middle (see
     connect.reach_table); crest: see `crest_of`. part : EVERY way, the UNEVEN ones or those that are EVEN over
-    many pixels. found (n, 5): drop, course, stride, the share of it that belongs to the part times SHARES,
-    and by how many times the pixel's paths it is worth asking for, near the caustic. Stride: one in so many
+    many pixels. found (n, 6): drop, course, stride, the share of it that belongs to the part times SHARES,
+    by how many times the pixel's paths it is worth asking for, near the caustic, and whether that may be near
+    (1) or surely is not (0). Stride: one in so many
     of the pixel's paths asks for it, the fewer the weaker it is, but one in `rarest` at least. Returns how
     many.
     """
@@ -391,6 +426,7 @@ def gather_list(
                 found[n, 2] = min(_stride(likely * share * sqrt(LEVEL / least)), rarest)
                 found[n, 3] = int(share * SHARES)
                 found[n, 4] = 16 if likely > 4.0 * BRIGHT else (4 if likely > BRIGHT else 1)
+                found[n, 5] = 1 if strength > CAUSTIC else 0
                 n += 1
     return n
 
