@@ -13,6 +13,7 @@ from lightsim.scene.stage import DropSet, Face, PetalMesh, Stage
 from lightsim.trace.kernels import boxtree, nearby
 from lightsim.trace.kernels.drops import Drops
 from lightsim.trace.kernels.faces import Boards, Lamp
+from lightsim.trace.kernels.lanes import LANES
 from lightsim.trace.kernels.petal import Petal
 
 FINEST = 6  # quadrature points along the side of a wide face
@@ -45,12 +46,23 @@ def pack_petal(mesh: PetalMesh) -> Petal:
     corners = mesh.vertices[mesh.faces]
     box, link, order = boxtree.build_tree(corners.min(axis=1), corners.max(axis=1))
     corners = corners[order]
-    return Petal(
-        box,
-        link,
+    corner, edge1, edge2 = (
         _f4(corners[:, 0]),
         _f4(corners[:, 1] - corners[:, 0]),
         _f4(corners[:, 2] - corners[:, 0]),
+    )
+    lanes = np.zeros((9, len(corners) + LANES), dtype=np.float32)
+    lanes[:, : len(corners)] = np.concatenate([corner, edge1, edge2], axis=1).T
+    wide_box, wide_link = boxtree.widen(box, link)
+    return Petal(
+        box,
+        link,
+        wide_box,
+        wide_link,
+        lanes,
+        corner,
+        edge1,
+        edge2,
         np.ascontiguousarray(mesh.faces[order], dtype=np.int32),
         _f4(mesh.normals),
         _f4(mesh.reflectance),

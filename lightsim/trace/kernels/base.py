@@ -127,7 +127,7 @@ def find_ways(begin, end, g, height, ways):
 
 @making
 def _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boards, dome, base, q):
-    stack = np.empty(96, dtype=np.int32)
+    stack = np.empty(192, dtype=np.int32)
     k = members[q]
     n = row(drops.normal, k)
     s, t = basis(n)
@@ -174,7 +174,7 @@ def look_out(begin, end, petal, drops, members, ways, rings, points, point_of_fo
 @making
 def _light_behind_one(petal, drops, foot_face, lamp, cards, state, out, k):
     face = face_of(lamp)
-    stack = np.empty(96, dtype=np.int32)
+    stack = np.empty(192, dtype=np.int32)
     n, foot = row(drops.normal, k), row(drops.foot, k)
     for m in range(face.flux.shape[0]):
         out[k] += behind(

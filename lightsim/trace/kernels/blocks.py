@@ -182,7 +182,7 @@ def _look_at_points(paths, petal, face, p, many, share, stack):
 @making
 def _look_widely_one(paths, petal, lamp, looks, i):
     face = face_of(lamp)
-    stack = np.empty(96, dtype=np.int32)
+    stack = np.empty(192, dtype=np.int32)
     share = np.empty(2)
     top = paths.first // paths.width // WIDE
     for j in range(looks.wide.shape[1]):
@@ -202,7 +202,7 @@ def look_widely(begin, end, paths, petal, lamp, looks):
 @making
 def _look_closely_one(paths, petal, drops, soft, pixel_mm, lamp, looks, i):
     face = face_of(lamp)
-    stack = np.empty(96, dtype=np.int32)
+    stack = np.empty(192, dtype=np.int32)
     near = np.empty(CANDIDATES, dtype=np.int32)
     share = np.empty(2)
     top = paths.first // paths.width // BLOCK

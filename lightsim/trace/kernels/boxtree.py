@@ -11,6 +11,7 @@ from math import inf
 import numpy as np
 
 from lightsim.trace.kernels.jit import jit, making
+from lightsim.trace.kernels.lanes import LANES
 
 BINS = 16
 LEAF = 4
@@ -125,6 +126,68 @@ def build_tree(low, high):
         stack.append((used + 1, middle, last))
         used += 2
     return box[:used].copy(), link[:used].copy(), order
+
+
+@making
+def _items_below(link):
+    """First item and number of items under each node."""
+    many = link.shape[0]
+    first, count = np.empty(many, dtype=np.int32), np.empty(many, dtype=np.int32)
+    for node in range(many - 1, -1, -1):  # children come after their parents
+        if link[node, 1] > 0:
+            first[node], count[node] = link[node, 0], link[node, 1]
+        else:
+            child = link[node, 0]
+            first[node] = min(first[child], first[child + 1])
+            count[node] = count[child] + count[child + 1]
+    return first, count
+
+
+@making
+def widen(box, link):
+    """The same tree with up to LANES children to a node, for `lanes.boxes_met`.
+
+    Returns wide_box (m, 6, LANES) float32, a little wider so that singles serve for the ray; wide_link
+    (m, LANES, 2) int32: (child, 0), (first item, item count of at most LANES), (0, -1) for none.
+    """
+    first, count = _items_below(link)
+    room = link.shape[0] // 2 + 1
+    wide_box = np.full((room, 6, LANES), 1e18, dtype=np.float32)
+    wide_link = np.zeros((room, LANES, 2), dtype=np.int32)
+    source = np.zeros(room, dtype=np.int32)
+    children = np.empty(LANES, dtype=np.int32)
+    used, n = 1, 0
+    while n < used:
+        children[0], many = source[n], 1
+        while many < LANES:
+            widest, most = -1, -1.0
+            for c in range(many):
+                node = children[c]
+                if count[node] > (0 if many == 1 else LANES) and link[node, 1] == 0:
+                    area = _half_area(box[node])
+                    if area > most:
+                        widest, most = c, area
+            if widest < 0:
+                break
+            child = link[children[widest], 0]
+            children[widest] = child
+            children[many] = child + 1
+            many += 1
+        for c in range(LANES):
+            wide_link[n, c, 1] = -1
+        for c in range(many):
+            node = children[c]
+            for a in range(3):
+                wide_box[n, a, c] = box[node, a] - 4e-6 * (1.0 + abs(box[node, a]))
+                wide_box[n, a + 3, c] = box[node, a + 3] + 4e-6 * (1.0 + abs(box[node, a + 3]))
+            if count[node] <= LANES:
+                wide_link[n, c, 0], wide_link[n, c, 1] = first[node], count[node]
+            else:
+                wide_link[n, c, 0], wide_link[n, c, 1] = used, 0
+                source[used] = node
+                used += 1
+        n += 1
+    return wide_box[:used].copy(), wide_link[:used].copy()
 
 
 @jit

@@ -200,7 +200,7 @@ def _at_drop(petal, drops, foot_face, k, o, d, scramble, sample, stack):
 
 @making
 def _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, seed, ends, counts, r):
-    stack = np.empty(96, dtype=np.int32)
+    stack = np.empty(192, dtype=np.int32)
     leaves, water = np.empty(BEAM, dtype=np.int32), np.empty(BEAM, dtype=np.int32)
     votes = np.zeros(samples, dtype=np.int64)
     y = first_row + r

@@ -50,7 +50,7 @@ def ways_over(near, listed, drops, first, last, x, spread, to, least, part, pixe
 @making
 def _weak_light_one(paths, petal, drops, lamp, near, least, pixel_mm, weak, i):
     face = face_of(lamp)
-    stack = np.empty(96, dtype=np.int32)
+    stack = np.empty(192, dtype=np.int32)
     gather = np.empty((4 * CANDIDATES, 6), dtype=np.int32)
     for j in range(weak.shape[1]):
         weak[i, j] = -1.0

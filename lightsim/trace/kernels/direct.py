@@ -448,7 +448,7 @@ def _straight_share(paths, p):
 def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts, r):
     face = face_of(lamp)
     lens_at = terms.lens_at[0], terms.lens_at[1], terms.lens_at[2]
-    stack = np.empty(96, dtype=np.int32)
+    stack = np.empty(192, dtype=np.int32)
     blocking = np.empty(CANDIDATES, dtype=np.int32)
     gather = np.empty((2 * CANDIDATES, 6), dtype=np.int32)
     cell = r // CELL

@@ -102,7 +102,7 @@ def _throw_one(petal, drops, cards, lamp, state, shades, count, lens, seed, thro
     if many == 0:
         return
     face = face_of(lamp)
-    stack = np.empty(96, dtype=np.int32)
+    stack = np.empty(192, dtype=np.int32)
     hides = _petal_hides(petal, drops, lens, k, stack) > 0
     for m in range(many):
         thrown.pixel[first + m] = -1

@@ -168,7 +168,7 @@ def _ring_light_one(petal, drops, lamp, cards, state, shades, shade_count, rims,
     if state[k, 0] == HIDDEN:
         return
     face = face_of(lamp)
-    stack = np.empty(96, dtype=np.int32)
+    stack = np.empty(192, dtype=np.int32)
     n = row(drops.normal, k)
     s, t = basis(n)
     r = drops.radius[k]

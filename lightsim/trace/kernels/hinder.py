@@ -46,7 +46,7 @@ def petal_lets_through(petal, f, o, y, stack):
 @making
 def _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count, k):
     face = face_of(lamp)
-    stack = np.empty(96, dtype=np.int32)
+    stack = np.empty(192, dtype=np.int32)
     to = sub(face.centre, row(drops.centre, k))
     far = length(to)
     d = scale(to, 1.0 / far)

@@ -16,7 +16,7 @@ from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub
 
 @making
 def _faces_under_one(petal, foot, normal, radius, found, k):
-    stack = np.empty(96, dtype=np.int32)
+    stack = np.empty(192, dtype=np.int32)
     n = row(normal, k)
     best = inf
     for side in range(2):

@@ -290,7 +290,7 @@ def _follow(
 @making
 def _follow_part(petal, drops, cards, lamp, state, shades, shade_count, grids, many, onward, part):
     face = face_of(lamp)
-    stack = np.empty(96, dtype=np.int32)
+    stack = np.empty(192, dtype=np.int32)
     pending = np.empty((PENDING, 11))
     for k in range(part, drops.radius.shape[0], onward.base.shape[0]):
         if state[k, 0] == HIDDEN:

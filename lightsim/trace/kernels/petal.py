@@ -14,14 +14,16 @@ from numpy.typing import NDArray
 
 from lightsim.trace.kernels.boxtree import entry, inverse
 from lightsim.trace.kernels.jit import jit, making
+from lightsim.trace.kernels.lanes import EDGE, boxes_met, lowest, triangles_met
 from lightsim.trace.kernels.vectors import cross, dot, row
 
-EDGE = -1e-7
 START = 1e-4  # mm; rays start this far off a surface
 
 
 class Petal(NamedTuple):
-    """box, link: the tree. corner, edge1, edge2 (nf, 3) float32 and face (nf, 3) int32, in the tree's order.
+    """box, link: the tree; wide_box, wide_link: the same with eight children to a node (`boxtree.widen`);
+    lanes: see `lanes.triangles_met`. corner, edge1, edge2 (nf, 3) float32 and face (nf, 3) int32, in the
+    tree's order.
 
     normal, reflectance, transmittance (nv, 3) float32. gloss, roughness: float; gloss_mean: the share of
     diffuse light that the gloss mirrors.
@@ -29,6 +31,9 @@ class Petal(NamedTuple):
 
     box: NDArray
     link: NDArray
+    wide_box: NDArray
+    wide_link: NDArray
+    lanes: NDArray
     corner: NDArray
     edge1: NDArray
     edge2: NDArray
@@ -118,7 +123,12 @@ def nearest_in(petal, leaves, many, o, d, t_min, t_max):
         if entry(petal.box, node, o, inv, best) == inf:
             continue
         first = int(petal.link[node, 0])
-        for f in range(first, first + petal.link[node, 1]):
+        met = triangles_met(
+            petal.lanes, first, int(petal.link[node, 1]), o[0], o[1], o[2], d[0], d[1], d[2], t_min, best
+        )
+        while met != 0:
+            f = first + lowest(met)
+            met &= met - 1
             t, u, v = triangle(petal, f, o, d)
             if t_min < t < best:
                 best, face, bu, bv = t, f, u, v
@@ -130,28 +140,24 @@ def nearest_in(petal, leaves, many, o, d, t_min, t_max):
 @jit
 def blocked(petal, o, d, t_min, t_max, stack):
     """Whether any triangle lies between t_min and t_max."""
-    inv = inverse(d)
-    top = 0
-    if entry(petal.box, 0, o, inv, t_max) < inf:
-        stack[0] = 0
-        top = 1
+    ix, iy, iz = inverse(d)
+    stack[0] = 0
+    top = 1
     while top > 0:
         top -= 1
-        node = stack[top]
-        count = petal.link[node, 1]
-        first = petal.link[node, 0]
-        if count > 0:
-            for f in range(first, first + count):
-                t, _, _ = triangle(petal, f, o, d)
-                if t_min < t < t_max:
-                    return True
-        else:
-            if entry(petal.box, first, o, inv, t_max) < inf:
+        node = int(stack[top])
+        met = boxes_met(petal.wide_box, node, o[0], o[1], o[2], ix, iy, iz, t_max)
+        while met != 0:
+            c = lowest(met)
+            met &= met - 1
+            first, many = int(petal.wide_link[node, c, 0]), int(petal.wide_link[node, c, 1])
+            if many == 0:
                 stack[top] = first
                 top += 1
-            if entry(petal.box, first + 1, o, inv, t_max) < inf:
-                stack[top] = first + 1
-                top += 1
+            elif many > 0 and triangles_met(
+                petal.lanes, first, many, o[0], o[1], o[2], d[0], d[1], d[2], t_min, t_max
+            ):
+                return True
     return False
 
 
@@ -193,4 +199,4 @@ def flat_normal(petal, f):
 
 def new_stack() -> NDArray:
     """Room for one walk through a tree."""
-    return np.empty(96, dtype=np.int32)
+    return np.empty(192, dtype=np.int32)

@@ -45,7 +45,7 @@ class Points(NamedTuple):
 
 @making
 def _look_around_one(petal, points, boards, dome, lift, g):
-    stack = np.empty(96, dtype=np.int32)
+    stack = np.empty(192, dtype=np.int32)
     k = points.met.shape[2]
     for side in range(2):
         n = row(points.normal, g)
@@ -101,7 +101,7 @@ def _corner(petal, f, u, v):
 @making
 def _straight_one(petal, points, lamp, cards, lift, irradiance, g):
     face = face_of(lamp)
-    stack = np.empty(96, dtype=np.int32)
+    stack = np.empty(192, dtype=np.int32)
     n = row(points.normal, g)
     for m in range(face.flux.shape[0]):
         to = sub(row(face.node, m), row(points.place, g))

@@ -1,0 +1,147 @@
+"""Eight boxes or eight triangles against one ray at once, in the processor's vector registers.
+
+The compiler does not make vectors of so short a loop by itself, so the instructions are spelled here, in its
+own intermediate language; it fits them to whatever registers there are.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from llvmlite import ir
+from numba import types
+from numba.extending import intrinsic
+
+LANES = 8
+EDGE = -1e-7  # a triangle's edges count in, so that no ray slips between two
+_INT, _WORD = ir.IntType(64), ir.IntType(32)
+_SINGLES, _DOUBLES = ir.VectorType(ir.FloatType(), LANES), ir.VectorType(ir.DoubleType(), LANES)
+_JOIN = ("contract",)
+
+
+def _all(builder: Any, scalar: Any) -> Any:
+    """A vector with the same number in each lane."""
+    kind = ir.VectorType(scalar.type, LANES)
+    none = ir.Constant(kind, ir.Undefined)
+    one = builder.insert_element(none, scalar, ir.Constant(_WORD, 0))
+    return builder.shuffle_vector(one, none, ir.Constant(ir.VectorType(_WORD, LANES), [0] * LANES))
+
+
+def _constant(value: float) -> Any:
+    return ir.Constant(_DOUBLES, [value] * LANES)
+
+
+def _load(builder: Any, start: Any, at: Any) -> Any:
+    """Eight singles from the `at`-th after a pointer on."""
+    place = builder.gep(start, [at])
+    got = builder.load(builder.bitcast(place, _SINGLES.as_pointer()))
+    got.align = 4
+    return got
+
+
+def _bits(builder: Any, mask: Any) -> Any:
+    return builder.zext(builder.bitcast(mask, ir.IntType(LANES)), _INT)
+
+
+def _boxes_met(
+    _typing: Any, box: Any, node: Any, ox: Any, oy: Any, oz: Any, ix: Any, iy: Any, iz: Any, far: Any
+):
+    """Bits of those of a wide node's eight boxes that a ray meets before `far`.
+
+    box (m, 6, 8) float32: low x y z, high x y z; o: the ray's origin; i: one over its direction.
+    """
+
+    def emit(context: Any, builder: Any, signature: Any, args: Any) -> Any:
+        array = context.make_array(signature.args[0])(context, builder, args[0])
+        singles = [_all(builder, builder.fptrunc(a, ir.FloatType())) for a in args[2:]]
+        origin, inverse, far = singles[:3], singles[3:6], singles[6]
+        start = builder.gep(array.data, [builder.mul(args[1], ir.Constant(_INT, 6 * LANES))])
+
+        def least(a: Any, b: Any) -> Any:
+            return builder.select(builder.fcmp_ordered("<", a, b), a, b)
+
+        def most(a: Any, b: Any) -> Any:
+            return builder.select(builder.fcmp_ordered(">", a, b), a, b)
+
+        near = ir.Constant(_SINGLES, [0.0] * LANES)
+        for axis in range(3):
+            ends = []
+            for side in (axis, axis + 3):
+                border = _load(builder, start, ir.Constant(_INT, LANES * side))
+                ends.append(builder.fmul(builder.fsub(border, origin[axis]), inverse[axis]))
+            near, far = most(least(*ends), near), least(most(*ends), far)
+        return _bits(builder, builder.fcmp_ordered("<=", near, far))
+
+    return types.int64(box, types.int64, *[types.float64] * 7), emit
+
+
+def _triangles_met(
+    _typing: Any, lanes: Any, first: Any, many: Any, ox: Any, oy: Any, oz: Any, dx: Any, dy: Any, dz: Any,
+    near: Any, far: Any,
+):  # fmt: skip
+    """Bits of those of `many` (at most 8) triangles from `first` on that a ray meets between `near` and
+    `far`.
+
+    lanes (9, n) float32: corner, first edge, second edge of each triangle, x y z; eight more at the end.
+    Moeller and Trumbore, J. Graphics Tools 2 (1997) 21.
+    """
+
+    def emit(context: Any, builder: Any, signature: Any, args: Any) -> Any:
+        array = context.make_array(signature.args[0])(context, builder, args[0])
+        stride = builder.extract_value(array.shape, 1)
+        o = [_all(builder, a) for a in args[3:6]]
+        d = [_all(builder, a) for a in args[6:9]]
+        rows = []
+        for k in range(9):
+            at = builder.add(builder.mul(stride, ir.Constant(_INT, k)), args[1])
+            rows.append(builder.fpext(_load(builder, array.data, at), _DOUBLES))
+        corner, e1, e2 = rows[:3], rows[3:6], rows[6:]
+
+        def mul(a: Any, b: Any) -> Any:
+            return builder.fmul(a, b, flags=_JOIN)
+
+        def sub(a: Any, b: Any) -> Any:
+            return builder.fsub(a, b, flags=_JOIN)
+
+        def add(a: Any, b: Any) -> Any:
+            return builder.fadd(a, b, flags=_JOIN)
+
+        def cross(a: Any, b: Any) -> list[Any]:
+            return [sub(mul(a[i], b[j]), mul(a[j], b[i])) for i, j in ((1, 2), (2, 0), (0, 1))]
+
+        def dot(a: Any, b: Any) -> Any:
+            return add(add(mul(a[0], b[0]), mul(a[1], b[1])), mul(a[2], b[2]))
+
+        p = cross(d, e2)
+        inverse = builder.fdiv(_constant(1.0), dot(e1, p))
+        s = [sub(o[k], corner[k]) for k in range(3)]
+        u = mul(dot(s, p), inverse)
+        q = cross(s, e1)
+        v, t = mul(dot(d, q), inverse), mul(dot(e2, q), inverse)
+        low, high = _constant(EDGE), _constant(1.0 - EDGE)
+        met = ir.Constant(ir.VectorType(ir.IntType(1), LANES), [1] * LANES)
+        for a, sign, b in (
+            (u, ">=", low), (v, ">=", low), (add(u, v), "<=", high),
+            (t, ">", _all(builder, args[9])), (t, "<", _all(builder, args[10])),
+        ):  # fmt: skip
+            met = builder.and_(met, builder.fcmp_ordered(sign, a, b))
+        one = ir.Constant(_INT, 1)
+        there = builder.sub(builder.shl(one, args[2]), one)
+        return builder.and_(_bits(builder, met), there)
+
+    return types.int64(lanes, types.int64, types.int64, *[types.float64] * 8), emit
+
+
+def _lowest(_typing: Any, bits: Any):
+    """The number of the lowest bit that is set, of one or more."""
+
+    def emit(_context: Any, builder: Any, _signature: Any, args: Any) -> Any:
+        return builder.cttz(args[0], ir.Constant(ir.IntType(1), 1))
+
+    return types.int64(types.int64), emit
+
+
+# What kernels call takes the arguments after the first.
+boxes_met: Any = intrinsic(_boxes_met)
+triangles_met: Any = intrinsic(_triangles_met)
+lowest: Any = intrinsic(_lowest)
