@@ -8,10 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.trace.kernels.camera import FRONT
+from lightsim.trace.kernels.connect import THROUGH
 from lightsim.trace.kernels.faces import face_of
 from lightsim.trace.kernels.hinder import CANDIDATES
 from lightsim.trace.kernels.jit import jit, making, threaded
-from lightsim.trace.kernels.through import EVEN, SHARES, gather_list, gathered
+from lightsim.trace.kernels.through import EVEN, NO_WINDOW, SHARES, Window, gather_list, gathered, window_of
 from lightsim.trace.kernels.vectors import dot, row, sub, unit
 
 CELL = 8  # pixels along the side of a cell that shares its list of drops
@@ -38,6 +39,48 @@ class Near(NamedTuple):
     shade_count: NDArray
 
 
+class Ways(NamedTuple):
+    """Ways over drops: found (n, 6), see `through.gather_list`; window (n, 6): of those near a caustic."""
+
+    found: NDArray
+    window: NDArray
+
+
+@making
+def no_ways():
+    """Room for a pixel's ways."""
+    return Ways(np.empty((4 * CANDIDATES, 6), dtype=np.int32), np.empty((4 * CANDIDATES, 6)))
+
+
+@jit
+def open_windows(drops, face, x, ways, many):
+    """Lay windows about what x sees of the drops where a caustic may be near; where x sees nothing there is
+    none near."""
+    for c in range(many):
+        if ways.found[c, 5] == 0:
+            continue
+        window = NO_WINDOW
+        if ways.found[c, 1] == THROUGH:
+            window = window_of(drops, int(ways.found[c, 0]), face, x)
+        if window.size <= 0.0:
+            ways.found[c, 5] = 0
+        put_window(ways, c, window)
+
+
+@jit
+def put_window(ways, c, window):
+    """Lay a window for way c."""
+    ways.window[c, 0], ways.window[c, 1], ways.window[c, 2] = window.low, window.high, window.turn
+    ways.window[c, 3], ways.window[c, 4], ways.window[c, 5] = window.round, window.toward, window.size
+
+
+@jit
+def window_in(ways, c):
+    """The window of way c."""
+    w = ways.window
+    return Window(w[c, 0], w[c, 1], w[c, 2], w[c, 3], w[c, 4], w[c, 5])
+
+
 @jit
 def ways_over(near, listed, drops, first, last, x, spread, to, least, part, pixel_mm, rarest, found):
     """The ways over the listed drops that may bring light to x: see `through.gather_list`."""
@@ -51,7 +94,7 @@ def ways_over(near, listed, drops, first, last, x, spread, to, least, part, pixe
 def _weak_light_one(paths, petal, drops, lamp, near, least, pixel_mm, weak, i):
     face = face_of(lamp)
     stack = np.empty(192, dtype=np.int32)
-    gather = np.empty((4 * CANDIDATES, 6), dtype=np.int32)
+    gather = no_ways().found
     for j in range(weak.shape[1]):
         weak[i, j] = -1.0
         y = min(i * CELL + CELL // 2, paths.rows - 1)
@@ -83,7 +126,7 @@ def _weak_at(paths, petal, drops, face, near, least, pixel_mm, p, i, j, gather, 
         for m in range(face.flux.shape[0]):
             total += gather[c, 3] / SHARES * gathered(
                 petal, drops, k, course, x, n, row(face.node, m), face.flux[m], face,
-                near.state, near.shades, near.shade_count, fold, -1.0, 0.0, stack,
+                near.state, near.shades, near.shade_count, fold, NO_WINDOW, -1.0, 0.0, stack,
             )  # fmt: skip
     return total
 

@@ -17,7 +17,15 @@ from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.blocks import BLOCK, agreed, cast_share, faces_front, petal_share
 from lightsim.trace.kernels.camera import FRONT, PART
-from lightsim.trace.kernels.cells import CELL, ways_over, weak_between
+from lightsim.trace.kernels.cells import (
+    CELL,
+    no_ways,
+    open_windows,
+    put_window,
+    ways_over,
+    weak_between,
+    window_in,
+)
 from lightsim.trace.kernels.faces import bare_irradiance, face_of, hidden_by, point_on
 from lightsim.trace.kernels.gloss import response
 from lightsim.trace.kernels.hinder import CANDIDATES, MIXED, face_corner, petal_lets_through, shaded
@@ -33,11 +41,15 @@ from lightsim.trace.kernels.through import (
     base_light,
     behind,
     gathered,
+    window_of,
 )
 from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub, unit
 
-FINE_POINTS = 128  # of a pixel, at most, that a way near a caustic is asked for at
-FINE_SAMPLES = 8  # paths a pixel from which that is done: fewer are for a quick look
+PILOT, FINE_POINTS = 32, 512  # of a pixel, at least and at most, that a way near a caustic is asked for at
+EDGE_POINTS = 128  # of a pixel that sees petal and drop: of the light, for each point that it sees
+FINE_SAMPLES = 4  # paths a pixel from which that is done: fewer are for a quick look
+CLOSE_UP = 3.0  # pixels from a drop within which each point has a window of its own
+FINE_ERROR = 0.04  # of a pixel's light, that may come of it with so few paths; with more, less
 SHARP = 2.5  # pixels from the mean place within which a pixel's paths share normal and colour
 
 
@@ -149,10 +161,10 @@ def _sharp_pixel(
     back = 0.0 if searching else back * free_back * (1.0 if seen_front else cast)
     by_drops = 0.0
     fine, across, down = False, (0.0, 0.0, 0.0), (0.0, 0.0, 0.0)
-    most = FINE_POINTS // paths.samples if paths.samples >= FINE_SAMPLES else 1
     for c in range(n_gather):
-        gather[c, 4] = min(gather[c, 4], most)
-        if gather[c, 4] > 1 and not fine:
+        if paths.samples < FINE_SAMPLES:
+            gather.found[c, 4] = 0
+        if gather.found[c, 4] == 1 and not fine:
             fine, across, down = _footprint(paths, p)
     for s in range(paths.samples):
         e = first + s
@@ -172,11 +184,11 @@ def _sharp_pixel(
             back += max(-straight, 0.0)
         way = shifted_pair(way_scramble, s)
         for c in range(n_gather):
-            if (s + c) % gather[c, 2] == 0 and not (fine and gather[c, 4] > 1):
+            if (s + c) % gather.found[c, 2] == 0 and not (fine and gather.found[c, 4] == 1):
                 by_drops += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
     if fine:
         by_drops += _near_caustics(
-            paths, petal, drops, face, near, terms, p, n, across, down, gather, n_gather, stack
+            paths, petal, drops, face, near, terms, p, n, across, down, bare, gather, n_gather, stack
         )
     _lit(parts, p, front, bare)
     if seen_front:
@@ -220,9 +232,13 @@ def _footprint(paths, p):
 
 
 @jit
-def _near_caustics(paths, petal, drops, face, near, terms, p, n, across, down, gather, n_gather, stack):
+def _near_caustics(paths, petal, drops, face, near, terms, p, n, across, down, bare, gather, n_gather, stack):
     """Light near the caustics of drops, which are finer than a pixel: more points of the pixel than it has
-    paths, spread over its image on the petal; the sum stands for as many points as there are paths."""
+    paths, spread over its image on the petal; the sum stands for as many points as there are paths.
+
+    How unlike the first PILOT points are says how many it takes for an error of FINE_ERROR of the pixel's
+    light, at the least number of paths.
+    """
     total = 0.0
     place = row(paths.mean_place, p)
     scramble, light_scramble = (
@@ -231,17 +247,31 @@ def _near_caustics(paths, petal, drops, face, near, terms, p, n, across, down, g
     )
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
     for c in range(n_gather):
-        times = gather[c, 4]
-        if times == 1:
+        if gather.found[c, 4] != 1:
             continue
-        some = 0.0
-        for m in range(times * paths.samples):
+        k = int(gather.found[c, 0])
+        edge = length(sub(place, row(drops.centre, k))) - drops.radius[k] < CLOSE_UP * terms.pixel_mm
+        edge = edge and gather.found[c, 5] == 1
+        some, squares, m, many = 0.0, 0.0, 0, PILOT
+        while m < many:
             u, v = pair_of(scramble, m)
             x = along(along(place, across, u - 0.5), down, v - 0.5)
             y, power = point_on(face, *shifted_pair(light_scramble, m))
             way = shifted_pair(way_scramble, m)
-            some += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
-        total += some / times
+            if edge:
+                put_window(gather, c, window_of(drops, k, face, x))
+            one = _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
+            one /= gather.found[c, 2]
+            some += one
+            squares += one * one
+            m += 1
+            if m == PILOT:
+                mean = some / m
+                error = FINE_ERROR * (bare + mean)
+                wanted = (squares / m - mean * mean) * FINE_SAMPLES / (error * error * paths.samples)
+                while many < wanted and many < FINE_POINTS:
+                    many *= 2
+        total += some / many * paths.samples
     return total
 
 
@@ -258,7 +288,7 @@ def _asked(gather, n_gather, s):
     """Whether a pixel's path number s asks for light by way of any drop."""
     asked = False
     for c in range(n_gather):
-        asked = asked or (s + c) % gather[c, 2] == 0
+        asked = asked or (s + c) % gather.found[c, 2] == 0
     return asked
 
 
@@ -267,18 +297,19 @@ def _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, st
     """Light by way of candidate c, counted as often as it stands for other paths; way: see `gathered`, where
     a caustic may be near."""
     softest = terms.pixel_mm
-    if gather[c, 5] == 0:
+    if gather.found[c, 5] == 0:
         way = -1.0, 0.0
-        softest = connect.SOFTEST * drops.radius[gather[c, 0]]
+        if gather.found[c, 1] == connect.THROUGH:
+            softest = connect.SOFTEST * drops.radius[gather.found[c, 0]]
     return (
-        gather[c, 2]
-        * gather[c, 3]
+        gather.found[c, 2]
+        * gather.found[c, 3]
         / SHARES
         * gathered(
             petal,
             drops,
-            int(gather[c, 0]),
-            int(gather[c, 1]),
+            int(gather.found[c, 0]),
+            int(gather.found[c, 1]),
             x,
             n,
             y,
@@ -288,6 +319,7 @@ def _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, st
             near.shades,
             near.shade_count,
             softest,
+            window_in(gather, c),
             *way,
             stack,
         )
@@ -307,6 +339,7 @@ def _leaf_pixel(
     scramble = key(terms.seed, paths.first + p, LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
     seen, lit = 0, 0.0
+    times = max(1, EDGE_POINTS // paths.samples) if paths.samples >= FINE_SAMPLES else 1
     for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
         tag = paths.leaf_tag[e]
         if tag & PART != 0:
@@ -329,7 +362,13 @@ def _leaf_pixel(
         by_drops = 0.0
         way = shifted_pair(way_scramble, seen)
         for c in range(n_gather):
-            if (seen + c) % gather[c, 2] == 0:
+            if times > 1 and gather.found[c, 4] == 1:
+                for m in range(times * seen, times * (seen + 1)):
+                    at, sent = point_on(face, *shifted_pair(scramble, m))
+                    way = shifted_pair(way_scramble, m)
+                    one = _by_drop(petal, drops, gather, c, x, n, at, sent, face, near, terms, way, stack)
+                    by_drops += one / (times * gather.found[c, 2])
+            elif (seen + c) % gather.found[c, 2] == 0:
                 by_drops += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
         seen += 1
         gloss = 0.0
@@ -390,8 +429,21 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
             to = unit(sub(face.centre, x))
             floor = 2.0 * terms.least * max(0.1, abs(dot(n, to)))
             n_gather = ways_over(
-                near, near.listed, drops, first, last, x, 0.0, to, floor, EVERY, terms.pixel_mm, 1, gather
+                near,
+                near.listed,
+                drops,
+                first,
+                last,
+                x,
+                0.0,
+                to,
+                floor,
+                EVERY,
+                terms.pixel_mm,
+                1,
+                gather.found,
             )
+            open_windows(drops, face, x, gather, n_gather)
             way = shifted_pair(way_scramble, e - paths.leaf_start[p])
             for c in range(n_gather):
                 front += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
@@ -450,7 +502,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
     lens_at = terms.lens_at[0], terms.lens_at[1], terms.lens_at[2]
     stack = np.empty(192, dtype=np.int32)
     blocking = np.empty(CANDIDATES, dtype=np.int32)
-    gather = np.empty((2 * CANDIDATES, 6), dtype=np.int32)
+    gather = no_ways()
     cell = r // CELL
     rarest = min(max(1, ASKED // paths.samples), paths.samples)
     block, left, past = -1, MIXED, MIXED
@@ -469,8 +521,9 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                 last = first + near.uneven_many[cell, x_pixel // CELL]
                 n_gather = ways_over(
                     near, near.uneven, drops, first, last, x, spread, to, floor, UNEVEN, terms.pixel_mm,
-                    rarest, gather,
+                    rarest, gather.found,
                 )  # fmt: skip
+                open_windows(drops, face, x, gather, n_gather)
             if terms.least > 0.0 and paths.leaf_tag[paths.mean_end[p]] & FRONT:
                 put(
                     parts.petal,

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from math import acos, asin, cos, inf, pi, sin, sqrt
+from math import acos, asin, atan2, cos, floor, inf, pi, sin, sqrt
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +14,7 @@ from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.faces import face_met, hidden_by
 from lightsim.trace.kernels.hinder import HIDDEN, MIXED, petal_lets_through, shaded
 from lightsim.trace.kernels.jit import jit
-from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub, unit
+from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 from lightsim.trace.kernels.water import bend, fresnel
 
 # Light mirrored once inside a drop is worked out for one in so many of a pixel's paths, and counts so often.
@@ -24,6 +25,7 @@ UNSURE = 0.3  # share of the most that may come to which a way over a drop is lo
 EVERY, UNEVEN, EVEN = 0, 1, 2  # ways over drops
 SHARES = 65536
 WEAK = 0.1  # share of the beam from which a way over a drop begins to be asked for path by path
+MOST_ASIDE = 0.3675  # rad: most |i - 2 r|, 21.04 degrees, and a little more
 CAUSTIC = 2.0  # times the beam from which, at the most that may come, a caustic may be near
 BRIGHT = 3.0  # share of the beam from which a way is asked for more often
 CLOSE_BY = 4.0  # pixels from a drop within which its ways all are
@@ -166,14 +168,16 @@ def _entry(way, c, r, side, axis):
 
 
 @jit
-def gathered(petal, drops, k, course, x, n, y, power, face, state, shades, shade_count, softest, u, v, stack):
+def gathered(
+    petal, drops, k, course, x, n, y, power, face, state, shades, shade_count, softest, window, u, v, stack
+):
     """Irradiance at x on the dry petal (front normal n) that the point y of a face sends by one course over
     drop k.
 
     Light through the drop is found in two ways at once: from the face's point y, and along the direction
-    numbered u, v (in 0..1) of the cone in which x sees the drop. Each path counts by how likely the two
-    ways find it (balance heuristic; Veach and Guibas, SIGGRAPH 1995), which keeps the focus and the folds
-    of the caustic finite. u < 0: from y alone, with `softest` (mm) as in connect.density.
+    numbered u, v (in 0..1) of the `window`. Each path counts by how likely the two ways find it (balance
+    heuristic; Veach and Guibas, SIGGRAPH 1995), which keeps the focus and the folds of the caustic finite.
+    u < 0: from y alone, with `softest` (mm) as in connect.density.
     """
     if state[k, 0] == HIDDEN:
         return 0.0
@@ -188,8 +192,7 @@ def gathered(petal, drops, k, course, x, n, y, power, face, state, shades, shade
     rho = length(side)
     side = scale(side, 1.0 / rho) if rho > 1e-9 else basis(axis)[0]
     s = far / r
-    both = course == connect.THROUGH and u >= 0.0
-    cone = _cone(dot(m, m)) if both else 0.0
+    both = course == connect.THROUGH and u >= 0.0 and window.size > 0.0
     total = 0.0
     progress = 0
     entry = connect.stretches_at(rho, z, s)
@@ -224,21 +227,105 @@ def gathered(petal, drops, k, course, x, n, y, power, face, state, shades, shade
             continue
         least = 1e-6 if both else softest / r
         share = connect.density(way, s, course, t, least)
-        if both:
-            share /= 1.0 + _image(share, way.ci, face, cos_y, r) / cone
+        if both and _in_window(window, row(drops.normal, k), came):
+            share /= 1.0 + _image(share, way.ci, face, cos_y, r) / window.size
         total += cos_p * cos_y * share
     total *= power / (r * r)
     if both:
-        total += _along_cone(
-            petal, drops, k, x, n, face, power / face.area, state, shades, shade_count, cone, u, v, stack
+        total += _by_window(
+            petal, drops, k, x, n, face, power / face.area, state, shades, shade_count, window, u, v, stack
         )
     return total
 
 
+class Window(NamedTuple):
+    """Directions in which a point of the petal sees the part of a drop where light leaves it, in the frame of
+    the drop's normal: sine of their height from `low` on over `high`, turn about the normal from `turn` on
+    over `round` (rad), counted from the direction `toward`; the solid angle of all."""
+
+    low: float
+    high: float
+    turn: float
+    round: float
+    toward: float
+    size: float
+
+
+NO_WINDOW = Window(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+ALONG, ACROSS = 4, 5  # points of the outlet that a window is laid about
+
+
 @jit
-def _cone(distance2):
-    """Solid angle of the unit sphere seen from a point with this squared distance from its centre."""
-    return 2.0 * pi * (1.0 - sqrt(max(0.0, 1.0 - 1.0 / distance2)))
+def _outlet(drops, k, face):
+    """Where the face's light, having gone through drop k, may leave it above the petal: height over the
+    sphere's centre from, to (radii), turn about the normal from, over.
+
+    Of a parallel beam no ray leaves further than MOST_ASIDE from the point opposite to the light: half the
+    angle of the rainbow, whose rays turn back there.
+    """
+    c, r, up = row(drops.centre, k), drops.radius[k], row(drops.normal, k)
+    to = sub(face.centre, c)
+    far = length(to)
+    s, t = basis(up)
+    x, y, z = -dot(to, s) / far, -dot(to, t) / far, -dot(to, up) / far
+    around = MOST_ASIDE + asin(min(r / far, 1.0)) + asin(min(face.spread / far, 1.0))
+    height = asin(min(max(z, -1.0), 1.0))
+    low = max(sin(max(height - around, -0.5 * pi)), dot(sub(row(drops.foot, k), c), up) / r)
+    high = sin(min(height + around, 0.5 * pi))
+    half = pi
+    if abs(height) + around < 0.5 * pi:
+        half = min(asin(min(sin(around) / cos(height), 1.0)), pi)
+    return low, high, atan2(y, x) - half, 2.0 * half
+
+
+@jit
+def _wrapped(turn):
+    """A turn as one between -pi and pi."""
+    return turn - 2.0 * pi * floor(turn / (2.0 * pi) + 0.5)
+
+
+@jit
+def window_of(drops, k, face, x):
+    """The window about what x sees of drop k's outlet; NO_WINDOW for nothing. It need not be exact: what it
+    leaves out is found from the light's side."""
+    low, high, turn, round_it = _outlet(drops, k, face)
+    if high <= low:
+        return NO_WINDOW
+    up = row(drops.normal, k)
+    s, t = basis(up)
+    m = scale(sub(x, row(drops.centre, k)), 1.0 / drops.radius[k])
+    mx, my, mz = dot(m, s), dot(m, t), dot(m, up)
+    toward = atan2(-my, -mx)
+    least, most, left, right = 2.0, -2.0, 4.0, -4.0
+    for i in range(ALONG):
+        z = low + (high - low) * i / (ALONG - 1)
+        across = sqrt(max(0.0, 1.0 - z * z))
+        for j in range(ACROSS):
+            a = turn + round_it * j / (ACROSS - 1)
+            px, py = across * cos(a), across * sin(a)
+            dx, dy, dz = px - mx, py - my, z - mz
+            if dx * px + dy * py + dz * z >= 0.0:
+                continue
+            sine = dz / sqrt(dx * dx + dy * dy + dz * dz)
+            a = _wrapped(atan2(dy, dx) - toward)
+            least, most, left, right = min(least, sine), max(most, sine), min(left, a), max(right, a)
+    if most < least:
+        return NO_WINDOW
+    more, wider = 0.05 + 0.15 * (most - least), 0.05 + 0.15 * (right - left)
+    least, most = max(least - more, -0.2), min(most + more, 1.0)
+    left, right = max(left - wider, -pi), min(right + wider, pi)
+    return Window(least, most - least, left, right - left, toward, (most - least) * (right - left))
+
+
+@jit
+def _in_window(window, up, d):
+    """Whether direction d lies in it."""
+    z = dot(d, up) - window.low
+    if z < 0.0 or z > window.high:
+        return False
+    s, t = basis(up)
+    turn = _wrapped(atan2(dot(d, t), dot(d, s)) - window.toward) - window.turn
+    return 0.0 <= turn <= window.round
 
 
 @jit
@@ -250,16 +337,16 @@ def _image(share, ci, face, cos_y, r):
 
 
 @jit
-def _along_cone(petal, drops, k, x, n, face, radiance, state, shades, shade_count, cone, u, v, stack):
-    """The share of `gathered` along one direction of the cone in which x sees drop k."""
+def _by_window(petal, drops, k, x, n, face, radiance, state, shades, shade_count, window, u, v, stack):
+    """The share of `gathered` along one direction of the window in which x sees drop k's outlet."""
     c = row(drops.centre, k)
     r = drops.radius[k]
-    to = sub(c, x)
-    axis = unit(to)
-    s, t = basis(axis)
-    z = 1.0 - u * cone / (2.0 * pi)
+    up = row(drops.normal, k)
+    s, t = basis(up)
+    z = window.low + u * window.high
+    turn = window.toward + window.turn + v * window.round
     across = sqrt(max(0.0, 1.0 - z * z))
-    d = in_frame(s, t, axis, (across * cos(2.0 * pi * v), across * sin(2.0 * pi * v), z))
+    d = in_frame(s, t, up, (across * cos(turn), across * sin(turn), z))
     cos_p = dot(d, n)
     t0, _ = drop.sphere(drops, k, x, d)
     if cos_p <= 0.0 or t0 == inf:
@@ -285,7 +372,9 @@ def _along_cone(petal, drops, k, x, n, face, radiance, state, shades, shade_coun
     share = connect.density(way, far, connect.THROUGH, t0 / r, 1e-6)
     f = fresnel(ci, connect.N)
     through = (1.0 - f) * (1.0 - f)
-    return radiance * through * cos_p / (1.0 / cone + 1.0 / max(_image(share, ci, face, cos_y, r), 1e-12))
+    return (
+        radiance * through * cos_p / (1.0 / window.size + 1.0 / max(_image(share, ci, face, cos_y, r), 1e-12))
+    )
 
 
 @jit
@@ -400,7 +489,7 @@ def gather_list(
     reach: the most that the light, as wide as it is, may send; core: the most from its middle (see
     connect.reach_table); crest: see `crest_of`. part : EVERY way, the UNEVEN ones or those that are EVEN over
     many pixels. found (n, 6): drop, course, stride, the share of it that belongs to the part times SHARES,
-    by how many times the pixel's paths it is worth asking for, near the caustic, and whether that may be near
+    whether the caustic is likely near (1: worth more points than a pixel has paths), and whether it may be
     (1) or surely is not (0). Stride: one in so many
     of the pixel's paths asks for it, the fewer the weaker it is, but one in `rarest` at least. Returns how
     many.
@@ -425,7 +514,7 @@ def gather_list(
                 likely = max(beam_share(core, drops, k, x, spread, to_light, course), UNSURE * strength)
                 found[n, 2] = min(_stride(likely * share * sqrt(LEVEL / least)), rarest)
                 found[n, 3] = int(share * SHARES)
-                found[n, 4] = 16 if likely > 4.0 * BRIGHT else (4 if likely > BRIGHT else 1)
+                found[n, 4] = 1 if likely > BRIGHT else 0
                 found[n, 5] = 1 if strength > CAUSTIC else 0
                 n += 1
     return n
