@@ -46,7 +46,7 @@ from lightsim.trace.kernels.through import (
 from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub, unit
 
 PILOT, FINE_POINTS = 32, 512  # of a pixel, at least and at most, that a way near a caustic is asked for at
-EDGE_POINTS = 128  # of a pixel that sees petal and drop: of the light, for each point that it sees
+EDGE_POINTS = 128  # of the light, for all paths of a pixel that does not see the petal wholly
 FINE_SAMPLES = 4  # paths a pixel from which that is done: fewer are for a quick look
 CLOSE_UP = 3.0  # pixels from a drop within which each point has a window of its own
 FINE_ERROR = 0.04  # of a pixel's light, that may come of it with so few paths; with more, less
@@ -327,6 +327,28 @@ def _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, st
 
 
 @jit
+def _by_drop_often(
+    petal, drops, gather, c, x, n, face, near, terms, scramble, way_scramble, number, times, stack
+):
+    """Light by way of candidate c for a path number `number` of a pixel that does not see the petal wholly:
+    near a caustic from `times` points of the face, the pixel's paths having each their own."""
+    if gather.found[c, 4] == 0:
+        times = 1
+    total = 0.0
+    for m in range(times * number, times * (number + 1)):
+        y, power = point_on(face, *shifted_pair(scramble, m))
+        way = shifted_pair(way_scramble, m)
+        total += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
+    return total / (times * (gather.found[c, 2] if gather.found[c, 4] == 1 else 1))
+
+
+@jit
+def _often(paths):
+    """How many points of the face a path asks for near a caustic, where the pixel sees more than petal."""
+    return max(1, EDGE_POINTS // paths.samples) if paths.samples >= FINE_SAMPLES else 1
+
+
+@jit
 def _leaf_pixel(
     paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather,
     free, free_back, cast, parts, stack,
@@ -339,7 +361,7 @@ def _leaf_pixel(
     scramble = key(terms.seed, paths.first + p, LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
     seen, lit = 0, 0.0
-    times = max(1, EDGE_POINTS // paths.samples) if paths.samples >= FINE_SAMPLES else 1
+    times = _often(paths)
     for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
         tag = paths.leaf_tag[e]
         if tag & PART != 0:
@@ -360,16 +382,24 @@ def _leaf_pixel(
         front, back = max(straight, 0.0), max(-straight, 0.0)
         lit += front
         by_drops = 0.0
-        way = shifted_pair(way_scramble, seen)
         for c in range(n_gather):
-            if times > 1 and gather.found[c, 4] == 1:
-                for m in range(times * seen, times * (seen + 1)):
-                    at, sent = point_on(face, *shifted_pair(scramble, m))
-                    way = shifted_pair(way_scramble, m)
-                    one = _by_drop(petal, drops, gather, c, x, n, at, sent, face, near, terms, way, stack)
-                    by_drops += one / (times * gather.found[c, 2])
-            elif (seen + c) % gather.found[c, 2] == 0:
-                by_drops += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
+            if (seen + c) % gather.found[c, 2] == 0 or gather.found[c, 4] == 1:
+                by_drops += _by_drop_often(
+                    petal,
+                    drops,
+                    gather,
+                    c,
+                    x,
+                    n,
+                    face,
+                    near,
+                    terms,
+                    scramble,
+                    way_scramble,
+                    seen,
+                    times,
+                    stack,
+                )
         seen += 1
         gloss = 0.0
         if petal.gloss > 0.0 and front > 0.0:
@@ -415,6 +445,7 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
     """The paths of a pixel that see the dry petal by way of a drop, light gathered there included."""
     scramble = key(terms.seed, paths.first + p, MIRROR_LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
+    times = _often(paths)
     for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
         tag = paths.leaf_tag[e]
         if tag & PART == 0:
@@ -444,9 +475,12 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
                 gather.found,
             )
             open_windows(drops, face, x, gather, n_gather)
-            way = shifted_pair(way_scramble, e - paths.leaf_start[p])
+            number = e - paths.leaf_start[p]
             for c in range(n_gather):
-                front += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
+                front += _by_drop_often(
+                    petal, drops, gather, c, x, n, face, near, terms, scramble, way_scramble, number, times,
+                    stack,
+                )  # fmt: skip
         if not tag & FRONT:
             front, back = back, front
         k = paths.leaf_weight[e] / (paths.samples * pi)

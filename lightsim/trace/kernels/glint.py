@@ -23,6 +23,7 @@ from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import LENS, LIGHT, key, pair_of, to_disc
 from lightsim.trace.kernels.vectors import along, basis, dot, length, row, scale, sub
 
+FOUND_WELL = 60.0  # pixels of a sharp highlight from which camera rays draw it well
 LOOKS = 16  # points of the lens opening from which a drop's highlight is looked for behind the petal
 
 
@@ -166,6 +167,6 @@ def share_out(drops, lamp, lens, samples, most, start):
         inside = abs(drops.centre[k, 0]) < 0.5 * lens.width * lens.pitch + room + 0.2 * abs(z) and abs(
             drops.centre[k, 1]
         ) < 0.5 * lens.height * lens.pitch + room + 0.2 * abs(z)
-        if inside and area > 0.0 and area < 0.5 * max(blur, 1.0):
+        if inside and area > 0.0 and area < max(0.5 * blur, FOUND_WELL):
             many = int(min(4.0 * samples * (blur + area + 4.0), most))
         start[k + 1] = start[k] + many
