@@ -13,8 +13,8 @@ from lightsim.trace import soften
 from lightsim.trace.boards import StageBoards
 from lightsim.trace.compile import compile_kernels
 from lightsim.trace.kernels import connect
-from lightsim.trace.pack import Packed, pack
 from lightsim.trace.kernels.camera import Counts
+from lightsim.trace.pack import Packed, pack
 from lightsim.trace.paths import Block, drops_seen, find_block, lens_of, rows_at_once
 
 QUALITY = {"draft": 4, "normal": 16, "final": 64}

@@ -84,7 +84,9 @@ class LightWork:
         soft_faces = faces_of(light, boards, self._dome, SOFT_FINEST)
         first = first_light(ground.soft, ground.packed, soft_faces, self._hiding, states, self._reach, leasts)
         self._soft = self._soft_light(first)
-        known: list[Shadows | None] = [None] * own + list(cards or [None] * (len(faces) - own))
+        known: list[Shadows | None] = [None] * len(faces)
+        if cards:
+            known[own:] = cards
         self.emitters = [
             Emitter(face, state, least, shadows or no_shadows(*ground.shape), shadows is None)
             for face, state, least, shadows in zip(faces, states, leasts, known, strict=True)
@@ -261,5 +263,5 @@ def _cells(height: int, width: int, size: int) -> tuple[int, int]:
 def empty_parts(pixels: int) -> Parts:
     """A layer without light."""
     one = np.zeros(pixels, dtype=np.float32)
-    colour = [np.zeros((pixels, 3), dtype=np.float32) for _ in range(3)]
-    return Parts(one, *colour, np.full(pixels, np.nan, dtype=np.float32))
+    surface, water, petal = (np.zeros((pixels, 3), dtype=np.float32) for _ in range(3))
+    return Parts(one, surface, water, petal, np.full(pixels, np.nan, dtype=np.float32))

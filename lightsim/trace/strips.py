@@ -33,7 +33,10 @@ LEAST_AHEAD = max(2 * BLOCK, CELL)  # rows below a block that adding takes close
 
 @dataclass(frozen=True)
 class Strip:
-    """The layers and maps of some rows of a picture of height x width pixels; drops as the whole shows them."""
+    """The layers and maps of some rows of a picture of height x width pixels.
+
+    Its drops stand where they stand in the whole picture.
+    """
 
     first_row: int
     layers: Layers
