@@ -1,7 +1,8 @@
 """A photograph developed strip by strip: the same as `develop` gives of the layers of the whole.
 
 First the lights are mixed, strip by strip as the layers come, then the lens draws the mixture: spreading
-light is linear, so mixing may come before. What is kept of the whole picture is the mixture alone.
+light is linear, so mixing may come before, but for the white balance: it mixes the channels, which the lens
+spreads differently. What is kept of the whole picture is the mixture alone.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ import numpy as np
 
 from lightsim.develop.blur import blurred, reach_rows
 from lightsim.develop.diffraction import Diffraction, diffracted, pixel_at_sensor_um
-from lightsim.develop.mix import AMBIENT, Matrix, Source, matrices, mix
+from lightsim.develop.mix import AMBIENT, Matrix, Source, balance_matrix, balanced, mix, unbalanced
 from lightsim.develop.movement import Movement, smear_of
 from lightsim.develop.photograph import noisy, used_sources
 from lightsim.develop.sensor import ROWS, Sensor
@@ -37,7 +38,7 @@ class Taking:
 
 
 class Mixture:
-    """What all lights give to each pixel at the settings, before the lens draws it.
+    """What all lights give to each pixel at the settings, before lens, movement and white balance.
 
     shape : height and width of the whole picture.
     Lights that movement smears differently are kept apart, by how long they shine.
@@ -62,9 +63,10 @@ class Mixture:
         stage, exposure = self.taking.stage, self.taking.exposure
         self.mm_per_px = layers.mm_per_px
         self._used = used_sources(layers, stage)
-        by_light = matrices(self._used, exposure, stage.camera.effective_f_number, self._key)
+        by_light = unbalanced(self._used, exposure, stage.camera.effective_f_number)
         for name, matrix in by_light.items():
-            self._by_time.setdefault(self._smeared_s(self._used[name]), {})[name] = matrix
+            alike = self._by_time.setdefault(self._smeared_s(self._used[name]), {})
+            alike[name] = matrix.astype(np.float32)
         self._mixed = {time_s: np.empty((*self.shape, 3), np.float32) for time_s in self._by_time}
 
     @property
@@ -90,12 +92,14 @@ class Mixture:
         """
         height, width = self.shape
         margin = self._reach()
+        balance = balance_matrix(self._used, self.taking.exposure, self._key)
+        balance = (2.0**gain_stops * balance).T.astype(np.float32)
         step = ROWS * max(1, -(-max(STRIP_PIXELS // width, 2 * margin) // ROWS))
         for first in range(0, height, step):
             last = min(first + step, height)
             top = max(0, first - margin)
             drawn = self._drawn(slice(top, min(last + margin, height)))
-            linear = drawn[first - top : last - top] * np.float32(2.0**gain_stops)
+            linear = balanced(drawn[first - top : last - top], balance)
             if self.taking.sensor is not None:
                 linear = noisy(
                     linear, self.taking.sensor, self.taking.exposure, self._used, self._key, self._pixel_um,
