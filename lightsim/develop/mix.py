@@ -98,7 +98,7 @@ def matrices(
 
 def unbalanced(
     sources: Mapping[str, Source], exposure: Exposure, effective_f_number: float, gain_stops: float = 0.0
-) -> dict[str, NDArray[np.float64]]:
+) -> dict[str, NDArray]:
     """The same matrices without the white balance: diagonal, so that they do not mix the channels."""
     return {
         name: linear_per_unit(source, exposure, effective_f_number, gain_stops)
@@ -107,7 +107,7 @@ def unbalanced(
     }
 
 
-def balance_matrix(sources: Mapping[str, Source], exposure: Exposure, key: str) -> NDArray[np.float64]:
+def balance_matrix(sources: Mapping[str, Source], exposure: Exposure, key: str) -> NDArray:
     """(3, 3), what the white balance makes of a colour: balance @ colour."""
     kelvin = balance_kelvin(exposure.white_balance, sources, key)
     return white_balance_matrix(white_of_temperature(kelvin))

@@ -22,7 +22,9 @@ MAPS = ("petal_cover", "drop_cover", "backdrop_cover", "drop_index", "depth_mm")
 @pytest.fixture
 def layers():
     random = np.random.default_rng(5)
-    flash = layer("flash", "cd s", 5.0 + 5.0 * random.random((*SHAPE, 3)), glint=9.0 * (random.random(SHAPE) > 0.99))
+    flash = layer(
+        "flash", "cd s", 5.0 + 5.0 * random.random((*SHAPE, 3)), glint=9.0 * (random.random(SHAPE) > 0.99)
+    )
     room = layer("ambient", "lx", 0.5 + random.random((*SHAPE, 3)), water=0.1)
     return layers_of(flash, room, drop=random.random(SHAPE) > 0.9)
 
@@ -102,7 +104,9 @@ def test_averages_keep_the_light(layers, side):
 def test_where_the_petal_is_not_seen_its_light_is_not_known(layers):
     lit = np.array([[1.0, np.nan, np.nan, np.nan], [0.5, np.nan, np.nan, np.nan]], np.float32)
     few = rows_of(layers, slice(0, 2))
-    one = {part: getattr(few.by_light["flash"], part)[:, :4] for part in ("glint", "surface", "water", "petal")}
+    one = {
+        part: getattr(few.by_light["flash"], part)[:, :4] for part in ("glint", "surface", "water", "petal")
+    }
     maps = replace(few.maps, **{name: getattr(few.maps, name)[:, :4] for name in MAPS})
     reduction = Reduction(2)
     reduction.add(Layers({"flash": replace(few.by_light["flash"], **one, lit=lit)}, maps, 1.0))

@@ -11,8 +11,8 @@ from lightsim import memory
 from lightsim.errors import PictureError
 from lightsim.picture import Layers
 from lightsim.scene.records import Ambient, Camera, Card, Drops, Light, Petal, Scene
-from lightsim.trace import trace, trace_strips
 from lightsim.trace import paths as tpaths
+from lightsim.trace import trace, trace_strips
 
 WIDTH_PX, SAMPLES = 144, 4
 PARTS = ("glint", "surface", "water", "petal", "lit")
@@ -92,7 +92,11 @@ def test_blur_that_reaches_beyond_the_blocks_in_memory_costs_no_light(monkeypatc
     """With the least memory far shadows are found path by path: the same light, with a little more grain."""
     petal = Petal(form="flat", tilt_deg=65.0, tilt_clock=12.0, mesh_spacing_mm=1.0)
     scene = replace(
-        WET, petal=petal, camera=replace(WET.camera, field_width_mm=24.0, f_number=1.0), lights=(FRONT,)
+        WET,
+        petal=petal,
+        drops=Drops(count=0),
+        camera=replace(WET.camera, field_width_mm=24.0, f_number=1.0),
+        lights=(FRONT,),
     )
     at_once = trace(scene, width_px=WIDTH_PX, samples=SAMPLES).by_light["flash"]
     monkeypatch.setattr(memory, "PENDING_BYTES", 0)
