@@ -19,7 +19,7 @@ SHOWN_BYTES = 3
 # Strip by strip: the paths of rows in work, at least so many blocks of so many rows, found in buffers of so
 # many bytes for each sample; the picture's linear values (a second time where movement smears lights apart),
 # what a light's shadows are by blocks, and the picture that is shown.
-PENDING_BYTES = 400_000_000
+PENDING_BYTES = 500_000_000
 PENDING_BLOCKS, BLOCK_ROWS = 5, 16
 BUFFER_BYTES = 80
 STRIP_PICTURE_BYTES = 36

@@ -58,7 +58,7 @@ class Waiting:
 class Points:
     """Thrown highlights: numbers of pixels, rising, and what they get."""
 
-    pixel: NDArray[np.int64]
+    pixel: NDArray[np.integer]
     light: NDArray[np.float32]
 
     def add(self, pixels: slice, glint: NDArray[np.float32]) -> None:
@@ -160,5 +160,5 @@ class _Stream:
 def _thrown(work: LightWork, pixels: int) -> Points:
     glint = np.zeros(pixels if work.light is not None else 0, dtype=np.float32)
     work.throw_highlights(glint)
-    pixel = np.flatnonzero(glint)
+    pixel = np.flatnonzero(glint).astype(np.int32 if pixels < 2**31 else np.int64)
     return Points(pixel, glint[pixel])
