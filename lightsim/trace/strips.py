@@ -160,5 +160,7 @@ class _Stream:
 def _thrown(work: LightWork, pixels: int) -> Points:
     glint = np.zeros(pixels if work.light is not None else 0, dtype=np.float32)
     work.throw_highlights(glint)
-    pixel = np.flatnonzero(glint).astype(np.int32 if pixels < 2**31 else np.int64)
+    pixel: NDArray[np.integer] = np.flatnonzero(glint)
+    if pixels < 2**31:
+        pixel = pixel.astype(np.int32)
     return Points(pixel, glint[pixel])

@@ -30,6 +30,21 @@ def test_memory_grows_with_the_pixels_and_the_lights(scene, two_lights):
     assert limits.memory_needed_bytes(two_lights, 1000) > once
 
 
+def test_strips_of_24_megapixels_are_told_to_fit_into_2_gb(scene):
+    assert memory.strips_bytes(6000, 4000, 16, len(scene.lights)) < 2_000_000_000
+    assert memory.strips_bytes(6000, 4000, 16, 1) < 0.1 * limits.memory_needed_bytes(scene, 6000)
+    assert memory.strips_bytes(6000, 4000, 64, 3) > memory.strips_bytes(6000, 4000, 16, 1)
+
+
+def test_strips_too_large_for_memory_are_refused_with_an_estimate(scene, monkeypatch):
+    monkeypatch.setattr(memory, "free_bytes", lambda: 4_000_000_000)
+    limits.require_memory_for_strips(scene, 6000, 16)
+    with pytest.raises(
+        PictureError, match=r"width: found 30000 pixels, .* 30000 x 20000 .* about \d+ pixels"
+    ):
+        limits.require_memory_for_strips(scene, 30_000, 16)
+
+
 def test_the_free_memory_is_known_here_and_sensible():
     free = memory.free_bytes()
     assert free is None or 10_000_000 < free < 2**50
