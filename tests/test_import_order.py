@@ -21,7 +21,7 @@ ORDER = [
     {"trace"},
     {"scene"},
     {"optics"},
-    {"picture"},
+    {"picture", "memory"},
     {"constants", "errors"},
 ]
 LEVEL = {room: len(ORDER) - place for place, rooms in enumerate(ORDER) for room in rooms}

@@ -64,11 +64,15 @@ def preview(
 ) -> None:
     """Make one photograph of the set, written to SCENE-preview.png or where -o says.
 
+    A large picture is made strip by strip in little memory and measured averaged down; linear layers are
+    always whole.
+
     \b
     Examples:
       lightsim preview my-set.toml
       lightsim preview my-set.toml -o side.png --angle 80 --clock 9
       lightsim preview my-set.toml --f-number 22 --power 1/4
+      lightsim preview my-set.toml -o large.png --width 6000
       lightsim preview my-set.toml -o layers.exr --quality final
     """
     from lightsim.shoot.preview import preview_to_file

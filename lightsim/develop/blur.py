@@ -30,6 +30,11 @@ class Blur(Protocol):
         ...
 
 
+def reach_rows(blur: Blur) -> int:
+    """How many rows up and down the blur spreads light."""
+    return max(kernel.shape[0] // 2 for kernel in _all_kernels(blur))
+
+
 def blurred(picture: Floats, blur: Blur) -> Floats:
     """The picture, (h, w, 3) float32, with each pixel's light spread by the blur; mirrored beyond its
     edges."""

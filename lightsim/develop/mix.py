@@ -91,14 +91,26 @@ def matrices(
     gain_stops: float = 0.0,
 ) -> dict[str, Matrix]:
     """For each source the (3, 3) float32 matrix that takes its layer (..., 3) @ M to the linear picture."""
+    balance = balance_matrix(sources, exposure, key)
+    colours = unbalanced(sources, exposure, effective_f_number, gain_stops)
+    return {name: (balance @ colour).T.astype(np.float32) for name, colour in colours.items()}
+
+
+def unbalanced(
+    sources: Mapping[str, Source], exposure: Exposure, effective_f_number: float, gain_stops: float = 0.0
+) -> dict[str, NDArray]:
+    """The same matrices without the white balance: diagonal, so that they do not mix the channels."""
+    return {
+        name: linear_per_unit(source, exposure, effective_f_number, gain_stops)
+        * np.diag(white_of_temperature(source.colour_temperature_k))
+        for name, source in sources.items()
+    }
+
+
+def balance_matrix(sources: Mapping[str, Source], exposure: Exposure, key: str) -> NDArray:
+    """(3, 3), what the white balance makes of a colour: balance @ colour."""
     kelvin = balance_kelvin(exposure.white_balance, sources, key)
-    balance = white_balance_matrix(white_of_temperature(kelvin))
-    result = {}
-    for name, source in sources.items():
-        gain = linear_per_unit(source, exposure, effective_f_number, gain_stops)
-        colour = np.diag(white_of_temperature(source.colour_temperature_k))
-        result[name] = (gain * balance @ colour).T.astype(np.float32)
-    return result
+    return white_balance_matrix(white_of_temperature(kelvin))
 
 
 def bare_petal(layers: Layers) -> NDArray[np.bool_]:
@@ -135,6 +147,16 @@ def mix(layers: Layers, by_light: Mapping[str, Matrix]) -> Floats:
         for name, matrix in by_light.items():
             _add_layer(mixed[rows], layers.by_light[name], rows, matrix, work)
     return mixed
+
+
+def balanced(colours: Floats, matrix: Matrix) -> Floats:
+    """Colours (h, w, 3) times a matrix, a few rows at a time: see `_ROWS_PIXELS`."""
+    result = np.empty_like(colours)
+    step = max(1, _ROWS_PIXELS // colours.shape[1])
+    for top in range(0, len(colours), step):
+        rows = colours[top : top + step]
+        result[top : top + step] = (rows.reshape(-1, 3) @ matrix).reshape(rows.shape)
+    return result
 
 
 def _add_layer(into: Floats, layer: Layer, rows: slice, matrix: Matrix, work: Floats) -> None:

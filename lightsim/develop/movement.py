@@ -69,5 +69,11 @@ def _neighbours(places: np.ndarray, reach: int) -> list[tuple[np.ndarray, np.nda
 def smeared(picture: Floats, movement: Movement, time_s: float, mm_per_px: float) -> Floats:
     """What a light that shines for `time_s` records of the moving subject; the picture itself if it moves
     too little."""
+    smear = smear_of(movement, time_s, mm_per_px)
+    return picture if smear is None else blurred(picture, smear)
+
+
+def smear_of(movement: Movement, time_s: float, mm_per_px: float) -> Smear | None:
+    """The smear of a light that shines for `time_s`; None if the subject moves too little for one."""
     length = movement.smear_px(time_s, mm_per_px)
-    return blurred(picture, Smear(length, movement.clock)) if length >= _LEAST_PX else picture
+    return Smear(length, movement.clock) if length >= _LEAST_PX else None

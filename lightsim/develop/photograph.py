@@ -81,9 +81,7 @@ def develop(
         if glint is not None:
             glint = diffracted_luminance(glint, spread) * within_dark_ring(glint, spread)
     if sensor is not None:
-        iso = exposure.exact_iso * 2.0 ** (gain_stops + auto_stops)
-        white = white_of_temperature(balance_kelvin(exposure.white_balance, used, key))
-        linear = with_noise(linear, sensor, iso, pixel_um, white)
+        linear = noisy(linear, sensor, exposure, used, key, pixel_um, gain_stops + auto_stops)
     notes = {
         **settings_notes(exposure, camera.effective_f_number, gain_stops, auto_stops),
         **light_notes(petal_luminances(petal, by_light), used),
@@ -94,6 +92,25 @@ def develop(
         np.clip(linear, 0.0, np.float32(SATURATION), out=linear)
     lit = layers.by_light[key].lit if key in layers.by_light else None
     return Photograph(linear, layers.mm_per_px, SATURATION, glint, lit, layers.maps, notes)
+
+
+def noisy(
+    linear: Floats,
+    sensor: Sensor,
+    exposure: Exposure,
+    used: Mapping[str, Source],
+    key: str,
+    pixel_um: float,
+    gain_stops: float,
+    first_row: int = 0,
+) -> Floats:
+    """The picture with the noise of its ISO speed, raised by the gain, and of its white balance.
+
+    first_row : see `with_noise`.
+    """
+    iso = exposure.exact_iso * 2.0**gain_stops
+    white = white_of_temperature(balance_kelvin(exposure.white_balance, used, key))
+    return with_noise(linear, sensor, iso, pixel_um, white, first_row)
 
 
 def used_sources(

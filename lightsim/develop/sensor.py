@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from lightsim.optics.sensitivity import SATURATION
 from lightsim.picture import Floats
 
-_ROWS = 64
+ROWS = 64  # rows whose noise is drawn together
 
 
 @dataclass(frozen=True)
@@ -41,22 +41,29 @@ class Sensor:
 
 
 def with_noise(
-    picture: Floats, sensor: Sensor, iso: float, picture_pixel_um: float, white: ArrayLike = (1.0, 1.0, 1.0)
+    picture: Floats,
+    sensor: Sensor,
+    iso: float,
+    picture_pixel_um: float,
+    white: ArrayLike = (1.0, 1.0, 1.0),
+    first_row: int = 0,
 ) -> Floats:
     """The linear picture, (h, w, 3) float32, as the sensor counts it; reading noise may take it below zero.
 
     white : (3,) linear colour of the light that the white balance made neutral. The sensor saw its channels
     in that proportion, so a weak one, multiplied up afterwards, is the noisier.
+    first_row : of these rows in the whole picture, a multiple of ROWS: its noise does not depend on how it is
+    cut.
     """
     electrons = np.float32(sensor.electrons_per_linear(iso, picture_pixel_um)) * np.maximum(
         np.asarray(white, dtype=np.float32), np.float32(1e-3)
     )
     read = np.float32(sensor.read_noise_e * np.sqrt(sensor.gathered(picture_pixel_um)))
     result = np.empty_like(picture)
-    for part, top in enumerate(range(0, picture.shape[0], _ROWS)):
+    for part, top in enumerate(range(0, picture.shape[0], ROWS), start=first_row // ROWS):
         random = np.random.Generator(np.random.Philox(key=[sensor.seed, part]))
-        mean = np.maximum(picture[top : top + _ROWS], 0.0) * electrons
+        mean = np.maximum(picture[top : top + ROWS], 0.0) * electrons
         counted = random.poisson(mean).astype(np.float32)
         counted += read * random.standard_normal(mean.shape, dtype=np.float32)
-        result[top : top + _ROWS] = counted / electrons
+        result[top : top + ROWS] = counted / electrons
     return result

@@ -118,9 +118,19 @@ def clipped(photo: Photograph) -> NDArray[np.bool_]:
     return photo.linear >= np.float32(photo.saturation) * np.float32(1 - 1e-6)
 
 
-def _mark(picture: Bytes, over: NDArray[np.bool_]) -> None:
+def marked(picture: Bytes, over: NDArray[np.uint8]) -> Bytes:
+    """A picture with its clipped channels marked as `to_srgb8` does; over: (h, w), a bit for each channel."""
+    result = picture.copy()
+    rows = np.flatnonzero(over.any(axis=1))
+    bits = np.array([1, 2, 4], np.uint8)
+    for row in rows.tolist():
+        _mark(result[row : row + 1], (over[row, None, :, None] & bits) > 0, row)
+    return result
+
+
+def _mark(picture: Bytes, over: NDArray[np.bool_], first_row: int = 0) -> None:
     rows, columns = np.nonzero(over.any(axis=-1))
-    stripe = ((rows + columns) // _STRIPE_PX) % 2 == 0
+    stripe = ((rows + first_row + columns) // _STRIPE_PX) % 2 == 0
     colour = np.where(over[rows, columns], 255, 0).astype(np.uint8)
     picture[rows, columns] = np.where(stripe[:, None], colour, np.uint8(0))
 

@@ -21,8 +21,13 @@ from lightsim.shoot.words import lens_words, settings_words
 Line = tuple[str, str]
 
 
-def picture_figures(scene: Scene, stage: Stage, layers: Layers, frame: Frame) -> dict[str, Any]:
-    """Numbers beside the measures of a photograph, units in the keys; null where there is none of a thing."""
+def picture_figures(
+    scene: Scene, stage: Stage, layers: Layers, frame: Frame, averaged_px: int = 1
+) -> dict[str, Any]:
+    """Numbers beside the measures of a photograph, units in the keys; null where there is none of a thing.
+
+    averaged_px : side of the squares of pixels that the picture was averaged over to be measured.
+    """
     reading = meter(layers, stage, scene.exposure)
     return {
         "settings": dict(frame.settings),
@@ -30,12 +35,13 @@ def picture_figures(scene: Scene, stage: Stage, layers: Layers, frame: Frame) ->
             stage.camera.effective_f_number, scene.exposure.shutter_s, scene.exposure.exact_iso
         ),
         "lens": lens_figures(scene),
-        "movement": movement_figures(scene, layers.mm_per_px),
+        "movement": movement_figures(scene, frame.mm_per_px),
         "petal_mean": frame.notes.get("petal_mean"),
         "automatic_exposure_stops": frame.notes.get("auto_stops") if scene.exposure.auto else None,
         "room_light_stops_below_flash": frame.notes.get("room_light_stops_below_flash"),
         "clipped_share": {name: frame.notes.get(f"clipped_share_{name}") for name in CHANNELS},
         "meter": asdict(reading),
+        "measured_averaged_px": averaged_px,
     }
 
 
@@ -57,6 +63,9 @@ def _picture_lines(scene: Scene, figures: Mapping[str, Any], frame: Frame) -> It
     if figures["movement"] is not None:
         yield "movement", movement_line(figures["movement"])
     yield "camera’s meter", meter_line(MeterReading(**figures["meter"]))
+    side = figures["measured_averaged_px"]
+    if side > 1:
+        yield "measured", f"on the picture averaged over {side} x {side} pixels, automatic exposure too"
 
 
 def exposure_line(scene: Scene, effective_f_number: float, frame: Frame) -> str:

@@ -2,24 +2,15 @@
 
 from __future__ import annotations
 
-import os
 import tempfile
 from collections.abc import Collection
 from pathlib import Path
 
-from lightsim.errors import OutputError, PictureError
+from lightsim import memory
+from lightsim.errors import OutputError
 from lightsim.scene.records import Scene
 
-# Bytes for each pixel: one light's layer (1 + 3 + 3 + 3 + 1 float32), kept once more as the lens draws it
-# where diffraction is shown; the maps, the photograph, its developing and its measures; and the camera's
-# paths that are kept.
-LAYER_BYTES = 44
-PICTURE_BYTES = 160
-PATHS_BYTES = 200
-SAMPLE_BYTES = 40
-
-# Share of the free memory that a picture may take.
-MEMORY_SHARE = 0.9
+STRIPS_FROM_BYTES = 600_000_000  # of kept camera paths
 
 
 def picture_size(scene: Scene, width_px: int | None) -> tuple[int, int]:
@@ -32,62 +23,27 @@ def picture_size(scene: Scene, width_px: int | None) -> tuple[int, int]:
 def memory_needed_bytes(scene: Scene, width_px: int | None, samples: int = 16, pictures: int = 1) -> int:
     """Estimate of the memory that it takes to trace and develop pictures of one view, one after the other."""
     width, height = picture_size(scene, width_px)
-    layers = LAYER_BYTES * (len(scene.lights) + 1) * (2 if scene.camera.diffraction else 1)
-    paths = PATHS_BYTES + SAMPLE_BYTES * samples
-    return width * height * (layers + paths + PICTURE_BYTES + 3 * pictures)
-
-
-def memory_free_bytes() -> int | None:
-    """Memory that is free for use, or None where the system does not say."""
-    found = [_available(), _control_group_free()]
-    known = [value for value in found if value is not None]
-    return min(known) if known else None
-
-
-def _available() -> int | None:
-    """MemAvailable of the Linux kernel, else all physical memory."""
-    try:
-        for line in Path("/proc/meminfo").read_text().splitlines():
-            if line.startswith("MemAvailable:"):
-                return int(line.split()[1]) * 1024
-    except (OSError, ValueError, IndexError):
-        pass
-    try:
-        return os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
-    except (AttributeError, ValueError, OSError):
-        return None
-
-
-def _control_group_free() -> int | None:
-    """What a container's limit leaves, where there is one (control group version 2)."""
-    group = Path("/sys/fs/cgroup")
-    try:
-        limit = (group / "memory.max").read_text().strip()
-        used = int((group / "memory.current").read_text())
-        return None if limit == "max" else max(0, int(limit) - used)
-    except (OSError, ValueError):
-        return None
+    layers = (len(scene.lights) + 1) * (2 if scene.camera.diffraction else 1)  # once more as the lens draws
+    pixels = width * height
+    kept = memory.paths_bytes(pixels, samples) + memory.layers_bytes(pixels, layers)
+    return kept + pixels * (memory.PICTURE_BYTES + memory.SHOWN_BYTES * pictures)
 
 
 def require_memory(scene: Scene, width_px: int | None, samples: int = 16, pictures: int = 1) -> None:
     """PictureError, with the estimate, when the picture would not fit in memory."""
-    needed, free = memory_needed_bytes(scene, width_px, samples, pictures), memory_free_bytes()
-    if free is None or needed <= MEMORY_SHARE * free:
-        return
+    memory.require(memory_needed_bytes(scene, width_px, samples, pictures), *picture_size(scene, width_px))
+
+
+def goes_in_strips(scene: Scene, width_px: int | None, samples: int) -> bool:
+    """Whether a picture is so large that one photograph of it is made strip by strip."""
     width, height = picture_size(scene, width_px)
-    fits = int(width * (MEMORY_SHARE * free / needed) ** 0.5) - 2  # rows are whole
-    raise PictureError(
-        f"width: found {width} pixels, which makes a picture of {width} x {height} and needs about "
-        f"{_size(needed)} of memory; {_size(free)} are free, allowed up to about {fits // 10 * 10} pixels"
-    )
+    return memory.paths_bytes(width * height, samples) > STRIPS_FROM_BYTES
 
 
-def _size(count: float) -> str:
-    for unit in ("bytes", "kB", "MB", "GB"):
-        if count < 1000.0:
-            return f"{count:.3g} {unit}"
-        count /= 1000.0
-    return f"{count:,.3g} TB" if count < 1000 else f"{count:,.0f} TB"
+def require_memory_for_strips(scene: Scene, width_px: int | None, samples: int) -> None:
+    """PictureError, with the estimate, when the picture would not fit in memory even strip by strip."""
+    width, height = picture_size(scene, width_px)
+    memory.require(memory.strips_bytes(width, height, samples, len(scene.lights)), width, height)
 
 
 def require_folder(folder: Path) -> None:

@@ -7,8 +7,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from lightsim.develop.tone import to_srgb8
-from lightsim.errors import LightsimError
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.develop.tone import marked, to_srgb8
+from lightsim.errors import LightsimError, PictureError
 from lightsim.measure import frame_row
 from lightsim.picture import Layers, Photograph
 from lightsim.scene.build import build
@@ -18,7 +21,13 @@ from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage
 from lightsim.shoot.figures import picture_figures, picture_lines
 from lightsim.shoot.frame import Frame, make_frame
-from lightsim.shoot.limits import require_file, require_memory
+from lightsim.shoot.large import large_picture
+from lightsim.shoot.limits import (
+    goes_in_strips,
+    require_file,
+    require_memory,
+    require_memory_for_strips,
+)
 from lightsim.shoot.meter import Report
 from lightsim.shoot.quality import samples_of
 from lightsim.shoot.quantity import QUANTITIES
@@ -31,16 +40,29 @@ LAYER_SUFFIXES = (".npz", ".exr")
 
 @dataclass(frozen=True)
 class Preview:
-    """A photograph of a scene with all that it was made from."""
+    """A photograph of a scene with all that it was made from.
+
+    A large one is made strip by strip; of its layers and its linear picture only averages are kept.
+
+    Attributes
+    ----------
+    scene, stage : what was photographed.
+    layers : linear, one per light; each pixel the average of averaged_px x averaged_px of the picture.
+    frame : the picture, developed and measured.
+    averaged_px : 1 but for a large picture.
+    over : of a picture made strip by strip, what the sensor clips: see `large.LargePicture`.
+    """
 
     scene: Scene
     stage: Stage
     layers: Layers
     frame: Frame
+    averaged_px: int = 1
+    over: NDArray[np.uint8] | None = None
 
     @property
     def photograph(self) -> Photograph:
-        """The linear picture."""
+        """The linear picture; averaged as the layers are."""
         assert self.frame.photograph is not None
         return self.frame.photograph
 
@@ -50,16 +72,32 @@ class Preview:
 
         path = Path(path)
         if path.suffix.lower() == ".npz":
-            files.write_layers_npz(path, self.layers)
+            files.write_layers_npz(path, self._whole_layers(path))
         elif path.suffix.lower() == ".exr":
-            files.write_layers_exr(path, self.layers)
+            files.write_layers_exr(path, self._whole_layers(path))
         else:
-            files.write_image(path, to_srgb8(self.photograph, clip_overlay=show_clipping))
+            files.write_image(path, self.image(show_clipping=show_clipping))
         return path
+
+    def image(self, *, show_clipping: bool = False) -> NDArray[np.uint8]:
+        """The whole picture, (h, w, 3) sRGB; show_clipping: with stripes on what the sensor clips."""
+        if not show_clipping:
+            return self.frame.image
+        if self.over is None:
+            return to_srgb8(self.photograph, clip_overlay=True)
+        return marked(self.frame.image, self.over)
+
+    def _whole_layers(self, path: Path) -> Layers:
+        if self.averaged_px > 1:
+            raise PictureError(
+                f"{path}: found a picture made strip by strip, whose layers are averaged over "
+                f"{self.averaged_px} x {self.averaged_px} pixels, allowed one made with strips=False"
+            )
+        return self.layers
 
     def figures(self) -> dict[str, Any]:
         """Settings, lens train, room light, movement, clipping and the camera's meter, units in the keys."""
-        return picture_figures(self.scene, self.stage, self.layers, self.frame)
+        return picture_figures(self.scene, self.stage, self.layers, self.frame, self.averaged_px)
 
     def row(self) -> dict[str, Any]:
         """The measures as a flat row, units in the keys."""
@@ -75,7 +113,7 @@ class Preview:
         return Group(measures_table([self.row()]), things_table(lines))
 
     def _repr_png_(self) -> bytes:
-        return self.frame._repr_png_()
+        return self.frame._repr_png_() if self.averaged_px == 1 else self.photograph._repr_png_()
 
 
 def preview(
@@ -84,6 +122,7 @@ def preview(
     light: str | None = None,
     quality: str = "normal",
     width_px: int | None = None,
+    strips: bool | None = None,
     progress: Report | None = None,
 ) -> Preview:
     """Photograph a scene as it stands.
@@ -94,6 +133,8 @@ def preview(
     light : the light whose highlights are measured; the key when None.
     quality : "draft", "normal" or "final".
     width_px : of the picture; the scene's when None.
+    strips : make it strip by strip, which takes little memory, but keeps neither layers nor linear picture
+        whole; None: only when it is large.
     progress : called with the share done (0..1) and what is being done.
 
     Raises
@@ -105,6 +146,11 @@ def preview(
     scene = scene if isinstance(scene, Scene) else load_scene(scene)
     check_scene(scene)
     samples = samples_of(quality)
+    if goes_in_strips(scene, width_px, samples) if strips is None else strips:
+        require_memory_for_strips(scene, width_px, samples)
+        stage = build(scene)
+        made = large_picture(scene, stage, light=light, width_px=width_px, samples=samples, progress=progress)
+        return Preview(scene, stage, made.layers, made.frame, made.side, made.over)
     require_memory(scene, width_px, samples)
     stage = build(scene)
     tell = None if progress is None else (lambda share: progress(share, "tracing the light"))
@@ -145,6 +191,8 @@ def preview_to_file(
     require_file(place, PICTURE_SUFFIXES + LAYER_SUFFIXES)
     if show_clipping and place.suffix.lower() in LAYER_SUFFIXES:
         raise LightsimError(f"--show-clipping: found {place}, allowed with {', '.join(PICTURE_SUFFIXES)}")
+    if place.suffix.lower() in LAYER_SUFFIXES:
+        options = {**options, "strips": False}
     made = preview(scene, light=light, **options)
     return made, made.save(place, show_clipping=show_clipping)
 

@@ -8,10 +8,11 @@ from dataclasses import replace
 from lightsim.develop import Diffraction, Movement, Sensor, develop, diffract_layers, sources_of
 from lightsim.develop.diffraction import pixel_at_sensor_um
 from lightsim.develop.photograph import stops_to_mid_tone
+from lightsim.develop.strips import Taking
 from lightsim.measure import FrameMeasures, measure
 from lightsim.picture import Floats, Layers, Photograph
 from lightsim.scene.faces import angle_and_clock, position
-from lightsim.scene.records import Light, Scene
+from lightsim.scene.records import Exposure, Light, Scene
 from lightsim.scene.stage import Stage
 from lightsim.shoot.vary import light_named
 
@@ -35,9 +36,7 @@ def photograph(
     auto : takes the place of the scene's exposure.auto.
     """
     key = light_named(scene, light) if scene.lights else None
-    exposure = scene.exposure if auto is None else replace(scene.exposure, auto=auto)
-    if exposure.white_balance == "key" and scene.lights:
-        exposure = replace(exposure, white_balance=scene.lights[0].name)
+    exposure = exposure_of(scene, auto)
     photo = develop(
         through_lens(layers, scene, stage),
         first_light(stage, key),
@@ -52,13 +51,38 @@ def photograph(
     return photo.with_notes(light=key.name, light_angle_deg=angle_deg, light_clock=clock)
 
 
+def exposure_of(scene: Scene, auto: bool | None = None) -> Exposure:
+    """The scene's exposure, its white balance that of the scene's key; auto as for `photograph`."""
+    exposure = scene.exposure if auto is None else replace(scene.exposure, auto=auto)
+    if exposure.white_balance == "key" and scene.lights:
+        exposure = replace(exposure, white_balance=scene.lights[0].name)
+    return exposure
+
+
+def taking_of(scene: Scene, stage: Stage, light: str | None, mm_per_px: float) -> Taking:
+    """How `photograph` takes a picture of that many mm a pixel, for taking it strip by strip."""
+    key = light_named(scene, light) if scene.lights else None
+    return Taking(
+        first_light(stage, key),
+        exposure_of(scene),
+        diffraction_of(scene, stage, mm_per_px),
+        movement_of(scene),
+        sensor_of(scene),
+    )
+
+
+def diffraction_of(scene: Scene, stage: Stage, mm_per_px: float) -> Diffraction | None:
+    """How the lens spreads light over pixels of that many mm; None where the scene shows no diffraction."""
+    if not scene.camera.diffraction:
+        return None
+    camera = stage.camera
+    return Diffraction(camera.effective_f_number, pixel_at_sensor_um(mm_per_px, camera.magnification))
+
+
 def through_lens(layers: Layers, scene: Scene, stage: Stage) -> Layers:
     """The layers as the lens draws them, diffraction and all; made once for all exposures of them."""
-    if not scene.camera.diffraction:
-        return layers
-    camera = stage.camera
-    pixel_um = pixel_at_sensor_um(layers.mm_per_px, camera.magnification)
-    return diffract_layers(layers, Diffraction(camera.effective_f_number, pixel_um))
+    spread = diffraction_of(scene, stage, layers.mm_per_px)
+    return layers if spread is None else diffract_layers(layers, spread)
 
 
 def movement_of(scene: Scene) -> Movement | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from lightsim.trace.strips import trace_strips
 from lightsim.trace.view import AMBIENT, QUALITY, View, compiled, trace
 
-__all__ = ["AMBIENT", "QUALITY", "View", "compiled", "trace"]
+__all__ = ["AMBIENT", "QUALITY", "View", "compiled", "trace", "trace_strips"]

@@ -14,6 +14,7 @@ from PIL import Image
 import lightsim
 from lightsim.cli import main
 from lightsim.cli.common import QUALITIES
+from lightsim.shoot import large, limits
 
 COMMANDS = ("new", "check", "preview", "sweep", "compare", "rig", "exposure", "plan")
 
@@ -287,6 +288,30 @@ def test_a_picture_too_large_for_memory_is_refused_with_the_estimate(run, folder
     )
     assert result.stderr.count("\n") == 1
     assert tracer.views == []
+
+
+def test_a_large_preview_is_made_strip_by_strip_and_says_how_it_was_measured(
+    run, folder, tracer, monkeypatch
+):
+    at_once = run("preview", "my-set.toml", "-o", "at-once.png")
+    monkeypatch.setattr(limits, "STRIPS_FROM_BYTES", 0)
+    monkeypatch.setattr(large, "MEASURED_PIXELS", 3_000)
+    result = run("preview", "my-set.toml", "-o", "strips.png")
+    assert (at_once.exit_code, result.exit_code) == (0, 0), result.output
+    assert np.abs(picture("at-once.png").astype(int) - picture("strips.png")).max() <= 1
+    words = "on the picture averaged over 2 x 2 pixels, automatic exposure too"
+    assert words in result.stdout
+    assert words not in at_once.stdout
+    told = json.loads(run("preview", "my-set.toml", "--json").stdout)
+    assert told["figures"]["measured_averaged_px"] == 2
+
+
+def test_a_large_preview_that_is_interrupted_leaves_nothing(run, folder, tracer, monkeypatch):
+    monkeypatch.setattr(limits, "STRIPS_FROM_BYTES", 0)
+    tracer.stop_at = 1
+    result = run("preview", "my-set.toml")
+    assert (result.exit_code, result.stderr) == (130, "lightsim: stopped; nothing was written\n")
+    assert [path.name for path in folder.iterdir()] == ["my-set.toml"]
 
 
 def test_sweep_writes_sheet_frames_measures_chart_and_animation(run, folder, tracer):

@@ -16,7 +16,7 @@ def tracer(monkeypatch):
     import lightsim.trace
 
     fake = FakeTracer()
-    for name in ("View", "trace", "compiled", "QUALITY"):
+    for name in ("View", "trace", "trace_strips", "compiled", "QUALITY"):
         monkeypatch.setattr(lightsim.trace, name, getattr(fake, name), raising=False)
     return fake
 

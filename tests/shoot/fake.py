@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from lightsim.picture import DropsSeen, Layer, Layers, Maps
 from lightsim.scene.build import build
 from lightsim.scene.faces import angle_and_clock
+from lightsim.trace.strips import Strip
 
+STRIP = 32  # rows
 QUALITY = {"draft": 4, "normal": 16, "final": 64}
 
 
 class FakeTracer:
-    """Stands in for the room `trace`: `View`, `trace`, `compiled`, `QUALITY`.
+    """Stands in for the room `trace`: `View`, `trace`, `trace_strips`, `compiled`, `QUALITY`.
 
     views, traced : scenes that a view was made for, and that were traced, in order.
     stop_at : the number of the trace, counted from 1, that is interrupted.
@@ -47,8 +51,26 @@ class FakeTracer:
     def trace(self, scene, *, width_px=None, samples=16, progress=None):
         return self.View(scene, width_px=width_px, samples=samples).trace(scene, progress=progress)
 
+    def trace_strips(self, scene, *, width_px=None, samples=16, progress=None):
+        layers = self.trace(scene, width_px=width_px, progress=progress)
+        height = layers.shape[0]
+        for first in range(0, height, STRIP):
+            yield Strip(first, rows_of(layers, slice(first, min(first + STRIP, height))), layers.shape)
+
     def compiled(self):
         return True
+
+
+def rows_of(layers, rows):
+    """The layers and maps of some rows."""
+    parts = ("glint", "surface", "water", "petal", "lit")
+    by_light = {}
+    for name, layer in layers.by_light.items():
+        known = {part: getattr(layer, part) for part in parts}
+        by_light[name] = replace(layer, **{p: None if a is None else a[rows] for p, a in known.items()})
+    maps = ("petal_cover", "drop_cover", "backdrop_cover", "drop_index", "depth_mm")
+    cut = {name: getattr(layers.maps, name)[rows] for name in maps}
+    return replace(layers, by_light=by_light, maps=replace(layers.maps, **cut))
 
 
 def draw_layers(scene, width_px):

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import pytest
 
+from lightsim import memory
 from lightsim.errors import OutputError, PictureError
 from lightsim.shoot import limits
 
 
 def test_a_picture_too_large_for_memory_is_refused_with_an_estimate(scene, monkeypatch):
-    monkeypatch.setattr(limits, "memory_free_bytes", lambda: 4_000_000_000)
+    monkeypatch.setattr(memory, "free_bytes", lambda: 4_000_000_000)
     with pytest.raises(PictureError) as error:
         limits.require_memory(scene, 200_000)
     text = str(error.value)
@@ -29,13 +30,28 @@ def test_memory_grows_with_the_pixels_and_the_lights(scene, two_lights):
     assert limits.memory_needed_bytes(two_lights, 1000) > once
 
 
+def test_strips_of_24_megapixels_are_told_to_fit_into_2_gb(scene):
+    assert memory.strips_bytes(6000, 4000, 16, len(scene.lights)) < 2_000_000_000
+    assert memory.strips_bytes(6000, 4000, 16, 1) < 0.1 * limits.memory_needed_bytes(scene, 6000)
+    assert memory.strips_bytes(6000, 4000, 64, 3) > memory.strips_bytes(6000, 4000, 16, 1)
+
+
+def test_strips_too_large_for_memory_are_refused_with_an_estimate(scene, monkeypatch):
+    monkeypatch.setattr(memory, "free_bytes", lambda: 4_000_000_000)
+    limits.require_memory_for_strips(scene, 6000, 16)
+    with pytest.raises(
+        PictureError, match=r"width: found 30000 pixels, .* 30000 x 20000 .* about \d+ pixels"
+    ):
+        limits.require_memory_for_strips(scene, 30_000, 16)
+
+
 def test_the_free_memory_is_known_here_and_sensible():
-    free = limits.memory_free_bytes()
+    free = memory.free_bytes()
     assert free is None or 10_000_000 < free < 2**50
 
 
 def test_where_the_system_does_not_say_nothing_is_refused(scene, monkeypatch):
-    monkeypatch.setattr(limits, "memory_free_bytes", lambda: None)
+    monkeypatch.setattr(memory, "free_bytes", lambda: None)
     limits.require_memory(scene, 10_000_000)
 
 

@@ -11,7 +11,8 @@ import pytest
 from lightsim.scene.records import Drops, PlacedDrop
 from lightsim.trace.first import First, first_light
 from lightsim.trace.kernels.halo import OUTER
-from lightsim.trace.view import View, _LayerWork
+from lightsim.trace.light import drop_state, faces_of, reach_for
+from lightsim.trace.view import View
 from tests.trace.sets import lamp, one_drop, plain_petal, simple
 
 N = 1.333
@@ -22,11 +23,10 @@ FAR = lamp(angle_deg=0.0, distance_mm=2000.0, width_mm=60.0, height_mm=60.0)
 def first_of(drops: Drops, light) -> tuple[First, View, float]:
     """The lamp's first light, and its irradiance on the clear petal, both per unit of output."""
     view = View(simple(plain_petal(0.5), drops, (light,), field_mm=8.0), width_px=24, samples=1)
-    work = _LayerWork(view, view.stage.lights[0], view._boards)
-    faces = work._emitters(None)
-    states = [work._drop_state(face) for face in faces]
-    hiding = view._boards.hiding()
-    found = first_light(view._soft, view._packed, faces, hiding, states, work._reach(faces), [0.02])
+    faces = faces_of(view.stage.lights[0], view.boards, None)
+    states = [drop_state(view, face) for face in faces]
+    hiding = view.boards.hiding()
+    found = first_light(view.soft, view.packed, faces, hiding, states, reach_for(view, faces), [0.02])
     beam = 1e6 / light.distance_mm**2
     return found, view, beam
 
@@ -42,7 +42,7 @@ def mirrored_share() -> float:
 
 def test_what_enters_a_hemisphere_from_above_arrives_on_its_base():
     first, view, beam = first_of(one_drop(90.0, 2.0 * RADIUS_MM), FAR)
-    arrives = float((first.base * view._soft.areas.base).sum())
+    arrives = float((first.base * view.soft.areas.base).sum())
     enters = beam * pi * RADIUS_MM**2 * (1.0 - mirrored_share())
     assert arrives == pytest.approx(enters, rel=0.01)
     np.testing.assert_allclose(first.base, first.own_base, atol=0.02 * beam)
@@ -52,7 +52,7 @@ def test_what_enters_a_hemisphere_from_above_arrives_on_its_base():
 def test_the_places_of_a_drop_add_up_to_its_base_and_the_petal_round_it(contact_angle_deg):
     _, view, _ = first_of(one_drop(contact_angle_deg, 2.0 * RADIUS_MM), FAR)
     rim = np.sin(np.radians(contact_angle_deg))
-    areas = view._soft.areas
+    areas = view.soft.areas
     assert areas.base.sum() == pytest.approx(pi * (rim * RADIUS_MM) ** 2, rel=1e-3)
     assert areas.ring.sum() == pytest.approx(pi * (OUTER**2 - rim**2) * RADIUS_MM**2, rel=1e-3)
     assert areas.point.sum() == pytest.approx(30.0**2, rel=1e-6)
@@ -64,8 +64,8 @@ def test_a_drop_in_the_light_of_another_is_given_what_that_one_passes_on():
     )
     side = replace(FAR, angle_deg=75.0, clock=9.0)
     first, view, _ = first_of(pair, side)
-    passed_on = ((first.base - first.own_base) * view._soft.areas.base).sum(axis=1)
-    own = (first.own_base * view._soft.areas.base).sum(axis=1)
+    passed_on = ((first.base - first.own_base) * view.soft.areas.base).sum(axis=1)
+    own = (first.own_base * view.soft.areas.base).sum(axis=1)
     nearer, farther = np.argsort(view.stage.drops.centre[:, 0])
     assert passed_on[farther] > 0.1 * own[farther]
     assert passed_on[nearer] < 0.1 * own[nearer]

@@ -1,0 +1,68 @@
+"""What all that is traced of a scene rests on: packed arrays, the camera, soft light's ways; no pixel yet."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from lightsim import memory
+from lightsim.picture import DropsSeen
+from lightsim.scene.build import build
+from lightsim.scene.records import Scene
+from lightsim.scene.stage import Stage
+from lightsim.trace import soften
+from lightsim.trace.boards import StageBoards
+from lightsim.trace.compile import compile_kernels
+from lightsim.trace.kernels import connect
+from lightsim.trace.kernels.camera import Counts
+from lightsim.trace.pack import Packed, pack
+from lightsim.trace.paths import Block, drops_seen, find_block, lens_of, rows_at_once
+
+QUALITY = {"draft": 4, "normal": 16, "final": 64}
+
+
+class Ground:
+    """A scene made ready for tracing: its own memory does not grow with the picture.
+
+    width_px : width of the picture; None takes the scene's.
+    samples : paths per pixel, best a power of two; see QUALITY.
+    seed : of all sample points.
+
+    SceneError when the scene cannot be built, PictureError when the picture does not fit into memory.
+    """
+
+    def __init__(self, scene: Scene, width_px: int | None, samples: int, seed: int):
+        self.scene = scene
+        self.samples = int(samples)
+        self.seed = int(seed)
+        self.stage: Stage = build(scene)
+        self.lens = lens_of(self.stage.camera, int(width_px or scene.camera.width_px))
+        memory.require(self.bytes_needed(), self.lens.width, self.lens.height)
+        compile_kernels()
+        self.packed: Packed = pack(self.stage)
+        self.reach = connect.reach_table()
+        self.dome = np.array([1.0 / np.pi, self.stage.ambient_gradient, *self.stage.up])
+        self.boards = StageBoards(self.stage)
+        self.soft = soften.prepare(self.stage, self.packed, self.boards.standing(), self.dome)
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Height and width in pixels."""
+        return self.lens.height, self.lens.width
+
+    @property
+    def block_rows(self) -> list[tuple[int, int]]:
+        """First row and number of rows of each block that paths are found in."""
+        height, step = self.lens.height, rows_at_once(self.lens, self.samples)
+        return [(first, min(step, height - first)) for first in range(0, height, step)]
+
+    def find(self, first_row: int, rows: int) -> tuple[Block, Counts]:
+        """The camera's paths of some rows, and the counts for their maps."""
+        return find_block(self.packed, self.lens, first_row, rows, self.samples, self.seed)
+
+    def drops_seen(self) -> DropsSeen:
+        """Where the drops stand in the picture."""
+        return drops_seen(self.stage.drops, self.stage.camera, self.lens)
+
+    def bytes_needed(self) -> int:
+        """What tracing strip by strip takes."""
+        return memory.strips_bytes(self.lens.width, self.lens.height, self.samples, len(self.stage.lights))
