@@ -45,11 +45,12 @@ from lightsim.trace.kernels.through import (
 )
 from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub, unit
 
-PILOT, FINE_POINTS = 32, 512  # of a pixel, at least and at most, that a way near a caustic is asked for at
+# Of a pixel, that a way near a caustic is asked for at: first of all, at least where it is bright, at most.
+PILOT, BRIGHT_POINTS, FINE_POINTS = 16, 64, 512
 EDGE_POINTS = 128  # of the light, for all paths of a pixel that does not see the petal wholly
 FINE_SAMPLES = 4  # paths a pixel from which that is done: fewer are for a quick look
 CLOSE_UP = 3.0  # pixels from a drop within which each point has a window of its own
-FINE_ERROR = 0.04  # of a pixel's light, that may come of it with so few paths; with more, less
+FINE_ERROR = 0.03  # of a pixel's light, that may come of it with so few paths; with more, less
 SHARP = 2.5  # pixels from the mean place within which a pixel's paths share normal and colour
 
 
@@ -164,7 +165,7 @@ def _sharp_pixel(
     for c in range(n_gather):
         if paths.samples < FINE_SAMPLES:
             gather.found[c, 4] = 0
-        if gather.found[c, 4] == 1 and not fine:
+        if gather.found[c, 4] > 0 and not fine:
             fine, across, down = _footprint(paths, p)
     for s in range(paths.samples):
         e = first + s
@@ -184,7 +185,7 @@ def _sharp_pixel(
             back += max(-straight, 0.0)
         way = shifted_pair(way_scramble, s)
         for c in range(n_gather):
-            if (s + c) % gather.found[c, 2] == 0 and not (fine and gather.found[c, 4] == 1):
+            if (s + c) % gather.found[c, 2] == 0 and not (fine and gather.found[c, 4] > 0):
                 by_drops += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
     if fine:
         by_drops += _near_caustics(
@@ -237,7 +238,8 @@ def _near_caustics(paths, petal, drops, face, near, terms, p, n, across, down, b
     paths, spread over its image on the petal; the sum stands for as many points as there are paths.
 
     How unlike the first PILOT points are says how many it takes for an error of FINE_ERROR of the pixel's
-    light, at the least number of paths.
+    light, at the least number of paths. They do not count themselves: the sum would come out too small where
+    they miss what is rare.
     """
     total = 0.0
     place = row(paths.mean_place, p)
@@ -247,13 +249,13 @@ def _near_caustics(paths, petal, drops, face, near, terms, p, n, across, down, b
     )
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
     for c in range(n_gather):
-        if gather.found[c, 4] != 1:
+        if gather.found[c, 4] == 0:
             continue
         k = int(gather.found[c, 0])
         edge = length(sub(place, row(drops.centre, k))) - drops.radius[k] < CLOSE_UP * terms.pixel_mm
         edge = edge and gather.found[c, 5] == 1
-        some, squares, m, many = 0.0, 0.0, 0, PILOT
-        while m < many:
+        some, squares, m, last = 0.0, 0.0, 0, PILOT
+        while m < last:
             u, v = pair_of(scramble, m)
             x = along(along(place, across, u - 0.5), down, v - 0.5)
             y, power = point_on(face, *shifted_pair(light_scramble, m))
@@ -269,8 +271,10 @@ def _near_caustics(paths, petal, drops, face, near, terms, p, n, across, down, b
                 mean = some / m
                 error = FINE_ERROR * (bare + mean)
                 wanted = (squares / m - mean * mean) * FINE_SAMPLES / (error * error * paths.samples)
+                many = BRIGHT_POINTS if gather.found[c, 4] == 2 else PILOT
                 while many < wanted and many < FINE_POINTS:
                     many *= 2
+                some, m, last = 0.0, many, 2 * many
         total += some / many * paths.samples
     return total
 
@@ -339,7 +343,7 @@ def _by_drop_often(
         y, power = point_on(face, *shifted_pair(scramble, m))
         way = shifted_pair(way_scramble, m)
         total += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
-    return total / (times * (gather.found[c, 2] if gather.found[c, 4] == 1 else 1))
+    return total / (times * (gather.found[c, 2] if gather.found[c, 4] > 0 else 1))
 
 
 @jit
@@ -383,7 +387,7 @@ def _leaf_pixel(
         lit += front
         by_drops = 0.0
         for c in range(n_gather):
-            if (seen + c) % gather.found[c, 2] == 0 or gather.found[c, 4] == 1:
+            if (seen + c) % gather.found[c, 2] == 0 or gather.found[c, 4] > 0:
                 by_drops += _by_drop_often(
                     petal,
                     drops,

@@ -489,10 +489,9 @@ def gather_list(
     reach: the most that the light, as wide as it is, may send; core: the most from its middle (see
     connect.reach_table); crest: see `crest_of`. part : EVERY way, the UNEVEN ones or those that are EVEN over
     many pixels. found (n, 6): drop, course, stride, the share of it that belongs to the part times SHARES,
-    whether the caustic is likely near (1: worth more points than a pixel has paths), and whether it may be
-    (1) or surely is not (0). Stride: one in so many
-    of the pixel's paths asks for it, the fewer the weaker it is, but one in `rarest` at least. Returns how
-    many.
+    whether a caustic is likely near (1; 2: very), worth more points than a pixel has paths, and whether it
+    may be (1) or surely is not (0). Stride: one in so many of the pixel's paths asks for it, the fewer the
+    weaker it is, but one in `rarest` at least. Returns how many.
     """
     n = 0
     for q in range(first, last):
@@ -514,7 +513,7 @@ def gather_list(
                 likely = max(beam_share(core, drops, k, x, spread, to_light, course), UNSURE * strength)
                 found[n, 2] = min(_stride(likely * share * sqrt(LEVEL / least)), rarest)
                 found[n, 3] = int(share * SHARES)
-                found[n, 4] = 1 if likely > BRIGHT else 0
+                found[n, 4] = 2 if likely > 4.0 * BRIGHT else (1 if likely > BRIGHT else 0)
                 found[n, 5] = 1 if strength > CAUSTIC else 0
                 n += 1
     return n
