@@ -30,9 +30,13 @@ def picture_size(scene: Scene, width_px: int | None) -> tuple[int, int]:
 
 
 def memory_needed_bytes(scene: Scene, width_px: int | None, samples: int = 16, pictures: int = 1) -> int:
-    """Estimate of the memory that it takes to trace and develop pictures of one view, one after the other."""
+    """Estimate of the memory that it takes to trace and develop pictures of one view, one after the other.
+
+    Of several pictures one is still developed while the next is traced, so their layers are there twice.
+    """
     width, height = picture_size(scene, width_px)
     layers = LAYER_BYTES * (len(scene.lights) + 1) * (2 if scene.camera.diffraction else 1)
+    layers *= 2 if pictures > 1 else 1
     paths = PATHS_BYTES + SAMPLE_BYTES * samples
     return width * height * (layers + paths + PICTURE_BYTES + 3 * pictures)
 
