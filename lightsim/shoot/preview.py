@@ -54,7 +54,7 @@ class Preview:
         elif path.suffix.lower() == ".exr":
             files.write_layers_exr(path, self.layers)
         else:
-            files.write_image(path, to_srgb8(self.photograph, clip_overlay=show_clipping))
+            files.write_image(path, to_srgb8(self.photograph, clip_overlay=show_clipping), photograph=True)
         return path
 
     def figures(self) -> dict[str, Any]:
