@@ -22,16 +22,9 @@ from lightsim.shoot.plan import Step, SweepPlan
 from lightsim.shoot.take import TRIAL_SAMPLES, TRIAL_WIDTH_PX, common_gain_stops, petal_mean
 from lightsim.shoot.views import FRAME_WEIGHT, PATHS_WEIGHT, Views
 
-# Asked for once the first frame is traced, about half a second to import.
-LATER_LIBRARIES = (
-    "scipy.fft",
-    "scipy.special",
-    "scipy.ndimage",
-    "skimage.measure",
-    "PIL.PngImagePlugin",
-    "matplotlib.figure",
-    "matplotlib.backends.backend_agg",
-)
+# Asked for by the first frame, and by the chart of a sweep that is written.
+OF_FRAMES = ("scipy.fft", "scipy.special", "scipy.ndimage", "skimage.measure", "PIL.PngImagePlugin")
+OF_CHART = ("matplotlib.figure", "matplotlib.backends.backend_agg")
 TRIAL_WEIGHT = 0.05  # a small trial of a frame in the progress
 
 
@@ -104,7 +97,7 @@ class Work:
 
         with Hand() as hand:
             if len(self.found) < len(self.plan.steps):
-                hand.give(fetch_libraries)
+                hand.give(partial(fetch, OF_FRAMES if kept is None else OF_FRAMES + OF_CHART))
             for step in self.plan.traced_in_order():
                 if step in self.found:
                     self.meter.part(FRAME_WEIGHT, self.plan.words(step))(1.0)
@@ -151,7 +144,7 @@ class Work:
         )
 
 
-def fetch_libraries() -> None:
-    """Import what frames and chart will ask for, while the camera's paths are found."""
-    for name in LATER_LIBRARIES:
+def fetch(libraries: tuple[str, ...]) -> None:
+    """Import what will be asked for, about half a second in all, while the camera's paths are found."""
+    for name in libraries:
         import_module(name)
