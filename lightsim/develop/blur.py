@@ -48,6 +48,8 @@ def blurred_channel(picture: Floats, blur: Blur, channel: int) -> Floats:
     """One channel, (h, w) float32, by the blur's kernel for that channel."""
     from scipy.fft import irfft2, rfft2
 
+    if not picture.any():  # many a layer has no highlight, or no light through water
+        return np.zeros_like(picture)
     margin, shape = _frame(picture.shape, blur, channel)
     height, width = picture.shape
     padded = np.zeros(shape, np.float32)

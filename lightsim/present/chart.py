@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from io import BytesIO
 from math import log2
 from pathlib import Path
 from textwrap import wrap
@@ -12,6 +11,7 @@ from typing import TYPE_CHECKING
 from lightsim.present.captions import brief, ended, reason_for
 from lightsim.present.chart_grid import grid_panels, groups_of, level_stops, name_groups
 from lightsim.present.chart_panels import contrast_panel, dress, level_panel, place_panel, size_panel, x_axis
+from lightsim.present.figures import drawn
 from lightsim.present.files import write_image
 from lightsim.present.frames import IN_STOPS, SheetFrame, Varied, checked_frames
 from lightsim.present.theme import INK, LABEL, PAGE, hex_colour
@@ -48,13 +48,7 @@ def chart(frames: Sequence[SheetFrame], *, title: str = "") -> Image:
     Bands carry the trade's names where the light's angle is varied. A measure that is missing leaves a gap,
     and its reason stands under the chart. Raises PictureError where there is no frame.
     """
-    from PIL import Image
-
-    figure = draw_chart(checked_frames(frames), title)
-    file = BytesIO()
-    figure.savefig(file, format="png", dpi=DPI)
-    with Image.open(file) as image:
-        return image.convert("RGB")
+    return drawn(draw_chart(checked_frames(frames), title), DPI)
 
 
 def draw_chart(frames: list[SheetFrame], title: str) -> Figure:

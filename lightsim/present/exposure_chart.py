@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from io import BytesIO
 from math import ceil, floor, log2
 from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any, Literal
 
 from lightsim.present.chart_panels import dress
+from lightsim.present.figures import drawn
 from lightsim.present.files import write_image
 from lightsim.present.theme import (
     ACCENT,
@@ -76,13 +76,7 @@ def save_stop_chart(path: str | Path, curve: StopCurve, *, title: str = "", note
 
 def stop_chart(curve: StopCurve, *, title: str = "", note: str = "") -> Image:
     """The chart as a picture. note : what stands under it."""
-    from PIL import Image
-
-    figure = draw_stop_chart(curve, title, note)
-    file = BytesIO()
-    figure.savefig(file, format="png", dpi=DPI)
-    with Image.open(file) as image:
-        return image.convert("RGB")
+    return drawn(draw_stop_chart(curve, title, note), DPI)
 
 
 def draw_stop_chart(curve: StopCurve, title: str, note: str) -> Figure:

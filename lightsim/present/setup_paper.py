@@ -188,15 +188,10 @@ class Paper:
 
     def write_png(self, path: Path) -> None:
         """The page as a picture at 300 dots per inch."""
-        from matplotlib.backends.backend_agg import FigureCanvasAgg
-        from PIL import Image
-
+        from lightsim.present.figures import drawn
         from lightsim.present.files import write_image
 
-        canvas = FigureCanvasAgg(self.figure)
-        self.figure.set_dpi(DPI)
-        canvas.draw()
-        write_image(path, Image.fromarray(np.asarray(canvas.buffer_rgba())[..., :3]), dpi=DPI)
+        write_image(path, drawn(self.figure, DPI), dpi=DPI)
 
     def write_pdf(self, path: Path, title: str) -> None:
         """The page as PDF, its lettering and lines as such, its typeface within."""

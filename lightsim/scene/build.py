@@ -1,7 +1,8 @@
 """From a scene to a stage: everything in its place about the point of sharp focus.
 
 The petals, drops and posed sets made last are kept: scenes that differ in their lights alone share the same
-arrays (`stage.petal is other.petal`), which a sweep of a light rests on.
+arrays (`stage.petal is other.petal`), which a sweep of a light rests on. Whole stages are kept too, those
+about the petal asked for last.
 """
 
 from __future__ import annotations
@@ -28,6 +29,7 @@ from lightsim.scene.surface import Surface
 
 ROOM_LIGHT_LX = 200.0  # a living room in the evening; common practice, no source
 KEPT = 4  # petals, sets of drops and posed sets that are kept
+KEPT_STAGES = 64  # stages about one petal
 
 # A file's time of change and size, by which a kept mesh is known to be the file's still.
 Stamp = tuple[int, int]
@@ -41,17 +43,32 @@ def build(scene: Scene) -> Stage:
     """
     scene = check_scene(scene)
     try:
-        stage = _staged(scene)
+        petal, drops = _posed(scene.petal, _stamp(scene.petal.file), scene.drops, scene.camera.focus)
+        known = _stages.get(scene)
+        if known is not None and known.petal is petal and known.drops is drops:
+            return known
+        stage = _staged(scene, petal, drops)
         problems = clashes(scene, stage)
     except SceneError as error:
         raise SceneError(error.problems, scene.path) from None
     if problems:
         raise SceneError(problems, scene.path)
+    _keep(scene, stage)
     return stage
 
 
-def _staged(scene: Scene) -> Stage:
-    petal, drops = _posed(scene.petal, _stamp(scene.petal.file), scene.drops, scene.camera.focus)
+# What `build` made of the scenes about the petal that was asked for last: beside the petal a stage is small.
+_stages: dict[Scene, Stage] = {}
+
+
+def _keep(scene: Scene, stage: Stage) -> None:
+    others = any(kept.petal is not stage.petal for kept in tuple(_stages.values()))
+    if others or len(_stages) >= KEPT_STAGES:
+        _stages.clear()
+    _stages[scene] = stage
+
+
+def _staged(scene: Scene, petal: PetalMesh, drops: DropSet) -> Stage:
     ambient, backdrop = scene.ambient, scene.backdrop
     return Stage(
         petal=petal,

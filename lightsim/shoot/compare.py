@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from lightsim.measure import SCHEMA_VERSION, differences, frame_row
+from lightsim.picture import Layers
 from lightsim.scene.build import build
 from lightsim.scene.read import load_scene
 from lightsim.scene.records import Scene
 from lightsim.shoot.frame import Frame, make_frame
+from lightsim.shoot.hand import Hand
 from lightsim.shoot.limits import require_file, require_memory
 from lightsim.shoot.meter import Meter, Report
 from lightsim.shoot.plan import Values
@@ -157,11 +160,15 @@ def compare(
     meter = Meter(progress, whole)
     gain = _common_gain_stops(shots, meter) if auto else 0.0
     views = Views(width, samples)
-    frames = []
-    for shot in shots:
-        layers = views.trace(shot.scene, meter.part(views.weight(shot.scene), shot.label))
-        stage = build(shot.scene)
-        frames.append(make_frame(layers, shot.scene, stage, light=light, gain_stops=gain, auto=False))
+    frames: list[Frame] = []
+
+    def finish(scene: Scene, layers: Layers) -> None:
+        frames.append(make_frame(layers, scene, build(scene), light=light, gain_stops=gain, auto=False))
+
+    with Hand() as hand:
+        for shot in shots:
+            layers = views.trace(shot.scene, meter.part(views.weight(shot.scene), shot.label))
+            hand.give(partial(finish, shot.scene, layers))
     meter.finish()
     return Comparison(shots, tuple(frames), gain)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import dataclass, field
 from math import isfinite
 from typing import Any
 
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from lightsim.develop.tone import to_srgb8
 from lightsim.measure import DropMeasures, FrameMeasures, choose_reference
 from lightsim.picture import Layers, Photograph
+from lightsim.present.files import plain_value
 from lightsim.present.inset import ReferenceDrop, reference_drop
 from lightsim.scene.records import Light, Scene
 from lightsim.scene.stage import Stage
@@ -142,10 +143,8 @@ def number_notes(photo: Photograph) -> dict[str, float]:
 
 def frame_to_dict(frame: Frame) -> dict[str, Any]:
     """All of a frame but its picture, as plain values that JSON can hold."""
-    bare = replace(frame, image=np.zeros((0, 0, 3), np.uint8), photograph=None, light=None)
-    plain = asdict(bare)
     names = ("values", "settings", "measures", "drop", "mm_per_px", "notes")
-    return {name: plain[name] for name in names}
+    return {name: plain_value(getattr(frame, name)) for name in names}
 
 
 def frame_from_dict(plain: Mapping[str, Any], image: NDArray[np.uint8], light: Light | None) -> Frame:

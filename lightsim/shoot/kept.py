@@ -58,7 +58,7 @@ class KeptFrames:
         """Write a frame: its picture first, then the numbers that vouch for it."""
         self.folder.mkdir(parents=True, exist_ok=True)
         picture = self.picture_path(stem)
-        write_image(picture, frame.image)
+        write_image(picture, frame.image, photograph=True)
         numbers = {
             "kind": KIND,
             "schema_version": SCHEMA_VERSION,

@@ -21,9 +21,13 @@ def picture_size(scene: Scene, width_px: int | None) -> tuple[int, int]:
 
 
 def memory_needed_bytes(scene: Scene, width_px: int | None, samples: int = 16, pictures: int = 1) -> int:
-    """Estimate of the memory that it takes to trace and develop pictures of one view, one after the other."""
+    """Estimate of the memory that it takes to trace and develop pictures of one view, one after the other.
+
+    Of several pictures one is still developed while the next is traced, so their layers are there twice.
+    """
     width, height = picture_size(scene, width_px)
     layers = (len(scene.lights) + 1) * (2 if scene.camera.diffraction else 1)  # once more as the lens draws
+    layers *= 2 if pictures > 1 else 1
     pixels = width * height
     kept = memory.paths_bytes(pixels, samples) + memory.layers_bytes(pixels, layers)
     return kept + pixels * (memory.PICTURE_BYTES + memory.SHOWN_BYTES * pictures)

@@ -76,7 +76,7 @@ class Preview:
         elif path.suffix.lower() == ".exr":
             files.write_layers_exr(path, self._whole_layers(path))
         else:
-            files.write_image(path, self.image(show_clipping=show_clipping))
+            files.write_image(path, self.image(show_clipping=show_clipping), photograph=True)
         return path
 
     def image(self, *, show_clipping: bool = False) -> NDArray[np.uint8]:

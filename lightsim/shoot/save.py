@@ -6,10 +6,13 @@ from collections.abc import Callable
 from pathlib import Path
 
 from lightsim.present import files
+from lightsim.shoot.hand import Hand
 from lightsim.shoot.kept import KeptFrames
 from lightsim.shoot.limits import require_folder
 from lightsim.shoot.meter import Meter, Report
 from lightsim.shoot.result import Sweep
+
+Maker = Callable[[Sweep, Path], list[Path]]
 
 # Weights of the files in the progress, about as long as they take.
 STEPS = 4
@@ -23,18 +26,23 @@ def save_sweep(sweep: Sweep, folder: Path, progress: Report | None = None) -> li
     require_folder(folder)
     meter = Meter(progress, STEPS)
     paths = save_frames(sweep, folder)
-    makers: list[tuple[str, Callable[[Sweep, Path], list[Path]]]] = [
-        ("contact sheet", _save_sheet),
-        ("measures", _save_measures),
-        ("chart", _save_chart),
-    ]
-    if not sweep.plan.is_grid:
-        makers.append(("animation", _save_animation))
-    for words, maker in makers:
-        meter.part(1.0, words)
-        paths += maker(sweep, folder)
+    later: list[Path] = []
+    makers: list[Maker] = [_save_chart] if sweep.plan.is_grid else [_save_chart, _save_animation]
+
+    def make_others() -> None:
+        for maker in makers:
+            later.extend(maker(sweep, folder))
+
+    with Hand() as hand:
+        hand.give(make_others)  # beside the sheet, which takes about as long
+        meter.part(1.0, "contact sheet")
+        paths += _save_sheet(sweep, folder)
+        meter.part(1.0, "measures")
+        paths += _save_measures(sweep, folder)
+        meter.part(2.0, "chart" if sweep.plan.is_grid else "chart and animation")
+        hand.wait()
     meter.finish()
-    return paths
+    return paths + later
 
 
 def save_frames(sweep: Sweep, folder: Path) -> list[Path]:

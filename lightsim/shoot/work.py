@@ -1,19 +1,30 @@
-"""A sweep under way: each frame with as little tracing as it needs, kept as soon as it is done."""
+"""A sweep under way: each frame with as little tracing as it needs, kept as soon as it is done.
+
+While one frame's light is traced, a second thread develops, measures and keeps the frame before.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
+from importlib import import_module
 from pathlib import Path
 
+from lightsim.picture import Layers
 from lightsim.scene.build import build
+from lightsim.scene.records import Scene
 from lightsim.shoot.frame import Frame, make_frame
+from lightsim.shoot.hand import Hand
 from lightsim.shoot.kept import KeptFrames
 from lightsim.shoot.meter import Meter
 from lightsim.shoot.plan import Step, SweepPlan
 from lightsim.shoot.take import TRIAL_SAMPLES, TRIAL_WIDTH_PX, common_gain_stops, petal_mean
 from lightsim.shoot.views import FRAME_WEIGHT, PATHS_WEIGHT, Views
 
+# Asked for by the first frame, and by the chart of a sweep that is written.
+OF_FRAMES = ("scipy.fft", "scipy.special", "scipy.ndimage", "skimage.measure", "PIL.PngImagePlugin")
+OF_CHART = ("matplotlib.figure", "matplotlib.backends.backend_agg")
 TRIAL_WEIGHT = 0.05  # a small trial of a frame in the progress
 
 
@@ -77,14 +88,23 @@ class Work:
         if kept is not None:
             kept.clear_stale(self.plan.stem_words)
         views = Views(self.plan.width_px, self.plan.samples)
-        for step in self.plan.traced_in_order():
-            if step in self.found:
-                self.meter.part(FRAME_WEIGHT, self.plan.words(step))(1.0)
-                continue
-            frame = self._make(views, step, gain_stops)
+
+        def finish(step: Step, scene: Scene, layers: Layers) -> None:
+            frame = self._frame(step, scene, layers, gain_stops)
             if kept is not None:
                 kept.save(self.plan.stem(step), self.plan.frame_digest(step, family), frame)
             self.made[step] = frame
+
+        with Hand() as hand:
+            if len(self.found) < len(self.plan.steps):
+                hand.give(partial(fetch, OF_FRAMES if kept is None else OF_FRAMES + OF_CHART))
+            for step in self.plan.traced_in_order():
+                if step in self.found:
+                    self.meter.part(FRAME_WEIGHT, self.plan.words(step))(1.0)
+                    continue
+                scene, layers = self._traced(views, step, hand)
+                hand.give(partial(finish, step, scene, layers))
+                del layers  # the hand's alone now
         self.meter.finish()
 
     def _kept_frames(self, kept: KeptFrames | None) -> dict[Step, Frame]:
@@ -98,11 +118,21 @@ class Work:
                 found[step] = frame
         return found
 
-    def _make(self, views: Views, step: Step, gain_stops: float) -> Frame:
+    def _traced(self, views: Views, step: Step, hand: Hand) -> tuple[Scene, Layers]:
+        """A frame's scene and layers; stops at once where the frame before cannot be finished."""
         scene = self.plan.scene_at(step)
         part = self.meter.part(views.weight(scene), self.plan.words(step))
-        layers = views.trace(scene, part)
-        frame = make_frame(
+
+        def progress(share: float) -> None:
+            hand.look()
+            part(share)
+
+        layers = views.trace(scene, progress)
+        part(1.0)
+        return scene, layers
+
+    def _frame(self, step: Step, scene: Scene, layers: Layers, gain_stops: float) -> Frame:
+        return make_frame(
             layers,
             scene,
             build(scene),
@@ -112,5 +142,9 @@ class Work:
             auto=self.plan.own_exposure,
             with_photograph=self.photographs,
         )
-        part(1.0)
-        return frame
+
+
+def fetch(libraries: tuple[str, ...]) -> None:
+    """Import what will be asked for, about half a second in all, while the camera's paths are found."""
+    for name in libraries:
+        import_module(name)

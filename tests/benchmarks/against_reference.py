@@ -344,12 +344,12 @@ def _command(*words: str) -> float:
 
 
 def _process(*words: str, **environment: str) -> Found:
-    """A fresh process of this file: its whole time, and what it printed last."""
+    """A fresh process of this file: its whole time, and what it printed last. Python may keep its bytecode,
+    as it does of an installed package."""
+    kept = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
     run = [sys.executable, "-m", "tests.benchmarks.against_reference", *words]
     wall, done = taken(
-        lambda: subprocess.run(
-            run, check=True, capture_output=True, text=True, env={**os.environ, **environment}
-        )
+        lambda: subprocess.run(run, check=True, capture_output=True, text=True, env={**kept, **environment})
     )
     return {"wall_s": wall, **json.loads(done.stdout.splitlines()[-1])}
 

@@ -520,7 +520,7 @@ def test_compare_refuses_in_one_sentence(run, folder, tracer, words, sentence):
 def test_a_full_disk_gets_one_sentence(run, folder, tracer, monkeypatch):
     from lightsim.shoot import kept
 
-    def full(*arguments):
+    def full(*arguments, **options):
         raise OSError(28, "No space left on device", "out/frames/angle-000.png")
 
     monkeypatch.setattr(kept, "write_image", full)
@@ -535,6 +535,17 @@ def test_too_little_memory_in_the_middle_gets_one_sentence(run, folder, tracer, 
     monkeypatch.setattr(lightsim.trace, "trace", short)
     refused(
         run("preview", "my-set.toml"), "found too little memory for the picture, allowed a smaller --width"
+    )
+
+
+def test_too_little_memory_for_developing_a_frame_gets_one_sentence(run, folder, tracer, monkeypatch):
+    def short(*arguments, **options):
+        raise MemoryError
+
+    monkeypatch.setattr("lightsim.shoot.work.make_frame", short)
+    refused(
+        run("sweep", "my-set.toml", "--angles", "0,90"),
+        "found too little memory for the picture, allowed a smaller --width",
     )
 
 

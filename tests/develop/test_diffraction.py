@@ -102,6 +102,14 @@ def test_even_picture_stays_even_to_its_edges():
     assert diffracted(even, Diffraction(64.0, 5.0)) == pytest.approx(0.3, rel=1e-4)
 
 
+def test_a_channel_without_light_stays_without_and_the_others_as_they_are():
+    random = np.random.default_rng(3).random((40, 50, 3), np.float32)
+    one_dark = random * np.array((1.0, 0.0, 1.0), np.float32)
+    spread, whole = (diffracted(picture, Diffraction(64.0, 5.0)) for picture in (one_dark, random))
+    assert np.all(spread[..., 1] == 0.0)
+    assert np.array_equal(spread[..., [0, 2]], whole[..., [0, 2]])
+
+
 def test_smaller_aperture_blurs_more():
     point = np.zeros((61, 61, 3), np.float32)
     point[30, 30] = 1.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from io import BytesIO
 from pathlib import Path
 
 import numpy as np
@@ -9,7 +10,7 @@ import pytest
 from PIL import Image
 
 from lightsim.measure.records import FrameMeasures
-from lightsim.present.chart import chart, draw_chart, save_chart, x_places
+from lightsim.present.chart import DPI, chart, draw_chart, save_chart, x_places
 from lightsim.present.frames import SheetFrame, Varied
 from lightsim.present.theme import PAGE
 
@@ -19,6 +20,13 @@ from .samples import clock_sweep, frame, measured, sweep
 def lines_of(panel: object) -> dict[str, tuple[np.ndarray, np.ndarray]]:
     """The lines of a panel by their label."""
     return {line.get_label(): (line.get_xdata(), line.get_ydata()) for line in panel.lines}  # type: ignore[attr-defined]
+
+
+def test_the_chart_is_the_picture_that_matplotlib_itself_would_write() -> None:
+    file = BytesIO()
+    draw_chart(sweep(5), "Dewy petal").savefig(file, format="png", dpi=DPI)
+    with Image.open(file) as picture:
+        assert np.array_equal(np.asarray(chart(sweep(5), title="Dewy petal")), picture.convert("RGB"))
 
 
 def test_the_chart_is_written(tmp_path: Path) -> None:

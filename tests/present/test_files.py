@@ -8,6 +8,7 @@ import os
 import stat
 import tempfile
 from collections.abc import Iterator
+from dataclasses import fields, replace
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +18,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from lightsim.errors import OutputError, PictureError
-from lightsim.measure import frame_row
+from lightsim.measure import DropMeasures, frame_row
 from lightsim.present.files import plain_value, replacing, write_csv, write_image, write_json
 
 from .samples import measured, petal_picture
@@ -25,9 +26,10 @@ from .samples import measured, petal_picture
 NOBODY = 65534  # a user without rights
 
 
-def test_png_keeps_every_value(tmp_path: Path) -> None:
+@pytest.mark.parametrize("photograph", [False, True])
+def test_png_keeps_every_value(tmp_path: Path, photograph: bool) -> None:
     picture = petal_picture()
-    path = write_image(tmp_path / "sheet.png", picture, dpi=300)
+    path = write_image(tmp_path / "sheet.png", picture, dpi=300, photograph=photograph)
     with Image.open(path) as read:
         assert read.format == "PNG"
         assert np.array_equal(np.asarray(read), picture)
@@ -211,3 +213,12 @@ def test_json_is_strict(tmp_path: Path) -> None:
 @given(st.recursive(st.floats(allow_nan=False, allow_infinity=False) | st.text() | st.none(), st.lists))
 def test_plain_data_stays_as_it_is(data: object) -> None:
     assert json.loads(json.dumps(plain_value(data))) == data
+
+
+def test_records_within_records_become_objects() -> None:
+    measures = replace(measured(75.0), drops=(DropMeasures(3, (10.5, 20.25), 4.0),))
+    plain = plain_value({"measures": measures})["measures"]
+    assert json.loads(json.dumps(plain, allow_nan=False)) == plain
+    assert list(plain) == [field.name for field in fields(measures)]
+    (drop,) = plain["drops"]
+    assert (drop["drop"], drop["centre_px"], drop["missing"]) == (3, [10.5, 20.25], {})

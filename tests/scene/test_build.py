@@ -213,3 +213,30 @@ def problems(**keys):
 )
 def test_scenes_that_cannot_be_built(keys, sentence):
     assert problems(**keys) == [sentence]
+
+
+def test_an_equal_scene_has_the_same_stage_and_another_light_only_another_light():
+    light = Light(guide_number_m=10.0, angle_deg=40.0)
+    first = build(scene(lights=(light,)))
+    assert build(scene(lights=(replace(light),))) is first
+    moved = build(scene(lights=(light.moved(angle_deg=41.0),)))
+    assert moved.petal is first.petal
+    assert not np.allclose(moved.lights[0].face.centre, first.lights[0].face.centre)
+
+
+def test_what_stands_in_the_way_is_told_each_time():
+    inside = scene(backdrop=Backdrop(distance_mm=0.5))
+    for _ in range(2):
+        with pytest.raises(SceneError, match=r"backdrop\.distance_mm: found 0\.5"):
+            build(inside)
+
+
+def test_stages_of_one_petal_only_are_kept_and_not_too_many():
+    from lightsim.scene import build as module
+
+    light = Light(guide_number_m=10.0)
+    for number in range(module.KEPT_STAGES + 5):
+        build(scene(petal=FLAT, lights=(light.moved(angle_deg=float(number)),)))
+        assert 1 <= len(module._stages) <= module.KEPT_STAGES
+    other = build(scene(petal=replace(FLAT, pattern=7)))
+    assert list(module._stages.values()) == [other]

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import gc
 import json
+import threading
+import weakref
 from dataclasses import replace
 from importlib import import_module
 
@@ -128,6 +131,71 @@ def test_an_interruption_counts_the_kept_frames_after_it_too(tracer, scene, tmp_
     with pytest.raises(SweepStopped) as stop:
         sweep(scene, angles="0:90:30", folder=tmp_path)
     assert (stop.value.done, stop.value.whole) == (3, 4)
+
+
+def test_an_interruption_while_a_frame_is_finished_keeps_that_frame_too(tracer, scene, tmp_path, monkeypatch):
+    from lightsim.shoot import work
+
+    interrupted, make_frame = threading.Event(), work.make_frame
+
+    def slow(*given, **options):
+        assert options["values"] != (30.0,) or interrupted.wait(10.0)  # the second frame takes its time
+        return make_frame(*given, **options)
+
+    def report(share, words):
+        if "60" in words:
+            threading.Timer(0.05, interrupted.set).start()
+            raise KeyboardInterrupt
+
+    monkeypatch.setattr(work, "make_frame", slow)
+    with pytest.raises(SweepStopped) as stop:
+        sweep(scene, angles=ANGLES, folder=tmp_path, progress=report)
+    assert (stop.value.done, stop.value.whole) == (2, 4)
+    assert names(tmp_path) == ["angle-000.json", "angle-000.png", "angle-030.json", "angle-030.png"]
+
+
+def test_a_frame_that_cannot_be_kept_stops_the_sweep_with_its_own_error(tracer, scene, tmp_path, monkeypatch):
+    from lightsim.shoot.kept import KeptFrames
+
+    keep = KeptFrames.save
+
+    def full(self, stem, digest, frame):
+        if stem == "angle-030":
+            raise OutputError("frames: cannot be written (no space left on device)")
+        return keep(self, stem, digest, frame)
+
+    monkeypatch.setattr(KeptFrames, "save", full)
+    with pytest.raises(OutputError) as error:
+        sweep(scene, angles="0:180:30", folder=tmp_path)
+    assert str(error.value) == "frames: cannot be written (no space left on device)"
+    assert names(tmp_path) == ["angle-000.json", "angle-000.png"]
+    assert len(tracer.traced) <= 3  # one more at most was begun meanwhile
+    monkeypatch.setattr(KeptFrames, "save", keep)
+    assert sweep(scene, angles="0:180:30", folder=tmp_path).reused == 1
+
+
+def test_progress_never_falls_and_ends_with_the_whole(tracer, scene, tmp_path):
+    told = []
+    sweep(scene, angles=ANGLES, folder=tmp_path, progress=lambda share, words: told.append(share))
+    assert told == sorted(told)
+    assert told[-1] == 1.0
+
+
+def test_layers_of_one_earlier_frame_at_most_are_there_while_a_light_is_traced(tracer, scene, tmp_path):
+    drawn, alive = [], []
+    trace = tracer.View.trace
+
+    def counted(self, *given, **options):
+        gc.collect()
+        alive.append(sum(layers() is not None for layers in drawn))
+        layers = trace(self, *given, **options)
+        drawn.append(weakref.ref(layers))
+        return layers
+
+    tracer.View.trace = counted
+    sweep(scene, angles="0:180:20", folder=tmp_path)
+    assert len(alive) == 10
+    assert max(alive) <= 2  # the one kept for the next exposure, and the one in hand
 
 
 def test_a_finished_sweep_is_not_made_again_unless_forced(tracer, scene, tmp_path):
