@@ -13,7 +13,7 @@ from lightsim.scene.stage import DropSet, Face, PetalMesh, Stage
 from lightsim.trace.kernels import boxtree, nearby
 from lightsim.trace.kernels.drops import Drops
 from lightsim.trace.kernels.faces import Boards, Lamp
-from lightsim.trace.kernels.lanes import LANES
+from lightsim.trace.kernels.lanes import TRIANGLES
 from lightsim.trace.kernels.petal import Petal
 
 FINEST = 6  # quadrature points along the side of a wide face
@@ -51,7 +51,7 @@ def pack_petal(mesh: PetalMesh) -> Petal:
         _f4(corners[:, 1] - corners[:, 0]),
         _f4(corners[:, 2] - corners[:, 0]),
     )
-    lanes = np.zeros((9, len(corners) + LANES), dtype=np.float32)
+    lanes = np.zeros((9, len(corners) + TRIANGLES), dtype=np.float32)
     lanes[:, : len(corners)] = np.concatenate([corner, edge1, edge2], axis=1).T
     wide_box, wide_link = boxtree.widen(box, link)
     return Petal(

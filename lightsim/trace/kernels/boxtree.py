@@ -11,10 +11,10 @@ from math import inf
 import numpy as np
 
 from lightsim.trace.kernels.jit import jit, making
-from lightsim.trace.kernels.lanes import LANES
+from lightsim.trace.kernels.lanes import LANES, TRIANGLES
 
 BINS = 16
-LEAF = 4
+LEAF = TRIANGLES
 
 
 @jit
@@ -148,7 +148,7 @@ def widen(box, link):
     """The same tree with up to LANES children to a node, for `lanes.boxes_met`.
 
     Returns wide_box (m, 6, LANES) float32, a little wider so that singles serve for the ray; wide_link
-    (m, LANES, 2) int32: (child, 0), (first item, item count of at most LANES), (0, -1) for none.
+    (m, LANES, 2) int32: (child, 0), (first item, item count of at most TRIANGLES), (0, -1) for none.
     """
     first, count = _items_below(link)
     room = link.shape[0] // 2 + 1
@@ -163,7 +163,7 @@ def widen(box, link):
             widest, most = -1, -1.0
             for c in range(many):
                 node = children[c]
-                if count[node] > (0 if many == 1 else LANES) and link[node, 1] == 0:
+                if count[node] > (0 if many == 1 else TRIANGLES) and link[node, 1] == 0:
                     area = _half_area(box[node])
                     if area > most:
                         widest, most = c, area
@@ -180,7 +180,7 @@ def widen(box, link):
             for a in range(3):
                 wide_box[n, a, c] = box[node, a] - 4e-6 * (1.0 + abs(box[node, a]))
                 wide_box[n, a + 3, c] = box[node, a + 3] + 4e-6 * (1.0 + abs(box[node, a + 3]))
-            if count[node] <= LANES:
+            if count[node] <= TRIANGLES:
                 wide_link[n, c, 0], wide_link[n, c, 1] = first[node], count[node]
             else:
                 wide_link[n, c, 0], wide_link[n, c, 1] = used, 0

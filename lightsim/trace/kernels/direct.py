@@ -45,12 +45,13 @@ from lightsim.trace.kernels.through import (
 )
 from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub, unit
 
-# Of a pixel, that a way near a caustic is asked for at: first of all, at least where it is bright, at most.
-PILOT, BRIGHT_POINTS, FINE_POINTS = 16, 64, 512
+# Points of a pixel that a way near a caustic is asked for at: first of all, at least where it is bright, at
+# most for each path.
+PILOT, BRIGHT_POINTS, FINE_POINTS = 16, 128, 128
 EDGE_POINTS = 128  # of the light, for all paths of a pixel that does not see the petal wholly
-FINE_SAMPLES = 4  # paths a pixel from which that is done: fewer are for a quick look
+FINE_SAMPLES = 8  # paths a pixel from which that is done: fewer are for a quick look
 CLOSE_UP = 3.0  # pixels from a drop within which each point has a window of its own
-FINE_ERROR = 0.03  # of a pixel's light, that may come of it with so few paths; with more, less
+FINE_ERROR = 0.02  # of a pixel's light, that may come of it with so few paths; with more, less
 SHARP = 2.5  # pixels from the mean place within which a pixel's paths share normal and colour
 
 
@@ -271,8 +272,10 @@ def _near_caustics(paths, petal, drops, face, near, terms, p, n, across, down, b
                 mean = some / m
                 error = FINE_ERROR * (bare + mean)
                 wanted = (squares / m - mean * mean) * FINE_SAMPLES / (error * error * paths.samples)
-                many = BRIGHT_POINTS if gather.found[c, 4] == 2 else PILOT
-                while many < wanted and many < FINE_POINTS:
+                many = max(PILOT, paths.samples)
+                if gather.found[c, 4] == 2:
+                    many = max(BRIGHT_POINTS, 4 * paths.samples)
+                while many < wanted and many < FINE_POINTS * paths.samples:
                     many *= 2
                 some, m, last = 0.0, many, 2 * many
         total += some / many * paths.samples

@@ -1,4 +1,4 @@
-"""Eight boxes or eight triangles against one ray at once, in the processor's vector registers.
+"""Eight boxes or four triangles against one ray at once, in the processor's vector registers.
 
 The compiler does not make vectors of so short a loop by itself, so the instructions are spelled here, in its
 own intermediate language; it fits them to whatever registers there are.
@@ -12,35 +12,36 @@ from llvmlite import ir
 from numba import types
 from numba.extending import intrinsic
 
-LANES = 8
+LANES, TRIANGLES = 8, 4
 EDGE = -1e-7  # a triangle's edges count in, so that no ray slips between two
 _INT, _WORD = ir.IntType(64), ir.IntType(32)
-_SINGLES, _DOUBLES = ir.VectorType(ir.FloatType(), LANES), ir.VectorType(ir.DoubleType(), LANES)
+_SINGLES = ir.VectorType(ir.FloatType(), LANES)
+_DOUBLES = ir.VectorType(ir.DoubleType(), TRIANGLES)
 _JOIN = ("contract",)
 
 
-def _all(builder: Any, scalar: Any) -> Any:
+def _all(builder: Any, scalar: Any, lanes: int) -> Any:
     """A vector with the same number in each lane."""
-    kind = ir.VectorType(scalar.type, LANES)
+    kind = ir.VectorType(scalar.type, lanes)
     none = ir.Constant(kind, ir.Undefined)
     one = builder.insert_element(none, scalar, ir.Constant(_WORD, 0))
-    return builder.shuffle_vector(one, none, ir.Constant(ir.VectorType(_WORD, LANES), [0] * LANES))
+    return builder.shuffle_vector(one, none, ir.Constant(ir.VectorType(_WORD, lanes), [0] * lanes))
 
 
 def _constant(value: float) -> Any:
-    return ir.Constant(_DOUBLES, [value] * LANES)
+    return ir.Constant(_DOUBLES, [value] * TRIANGLES)
 
 
-def _load(builder: Any, start: Any, at: Any) -> Any:
-    """Eight singles from the `at`-th after a pointer on."""
+def _load(builder: Any, start: Any, at: Any, lanes: int) -> Any:
+    """So many singles from the `at`-th after a pointer on."""
     place = builder.gep(start, [at])
-    got = builder.load(builder.bitcast(place, _SINGLES.as_pointer()))
+    got = builder.load(builder.bitcast(place, ir.VectorType(ir.FloatType(), lanes).as_pointer()))
     got.align = 4
     return got
 
 
 def _bits(builder: Any, mask: Any) -> Any:
-    return builder.zext(builder.bitcast(mask, ir.IntType(LANES)), _INT)
+    return builder.zext(builder.bitcast(mask, ir.IntType(mask.type.count)), _INT)
 
 
 def _boxes_met(
@@ -53,7 +54,7 @@ def _boxes_met(
 
     def emit(context: Any, builder: Any, signature: Any, args: Any) -> Any:
         array = context.make_array(signature.args[0])(context, builder, args[0])
-        singles = [_all(builder, builder.fptrunc(a, ir.FloatType())) for a in args[2:]]
+        singles = [_all(builder, builder.fptrunc(a, ir.FloatType()), LANES) for a in args[2:]]
         origin, inverse, far = singles[:3], singles[3:6], singles[6]
         start = builder.gep(array.data, [builder.mul(args[1], ir.Constant(_INT, 6 * LANES))])
 
@@ -67,7 +68,7 @@ def _boxes_met(
         for axis in range(3):
             ends = []
             for side in (axis, axis + 3):
-                border = _load(builder, start, ir.Constant(_INT, LANES * side))
+                border = _load(builder, start, ir.Constant(_INT, LANES * side), LANES)
                 ends.append(builder.fmul(builder.fsub(border, origin[axis]), inverse[axis]))
             near, far = most(least(*ends), near), least(most(*ends), far)
         return _bits(builder, builder.fcmp_ordered("<=", near, far))
@@ -79,22 +80,22 @@ def _triangles_met(
     _typing: Any, lanes: Any, first: Any, many: Any, ox: Any, oy: Any, oz: Any, dx: Any, dy: Any, dz: Any,
     near: Any, far: Any,
 ):  # fmt: skip
-    """Bits of those of `many` (at most 8) triangles from `first` on that a ray meets between `near` and
+    """Bits of those of `many` (at most TRIANGLES) triangles from `first` on that a ray meets between `near` and
     `far`.
 
-    lanes (9, n) float32: corner, first edge, second edge of each triangle, x y z; eight more at the end.
+    lanes (9, n) float32: corner, first edge, second edge of each triangle, x y z; TRIANGLES more at the end.
     Moeller and Trumbore, J. Graphics Tools 2 (1997) 21.
     """
 
     def emit(context: Any, builder: Any, signature: Any, args: Any) -> Any:
         array = context.make_array(signature.args[0])(context, builder, args[0])
         stride = builder.extract_value(array.shape, 1)
-        o = [_all(builder, a) for a in args[3:6]]
-        d = [_all(builder, a) for a in args[6:9]]
+        o = [_all(builder, a, TRIANGLES) for a in args[3:6]]
+        d = [_all(builder, a, TRIANGLES) for a in args[6:9]]
         rows = []
         for k in range(9):
             at = builder.add(builder.mul(stride, ir.Constant(_INT, k)), args[1])
-            rows.append(builder.fpext(_load(builder, array.data, at), _DOUBLES))
+            rows.append(builder.fpext(_load(builder, array.data, at, TRIANGLES), _DOUBLES))
         corner, e1, e2 = rows[:3], rows[3:6], rows[6:]
 
         def mul(a: Any, b: Any) -> Any:
@@ -119,10 +120,10 @@ def _triangles_met(
         q = cross(s, e1)
         v, t = mul(dot(d, q), inverse), mul(dot(e2, q), inverse)
         low, high = _constant(EDGE), _constant(1.0 - EDGE)
-        met = ir.Constant(ir.VectorType(ir.IntType(1), LANES), [1] * LANES)
+        met = ir.Constant(ir.VectorType(ir.IntType(1), TRIANGLES), [1] * TRIANGLES)
         for a, sign, b in (
             (u, ">=", low), (v, ">=", low), (add(u, v), "<=", high),
-            (t, ">", _all(builder, args[9])), (t, "<", _all(builder, args[10])),
+            (t, ">", _all(builder, args[9], TRIANGLES)), (t, "<", _all(builder, args[10], TRIANGLES)),
         ):  # fmt: skip
             met = builder.and_(met, builder.fcmp_ordered(sign, a, b))
         one = ir.Constant(_INT, 1)
