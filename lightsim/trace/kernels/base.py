@@ -18,6 +18,7 @@ from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.away import dome_level
 from lightsim.trace.kernels.faces import face_of
 from lightsim.trace.kernels.halo import colour_at, ring_of, turn_of
+from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import cosine_direction, mix, pair_of
 from lightsim.trace.kernels.soft import AWAY, board_hit
@@ -122,7 +123,7 @@ def _find_ways_one(g, height, ways, node):
 def find_ways(begin, end, g, height, ways):
     """Fill `ways`; height: of the sphere's centre above the base, in radii."""
     for node in range(begin, end):
-        _find_ways_one(g, height, ways, node)
+        _find_ways_one(g, height, held(ways), node)
 
 
 @making
@@ -168,12 +169,24 @@ def _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boa
 def look_out(begin, end, petal, drops, members, ways, rings, points, point_of_foot, boards, dome, base):
     """Fill met, met_side, met_share and dome of `base` for `members`, drops of the ways' contact angle."""
     for q in range(begin, end):
-        _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boards, dome, base, q)
+        _look_out_one(
+            held(petal),
+            held(drops),
+            members,
+            held(ways),
+            held(rings),
+            held(points),
+            point_of_foot,
+            held(boards),
+            dome,
+            held(base),
+            q,
+        )
 
 
 @making
 def _light_behind_one(petal, drops, foot_face, lamp, cards, state, out, k):
-    face = face_of(lamp)
+    face = held(face_of(lamp))
     stack = np.empty(192, dtype=np.int32)
     n, foot = row(drops.normal, k), row(drops.foot, k)
     for m in range(face.flux.shape[0]):
@@ -186,7 +199,7 @@ def _light_behind_one(petal, drops, foot_face, lamp, cards, state, out, k):
 def light_behind(begin, end, petal, drops, foot_face, lamp, cards, state, out):
     """Irradiance that a face sends to the petal's back under every drop, added to out (nd,)."""
     for k in range(begin, end):
-        _light_behind_one(petal, drops, foot_face, lamp, cards, state, out, k)
+        _light_behind_one(held(petal), held(drops), foot_face, held(lamp), held(cards), state, out, k)
 
 
 @making
@@ -248,7 +261,7 @@ def _from_outside_one(members, base, lit, rings, spokes, out, q):
 def from_outside(begin, end, members, base, lit, rings, spokes, out):
     """What petal and boards send into the drops onto their bases, out (nd, g*g, 3)."""
     for q in range(begin, end):
-        _from_outside_one(members, base, lit, rings, spokes, out, q)
+        _from_outside_one(members, held(base), lit, held(rings), spokes, out, q)
 
 
 @jit

@@ -17,6 +17,7 @@ from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.camera import FRONT
 from lightsim.trace.kernels.faces import face_of, point_on
 from lightsim.trace.kernels.hinder import CANDIDATES, face_corner, petal_lets_through, shaded
+from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import LIGHT, key, pair_of
 from lightsim.trace.kernels.vectors import dot, length, row, scale, sub
@@ -181,7 +182,7 @@ def _look_at_points(paths, petal, face, p, many, share, stack):
 
 @making
 def _look_widely_one(paths, petal, lamp, looks, i):
-    face = face_of(lamp)
+    face = held(face_of(lamp))
     stack = np.empty(192, dtype=np.int32)
     share = np.empty(2)
     top = paths.first // paths.width // WIDE
@@ -196,12 +197,12 @@ def _look_widely_one(paths, petal, lamp, looks, i):
 def look_widely(begin, end, paths, petal, lamp, looks):
     """Fill wide and wide_share of the looks for the rows of `paths`."""
     for i in range(begin, end):
-        _look_widely_one(paths, petal, lamp, looks, i)
+        _look_widely_one(held(paths), held(petal), held(lamp), held(looks), i)
 
 
 @making
 def _look_closely_one(paths, petal, drops, soft, pixel_mm, lamp, looks, i):
-    face = face_of(lamp)
+    face = held(face_of(lamp))
     stack = np.empty(192, dtype=np.int32)
     near = np.empty(CANDIDATES, dtype=np.int32)
     share = np.empty(2)
@@ -236,7 +237,7 @@ def look_closely(begin, end, paths, petal, drops, soft, pixel_mm, lamp, looks):
     soft : a face so wide that drops cast no shadow in its light, and the petal's are even.
     """
     for i in range(begin, end):
-        _look_closely_one(paths, petal, drops, soft, pixel_mm, lamp, looks, i)
+        _look_closely_one(held(paths), held(petal), held(drops), soft, pixel_mm, held(lamp), held(looks), i)
 
 
 @jit

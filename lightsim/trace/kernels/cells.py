@@ -11,6 +11,7 @@ from lightsim.trace.kernels.camera import FRONT
 from lightsim.trace.kernels.connect import THROUGH
 from lightsim.trace.kernels.faces import face_of
 from lightsim.trace.kernels.hinder import CANDIDATES
+from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.through import EVEN, NO_WINDOW, SHARES, Window, gather_list, gathered, window_of
 from lightsim.trace.kernels.vectors import dot, row, sub, unit
@@ -92,7 +93,7 @@ def ways_over(near, listed, drops, first, last, x, spread, to, least, part, pixe
 
 @making
 def _weak_light_one(paths, petal, drops, lamp, near, least, pixel_mm, weak, i):
-    face = face_of(lamp)
+    face = held(face_of(lamp))
     stack = np.empty(192, dtype=np.int32)
     gather = no_ways().found
     for j in range(weak.shape[1]):
@@ -136,7 +137,9 @@ def weak_light(begin, end, paths, petal, drops, lamp, near, least, pixel_mm, wea
     """Irradiance by the weaker ways over drops, smooth from cell to cell, at each cell of pixels; -1 where
     no petal is."""
     for i in range(begin, end):
-        _weak_light_one(paths, petal, drops, lamp, near, least, pixel_mm, weak, i)
+        _weak_light_one(
+            held(paths), held(petal), held(drops), held(lamp), held(near), least, pixel_mm, weak, i
+        )
 
 
 @jit

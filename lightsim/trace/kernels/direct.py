@@ -29,6 +29,7 @@ from lightsim.trace.kernels.cells import (
 from lightsim.trace.kernels.faces import bare_irradiance, face_of, hidden_by, point_on
 from lightsim.trace.kernels.gloss import response
 from lightsim.trace.kernels.hinder import CANDIDATES, MIXED, face_corner, petal_lets_through, shaded
+from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.kept import put, put_part
 from lightsim.trace.kernels.sampling import BOUNCE, LIGHT, MIRROR_LIGHT, PIXEL, key, pair_of, shifted_pair
@@ -539,7 +540,7 @@ def _straight_share(paths, p):
 
 @making
 def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts, r):
-    face = face_of(lamp)
+    face = held(face_of(lamp))
     lens_at = terms.lens_at[0], terms.lens_at[1], terms.lens_at[2]
     stack = np.empty(192, dtype=np.int32)
     blocking = np.empty(CANDIDATES, dtype=np.int32)
@@ -620,4 +621,15 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
 def add_direct(begin, end, paths, petal, drops, cards, lamp, near, looks, terms, parts):
     """Add to `parts` what one face sends to every kept path that ends on the petal or on a wet base."""
     for r in range(begin, end):
-        _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts, r)
+        _add_direct_one(
+            held(paths),
+            held(petal),
+            held(drops),
+            held(cards),
+            held(lamp),
+            held(near),
+            held(looks),
+            held(terms),
+            held(parts),
+            r,
+        )

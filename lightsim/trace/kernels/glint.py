@@ -19,6 +19,7 @@ from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.faces import face_of, hidden_by, point_on
 from lightsim.trace.kernels.hinder import HIDDEN, MIXED, shaded
+from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import LENS, LIGHT, key, pair_of, to_disc
 from lightsim.trace.kernels.vectors import along, basis, dot, length, row, scale, sub
@@ -102,7 +103,7 @@ def _throw_one(petal, drops, cards, lamp, state, shades, count, lens, seed, thro
     first, many = thrown.start[k], thrown.start[k + 1] - thrown.start[k]
     if many == 0:
         return
-    face = face_of(lamp)
+    face = held(face_of(lamp))
     stack = np.empty(192, dtype=np.int32)
     hides = _petal_hides(petal, drops, lens, k, stack) > 0
     for m in range(many):
@@ -125,7 +126,19 @@ def _throw_one(petal, drops, cards, lamp, state, shades, count, lens, seed, thro
 def throw(begin, end, petal, drops, cards, lamp, state, shades, count, lens, seed, thrown):
     """Fill pixel and light of `thrown` for every drop; state, shades, count: see hinder.look_at_drops."""
     for k in range(begin, end):
-        _throw_one(petal, drops, cards, lamp, state, shades, count, lens, seed, thrown, k)
+        _throw_one(
+            held(petal),
+            held(drops),
+            held(cards),
+            held(lamp),
+            state,
+            shades,
+            count,
+            held(lens),
+            seed,
+            held(thrown),
+            k,
+        )
 
 
 @making
@@ -157,7 +170,7 @@ def highlight_area(drops, face, k, pitch):
 def share_out(drops, lamp, lens, samples, most, start):
     """How many points to throw for each drop, start (nd + 1,): none where camera rays find the highlight
     well; else four times `samples` for each pixel it may cover, at most `most`."""
-    face = face_of(lamp)
+    face = held(face_of(lamp))
     start[0] = 0
     for k in range(drops.radius.shape[0]):
         z = drops.centre[k, 2]

@@ -19,6 +19,7 @@ from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.faces import face_of, hidden_by
 from lightsim.trace.kernels.hinder import HIDDEN, MIXED, shaded
+from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import pair_of, single
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
@@ -120,7 +121,7 @@ def _find_halo_one(height, halo, i):
 def find_halo(begin, end, height, halo):
     """Fill `halo`; height: of the sphere's centre above the petal, in radii."""
     for i in range(begin, end):
-        _find_halo_one(height, halo, i)
+        _find_halo_one(height, held(halo), i)
 
 
 @jit
@@ -167,7 +168,7 @@ def _to_petal_or_sky(p, d):
 def _ring_light_one(petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out, k):
     if state[k, 0] == HIDDEN:
         return
-    face = face_of(lamp)
+    face = held(face_of(lamp))
     stack = np.empty(192, dtype=np.int32)
     n = row(drops.normal, k)
     s, t = basis(n)
@@ -198,4 +199,17 @@ def ring_light(begin, end, petal, drops, lamp, cards, state, shades, shade_count
     """Irradiance that a face sends straight to the petal round every drop, with the drops' shadows, added to
     out (nd, rings * spokes)."""
     for k in range(begin, end):
-        _ring_light_one(petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out, k)
+        _ring_light_one(
+            held(petal),
+            held(drops),
+            held(lamp),
+            held(cards),
+            state,
+            shades,
+            shade_count,
+            rims,
+            held(rings),
+            spokes,
+            out,
+            k,
+        )

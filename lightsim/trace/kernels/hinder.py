@@ -9,6 +9,7 @@ import numpy as np
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.faces import face_of
+from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
@@ -45,7 +46,7 @@ def petal_lets_through(petal, f, o, y, stack):
 
 @making
 def _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count, k):
-    face = face_of(lamp)
+    face = held(face_of(lamp))
     stack = np.empty(192, dtype=np.int32)
     to = sub(face.centre, row(drops.centre, k))
     far = length(to)
@@ -76,7 +77,7 @@ def _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count
 def look_at_drops(begin, end, petal, drops, foot_face, lamp, state, shades, shade_count):
     """Per drop: whether the petal hides the face from it (front, back), and the drops that may shade it."""
     for k in range(begin, end):
-        _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count, k)
+        _look_at_drops_one(held(petal), held(drops), foot_face, held(lamp), state, shades, shade_count, k)
 
 
 @jit

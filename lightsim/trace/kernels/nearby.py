@@ -9,6 +9,7 @@ import numpy as np
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.cells import CELL
 from lightsim.trace.kernels.faces import face_of
+from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.through import may_be_uneven
 from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub
@@ -32,7 +33,7 @@ def _faces_under_one(petal, foot, normal, radius, found, k):
 def faces_under(begin, end, petal, foot, normal, radius, found):
     """The face under each drop's foot, found (n,) int32."""
     for k in range(begin, end):
-        _faces_under_one(petal, foot, normal, radius, found, k)
+        _faces_under_one(held(petal), foot, normal, radius, found, k)
 
 
 @jit
@@ -72,7 +73,7 @@ def _block_ball(paths, drops, i, j):
 
 @making
 def _list_uneven_one(paths, drops, lamp, near, least, pixel_mm, i):
-    face = face_of(lamp)
+    face = held(face_of(lamp))
     for j in range(near.uneven_many.shape[1]):
         first, last = near.bounds[i, j, 0], near.bounds[i, j, 1]
         n = 0
@@ -106,7 +107,7 @@ def _least_cosine(paths, to, i, j):
 def list_uneven(begin, end, paths, drops, lamp, near, least, pixel_mm):
     """Fill uneven and uneven_many of a cells.Near."""
     for i in range(begin, end):
-        _list_uneven_one(paths, drops, lamp, near, least, pixel_mm, i)
+        _list_uneven_one(held(paths), held(drops), held(lamp), held(near), least, pixel_mm, i)
 
 
 @jit
@@ -127,7 +128,7 @@ def _count_near_one(paths, drops, radii, start, i):
 def count_near(begin, end, paths, drops, radii, start):
     """start (rows, columns, 2): how many drops lie within `radii` of their radii of a block: [..., 1]."""
     for i in range(begin, end):
-        _count_near_one(paths, drops, radii, start, i)
+        _count_near_one(held(paths), held(drops), radii, start, i)
 
 
 @jit
@@ -149,4 +150,4 @@ def _list_near_one(paths, drops, radii, start, near, i):
 def list_near(begin, end, paths, drops, radii, start, near):
     """Fill `near` with the drops that were counted; start [..., 0] and [..., 1] now bound the lists."""
     for i in range(begin, end):
-        _list_near_one(paths, drops, radii, start, near, i)
+        _list_near_one(held(paths), held(drops), radii, start, held(near), i)

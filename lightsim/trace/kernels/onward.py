@@ -24,6 +24,7 @@ from lightsim.trace.kernels.base import grid_ring
 from lightsim.trace.kernels.faces import face_of, hidden_by, point_on
 from lightsim.trace.kernels.halo import ring_of, turn_of
 from lightsim.trace.kernels.hinder import HIDDEN, MIXED, shaded
+from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import LENS, LIGHT, key, pair_of, to_disc
 from lightsim.trace.kernels.through import beam_share
@@ -289,7 +290,7 @@ def _follow(
 
 @making
 def _follow_part(petal, drops, cards, lamp, state, shades, shade_count, grids, many, onward, part):
-    face = face_of(lamp)
+    face = held(face_of(lamp))
     stack = np.empty(192, dtype=np.int32)
     pending = np.empty((PENDING, 11))
     for k in range(part, drops.radius.shape[0], onward.base.shape[0]):
@@ -306,4 +307,16 @@ def _follow_part(petal, drops, cards, lamp, state, shades, shade_count, grids, m
 def follow(begin, end, petal, drops, cards, lamp, state, shades, shade_count, grids, many, onward):
     """Follow `many` points of light on every drop and put down in `onward` what goes on."""
     for part in range(begin, end):
-        _follow_part(petal, drops, cards, lamp, state, shades, shade_count, grids, many, onward, part)
+        _follow_part(
+            held(petal),
+            held(drops),
+            held(cards),
+            held(lamp),
+            state,
+            shades,
+            shade_count,
+            held(grids),
+            many,
+            held(onward),
+            part,
+        )

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.away import dome_level
 from lightsim.trace.kernels.faces import board_met, face_of, hidden_by
+from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import cosine_direction, pair_of
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
@@ -74,7 +75,7 @@ def _look_around_one(petal, points, boards, dome, lift, g):
 def look_around(begin, end, petal, points, boards, dome, lift):
     """Fill met, met_side and dome of the points."""
     for g in range(begin, end):
-        _look_around_one(petal, points, boards, dome, lift, g)
+        _look_around_one(held(petal), held(points), held(boards), dome, lift, g)
 
 
 @jit
@@ -100,7 +101,7 @@ def _corner(petal, f, u, v):
 
 @making
 def _straight_one(petal, points, lamp, cards, lift, irradiance, g):
-    face = face_of(lamp)
+    face = held(face_of(lamp))
     stack = np.empty(192, dtype=np.int32)
     n = row(points.normal, g)
     for m in range(face.flux.shape[0]):
@@ -120,7 +121,7 @@ def _straight_one(petal, points, lamp, cards, lift, irradiance, g):
 def straight(begin, end, petal, points, lamp, cards, lift, irradiance):
     """Irradiance (n, 2) that a face sends straight to the points, added to `irradiance`."""
     for g in range(begin, end):
-        _straight_one(petal, points, lamp, cards, lift, irradiance, g)
+        _straight_one(held(petal), held(points), held(lamp), held(cards), lift, irradiance, g)
 
 
 @jit
@@ -158,7 +159,7 @@ def pass_around(begin, end, points, source, board_exitance, soft, before):
     board_exitance : (b, 3), pi times the mean radiance of each board in this layer.
     """
     for g in range(begin, end):
-        _pass_around_one(points, source, board_exitance, soft, before, g)
+        _pass_around_one(held(points), source, board_exitance, soft, before, g)
 
 
 @jit
