@@ -85,10 +85,7 @@ def window_in(ways, c):
 @jit
 def ways_over(near, listed, drops, first, last, x, spread, to, least, part, pixel_mm, rarest, found):
     """The ways over the listed drops that may bring light to x: see `through.gather_list`."""
-    return gather_list(
-        near.reach, near.core, near.crest, drops, near.state, listed, first, last, x, spread, to, least,
-        part, pixel_mm, rarest, found,
-    )  # fmt: skip
+    return gather_list(near, listed, drops, first, last, x, spread, to, least, part, pixel_mm, rarest, found)
 
 
 @making
@@ -127,7 +124,7 @@ def _weak_at(paths, petal, drops, face, near, least, pixel_mm, p, i, j, gather, 
         for m in range(face.flux.shape[0]):
             total += gather[c, 3] / SHARES * gathered(
                 petal, drops, k, course, x, n, row(face.node, m), face.flux[m], face,
-                near.state, near.shades, near.shade_count, fold, NO_WINDOW, -1.0, 0.0, stack,
+                near, fold, NO_WINDOW, -1.0, 0.0, stack,
             )  # fmt: skip
     return total
 

@@ -48,11 +48,11 @@ from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub, 
 
 # Points of a pixel that a way near a caustic is asked for at: first of all, at least where it is bright, at
 # most for each path.
-PILOT, BRIGHT_POINTS, FINE_POINTS = 16, 128, 128
+PILOT, BRIGHT_POINTS, FINE_POINTS = 16, 128, 64
 EDGE_POINTS = 128  # of the light, for all paths of a pixel that does not see the petal wholly
 FINE_SAMPLES = 8  # paths a pixel from which that is done: fewer are for a quick look
 CLOSE_UP = 3.0  # pixels from a drop within which each point has a window of its own
-FINE_ERROR = 0.02  # of a pixel's light, that may come of it with so few paths; with more, less
+FINE_ERROR = 0.04  # of a pixel's light, that may come of it with so few paths; with more, less
 SHARP = 2.5  # pixels from the mean place within which a pixel's paths share normal and colour
 
 
@@ -323,9 +323,7 @@ def _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, st
             y,
             power,
             face,
-            near.state,
-            near.shades,
-            near.shade_count,
+            near,
             softest,
             window_in(gather, c),
             *way,
@@ -515,7 +513,7 @@ def _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
             if base_caustic(near.reach, drops, k, x, unit(sub(y, row(drops.centre, k)))):
                 way = shifted_pair(way_scramble, number)
             front = base_light(
-                petal, drops, k, x, n, y, power, face, cards, near.state, near.shades, near.shade_count,
+                petal, drops, k, x, n, y, power, face, cards, near,
                 terms.pixel_mm, number % AGAIN == 0, *way, stack,
             )  # fmt: skip
         back = behind(petal, f, x, n, y, power, face, cards, near.state[k, 1], stack)

@@ -80,8 +80,8 @@ def _triangles_met(
     _typing: Any, lanes: Any, first: Any, many: Any, ox: Any, oy: Any, oz: Any, dx: Any, dy: Any, dz: Any,
     near: Any, far: Any,
 ):  # fmt: skip
-    """Bits of those of `many` (at most TRIANGLES) triangles from `first` on that a ray meets between `near` and
-    `far`.
+    """Bits of those of `many` (at most TRIANGLES) triangles from `first` on that a ray meets between `near`
+    and `far`.
 
     lanes (9, n) float32: corner, first edge, second edge of each triangle, x y z; TRIANGLES more at the end.
     Moeller and Trumbore, J. Graphics Tools 2 (1997) 21.

@@ -33,9 +33,7 @@ LEVEL = 0.02  # of `least` at which the strides of `gather_list` hold for a surf
 
 
 @jit
-def base_light(
-    petal, drops, k, x, n, y, power, face, cards, state, shades, shade_count, softest, turn_now, a, b, stack
-):
+def base_light(petal, drops, k, x, n, y, power, face, cards, near, softest, turn_now, a, b, stack):
     """Irradiance at x on drop k's base (normal n) from the point y of a face, power = radiance times area.
 
     turn_now : whether to look for light mirrored once inside the drop, too; it then counts AGAIN times.
@@ -54,7 +52,7 @@ def base_light(
     side = scale(side, 1.0 / rho) if rho > 1e-9 else basis(axis)[0]
     s = far / r
     total = 0.0
-    if state[k, 0] == HIDDEN:
+    if near.state[k, 0] == HIDDEN:
         return 0.0
     entry = connect.stretches_at(rho, z, s)
     for course in range(connect.INSIDE, connect.COURSES if turn_now else connect.INSIDE_AGAIN):
@@ -84,9 +82,11 @@ def base_light(
             cos_y = -dot(out, face.out)
             if cos_y <= 0.0 or _from_below(drops, k, e, out):
                 continue
-            if shaded(drops, shades[k], shade_count[k], k, e, out, reach) or hidden_by(cards, e, out, reach):
+            if shaded(drops, near.shades[k], near.shade_count[k], k, e, out, reach) or hidden_by(
+                cards, e, out, reach
+            ):
                 continue
-            if state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
+            if near.state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
                 continue
             both = a >= 0.0 and course == connect.INSIDE
             least = 1e-6 if both else (softest / r if course == connect.INSIDE_AGAIN else connect.SOFTEST)
@@ -96,9 +96,7 @@ def base_light(
             total += share * cos_p * cos_y * flux
     total *= power / (r * r)
     if a >= 0.0:
-        total += _up_from_base(
-            petal, drops, k, x, n, face, power / face.area, cards, state, shades, shade_count, a, b, stack
-        )
+        total += _up_from_base(petal, drops, k, x, n, face, power / face.area, cards, near, a, b, stack)
     return total
 
 
@@ -110,7 +108,7 @@ def _image_in_water(share, ci, face, cos_y, r):
 
 
 @jit
-def _up_from_base(petal, drops, k, x, n, face, radiance, cards, state, shades, shade_count, a, b, stack):
+def _up_from_base(petal, drops, k, x, n, face, radiance, cards, near, a, b, stack):
     """The share of `base_light` along one direction up from the base, even over the half-sphere."""
     r = drops.radius[k]
     c = row(drops.centre, k)
@@ -130,9 +128,11 @@ def _up_from_base(petal, drops, k, x, n, face, radiance, cards, state, shades, s
     reach, cos_y = face_met(face, e, out)
     if reach == inf or _from_below(drops, k, e, out):
         return 0.0
-    if shaded(drops, shades[k], shade_count[k], k, e, out, reach) or hidden_by(cards, e, out, reach):
+    if shaded(drops, near.shades[k], near.shade_count[k], k, e, out, reach) or hidden_by(
+        cards, e, out, reach
+    ):
         return 0.0
-    if state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
+    if near.state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
         return 0.0
     away = length(sub(along(e, out, reach), c)) / r
     ci = min(1.0, max(1e-6, -dot(out, inward)))
@@ -168,9 +168,7 @@ def _entry(way, c, r, side, axis):
 
 
 @jit
-def gathered(
-    petal, drops, k, course, x, n, y, power, face, state, shades, shade_count, softest, window, u, v, stack
-):
+def gathered(petal, drops, k, course, x, n, y, power, face, near, softest, window, u, v, stack):
     """Irradiance at x on the dry petal (front normal n) that the point y of a face sends by one course over
     drop k.
 
@@ -179,7 +177,7 @@ def gathered(
     heuristic; Veach and Guibas, SIGGRAPH 1995), which keeps the focus and the folds of the caustic finite.
     u < 0: from y alone, with `softest` (mm) as in connect.density.
     """
-    if state[k, 0] == HIDDEN:
+    if near.state[k, 0] == HIDDEN:
         return 0.0
     r = drops.radius[k]
     c = row(drops.centre, k)
@@ -219,11 +217,11 @@ def gathered(
         cos_y = -dot(out, face.out)
         if cos_y <= 0.0 or _from_below(drops, k, e, out):
             continue
-        if shaded(drops, shades[k], shade_count[k], k, e, out, reach):
+        if shaded(drops, near.shades[k], near.shade_count[k], k, e, out, reach):
             continue
         if drop.between(drops, k, x, came, t * r, stack):
             continue
-        if state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
+        if near.state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
             continue
         least = 1e-6 if both else softest / r
         share = connect.density(way, s, course, t, least)
@@ -232,9 +230,7 @@ def gathered(
         total += cos_p * cos_y * share
     total *= power / (r * r)
     if both:
-        total += _by_window(
-            petal, drops, k, x, n, face, power / face.area, state, shades, shade_count, window, u, v, stack
-        )
+        total += _by_window(petal, drops, k, x, n, face, power / face.area, near, window, u, v, stack)
     return total
 
 
@@ -337,7 +333,7 @@ def _image(share, ci, face, cos_y, r):
 
 
 @jit
-def _by_window(petal, drops, k, x, n, face, radiance, state, shades, shade_count, window, u, v, stack):
+def _by_window(petal, drops, k, x, n, face, radiance, near, window, u, v, stack):
     """The share of `gathered` along one direction of the window in which x sees drop k's outlet."""
     c = row(drops.centre, k)
     r = drops.radius[k]
@@ -363,9 +359,11 @@ def _by_window(petal, drops, k, x, n, face, radiance, state, shades, shade_count
     reach, cos_y = face_met(face, e, out)
     if reach == inf or _from_below(drops, k, e, out):
         return 0.0
-    if shaded(drops, shades[k], shade_count[k], k, e, out, reach) or drop.between(drops, k, x, d, t0, stack):
+    if shaded(drops, near.shades[k], near.shade_count[k], k, e, out, reach) or drop.between(
+        drops, k, x, d, t0, stack
+    ):
         return 0.0
-    if state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
+    if near.state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
         return 0.0
     far = length(sub(along(e, out, reach), c)) / r
     way = connect.course_of(acos(ci), far, connect.THROUGH)
@@ -481,7 +479,7 @@ def crest_of(reach: NDArray) -> NDArray:
 
 @jit
 def gather_list(
-    reach, core, crest, drops, state, near, first, last, x, spread, to_light, least, part, pixel_mm, rarest,
+    near, listed, drops, first, last, x, spread, to_light, least, part, pixel_mm, rarest,
     found,
 ):  # fmt: skip
     """Of the listed drops, those and the courses by which more than `least` of the beam may come to x.
@@ -495,11 +493,13 @@ def gather_list(
     """
     n = 0
     for q in range(first, last):
-        k = near[q]
-        if state[k, 0] == HIDDEN or not _worth(crest, drops, k, x, spread, to_light, least, part, pixel_mm):
+        k = listed[q]
+        if near.state[k, 0] == HIDDEN or not _worth(
+            near.crest, drops, k, x, spread, to_light, least, part, pixel_mm
+        ):
             continue
         for course in range(connect.INSIDE):
-            strength = beam_share(reach, drops, k, x, spread, to_light, course)
+            strength = beam_share(near.reach, drops, k, x, spread, to_light, course)
             if strength <= least or n == found.shape[0]:
                 continue
             share = 1.0
@@ -510,7 +510,7 @@ def gather_list(
             if share > 0.0:
                 found[n, 0] = k
                 found[n, 1] = course
-                likely = max(beam_share(core, drops, k, x, spread, to_light, course), UNSURE * strength)
+                likely = max(beam_share(near.core, drops, k, x, spread, to_light, course), UNSURE * strength)
                 found[n, 2] = min(_stride(likely * share * sqrt(LEVEL / least)), rarest)
                 found[n, 3] = int(share * SHARES)
                 found[n, 4] = 2 if likely > 4.0 * BRIGHT else (1 if likely > BRIGHT else 0)
