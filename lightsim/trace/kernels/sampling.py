@@ -58,16 +58,17 @@ def owen(x, scramble):
 
 
 @jit
-def sobol_second(index):
-    """Second Sobol coordinate of a point, as 32 bits; its first is the reversed index."""
-    result = np.uint64(0)
-    column = np.uint64(0x80000000)
-    while index != np.uint64(0):
-        if index & np.uint64(1):
-            result ^= column
-        index >>= np.uint64(1)
-        column ^= column >> np.uint64(1)
-    return result
+def reversed_second(index):
+    """Second Sobol coordinate of a point, its 32 bits in reverse; of the first these are the index itself.
+
+    The generating matrix is Pascal's triangle by odd and even: bit j is the sum of all bits i of the index
+    whose number has all bits of j (Lucas), and a sum over supersets takes one step for each of five bits.
+    """
+    index ^= (index >> np.uint64(1)) & np.uint64(0x55555555)
+    index ^= (index >> np.uint64(2)) & np.uint64(0x33333333)
+    index ^= (index >> np.uint64(4)) & np.uint64(0x0F0F0F0F)
+    index ^= (index >> np.uint64(8)) & np.uint64(0x00FF00FF)
+    return index ^ ((index >> np.uint64(16)) & np.uint64(0x0000FFFF))
 
 
 @jit
@@ -75,12 +76,10 @@ def pair_of(scramble, sample):
     """Point number `sample` of the scrambled sequence `scramble`, in [0, 1) x [0, 1)."""
     index = np.uint64(sample)
     index = reverse_bits(owen(reverse_bits(index), scramble))
-    x = reverse_bits(index)
-    y = sobol_second(index)
     sx = mix(scramble ^ np.uint64(0x68BC21EB))
     sy = mix(scramble ^ np.uint64(0x02E5BE93))
-    x = reverse_bits(owen(reverse_bits(x), sx))
-    y = reverse_bits(owen(reverse_bits(y), sy))
+    x = reverse_bits(owen(index, sx))
+    y = reverse_bits(owen(reversed_second(index), sy))
     return x * TO_UNIT, y * TO_UNIT
 
 
@@ -92,7 +91,7 @@ def shifted_pair(scramble, sample):
     """
     index = np.uint64(sample)
     x = reverse_bits(index) ^ scramble
-    y = sobol_second(index) ^ mix(scramble ^ np.uint64(0x02E5BE93))
+    y = reverse_bits(reversed_second(index)) ^ mix(scramble ^ np.uint64(0x02E5BE93))
     return x * TO_UNIT, y * TO_UNIT
 
 
