@@ -11,7 +11,7 @@ from lightsim.scene.records import Scene
 from lightsim.trace.kernels import jit
 
 # About half of the work: the loops that gather light from drops. The helper does the rest.
-OURS = {"add_direct", "weak_light", "look_widely", "look_closely"}
+OURS = {"add_direct", "weak_light", "look_widely", "look_closely", "look_at_drops", "list_uneven"}
 
 
 def compile_kernels() -> None:

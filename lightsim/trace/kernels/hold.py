@@ -36,9 +36,9 @@ class _HeldModel(models.PrimitiveModel):
 class _HeldFields(AttributeTemplate):
     key = Held
 
-    def generic_resolve(self, held_type: Held, field: str) -> types.Type | None:
-        inner: Any = held_type.inner
-        return inner.types[inner.fields.index(field)] if field in inner.fields else None
+    def generic_resolve(self, typ: Any, attr: Any) -> Any:  # type: ignore[override]
+        inner = typ.inner
+        return inner.types[inner.fields.index(attr)] if attr in inner.fields else None
 
 
 @lower_getattr_generic(Held)
