@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import shutil
 import subprocess
 import sys
+import time
+from pathlib import Path
 
 import numpy as np
 
@@ -13,11 +16,14 @@ from lightsim.trace.kernels import jit
 # About half of the work: the loops that gather light from drops. The helper does the rest.
 OURS = {"add_direct", "weak_light", "look_widely", "look_closely", "look_at_drops", "list_uneven"}
 
+OLD_DAYS = 60.0  # from which on kernels of other sources are taken to be of no use any more
+
 
 def compile_kernels() -> None:
     """Compile what is not yet kept of these sources; afterwards every process fetches it."""
     if jit.compiled() or jit.compiles_only() or jit.cores() < 2:
         return
+    forget_old(jit.cache_folder())
     try:
         helper = subprocess.Popen([sys.executable, "-m", "lightsim.trace.compile"], stderr=subprocess.DEVNULL)
     except OSError:  # no second process here: all is compiled where it is first called
@@ -26,6 +32,13 @@ def compile_kernels() -> None:
         _compile(ours=True)
     finally:
         helper.wait()  # if it failed, its share is compiled where it is first called
+
+
+def forget_old(folder: Path) -> None:
+    """Remove the kernels of other sources, kept beside this folder, that were compiled long ago."""
+    for other in folder.parent.glob("kernels-*"):
+        if other != folder and time.time() - other.stat().st_mtime > OLD_DAYS * 86400.0:
+            shutil.rmtree(other, ignore_errors=True)
 
 
 def _compile(ours: bool) -> None:

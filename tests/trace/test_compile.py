@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import os
+import time
+
 import numpy as np
 
 from lightsim.trace import View, kernels
-from lightsim.trace.compile import OURS
+from lightsim.trace.compile import OURS, forget_old
 from lightsim.trace.kernels import jit
 from tests.trace.sets import lamp, one_drop, plain_petal, simple
 
@@ -25,5 +28,17 @@ def test_loops_that_are_only_compiled_leave_the_picture_black_and_run_again_afte
 
 
 def test_the_share_of_one_process_names_loops_that_there_are():
-    found = {name for room in (kernels.direct, kernels.cells, kernels.blocks) for name in vars(room)}
+    rooms = kernels.direct, kernels.cells, kernels.blocks, kernels.hinder, kernels.nearby
+    found = {name for room in rooms for name in vars(room)}
     assert found >= OURS
+
+
+def test_kernels_of_other_sources_are_removed_when_they_are_old(tmp_path):
+    ages_days = {"kernels-now": 0.0, "kernels-new": 3.0, "kernels-old": 100.0, "else": 100.0}
+    for name, days in ages_days.items():
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "complete").touch()
+        then = time.time() - 86400.0 * days
+        os.utime(tmp_path / name, (then, then))
+    forget_old(tmp_path / "kernels-now")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["else", "kernels-new", "kernels-now"]

@@ -8,13 +8,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.trace.kernels.camera import FRONT
-from lightsim.trace.kernels.connect import THROUGH
 from lightsim.trace.kernels.faces import face_of
-from lightsim.trace.kernels.hinder import CANDIDATES
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
-from lightsim.trace.kernels.through import EVEN, NO_WINDOW, SHARES, Window, gather_list, gathered, window_of
+from lightsim.trace.kernels.through import EVEN, SHARES, gather_list, gathered
 from lightsim.trace.kernels.vectors import dot, row, sub, unit
+from lightsim.trace.kernels.ways import no_ways
+from lightsim.trace.kernels.window import NO_WINDOW
 
 CELL = 8  # pixels along the side of a cell that shares its list of drops
 
@@ -24,8 +24,8 @@ class Near(NamedTuple):
 
     listed, bounds (rows, columns, 2): the drops near each cell of pixels. uneven, uneven_many (rows,
     columns): those of them by which light may come that is asked for path by path (`nearby.list_uneven`),
-    from the same bounds on. reach, core, crest: see
-    through.gather_list. state, shades, shade_count: see hinder.look_at_drops.
+    from the same bounds on. reach, core, crest: see through.gather_list. state, shades, shade_count: see
+    hinder.look_at_drops.
     """
 
     listed: NDArray
@@ -38,54 +38,6 @@ class Near(NamedTuple):
     state: NDArray
     shades: NDArray
     shade_count: NDArray
-
-
-class Ways(NamedTuple):
-    """Ways over drops: found (n, 6), see `through.gather_list`; window (n, 6): of those near a caustic."""
-
-    found: NDArray
-    window: NDArray
-
-
-@making
-def no_ways():
-    """Room for a pixel's ways."""
-    return Ways(np.empty((4 * CANDIDATES, 6), dtype=np.int32), np.empty((4 * CANDIDATES, 6)))
-
-
-@jit
-def open_windows(drops, face, x, ways, many):
-    """Lay windows about what x sees of the drops where a caustic may be near; where x sees nothing there is
-    none near."""
-    for c in range(many):
-        if ways.found[c, 5] == 0:
-            continue
-        window = NO_WINDOW
-        if ways.found[c, 1] == THROUGH:
-            window = window_of(drops, int(ways.found[c, 0]), face, x)
-        if window.size <= 0.0:
-            ways.found[c, 5] = 0
-        put_window(ways, c, window)
-
-
-@jit
-def put_window(ways, c, window):
-    """Lay a window for way c."""
-    ways.window[c, 0], ways.window[c, 1], ways.window[c, 2] = window.low, window.high, window.turn
-    ways.window[c, 3], ways.window[c, 4], ways.window[c, 5] = window.round, window.toward, window.size
-
-
-@jit
-def window_in(ways, c):
-    """The window of way c."""
-    w = ways.window
-    return Window(w[c, 0], w[c, 1], w[c, 2], w[c, 3], w[c, 4], w[c, 5])
-
-
-@jit
-def ways_over(near, listed, drops, first, last, x, spread, to, least, part, pixel_mm, rarest, found):
-    """The ways over the listed drops that may bring light to x: see `through.gather_list`."""
-    return gather_list(near, listed, drops, first, last, x, spread, to, least, part, pixel_mm, rarest, found)
 
 
 @making
@@ -116,7 +68,7 @@ def _weak_at(paths, petal, drops, face, near, least, pixel_mm, p, i, j, gather, 
     to = unit(sub(face.centre, x))
     floor = least * max(0.1, abs(dot(n, to)))
     first, last = near.bounds[i, j, 0], near.bounds[i, j, 1]
-    many = ways_over(near, near.listed, drops, first, last, x, 0.0, to, floor, EVEN, pixel_mm, 1, gather)
+    many = gather_list(near, near.listed, drops, first, last, x, 0.0, to, floor, EVEN, pixel_mm, 1, gather)
     total = 0.0
     for c in range(many):
         k, course = int(gather[c, 0]), int(gather[c, 1])

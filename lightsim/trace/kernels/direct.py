@@ -12,50 +12,33 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.trace.kernels import connect
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.blocks import BLOCK, agreed, cast_share, faces_front, petal_share
 from lightsim.trace.kernels.camera import FRONT, PART
-from lightsim.trace.kernels.cells import (
-    CELL,
-    no_ways,
-    open_windows,
-    put_window,
-    ways_over,
-    weak_between,
-    window_in,
-)
+from lightsim.trace.kernels.cells import CELL, weak_between
 from lightsim.trace.kernels.faces import bare_irradiance, face_of, hidden_by, point_on
 from lightsim.trace.kernels.gloss import response
 from lightsim.trace.kernels.hinder import CANDIDATES, MIXED, face_corner, petal_lets_through, shaded
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.kept import put, put_part
-from lightsim.trace.kernels.sampling import BOUNCE, LIGHT, MIRROR_LIGHT, PIXEL, key, pair_of, shifted_pair
-from lightsim.trace.kernels.through import (
-    AGAIN,
-    EVERY,
-    SHARES,
-    UNEVEN,
-    base_caustic,
-    base_light,
-    behind,
-    gathered,
-    window_of,
+from lightsim.trace.kernels.sampling import BOUNCE, LIGHT, MIRROR_LIGHT, key, pair_of, shifted_pair
+from lightsim.trace.kernels.through import AGAIN, EVERY, UNEVEN, base_caustic, base_light, behind, gather_list
+from lightsim.trace.kernels.vectors import dot, length, row, scale, sub, unit
+from lightsim.trace.kernels.ways import (
+    FINE_SAMPLES,
+    asked,
+    by_drop,
+    by_drop_often,
+    footprint,
+    near_caustics,
+    no_ways,
+    often,
+    open_windows,
 )
-from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub, unit
 
-# Points of a pixel that a way near a caustic is asked for at: first of all, at least where it is bright, at
-# most for each path.
-PILOT, BRIGHT_POINTS, FINE_POINTS = 16, 128, 64
-EDGE_POINTS = 128  # of the light, for all paths of a pixel that does not see the petal wholly
-FINE_SAMPLES = 8  # paths a pixel from which that is done: fewer are for a quick look
-CLOSE_UP = 3.0  # pixels from a drop within which each point has a window of its own
-FINE_ERROR = 0.04  # of a pixel's light, that may come of it with so few paths; with more, less
 SHARP = 2.5  # pixels from the mean place within which a pixel's paths share normal and colour
-
-
 ASKED = 64  # a way over a drop is asked for by every path from so many paths a pixel on; from fewer, by fewer
 
 
@@ -168,10 +151,10 @@ def _sharp_pixel(
         if paths.samples < FINE_SAMPLES:
             gather.found[c, 4] = 0
         if gather.found[c, 4] > 0 and not fine:
-            fine, across, down = _footprint(paths, p)
+            fine, across, down = footprint(paths, p)
     for s in range(paths.samples):
         e = first + s
-        if not searching and not _asked(gather, n_gather, s):
+        if not searching and not asked(gather, n_gather, s):
             continue
         f = int(paths.leaf_face[e])
         x = leaf.place(petal, f, paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
@@ -188,9 +171,9 @@ def _sharp_pixel(
         way = shifted_pair(way_scramble, s)
         for c in range(n_gather):
             if (s + c) % gather.found[c, 2] == 0 and not (fine and gather.found[c, 4] > 0):
-                by_drops += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
+                by_drops += by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
     if fine:
-        by_drops += _near_caustics(
+        by_drops += near_caustics(
             paths, petal, drops, face, near, terms, p, n, across, down, bare, gather, n_gather, stack
         )
     _lit(parts, p, front, bare)
@@ -212,146 +195,11 @@ def _sharp_pixel(
 
 
 @jit
-def _step(paths, p, first, second):
-    """From pixel p's image on the petal to the next one's, of two neighbours those that lie wholly on it."""
-    back, on = p if first < 0 else first, p if second < 0 else second
-    if paths.whole[back] == 0:
-        back = p
-    if paths.whole[on] == 0:
-        on = p
-    if back == on:
-        return False, (0.0, 0.0, 0.0)
-    share = 0.5 if back != p and on != p else 1.0
-    return True, scale(sub(row(paths.mean_place, on), row(paths.mean_place, back)), share)
-
-
-@jit
-def _footprint(paths, p):
-    """Whether they are known, and the two sides of pixel p's image on the petal."""
-    x, y, w = p % paths.width, p // paths.width, paths.width
-    one, across = _step(paths, p, p - 1 if x > 0 else -1, p + 1 if x < w - 1 else -1)
-    other, down = _step(paths, p, p - w if y > 0 else -1, p + w if y < paths.rows - 1 else -1)
-    return one and other, across, down
-
-
-@jit
-def _near_caustics(paths, petal, drops, face, near, terms, p, n, across, down, bare, gather, n_gather, stack):
-    """Light near the caustics of drops, which are finer than a pixel: more points of the pixel than it has
-    paths, spread over its image on the petal; the sum stands for as many points as there are paths.
-
-    How unlike the first PILOT points are says how many it takes for an error of FINE_ERROR of the pixel's
-    light, at the least number of paths. They do not count themselves: the sum would come out too small where
-    they miss what is rare.
-    """
-    total = 0.0
-    place = row(paths.mean_place, p)
-    scramble, light_scramble = (
-        key(terms.seed, paths.first + p, PIXEL),
-        key(terms.seed, paths.first + p, LIGHT),
-    )
-    way_scramble = key(terms.seed, paths.first + p, BOUNCE)
-    for c in range(n_gather):
-        if gather.found[c, 4] == 0:
-            continue
-        k = int(gather.found[c, 0])
-        edge = length(sub(place, row(drops.centre, k))) - drops.radius[k] < CLOSE_UP * terms.pixel_mm
-        edge = edge and gather.found[c, 5] == 1
-        some, squares, m, last = 0.0, 0.0, 0, PILOT
-        while m < last:
-            u, v = pair_of(scramble, m)
-            x = along(along(place, across, u - 0.5), down, v - 0.5)
-            y, power = point_on(face, *shifted_pair(light_scramble, m))
-            way = shifted_pair(way_scramble, m)
-            if edge:
-                put_window(gather, c, window_of(drops, k, face, x))
-            one = _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
-            one /= gather.found[c, 2]
-            some += one
-            squares += one * one
-            m += 1
-            if m == PILOT:
-                mean = some / m
-                error = FINE_ERROR * (bare + mean)
-                wanted = (squares / m - mean * mean) * FINE_SAMPLES / (error * error * paths.samples)
-                many = max(PILOT, paths.samples)
-                if gather.found[c, 4] == 2:
-                    many = max(BRIGHT_POINTS, 4 * paths.samples)
-                while many < wanted and many < FINE_POINTS * paths.samples:
-                    many *= 2
-                some, m, last = 0.0, many, 2 * many
-        total += some / many * paths.samples
-    return total
-
-
-@jit
 def _left(on_front, seen_front, free, free_back, cast):
     """Share of the light on the front or the back of the petal that what is already known leaves."""
     share = free if on_front == seen_front else free_back
     share = share if share >= 0.0 else 1.0
     return share * cast if on_front and cast >= 0.0 else share
-
-
-@jit
-def _asked(gather, n_gather, s):
-    """Whether a pixel's path number s asks for light by way of any drop."""
-    asked = False
-    for c in range(n_gather):
-        asked = asked or (s + c) % gather.found[c, 2] == 0
-    return asked
-
-
-@jit
-def _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack):
-    """Light by way of candidate c, counted as often as it stands for other paths; way: see `gathered`, where
-    a caustic may be near."""
-    softest = terms.pixel_mm
-    if gather.found[c, 5] == 0:
-        way = -1.0, 0.0
-        if gather.found[c, 1] == connect.THROUGH:
-            softest = connect.SOFTEST * drops.radius[gather.found[c, 0]]
-    return (
-        gather.found[c, 2]
-        * gather.found[c, 3]
-        / SHARES
-        * gathered(
-            petal,
-            drops,
-            int(gather.found[c, 0]),
-            int(gather.found[c, 1]),
-            x,
-            n,
-            y,
-            power,
-            face,
-            near,
-            softest,
-            window_in(gather, c),
-            *way,
-            stack,
-        )
-    )
-
-
-@jit
-def _by_drop_often(
-    petal, drops, gather, c, x, n, face, near, terms, scramble, way_scramble, number, times, stack
-):
-    """Light by way of candidate c for a path number `number` of a pixel that does not see the petal wholly:
-    near a caustic from `times` points of the face, the pixel's paths having each their own."""
-    if gather.found[c, 4] == 0:
-        times = 1
-    total = 0.0
-    for m in range(times * number, times * (number + 1)):
-        y, power = point_on(face, *shifted_pair(scramble, m))
-        way = shifted_pair(way_scramble, m)
-        total += _by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
-    return total / (times * (gather.found[c, 2] if gather.found[c, 4] > 0 else 1))
-
-
-@jit
-def _often(paths):
-    """How many points of the face a path asks for near a caustic, where the pixel sees more than petal."""
-    return max(1, EDGE_POINTS // paths.samples) if paths.samples >= FINE_SAMPLES else 1
 
 
 @jit
@@ -367,7 +215,7 @@ def _leaf_pixel(
     scramble = key(terms.seed, paths.first + p, LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
     seen, lit = 0, 0.0
-    times = _often(paths)
+    times = often(paths)
     for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
         tag = paths.leaf_tag[e]
         if tag & PART != 0:
@@ -390,7 +238,7 @@ def _leaf_pixel(
         by_drops = 0.0
         for c in range(n_gather):
             if (seen + c) % gather.found[c, 2] == 0 or gather.found[c, 4] > 0:
-                by_drops += _by_drop_often(
+                by_drops += by_drop_often(
                     petal,
                     drops,
                     gather,
@@ -451,7 +299,7 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
     """The paths of a pixel that see the dry petal by way of a drop, light gathered there included."""
     scramble = key(terms.seed, paths.first + p, MIRROR_LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
-    times = _often(paths)
+    times = often(paths)
     for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
         tag = paths.leaf_tag[e]
         if tag & PART == 0:
@@ -465,7 +313,7 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
         if terms.least > 0.0 and tag & FRONT:
             to = unit(sub(face.centre, x))
             floor = 2.0 * terms.least * max(0.1, abs(dot(n, to)))
-            n_gather = ways_over(
+            n_gather = gather_list(
                 near,
                 near.listed,
                 drops,
@@ -483,7 +331,7 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
             open_windows(drops, face, x, gather, n_gather)
             number = e - paths.leaf_start[p]
             for c in range(n_gather):
-                front += _by_drop_often(
+                front += by_drop_often(
                     petal, drops, gather, c, x, n, face, near, terms, scramble, way_scramble, number, times,
                     stack,
                 )  # fmt: skip
@@ -559,7 +407,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                 floor = terms.least * max(0.1, abs(dot(row(paths.mean_normal, p), to)))
                 first = near.bounds[cell, x_pixel // CELL, 0]
                 last = first + near.uneven_many[cell, x_pixel // CELL]
-                n_gather = ways_over(
+                n_gather = gather_list(
                     near, near.uneven, drops, first, last, x, spread, to, floor, UNEVEN, terms.pixel_mm,
                     rarest, gather.found,
                 )  # fmt: skip

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from math import acos, asin, atan2, cos, floor, inf, pi, sin, sqrt
-from typing import NamedTuple
+from math import acos, asin, cos, inf, pi, sin, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +15,7 @@ from lightsim.trace.kernels.hinder import HIDDEN, MIXED, petal_lets_through, sha
 from lightsim.trace.kernels.jit import jit
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 from lightsim.trace.kernels.water import bend, fresnel
+from lightsim.trace.kernels.window import in_window
 
 # Light mirrored once inside a drop is worked out for one in so many of a pixel's paths, and counts so often.
 AGAIN = 4
@@ -25,7 +25,6 @@ UNSURE = 0.3  # share of the most that may come to which a way over a drop is lo
 EVERY, UNEVEN, EVEN = 0, 1, 2  # ways over drops
 SHARES = 65536
 WEAK = 0.1  # share of the beam from which a way over a drop begins to be asked for path by path
-MOST_ASIDE = 0.3675  # rad: most |i - 2 r|, 21.04 degrees, and a little more
 CAUSTIC = 2.0  # times the beam from which, at the most that may come, a caustic may be near
 BRIGHT = 3.0  # share of the beam from which a way is asked for more often
 CLOSE_BY = 4.0  # pixels from a drop within which its ways all are
@@ -225,103 +224,13 @@ def gathered(petal, drops, k, course, x, n, y, power, face, near, softest, windo
             continue
         least = 1e-6 if both else softest / r
         share = connect.density(way, s, course, t, least)
-        if both and _in_window(window, row(drops.normal, k), came):
+        if both and in_window(window, row(drops.normal, k), came):
             share /= 1.0 + _image(share, way.ci, face, cos_y, r) / window.size
         total += cos_p * cos_y * share
     total *= power / (r * r)
     if both:
         total += _by_window(petal, drops, k, x, n, face, power / face.area, near, window, u, v, stack)
     return total
-
-
-class Window(NamedTuple):
-    """Directions in which a point of the petal sees the part of a drop where light leaves it, in the frame of
-    the drop's normal: sine of their height from `low` on over `high`, turn about the normal from `turn` on
-    over `round` (rad), counted from the direction `toward`; the solid angle of all."""
-
-    low: float
-    high: float
-    turn: float
-    round: float
-    toward: float
-    size: float
-
-
-NO_WINDOW = Window(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
-ALONG, ACROSS = 4, 5  # points of the outlet that a window is laid about
-
-
-@jit
-def _outlet(drops, k, face):
-    """Where the face's light, having gone through drop k, may leave it above the petal: height over the
-    sphere's centre from, to (radii), turn about the normal from, over.
-
-    Of a parallel beam no ray leaves further than MOST_ASIDE from the point opposite to the light: half the
-    angle of the rainbow, whose rays turn back there.
-    """
-    c, r, up = row(drops.centre, k), drops.radius[k], row(drops.normal, k)
-    to = sub(face.centre, c)
-    far = length(to)
-    s, t = basis(up)
-    x, y, z = -dot(to, s) / far, -dot(to, t) / far, -dot(to, up) / far
-    around = MOST_ASIDE + asin(min(r / far, 1.0)) + asin(min(face.spread / far, 1.0))
-    height = asin(min(max(z, -1.0), 1.0))
-    low = max(sin(max(height - around, -0.5 * pi)), dot(sub(row(drops.foot, k), c), up) / r)
-    high = sin(min(height + around, 0.5 * pi))
-    half = pi
-    if abs(height) + around < 0.5 * pi:
-        half = min(asin(min(sin(around) / cos(height), 1.0)), pi)
-    return low, high, atan2(y, x) - half, 2.0 * half
-
-
-@jit
-def _wrapped(turn):
-    """A turn as one between -pi and pi."""
-    return turn - 2.0 * pi * floor(turn / (2.0 * pi) + 0.5)
-
-
-@jit
-def window_of(drops, k, face, x):
-    """The window about what x sees of drop k's outlet; NO_WINDOW for nothing. It need not be exact: what it
-    leaves out is found from the light's side."""
-    low, high, turn, round_it = _outlet(drops, k, face)
-    if high <= low:
-        return NO_WINDOW
-    up = row(drops.normal, k)
-    s, t = basis(up)
-    m = scale(sub(x, row(drops.centre, k)), 1.0 / drops.radius[k])
-    mx, my, mz = dot(m, s), dot(m, t), dot(m, up)
-    toward = atan2(-my, -mx)
-    least, most, left, right = 2.0, -2.0, 4.0, -4.0
-    for i in range(ALONG):
-        z = low + (high - low) * i / (ALONG - 1)
-        across = sqrt(max(0.0, 1.0 - z * z))
-        for j in range(ACROSS):
-            a = turn + round_it * j / (ACROSS - 1)
-            px, py = across * cos(a), across * sin(a)
-            dx, dy, dz = px - mx, py - my, z - mz
-            if dx * px + dy * py + dz * z >= 0.0:
-                continue
-            sine = dz / sqrt(dx * dx + dy * dy + dz * dz)
-            a = _wrapped(atan2(dy, dx) - toward)
-            least, most, left, right = min(least, sine), max(most, sine), min(left, a), max(right, a)
-    if most < least:
-        return NO_WINDOW
-    more, wider = 0.05 + 0.15 * (most - least), 0.05 + 0.15 * (right - left)
-    least, most = max(least - more, -0.2), min(most + more, 1.0)
-    left, right = max(left - wider, -pi), min(right + wider, pi)
-    return Window(least, most - least, left, right - left, toward, (most - least) * (right - left))
-
-
-@jit
-def _in_window(window, up, d):
-    """Whether direction d lies in it."""
-    z = dot(d, up) - window.low
-    if z < 0.0 or z > window.high:
-        return False
-    s, t = basis(up)
-    turn = _wrapped(atan2(dot(d, t), dot(d, s)) - window.toward) - window.turn
-    return 0.0 <= turn <= window.round
 
 
 @jit
