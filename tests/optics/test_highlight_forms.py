@@ -3,7 +3,7 @@ figures."""
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from lightsim.optics.highlight import (
@@ -139,6 +139,7 @@ def test_moments_of_drawn_shapes():
 @settings(max_examples=50)
 def test_mirrored_point_obeys_the_law_of_reflection(phase_deg, turn_deg, distance):
     phase, turn = np.radians(phase_deg), np.radians(turn_deg)
+    assume(phase_deg < 90.0 or distance * np.sin(phase) > 1.001)  # else the sphere hides the light
     light = distance * np.array([np.sin(phase) * np.cos(turn), np.sin(phase) * np.sin(turn), np.cos(phase)])
     x, y = mirrored_points(light[None])[0]
     normal = np.array([x, y, np.sqrt(max(0.0, 1 - x * x - y * y))])

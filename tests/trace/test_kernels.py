@@ -216,7 +216,10 @@ def test_sobol_points_are_the_published_ones():
     """The two first dimensions of Joe and Kuo's numbers as scipy has them, as a set of 2^k points."""
     want = qmc.Sobol(2, scramble=False).random(64)
     raw = [
-        (sampling.reverse_bits(np.uint64(i)) / 2**32, sampling.sobol_second(np.uint64(i)) / 2**32)
+        (
+            sampling.reverse_bits(np.uint64(i)) / 2**32,
+            sampling.reverse_bits(sampling.reversed_second(np.uint64(i))) / 2**32,
+        )
         for i in range(64)
     ]
     assert {tuple(p) for p in want.tolist()} == {(float(x), float(y)) for x, y in raw}

@@ -159,7 +159,7 @@ def near_caustics(paths, petal, drops, face, near, terms, p, n, across, down, ba
     """Light near the caustics of drops, which are finer than a pixel: more points of the pixel than it has
     paths, spread over its image on the petal; the sum stands for as many points as there are paths.
 
-    How unlike the first PILOT points are says how many it takes for an error of FINE_ERROR of the pixel's
+    How unlike the first points are says how many it takes for an error of FINE_ERROR of the pixel's
     light, at the least number of paths. They do not count themselves: the sum would come out too small where
     they miss what is rare.
     """
@@ -170,13 +170,14 @@ def near_caustics(paths, petal, drops, face, near, terms, p, n, across, down, ba
         key(terms.seed, paths.first + p, LIGHT),
     )
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
+    pilot = max(PILOT, paths.samples)
     for c in range(n_gather):
         if gather.found[c, 4] == 0:
             continue
         k = int(gather.found[c, 0])
         edge = length(sub(place, row(drops.centre, k))) - drops.radius[k] < CLOSE_UP * terms.pixel_mm
         edge = edge and gather.found[c, 5] == 1
-        some, squares, m, last = 0.0, 0.0, 0, PILOT
+        some, squares, m, last = 0.0, 0.0, 0, pilot
         while m < last:
             u, v = pair_of(scramble, m)
             x = along(along(place, across, u - 0.5), down, v - 0.5)
@@ -189,13 +190,13 @@ def near_caustics(paths, petal, drops, face, near, terms, p, n, across, down, ba
             some += one
             squares += one * one
             m += 1
-            if m == PILOT:
+            if m == pilot:
                 mean = some / m
                 error = FINE_ERROR * (bare + mean)
                 wanted = (squares / m - mean * mean) * FINE_SAMPLES / (error * error * paths.samples)
-                many = max(PILOT, paths.samples)
+                many = pilot
                 if gather.found[c, 4] == 2:
-                    many = max(BRIGHT_POINTS, 4 * paths.samples)
+                    many = max(BRIGHT_POINTS, 8 * paths.samples)
                 while many < wanted and many < FINE_POINTS * paths.samples:
                     many *= 2
                 some, m, last = 0.0, many, 2 * many
