@@ -132,7 +132,6 @@ def _may_differ(low: NDArray, high: NDArray) -> NDArray:
 
 STRETCHES = _stretch_table()
 CLOSE = 1e-6  # of the incidence, rad, at which a root is known well enough
-SOFTEST = 0.02  # least product |rho / sin i| |dq/di| where no caustic is to be drawn
 
 
 class Way(NamedTuple):
@@ -392,7 +391,7 @@ def field(rho, z, course):
             return total
         _, _, t = miss(rho, z, way, course)
         if t > 0.0:
-            total += s * s * density(way, s, course, t, SOFTEST)
+            total += s * s * density(way, s, course, t, 0.02)
 
 
 REACH_COSINES, REACH_STEPS = 65, 33

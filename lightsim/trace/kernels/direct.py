@@ -358,7 +358,7 @@ def _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
         front = 0.0
         if terms.least > 0.0:
             way = -1.0, 0.0
-            if base_caustic(near.reach, drops, k, x, unit(sub(y, row(drops.centre, k)))):
+            if base_caustic(near.reach, drops, k, x, unit(sub(face.centre, row(drops.centre, k)))):
                 way = shifted_pair(way_scramble, number)
             front = base_light(
                 petal, drops, k, x, n, y, power, face, cards, near,

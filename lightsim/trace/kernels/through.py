@@ -88,7 +88,7 @@ def base_light(petal, drops, k, x, n, y, power, face, cards, near, softest, turn
             if near.state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
                 continue
             both = a >= 0.0 and course == connect.INSIDE
-            least = 1e-6 if both else (softest / r if course == connect.INSIDE_AGAIN else connect.SOFTEST)
+            least = 1e-6 if course == connect.INSIDE else softest / r
             flux = connect.density(way, s, course, t, least)
             if both:
                 flux /= 1.0 + _image_in_water(flux, way.ci, face, cos_y, r) / (2.0 * pi)
@@ -320,7 +320,8 @@ def beam_share(table, drops, k, x, spread, to_light, course):
 @jit
 def base_caustic(table, drops, k, x, to_light):
     """Whether light of a face may be drawn together about x on drop k's base: what a table of
-    connect.reach_table says."""
+    connect.reach_table, widened for the face, says. to_light: toward its middle, whatever the point of it
+    that is asked, or both ways to find light would not share all of it."""
     m = scale(sub(x, row(drops.centre, k)), 1.0 / drops.radius[k])
     far = max(length(m), 1e-9)
     i = int((dot(m, to_light) / far + 1.0) * 0.5 * (connect.REACH_COSINES - 1) + 0.5)

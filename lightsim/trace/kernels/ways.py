@@ -85,7 +85,7 @@ def by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, sta
     if gather.found[c, 5] == 0:
         way = -1.0, 0.0
         if gather.found[c, 1] == connect.THROUGH:
-            softest = connect.SOFTEST * drops.radius[gather.found[c, 0]]
+            softest = 1e-6 * drops.radius[gather.found[c, 0]]
     return (
         gather.found[c, 2]
         * gather.found[c, 3]
