@@ -33,13 +33,14 @@ class Reduction:
         by_light = {}
         for name, layer in first.by_light.items():
             parts = {
-                part: _stacked([getattr(s.by_light[name], part) for s in self._strips]) for part in PARTS
+                part: np.concatenate([getattr(s.by_light[name], part) for s in self._strips])
+                for part in PARTS
             }
             lit = [s.by_light[name].lit for s in self._strips]
             known = [one for one in lit if one is not None]
-            by_light[name] = Layer(name, layer.unit, **parts, lit=_stacked(known) if known else None)
+            by_light[name] = Layer(name, layer.unit, **parts, lit=np.concatenate(known) if known else None)
         names = (*COVERS, "drop_index", "depth_mm")
-        maps = {one: _stacked([getattr(s.maps, one) for s in self._strips]) for one in names}
+        maps = {one: np.concatenate([getattr(s.maps, one) for s in self._strips]) for one in names}
         return Layers(by_light, Maps(**maps, drops=first.maps.drops), first.mm_per_px)
 
     def _layer(self, layer: Layer) -> Layer:
@@ -76,7 +77,3 @@ class Reduction:
         known = np.isfinite(values)
         with np.errstate(invalid="ignore"):
             return self._sum(np.where(known, values, np.float32(0))) / self._sum(known.astype(np.float32))
-
-
-def _stacked(strips: list[NDArray]) -> NDArray:
-    return np.concatenate(strips)
