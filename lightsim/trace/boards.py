@@ -6,17 +6,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.scene.stage import Stage
+from lightsim.trace.kernels import soft as ksoft
 from lightsim.trace.kernels.faces import Boards, Lamp
-from lightsim.trace.pack import PATCHES, irradiance_on, pack_boards
+from lightsim.trace.kernels.soft import Points
+from lightsim.trace.pack import PATCHES, Packed, irradiance_on, pack_boards, patch_places
+from lightsim.trace.soften import nothing_seen
+
+DOME_PATCHES = 8  # along each side of a board, from which the dome is looked at
+ROUNDS = 2  # of light between board and board
 
 
 class StageBoards:
-    """Cards and backdrop of a stage, and what they send in a layer."""
+    """Cards and backdrop of a stage, and what they send in a layer; the dome's only after `see_dome`."""
 
     def __init__(self, stage: Stage):
         self.stage = stage
         self.cards = [card.face for card in stage.cards]
         self.backdrop = [] if stage.backdrop is None else [stage.backdrop]
+        self._by_dome = np.zeros((len(self.cards + self.backdrop), PATCHES, PATCHES))
 
     def standing(self) -> Boards:
         """Cards, then the backdrop, sending nothing."""
@@ -27,24 +34,50 @@ class StageBoards:
         """The cards alone: they stand in a light's way."""
         return pack_boards(self.cards, [np.zeros((PATCHES, PATCHES, 3)) for _ in self.cards])
 
-    def card_glow(self, lit_by: list[Lamp], dome: NDArray | None) -> list[NDArray]:
+    def see_dome(self, packed: Packed, points: Points, dome: NDArray) -> None:
+        """Find what the dome sends to the boards past the petal and one another, and what comes by way of
+        these. points : the petal's, with what they get of the dome.
+        """
+        faces = self.cards + self.backdrop
+        if not faces:
+            return
+        places = np.stack([patch_places(face, DOME_PATCHES).reshape(-1, 3) for face in faces])
+        many, each = places.shape[:2]
+        seen = points._replace(
+            place=places.reshape(-1, 3), normal=np.repeat([face.out for face in faces], each, axis=0)
+        )
+        seen = Points(*seen[:5], *nothing_seen(many * each, many))
+        ksoft.look_around(many * each, packed.petal, seen, self.standing(), dome, ksoft.LIFT_MM)
+        lit = points.dome[..., None]
+        sent = points.reflectance[:, None] * lit + points.transmittance[:, None] * lit[:, ::-1]
+        met, side = seen.met[:, 0], seen.met_side[:, 0]
+        straight = seen.dome[:, 0] + np.where(met >= 0, sent.mean(axis=-1)[met, side], 0.0).mean(axis=-1)
+        reflectance = np.array(
+            [card.reflectance for card in self.stage.cards]
+            + [np.mean(self.stage.backdrop_reflectance) for _ in self.backdrop]
+        )
+        total = straight
+        for _ in range(ROUNDS):
+            total = straight + seen.board[:, 0] @ (reflectance * total.reshape(many, each).mean(axis=-1))
+        size = PATCHES // DOME_PATCHES
+        self._by_dome = total.reshape(many, DOME_PATCHES, DOME_PATCHES).repeat(size, 1).repeat(size, 2)
+
+    def card_glow(self, lit_by: list[Lamp], under_dome: bool) -> list[NDArray]:
         """Radiance of each card's patches, (PATCHES, PATCHES)."""
+        own = self._by_dome[: len(self.cards)]
         return [
-            card.reflectance / np.pi * (irradiance_on(card.face, lit_by) + _dome_on(card.face.out, dome))
-            for card in self.stage.cards
+            card.reflectance / np.pi * (irradiance_on(card.face, lit_by) + (by_dome if under_dome else 0.0))
+            for card, by_dome in zip(self.stage.cards, own, strict=True)
         ]
 
-    def backdrop_glow(self, lit_by: list[Lamp], dome: NDArray | None) -> list[NDArray]:
-        """Radiance of the backdrop's patches, (PATCHES, PATCHES, 3), in a list of none or one."""
+    def backdrop_glow(self, lit_by: list[Lamp], under_dome: bool) -> list[NDArray]:
+        """Radiance of the backdrop's patches, (PATCHES, PATCHES, 3), in a list of none or one.
+
+        lit_by : lamps and the cards they light; under the dome none: what cards send is in what `see_dome`
+        found.
+        """
         glow = []
         for face in self.backdrop:
-            e = irradiance_on(face, lit_by) + _dome_on(face.out, dome)
+            e = irradiance_on(face, lit_by) + (self._by_dome[-1] if under_dome else 0.0)
             glow.append(e[..., None] * self.stage.backdrop_reflectance / np.pi)
         return glow
-
-
-def _dome_on(out: NDArray, dome: NDArray | None) -> float:
-    """Irradiance of a face that sees half of the dome: pi L (1 + 2/3 gradient cos(tilt))."""
-    if dome is None:
-        return 0.0
-    return np.pi * dome[0] * (1.0 + 2.0 / 3.0 * dome[1] * float(np.dot(out, dome[2:])))

@@ -43,6 +43,7 @@ class Ground:
         self.dome = np.array([1.0 / np.pi, self.stage.ambient_gradient, *self.stage.up])
         self.boards = StageBoards(self.stage)
         self.soft = soften.prepare(self.stage, self.packed, self.boards.standing(), self.dome)
+        self.boards.see_dome(self.packed, self.soft.points, self.dome)
 
     @property
     def shape(self) -> tuple[int, int]:

@@ -68,12 +68,12 @@ class LightWork:
         self,
         ground: Ground,
         light: StagedLight | None,
-        boards: StageBoards,
         cards: Sequence[Shadows] = (),
     ):
-        self.ground, self.light, self.boards = ground, light, boards
+        self.ground, self.light = ground, light
+        self.boards = boards = ground.boards
         self._dome = ground.dome if light is None else None
-        faces = faces_of(light, boards, self._dome)
+        faces = faces_of(light, boards, light is None)
         states = [drop_state(ground, face) for face in faces]
         own = 0 if light is None else 1
         leasts = [LEAST_GATHERED] * own + [0.0] * (len(faces) - own)
@@ -81,7 +81,7 @@ class LightWork:
         self._reach = reach_for(ground, faces)
         self._crest = crest_of(self._reach)
         self._away_boards = self._boards_away(faces)
-        soft_faces = faces_of(light, boards, self._dome, SOFT_FINEST)
+        soft_faces = faces_of(light, boards, light is None, SOFT_FINEST)
         first = first_light(ground.soft, ground.packed, soft_faces, self._hiding, states, self._reach, leasts)
         self._soft = self._soft_light(first)
         known: list[Shadows | None] = [None] * len(faces)
@@ -194,7 +194,7 @@ class LightWork:
             p = len(face.radiance)
             full = np.repeat(np.repeat(face.radiance, PATCHES // p, axis=0), PATCHES // p, axis=1)
             glows.append(np.repeat(full[..., None], 3, axis=2))
-        glows += self.boards.backdrop_glow(faces, self._dome)
+        glows += self.boards.backdrop_glow(faces if self._dome is None else [], self._dome is not None)
         return pack_boards(lit + self.boards.cards + self.boards.backdrop, glows)
 
     def _soft_light(self, first: First) -> soften.Soft:
@@ -206,7 +206,7 @@ class LightWork:
 
 
 def faces_of(
-    light: StagedLight | None, boards: StageBoards, dome: NDArray | None, finest: int = FINEST
+    light: StagedLight | None, boards: StageBoards, under_dome: bool, finest: int = FINEST
 ) -> list[Lamp]:
     """The light's face, and the cards that it lights; finest: see `pack_face`."""
     lamps = []
@@ -216,7 +216,7 @@ def faces_of(
         lamps = [pack_face(face, radiance, float(np.linalg.norm(face.centre)), finest)]
     cards = [
         pack_face(card, glow, float(np.linalg.norm(card.centre)), finest)
-        for card, glow in zip(boards.cards, boards.card_glow(lamps, dome), strict=True)
+        for card, glow in zip(boards.cards, boards.card_glow(lamps, under_dome), strict=True)
     ]
     return lamps + cards
 

@@ -167,9 +167,9 @@ def pack_boards(faces: list[Face], glows: list[NDArray[np.float64]]) -> Boards:
     return Boards(frame, size, glow)
 
 
-def patch_places(face: Face) -> NDArray[np.float64]:
-    """Centres of a face's patches, (PATCHES, PATCHES, 3), row 0 at the bottom."""
-    t = (np.arange(PATCHES) + 0.5) / PATCHES * 2.0 - 1.0
+def patch_places(face: Face, patches: int = PATCHES) -> NDArray[np.float64]:
+    """Centres of a face's patches, (patches, patches, 3), row 0 at the bottom."""
+    t = (np.arange(patches) + 0.5) / patches * 2.0 - 1.0
     across = t[None, :, None] * face.half_width_mm * face.right
     upward = t[:, None, None] * face.half_height_mm * face.up
     return face.centre + across + upward

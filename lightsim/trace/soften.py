@@ -19,7 +19,6 @@ from lightsim.trace.kernels.soft import Points
 from lightsim.trace.pack import Packed
 
 POINTS = 1500  # gathering points on the petal, about
-DIRECTIONS = 192  # looked along from each point and side
 NEIGHBOURS = 8  # points that share in a vertex
 ROUNDS = 6  # of light between petal and petal, and base and base
 AGAIN = 2  # times that bases and the petal round them are worked out from one another
@@ -62,7 +61,7 @@ class SoftStage:
 
 def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> SoftStage:
     """Spread the gathering points, look around from each, and from every drop's base."""
-    points, spacing = _points(stage, packed)
+    points, spacing = _points(stage, len(boards.frame))
     ksoft.look_around(len(points.place), packed.petal, points, boards, dome, ksoft.LIFT_MM)
     neighbour, weight = _neighbours(stage.petal.vertices, points.place, spacing)
     many = len(stage.drops)
@@ -135,7 +134,7 @@ def _blend(place: NDArray, share: NDArray, rings: int, spokes: int) -> NDArray[n
     return weights
 
 
-def _points(stage: Stage, packed: Packed) -> tuple[Points, float]:
+def _points(stage: Stage, boards: int) -> tuple[Points, float]:
     """One gathering point for each occupied cell of a grid in space: the vertex nearest the cell's mean."""
     mesh = stage.petal
     corners = mesh.vertices[mesh.faces]
@@ -168,11 +167,20 @@ def _points(stage: Stage, packed: Packed) -> tuple[Points, float]:
         np.ascontiguousarray(mean(mesh.reflectance.astype(float))),
         np.ascontiguousarray(mean(mesh.transmittance.astype(float))),
         of_vertex.astype(np.int32),
-        np.full((many, 2, DIRECTIONS), ksoft.AWAY, dtype=np.int32),
-        np.zeros((many, 2, DIRECTIONS), dtype=np.uint8),
-        np.zeros((many, 2)),
+        *nothing_seen(many, boards),
     )
     return points, spacing
+
+
+def nothing_seen(points: int, boards: int) -> tuple[NDArray, NDArray, NDArray, NDArray]:
+    """met, met_side, dome and board of so many points, for `look_around` to fill."""
+    directions = len(ksoft.AROUND)
+    return (
+        np.full((points, 2, directions), ksoft.AWAY, dtype=np.int32),
+        np.zeros((points, 2, directions), dtype=np.uint8),
+        np.zeros((points, 2)),
+        np.zeros((points, 2, boards)),
+    )
 
 
 def _neighbours(vertices: NDArray, place: NDArray, spacing: float) -> tuple[NDArray, NDArray]:

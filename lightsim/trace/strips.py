@@ -88,11 +88,10 @@ class _Stream:
 
     def __init__(self, ground: Ground, progress: Progress):
         self.ground, self.progress = ground, progress
-        boards = ground.boards
         self.works: list[LightWork] = []
         for light in [*ground.stage.lights, None]:
             cards = self.works[0].card_shadows if self.works else ()
-            self.works.append(LightWork(ground, light, boards, cards))
+            self.works.append(LightWork(ground, light, cards))
         self.thrown = [_thrown(work, ground.lens.width * ground.lens.height) for work in self.works]
         self.seen = ground.drops_seen()
         self.to_look: deque[Waiting] = deque()

@@ -12,7 +12,6 @@ from lightsim.picture import Layer, Layers, Maps
 from lightsim.scene.build import build
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage, StagedLight
-from lightsim.trace.boards import StageBoards
 from lightsim.trace.ground import QUALITY, Ground
 from lightsim.trace.kernels.jit import compiled, mark_compiled
 from lightsim.trace.kernels.kept import Parts
@@ -82,7 +81,6 @@ class View(Ground):
         """
         stage = self.stage if scene is None else self._stage_of(scene)
         report = progress or silent
-        boards = StageBoards(stage)
         names = [light.name for light in stage.lights] + [AMBIENT]
         layers: dict[str, Layer] = {}
         for i, name in enumerate(names):
@@ -91,7 +89,7 @@ class View(Ground):
                 report((i + x) / len(names))
 
             light = stage.lights[i] if i < len(stage.lights) else None
-            layers[name] = self._layer(name, light, boards, share)
+            layers[name] = self._layer(name, light, share)
         mark_compiled()
         return Layers(layers, self.maps, self.lens.pitch)
 
@@ -103,17 +101,17 @@ class View(Ground):
             raise SceneError("the scene differs from the view's in more than its lights: make a new view")
         return build(scene)
 
-    def _layer(self, name: str, light: StagedLight | None, boards: StageBoards, share: Progress) -> Layer:
+    def _layer(self, name: str, light: StagedLight | None, share: Progress) -> Layer:
         key = _key(light)
         known = self._known.get(name)
         if known is not None and known[0] == key:
             return known[1]
-        layer = layer_of(name, light, self._parts(light, boards, share), self.shape)
+        layer = layer_of(name, light, self._parts(light, share), self.shape)
         self._known[name] = (key, layer)
         return layer
 
-    def _parts(self, light: StagedLight | None, boards: StageBoards, share: Progress) -> Parts:
-        work = LightWork(self, light, boards)
+    def _parts(self, light: StagedLight | None, share: Progress) -> Parts:
+        work = LightWork(self, light)
         for block in self._blocks:
             work.look_widely(block)
         for block in self._blocks:

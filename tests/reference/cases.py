@@ -40,8 +40,6 @@ SLIVER = 0.15
 SMALL_SHADOW = {"petal in shadow": 0.03}
 # Soft light on the petal under a drop that overhangs it far: too little of a lamp's.
 UNDER_A_BALL = {"inside of drops": 0.13, "rim of drops": 0.08}
-# The relief of the petal does not shade itself from the dome.
-RELIEF = {"petal": 0.02, "whole picture": 0.02}
 
 
 @dataclass(frozen=True)
@@ -109,7 +107,7 @@ def uneven_dome() -> Case:
 def of_file(name: str, light: bool) -> Case:
     """A scene file, its key or its dome, without the cuticle's gloss."""
     scene = without_gloss(load_scene(SCENES / name))
-    return Case(scene, (scene.lights[0].name,)) if light else Case(scene, None, shares=RELIEF)
+    return Case(scene, (scene.lights[0].name,)) if light else Case(scene, None)
 
 
 SHORT = {

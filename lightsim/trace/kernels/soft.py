@@ -2,7 +2,8 @@
 
 Gathering points are spread over the petal; from each, fixed directions over both sides are followed once to
 the gathering point they meet. For a light, its own irradiance there is then passed around by that list.
-Drops are left out between petal and petal: a clear drop passes on what it takes.
+Drops are left out between petal and petal: a clear drop passes on what it takes. Boards, whose edges cut the
+dome sharply, are looked for in many more directions than the petal.
 """
 
 from __future__ import annotations
@@ -18,20 +19,31 @@ from lightsim.trace.kernels.away import dome_level
 from lightsim.trace.kernels.faces import board_met, face_of, hidden_by
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
-from lightsim.trace.kernels.sampling import cosine_direction, pair_of
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
-AWAY, ON_BOARD = -1, -2
+AWAY = -1
 LIFT_MM = 0.05  # rays for soft light start this far off the petal, above its relief
+
+
+def _spread(many: int) -> NDArray[np.float64]:
+    """(many, 3) directions about +z with density cos / pi: on the disc below them a spiral whose turns lie
+    a golden angle apart."""
+    i = np.arange(many)
+    radius, angle = np.sqrt((i + 0.5) / many), i * pi * (3.0 - 5.0**0.5)
+    return np.stack([radius * np.cos(angle), radius * np.sin(angle), np.sqrt(1.0 - radius**2)], axis=-1)
+
+
+AROUND = _spread(192)  # directions in which the petal is looked for from each point and side
+ABOUT = _spread(1024)  # and those in which boards are
 
 
 class Points(NamedTuple):
     """place, normal (n, 3) float64, the front's; reflectance, transmittance (n, 3) float64.
 
     of_vertex : (nv,) int32, each mesh vertex' own point.
-    met : (n, 2, k) int32, the point that each direction of each side (front, back) meets; AWAY; -10 - b for
-        board b.
+    met : (n, 2, k) int32, the point that each direction of each side (front, back) meets, or AWAY.
     met_side : (n, 2, k) uint8, on which side. dome : (n, 2) irradiance from the dome of level 1.
+    board : (n, 2, b) share of the sky over each side, weighed by the cosine, that each board's front fills.
     """
 
     place: NDArray
@@ -42,38 +54,51 @@ class Points(NamedTuple):
     met: NDArray
     met_side: NDArray
     dome: NDArray
+    board: NDArray
 
 
 @making
 def _look_around_one(petal, points, boards, dome, lift, g):
     stack = np.empty(192, dtype=np.int32)
-    k = points.met.shape[2]
     for side in range(2):
         n = row(points.normal, g)
         if side == 1:
             n = scale(n, -1.0)
         s, t = basis(n)
         o = along(row(points.place, g), n, lift)
-        total = 0.0
-        for i in range(k):
-            u, v = pair_of(np.uint64(77), i)
-            a = cosine_direction(u, v)
-            d = in_frame(s, t, n, a)
+        for b in range(boards.frame.shape[0]):
+            points.board[g, side, b] = 0.0
+        level, share = 0.0, 1.0 / ABOUT.shape[0]
+        for i in range(ABOUT.shape[0]):
+            level += _beyond(points, boards, dome, o, in_frame(s, t, n, row(ABOUT, i)), share, g, side)
+        share = 1.0 / AROUND.shape[0]
+        for i in range(AROUND.shape[0]):
+            d = in_frame(s, t, n, row(AROUND, i))
             _, f, fu, fv = leaf.nearest(petal, o, d, leaf.START, inf, stack)
-            points.met_side[g, side, i] = 0
+            points.met[g, side, i], points.met_side[g, side, i] = AWAY, 0
             if f >= 0:
                 points.met[g, side, i] = points.of_vertex[_corner(petal, f, fu, fv)]
                 points.met_side[g, side, i] = 0 if dot(leaf.flat_normal(petal, f), d) < 0.0 else 1
-                continue
-            points.met[g, side, i] = board_hit(boards, o, d)
-            if points.met[g, side, i] == AWAY:
-                total += dome_level(dome, d)
-        points.dome[g, side] = pi * total / k
+                level += _beyond(points, boards, dome, o, d, -share, g, side)
+        points.dome[g, side] = pi * max(0.0, level)
+        for b in range(boards.frame.shape[0]):
+            points.board[g, side, b] = max(0.0, points.board[g, side, b])
+
+
+@jit
+def _beyond(points, boards, dome, o, d, share, g, side):
+    """What the dome sends from direction d times `share`, or note that share for the board there."""
+    met = board_hit(boards, o, d)
+    if met == AWAY:
+        return share * dome_level(dome, d)
+    if met <= -10:
+        points.board[g, side, -10 - met] += share
+    return 0.0
 
 
 @threaded
 def look_around(begin, end, petal, points, boards, dome, lift):
-    """Fill met, met_side and dome of the points."""
+    """Fill met, met_side, dome and board of the points."""
     for g in range(begin, end):
         _look_around_one(held(petal), held(points), held(boards), dome, lift, g)
 
@@ -143,13 +168,13 @@ def _pass_around_one(points, source, board_exitance, soft, before, g):
                 b += points.reflectance[m, 2] * (
                     source[m, far, 2] + before[m, far, 2]
                 ) + points.transmittance[m, 2] * (source[m, near, 2] + before[m, near, 2])
-            elif m <= -10:
-                r += board_exitance[-10 - m, 0]
-                gr += board_exitance[-10 - m, 1]
-                b += board_exitance[-10 - m, 2]
-        soft[g, side, 0] = r / k
-        soft[g, side, 1] = gr / k
-        soft[g, side, 2] = b / k
+        r, gr, b = r / k, gr / k, b / k
+        for i in range(board_exitance.shape[0]):
+            share = points.board[g, side, i]
+            r += share * board_exitance[i, 0]
+            gr += share * board_exitance[i, 1]
+            b += share * board_exitance[i, 2]
+        soft[g, side, 0], soft[g, side, 1], soft[g, side, 2] = r, gr, b
 
 
 @threaded
