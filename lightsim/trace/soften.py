@@ -45,11 +45,12 @@ class Shape:
 
 @dataclass(frozen=True)
 class SoftStage:
-    """What soft light needs and no lamp changes."""
+    """What soft light needs and no lamp changes. even: see `kernels.soft.to_vertices`."""
 
     points: Points
     neighbour: NDArray[np.int32]
     weight: NDArray[np.float64]
+    even: NDArray[np.float64]
     grid: int
     rings: int
     spokes: int
@@ -89,7 +90,8 @@ def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> Soft
         )
         shapes.append(_shape(members, found, _halo(float(angle), rings, 3 * rays, grid), grid, spokes))
     areas = areas_of(stage, packed, points, grid, rings, spokes)
-    return SoftStage(points, neighbour, weight, grid, rings, spokes, shapes, point_of_foot, base, areas)
+    even = _evenness(stage.petal.normals, points.normal, neighbour, weight)
+    return SoftStage(points, neighbour, weight, even, grid, rings, spokes, shapes, point_of_foot, base, areas)
 
 
 def _shape(members: NDArray, ways: Ways, halo: Halo, grid: int, spokes: int) -> Shape:
@@ -195,6 +197,13 @@ def _neighbours(vertices: NDArray, place: NDArray, spacing: float) -> tuple[NDAr
     return neighbour.reshape(len(vertices), many).astype(np.int32), weight
 
 
+def _evenness(normals: NDArray, run: NDArray, neighbour: NDArray, weight: NDArray) -> NDArray[np.float64]:
+    """(nv,) cosines between the mesh's normals and those of the petal's run, blended between the points."""
+    blended = sum(weight[:, m, None] * run[neighbour[:, m]] for m in range(weight.shape[1]))
+    cosine = np.sum(normals * blended, axis=-1) / np.maximum(np.linalg.norm(blended, axis=-1), 1e-12)
+    return np.clip(cosine, 0.0, 1.0)
+
+
 def _outs(rays: int) -> int:
     """Ways out of a drop that are kept for so many directions: some leave twice."""
     return rays + rays // 3
@@ -271,13 +280,13 @@ def spread(
         ksoft.pass_around(many, soft.points, straight, board_exitance, after, around + dome)
         around, after = after, around
     total = around + dome + (first.point - first.own_point)[:, :, None]
+    whole = straight + around + dome
+    sent = soft.points.reflectance[:, None] * whole + soft.points.transmittance[:, None] * whole[:, ::-1]
     vertex = np.zeros((len(soft.neighbour), 2, 3), dtype=np.float32)
-    ksoft.to_vertices(len(vertex), soft.neighbour, soft.weight, total, vertex)
+    ksoft.to_vertices(len(vertex), soft.neighbour, soft.weight, soft.even, total, sent, vertex)
     back = first.back[:, None] + vertex[packed.petal.face[packed.foot_face, 0], 1]
     drops = len(first.base)
     base, glow = np.zeros((drops, soft.grid**2, 3)), np.zeros((drops, soft.rings * soft.spokes, 3))
-    whole = straight + around + dome
-    sent = soft.points.reflectance[:, None] * whole + soft.points.transmittance[:, None] * whole[:, ::-1]
     lit = Lit(np.repeat(first.ring[:, :, None], 3, axis=2), back.astype(float), total, sent, board_exitance)
     for shape in soft.shapes:
         _settle(soft, shape, lit, first, dome_share, base, glow)

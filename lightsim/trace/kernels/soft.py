@@ -188,17 +188,22 @@ def pass_around(begin, end, points, source, board_exitance, soft, before):
 
 
 @jit
-def _to_vertices_one(neighbour, weight, soft, out, v):
+def _to_vertices_one(neighbour, weight, even, soft, sent, out, v):
     for side in range(2):
         for c in range(3):
-            total = 0.0
+            total, thrown = 0.0, 0.0
             for m in range(neighbour.shape[1]):
                 total += weight[v, m] * soft[neighbour[v, m], side, c]
-            out[v, side, c] = total
+                thrown += weight[v, m] * sent[neighbour[v, m], side, c]
+            out[v, side, c] = even[v] * total + (1.0 - even[v]) * thrown
 
 
 @threaded
-def to_vertices(begin, end, neighbour, weight, soft, out):
-    """Soft light at the mesh's vertices, out (nv, 2, 3) float32, from the nearest points, weights (nv, m)."""
+def to_vertices(begin, end, neighbour, weight, even, soft, sent, out):
+    """Soft light at the mesh's vertices, out (nv, 2, 3) float32, from the nearest points, weights (nv, m).
+
+    even (nv,) : cosine of the angle between the relief at a vertex and the petal's run there. What falls on
+    the run is spread over the relief's larger area; the rest of its sky is relief, which sends back `sent`.
+    """
     for v in range(begin, end):
-        _to_vertices_one(neighbour, weight, soft, out, v)
+        _to_vertices_one(neighbour, weight, even, soft, sent, out, v)
