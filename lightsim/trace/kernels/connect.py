@@ -399,24 +399,24 @@ REACH_COSINES, REACH_STEPS = 65, 33
 
 @making
 def reach_table():
-    """(4, 65, 33) float64: flux density beside and in a drop in a parallel beam by course (mirrored, through,
-    once inside; inside), against the cosine of the angle from the light (-1..1) and the drop's radius over
-    the distance (0..1), inside the distance over the radius.
+    """(5, 65, 33) float64: flux density beside and in a drop in a parallel beam by course (mirrored, through,
+    once inside; inside, inside again), against the cosine of the angle from the light (-1..1) and the drop's
+    radius over the distance (0..1), inside the distance over the radius.
 
     Each entry is the greatest of its neighbours: a bound to choose drops by, not a value.
     """
-    table = np.zeros((INSIDE + 1, REACH_COSINES, REACH_STEPS))
-    for course in range(INSIDE + 1):
+    table = np.zeros((COURSES, REACH_COSINES, REACH_STEPS))
+    for course in range(COURSES):
         for a in range(REACH_COSINES):
             c = -1.0 + 2.0 * a / (REACH_COSINES - 1)
             sine = sqrt(max(0.0, 1.0 - c * c))
             for b in range(1, REACH_STEPS):
                 distance = (REACH_STEPS - 1) / b * (1.0 + 1e-6)
-                if course == INSIDE:
+                if course >= INSIDE:
                     distance = 1.0 / distance
                 table[course, a, b] = field(distance * sine, distance * c, course)
     wide = table.copy()
-    for course in range(INSIDE + 1):
+    for course in range(COURSES):
         for a in range(REACH_COSINES):
             for b in range(REACH_STEPS):
                 for i in range(max(0, a - 1), min(REACH_COSINES, a + 2)):

@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.trace.kernels import connect
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.blocks import BLOCK, agreed, cast_share, faces_front, petal_share
@@ -23,14 +24,31 @@ from lightsim.trace.kernels.hinder import CANDIDATES, MIXED, face_corner, petal_
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.kept import put, put_part
-from lightsim.trace.kernels.sampling import BOUNCE, LIGHT, MIRROR_LIGHT, key, pair_of, shifted_pair
-from lightsim.trace.kernels.through import AGAIN, EVERY, UNEVEN, base_caustic, base_light, behind, gather_list
+from lightsim.trace.kernels.sampling import (
+    AGAIN_INSIDE,
+    BOUNCE,
+    LIGHT,
+    MIRROR_LIGHT,
+    key,
+    pair_of,
+    shifted_pair,
+)
+from lightsim.trace.kernels.through import (
+    AGAIN,
+    EVERY,
+    UNEVEN,
+    base_caustic,
+    base_light,
+    behind,
+    gather_list,
+)
 from lightsim.trace.kernels.vectors import dot, length, row, scale, sub, unit
 from lightsim.trace.kernels.ways import (
     FINE_SAMPLES,
     asked,
-    by_drop,
+    asked_of,
     by_drop_often,
+    by_drop_once,
     footprint,
     near_caustics,
     no_ways,
@@ -154,13 +172,12 @@ def _sharp_pixel(
             fine, across, down = footprint(paths, p)
     for s in range(paths.samples):
         e = first + s
-        if not searching and not asked(gather, n_gather, s):
+        if not searching and not asked(gather, n_gather, s, fine):
             continue
         f = int(paths.leaf_face[e])
         x = leaf.place(petal, f, paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
-        a, b = shifted_pair(scramble, s)
-        y, power = point_on(face, a, b)
         if searching:
+            y, power = point_on(face, *shifted_pair(scramble, s))
             straight = straight_light(
                 petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, free < 0.0, stack
             )
@@ -168,10 +185,11 @@ def _sharp_pixel(
             straight = straight if seen_front else -straight
             front += max(straight, 0.0)
             back += max(-straight, 0.0)
-        way = shifted_pair(way_scramble, s)
         for c in range(n_gather):
-            if (s + c) % gather.found[c, 2] == 0 and not (fine and gather.found[c, 4] > 0):
-                by_drops += by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
+            if asked_of(gather, c, s, fine):
+                by_drops += by_drop_once(
+                    petal, drops, gather, c, x, n, face, near, terms, scramble, way_scramble, s, stack
+                )
     if fine:
         by_drops += near_caustics(
             paths, petal, drops, face, near, terms, p, n, across, down, bare, gather, n_gather, stack
@@ -214,6 +232,7 @@ def _leaf_pixel(
     """
     scramble = key(terms.seed, paths.first + p, LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
+    turn = int(way_scramble & np.uint64(63))  # the pixel may have few of these paths
     seen, lit = 0, 0.0
     times = often(paths)
     for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
@@ -237,7 +256,7 @@ def _leaf_pixel(
         lit += front
         by_drops = 0.0
         for c in range(n_gather):
-            if (seen + c) % gather.found[c, 2] == 0 or gather.found[c, 4] > 0:
+            if (seen + turn + c) % gather.found[c, 2] == 0 or gather.found[c, 4] > 0:
                 by_drops += by_drop_often(
                     petal,
                     drops,
@@ -344,26 +363,46 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
 
 
 @jit
+def _on_base(
+    petal, drops, cards, face, near, terms, k, course, x, n, y, power, to_light, way_scramble, number, stack
+):
+    """Light by one course on drop k's base for path number `number` of those that ask for it."""
+    way = 0.0, 0.0
+    both = base_caustic(near.reach, drops, k, course, x, to_light)
+    if both:
+        way = shifted_pair(way_scramble, number)
+    return base_light(
+        petal, drops, k, course, x, n, y, power, face, cards, near, terms.pixel_mm, both, *way, stack
+    )
+
+
+@jit
 def _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
     """The paths of a pixel that end on a drop's wet base."""
     scramble = key(terms.seed, paths.first + p, LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
+    again_scramble = key(terms.seed, paths.first + p, AGAIN_INSIDE)
+    turn = int(way_scramble % np.uint64(AGAIN))  # a pixel may have few of these paths
     for e in range(paths.base_start[p], paths.base_start[p + 1]):
         k = int(paths.base_drop[e])
         f, u, v = int(paths.base_face[e]), paths.base_uv[e, 0], paths.base_uv[e, 1]
         x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
         number = e - paths.base_start[p]
-        a, b = pair_of(scramble, number)
-        y, power = point_on(face, a, b)
+        y, power = point_on(face, *pair_of(scramble, number))
         front = 0.0
         if terms.least > 0.0:
-            way = -1.0, 0.0
-            if base_caustic(near.reach, drops, k, x, unit(sub(face.centre, row(drops.centre, k)))):
-                way = shifted_pair(way_scramble, number)
-            front = base_light(
-                petal, drops, k, x, n, y, power, face, cards, near,
-                terms.pixel_mm, number % AGAIN == 0, *way, stack,
+            to_light = unit(sub(face.centre, row(drops.centre, k)))
+            front = _on_base(
+                petal, drops, cards, face, near, terms, k, connect.INSIDE, x, n, y, power, to_light,
+                way_scramble, number, stack,
             )  # fmt: skip
+            if (number + turn) % AGAIN == 0:
+                seldom = number // AGAIN
+                z, _ = point_on(face, *pair_of(again_scramble, seldom))
+                front += AGAIN * _on_base(
+                    petal, drops, cards, face, near, terms, k, connect.INSIDE_AGAIN, x, n, z, power, to_light,
+                    again_scramble, seldom, stack,
+                )  # fmt: skip
         back = behind(petal, f, x, n, y, power, face, cards, near.state[k, 1], stack)
         w = paths.base_weight[e] / (paths.samples * pi)
         tag = paths.base_tag[e]

@@ -14,7 +14,7 @@ from lightsim.trace.kernels.faces import face_met, hidden_by
 from lightsim.trace.kernels.hinder import HIDDEN, MIXED, petal_lets_through, shaded
 from lightsim.trace.kernels.jit import jit
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
-from lightsim.trace.kernels.water import bend, fresnel
+from lightsim.trace.kernels.water import bend, fresnel, mirror
 from lightsim.trace.kernels.window import in_window
 
 # Light mirrored once inside a drop is worked out for one in so many of a pixel's paths, and counts so often.
@@ -26,19 +26,23 @@ EVERY, UNEVEN, EVEN = 0, 1, 2  # ways over drops
 SHARES = 65536
 WEAK = 0.1  # share of the beam from which a way over a drop begins to be asked for path by path
 CAUSTIC = 2.0  # times the beam from which, at the most that may come, a caustic may be near
+CAUSTIC_AGAIN = 0.2  # the same for light mirrored once inside
 BRIGHT = 3.0  # share of the beam from which a way is asked for more often
 CLOSE_BY = 4.0  # pixels from a drop within which its ways all are
+FOLD = 0.05  # pixels: no caustic is taken to be sharper, where nothing else keeps it finite
 LEVEL = 0.02  # of `least` at which the strides of `gather_list` hold for a surface square to the light
 
 
 @jit
-def base_light(petal, drops, k, x, n, y, power, face, cards, near, softest, turn_now, a, b, stack):
-    """Irradiance at x on drop k's base (normal n) from the point y of a face, power = radiance times area.
+def base_light(petal, drops, k, course, x, n, y, power, face, cards, near, softest, both, a, b, stack):
+    """Irradiance at x on drop k's base (normal n) from the point y of a face by one course, power = radiance
+    times area.
 
-    turn_now : whether to look for light mirrored once inside the drop, too; it then counts AGAIN times.
-    a, b : number in 0..1 a direction up from x along which the face is looked for, too, as in `gathered`;
-    a < 0: not, where no caustic is near (see `base_caustic`).
+    both : whether it is looked for along the direction up from x numbered a, b (in 0..1), too, as in
+    `gathered`; see `base_caustic`.
     """
+    if near.state[k, 0] == HIDDEN:
+        return 0.0
     r = drops.radius[k]
     c = row(drops.centre, k)
     to = sub(y, c)
@@ -51,94 +55,99 @@ def base_light(petal, drops, k, x, n, y, power, face, cards, near, softest, turn
     side = scale(side, 1.0 / rho) if rho > 1e-9 else basis(axis)[0]
     s = far / r
     total = 0.0
-    if near.state[k, 0] == HIDDEN:
-        return 0.0
     entry = connect.stretches_at(rho, z, s)
-    for course in range(connect.INSIDE, connect.COURSES if turn_now else connect.INSIDE_AGAIN):
-        progress = 0
-        share = float(AGAIN) if course == connect.INSIDE_AGAIN else 1.0
-        while True:
-            _, progress, way = connect.next_root(rho, z, s, course, entry, progress)
-            if progress < 0:
-                break
-            _, _, t = connect.miss(rho, z, way, course)
-            if t <= 0.0:
+    progress = 0
+    while True:
+        _, progress, way = connect.next_root(rho, z, s, course, entry, progress)
+        if progress < 0:
+            break
+        _, _, t = connect.miss(rho, z, way, course)
+        if t <= 0.0:
+            continue
+        d = along(scale(side, way.dx), axis, way.dz)
+        cos_p = -dot(d, n)
+        if cos_p <= 0.0:
+            continue
+        e = _entry(way, c, r, side, axis)
+        if drop.height(drops, k, e) <= 0.0:
+            continue
+        if course == connect.INSIDE_AGAIN:
+            turn = along(c, along(scale(side, way.x), axis, way.z), r)
+            if drop.height(drops, k, turn) <= 0.0:
                 continue
-            d = along(scale(side, way.dx), axis, way.dz)
-            cos_p = -dot(d, n)
-            if cos_p <= 0.0:
-                continue
-            e = _entry(way, c, r, side, axis)
-            if drop.height(drops, k, e) <= 0.0:
-                continue
-            if course == connect.INSIDE_AGAIN:
-                turn = along(c, along(scale(side, way.x), axis, way.z), r)
-                if drop.height(drops, k, turn) <= 0.0:
-                    continue
-            out = sub(y, e)
-            reach = length(out)
-            out = scale(out, 1.0 / reach)
-            cos_y = -dot(out, face.out)
-            if cos_y <= 0.0 or _from_below(drops, k, e, out):
-                continue
-            if shaded(drops, near.shades[k], near.shade_count[k], k, e, out, reach) or hidden_by(
-                cards, e, out, reach
-            ):
-                continue
-            if near.state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
-                continue
-            both = a >= 0.0 and course == connect.INSIDE
-            least = 1e-6 if course == connect.INSIDE else softest / r
-            flux = connect.density(way, s, course, t, least)
-            if both:
-                flux /= 1.0 + _image_in_water(flux, way.ci, face, cos_y, r) / (2.0 * pi)
-            total += share * cos_p * cos_y * flux
+        out = sub(y, e)
+        reach = length(out)
+        out = scale(out, 1.0 / reach)
+        cos_y = -dot(out, face.out)
+        if cos_y <= 0.0 or not _comes_in(petal, drops, cards, near, k, e, out, reach, stack):
+            continue
+        least = 1e-6 if both or course == connect.INSIDE else FOLD * softest / r
+        flux = connect.density(way, s, course, t, least)
+        if both:
+            flux /= 1.0 + _image_in_water(flux, course, way.ci, face, cos_y, r) / (2.0 * pi)
+        total += cos_p * cos_y * flux
     total *= power / (r * r)
-    if a >= 0.0:
-        total += _up_from_base(petal, drops, k, x, n, face, power / face.area, cards, near, a, b, stack)
+    if both:
+        total += _up_from_base(
+            petal, drops, k, course, x, n, face, power / face.area, cards, near, a, b, stack
+        )
     return total
 
 
 @jit
-def _image_in_water(share, ci, face, cos_y, r):
-    """Solid angle in the water in which the face would be seen if all of it were like this point of it."""
-    f = fresnel(ci, connect.N)
-    return share / (1.0 - f) * face.area * cos_y / (r * r * connect.N * connect.N)
+def _comes_in(petal, drops, cards, near, k, e, out, reach, stack):
+    """Whether light of a face comes to e on drop k, `reach` away along `out`."""
+    if _from_below(drops, k, e, out):
+        return False
+    if shaded(drops, near.shades[k], near.shade_count[k], k, e, out, reach) or hidden_by(
+        cards, e, out, reach
+    ):
+        return False
+    return near.state[k, 0] != MIXED or not leaf.blocked(petal, e, out, leaf.START, reach, stack)
 
 
 @jit
-def _up_from_base(petal, drops, k, x, n, face, radiance, cards, near, a, b, stack):
+def _image_in_water(share, course, ci, face, cos_y, r):
+    """Solid angle in the water in which the face would be seen if all of it were like this point of it."""
+    f = fresnel(ci, connect.N)
+    through = (1.0 - f) * (f if course == connect.INSIDE_AGAIN else 1.0)
+    return share / through * face.area * cos_y / (r * r * connect.N * connect.N)
+
+
+@jit
+def _up_from_base(petal, drops, k, course, x, n, face, radiance, cards, near, a, b, stack):
     """The share of `base_light` along one direction up from the base, even over the half-sphere."""
     r = drops.radius[k]
     c = row(drops.centre, k)
     s, t = basis(n)
     across = sqrt(max(0.0, 1.0 - a * a))
     d = in_frame(s, t, n, (across * cos(2.0 * pi * b), across * sin(2.0 * pi * b), a))
-    _, far = drop.sphere(drops, k, x, d)
-    if far == inf or far <= 0.0:
-        return 0.0
-    e = along(x, d, far)
-    inward = scale(sub(c, e), 1.0 / r)
-    cos_in = min(1.0, max(0.0, -dot(d, inward)))
-    f = fresnel(cos_in, 1.0 / connect.N)
-    if f >= 1.0 or drop.height(drops, k, e) <= 0.0:
-        return 0.0
+    e, last, left = x, 0.0, 1.0
+    for turn in range(connect.INSIDE, course + 1):
+        _, far = drop.sphere(drops, k, e, d)
+        if far == inf or far <= 0.0:
+            return 0.0
+        e = along(e, d, far)
+        inward = scale(sub(c, e), 1.0 / r)
+        cos_in = min(1.0, max(0.0, -dot(d, inward)))
+        f = fresnel(cos_in, 1.0 / connect.N)
+        if f >= 1.0 or drop.height(drops, k, e) <= 0.0:
+            return 0.0
+        if turn == connect.INSIDE:
+            last = far
+        if turn < course:
+            left = f
+            d = mirror(d, inward)
     out = bend(d, inward, cos_in, 1.0 / connect.N)
     reach, cos_y = face_met(face, e, out)
-    if reach == inf or _from_below(drops, k, e, out):
-        return 0.0
-    if shaded(drops, near.shades[k], near.shade_count[k], k, e, out, reach) or hidden_by(
-        cards, e, out, reach
-    ):
-        return 0.0
-    if near.state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
+    if reach == inf or not _comes_in(petal, drops, cards, near, k, e, out, reach, stack):
         return 0.0
     away = length(sub(along(e, out, reach), c)) / r
     ci = min(1.0, max(1e-6, -dot(out, inward)))
-    way = connect.course_of(acos(ci), away, connect.INSIDE)
-    share = connect.density(way, away, connect.INSIDE, far / r, 1e-6)
-    image = max(_image_in_water(share, ci, face, cos_y, r), 1e-12)
-    return connect.N * connect.N * radiance * (1.0 - f) * a / (1.0 / (2.0 * pi) + 1.0 / image)
+    way = connect.course_of(acos(ci), away, course)
+    share = connect.density(way, away, course, last / r, 1e-6)
+    image = max(_image_in_water(share, course, ci, face, cos_y, r), 1e-12)
+    return connect.N * connect.N * radiance * left * (1.0 - f) * a / (1.0 / (2.0 * pi) + 1.0 / image)
 
 
 @jit
@@ -222,7 +231,7 @@ def gathered(petal, drops, k, course, x, n, y, power, face, near, softest, windo
             continue
         if near.state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
             continue
-        least = 1e-6 if both else softest / r
+        least = 1e-6 if both else FOLD * softest / r
         share = connect.density(way, s, course, t, least)
         if both and in_window(window, row(drops.normal, k), came):
             share /= 1.0 + _image(share, way.ci, face, cos_y, r) / window.size
@@ -318,15 +327,15 @@ def beam_share(table, drops, k, x, spread, to_light, course):
 
 
 @jit
-def base_caustic(table, drops, k, x, to_light):
-    """Whether light of a face may be drawn together about x on drop k's base: what a table of
+def base_caustic(table, drops, k, course, x, to_light):
+    """Whether light of a face may be drawn together by a course about x on drop k's base: what a table of
     connect.reach_table, widened for the face, says. to_light: toward its middle, whatever the point of it
     that is asked, or both ways to find light would not share all of it."""
     m = scale(sub(x, row(drops.centre, k)), 1.0 / drops.radius[k])
     far = max(length(m), 1e-9)
     i = int((dot(m, to_light) / far + 1.0) * 0.5 * (connect.REACH_COSINES - 1) + 0.5)
     j = min(int(far * (connect.REACH_STEPS - 1) + 0.5), connect.REACH_STEPS - 1)
-    return table[connect.INSIDE, i, j] > CAUSTIC
+    return table[course, i, j] > (CAUSTIC if course == connect.INSIDE else CAUSTIC_AGAIN)
 
 
 @jit

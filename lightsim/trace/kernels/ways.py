@@ -69,12 +69,19 @@ def window_in(ways, c):
 
 
 @jit
-def asked(gather, n_gather, s):
+def asked(gather, n_gather, s, fine):
     """Whether a pixel's path number s asks for light by way of any drop."""
     asked = False
     for c in range(n_gather):
-        asked = asked or (s + c) % gather.found[c, 2] == 0
+        asked = asked or asked_of(gather, c, s, fine)
     return asked
+
+
+@jit
+def asked_of(gather, c, s, fine):
+    """Whether path number s asks for light by way c; fine: those near a caustic are asked for at points of
+    their own."""
+    return (s + c) % gather.found[c, 2] == 0 and not (fine and gather.found[c, 4] > 0)
 
 
 @jit
@@ -110,19 +117,31 @@ def by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, sta
 
 
 @jit
+def by_drop_once(petal, drops, gather, c, x, n, face, near, terms, scramble, way_scramble, number, stack):
+    """Light by way of candidate c for a path number `number` of a pixel. Of the points of the face those that
+    ask take one after the other: every so manieth of a sequence would keep to one side of it."""
+    m = number // gather.found[c, 2]
+    y, power = point_on(face, *shifted_pair(scramble, m))
+    way = shifted_pair(way_scramble, m)
+    return by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
+
+
+@jit
 def by_drop_often(
     petal, drops, gather, c, x, n, face, near, terms, scramble, way_scramble, number, times, stack
 ):
     """Light by way of candidate c for a path number `number` of a pixel that does not see the petal wholly:
     near a caustic from `times` points of the face, the pixel's paths having each their own."""
     if gather.found[c, 4] == 0:
-        times = 1
+        return by_drop_once(
+            petal, drops, gather, c, x, n, face, near, terms, scramble, way_scramble, number, stack
+        )
     total = 0.0
     for m in range(times * number, times * (number + 1)):
         y, power = point_on(face, *shifted_pair(scramble, m))
         way = shifted_pair(way_scramble, m)
         total += by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
-    return total / (times * (gather.found[c, 2] if gather.found[c, 4] > 0 else 1))
+    return total / (times * gather.found[c, 2])
 
 
 @jit
