@@ -126,6 +126,22 @@ def find_ways(begin, end, g, height, ways):
         _find_ways_one(g, height, held(ways), node)
 
 
+@jit
+def _through(drops, k, e, d):
+    """The way of a ray that meets drop k at e, straight through it: whether it ends on its base, and where
+    and whither it goes on. What is mirrored is taken to come from as bright a place."""
+    r = drops.radius[k]
+    n = scale(sub(e, row(drops.centre, k)), 1.0 / r)
+    d = bend(d, n, min(1.0, max(0.0, -dot(d, n))), N)
+    chord = -2.0 * r * dot(d, n)
+    up = row(drops.normal, k)
+    out = along(e, d, chord)
+    if dot(sub(out, row(drops.foot, k)), up) <= 0.0:
+        return True, e, d
+    n = scale(sub(row(drops.centre, k), out), 1.0 / r)
+    return False, out, bend(d, n, min(1.0, max(1e-9, -dot(d, n))), 1.0 / N)
+
+
 @making
 def _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boards, dome, base, q):
     stack = np.empty(192, dtype=np.int32)
@@ -146,7 +162,12 @@ def _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boa
             o = along(row(drops.foot, k), in_frame(s, t, n, place), r)
             d = in_frame(s, t, n, row(ways.out_run[node], i))
             far, f, _, _ = leaf.nearest(petal, o, d, leaf.START, inf, stack)
-            _, other = drop.enter(drops, o, d, 1e-7, far, k, stack)
+            near, other = drop.enter(drops, o, d, 1e-7, far, k, stack)
+            if other >= 0:
+                on_base, o, d = _through(drops, other, along(o, d, near), d)
+                if not on_base:
+                    other = -1
+                    far, f, _, _ = leaf.nearest(petal, o, d, leaf.START, inf, stack)
             if other >= 0:
                 base.met[k, node, i] = point_of_foot[other]
                 base.met_side[k, node, i] = 0
