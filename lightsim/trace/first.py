@@ -59,18 +59,20 @@ def areas_of(stage: Stage, packed: Packed, points: Points, grid: int, rings: int
     share = np.linspace(0.0, 1.0, 4001)
     share = 0.5 * (share[1:] + share[:-1])
     r2 = np.asarray(stage.drops.radius, dtype=float)[:, None] ** 2
-    base = _ring_areas(np.array([kbase.ring_at(grid, r) for r in share]), share, grid)
-    around = np.empty((len(packed.rims), rings))
+    base, around = np.empty((len(packed.rims), grid)), np.empty((len(packed.rims), rings))
     for rim in np.unique(packed.rims):
+        of_shape = packed.rims == rim
+        ring = np.array([kbase.ring_at(grid, rim, r) for r in share])
+        base[of_shape] = _ring_areas(ring, share, grid)
         r = rim + (khalo.OUTER - rim) * share
         ring = np.log(r / rim) / np.log(khalo.OUTER / rim) * (rings - 1.0)
-        around[packed.rims == rim] = _ring_areas(ring, r, rings)
+        around[of_shape] = _ring_areas(ring, r, rings)
     corners = stage.petal.vertices[stage.petal.faces]
     double = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
     of_corner = points.of_vertex[stage.petal.faces].ravel()
     point = np.bincount(of_corner, np.repeat(double / 6.0, 3), minlength=len(points.place)).astype(float)
     return Areas(
-        np.repeat(base, grid)[None, :] / grid * r2 * packed.rims[:, None] ** 2,
+        np.repeat(base, grid, axis=1) / grid * r2 * packed.rims[:, None] ** 2,
         np.repeat(around, spokes, axis=1) / spokes * r2,
         point,
     )

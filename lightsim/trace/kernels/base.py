@@ -6,7 +6,7 @@ found once for the unit sphere, on a grid of points over the base, and used for 
 
 from __future__ import annotations
 
-from math import cos, inf, pi, sin, sqrt
+from math import asin, cos, inf, pi, sin, sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -29,7 +29,8 @@ from lightsim.trace.kernels.water import bend, fresnel, mirror
 N = WATER_INDEX
 EDGE = 0.995  # share of the base's radius where the outermost ring of its grid lies
 TWICE = 0.01  # share of a direction's light that is kept apart where it leaves a second time, downward
-CROWDING = 1.6  # how much closer the rings lie toward the rim
+CROWDING = 1.6  # how much closer the rings lie toward the knee, or the rim where there is none
+LEAST_KNEE = 0.15  # share of the base's radius at which a knee is worth rings of its own
 
 
 class Ways(NamedTuple):
@@ -70,16 +71,60 @@ class BaseLight(NamedTuple):
 
 
 @jit
-def grid_place(g, node):
-    """Base coordinates (-1..1) of a grid point: g rings, closer toward the rim, of g spokes."""
-    r = EDGE * (1.0 - (1.0 - (node // g) / (g - 1.0)) ** CROWDING)
+def knee_of(rim):
+    """Share of a base's radius beyond which the water begins to throw its light back wholly: farther than
+    1 / n radii from the sphere's centre. Light from all around falls off steeply there. 0 where there is no
+    such place, or hardly."""
+    inner = rim * rim - (1.0 - 1.0 / (N * N))
+    knee = sqrt(inner) / rim if inner > 0.0 else 0.0
+    return knee if knee > LEAST_KNEE else 0.0
+
+
+@jit
+def _inner_rings(g):
+    """Number of the ring on the knee."""
+    return float((g - 1) * 4 // 9)
+
+
+@jit
+def ring_place(g, rim, ring):
+    """Share of the base's radius at which a ring of its grid lies: closer toward the knee from within, beyond
+    it toward both ends; without one toward the rim."""
+    knee = knee_of(rim)
+    if knee == 0.0:
+        return EDGE * (1.0 - (1.0 - ring / (g - 1.0)) ** CROWDING)
+    inner = _inner_rings(g)
+    if ring <= inner:
+        return knee * (1.0 - (1.0 - ring / inner) ** CROWDING)
+    v = (ring - inner) / (g - 1.0 - inner)
+    return knee + (EDGE - knee) * v * v * (3.0 - 2.0 * v)
+
+
+@jit
+def grid_ring(g, rim, r):
+    """Ring number, with its fraction, at a share r of the base's radius: see `ring_place`."""
+    knee = knee_of(rim)
+    below = 1.0 - 1e-9
+    if knee == 0.0:
+        return (1.0 - (1.0 - min(r / EDGE, 1.0)) ** (1.0 / CROWDING)) * (g - 1.0) * below
+    inner = _inner_rings(g)
+    if r <= knee:
+        return inner * (1.0 - (1.0 - r / knee) ** (1.0 / CROWDING))
+    u = min((r - knee) / (EDGE - knee), 1.0)
+    return inner + (0.5 - sin(asin(1.0 - 2.0 * u) / 3.0)) * (g - 1.0 - inner) * below
+
+
+@jit
+def grid_place(g, rim, node):
+    """Base coordinates (-1..1) of a grid point: g rings of g spokes."""
+    r = ring_place(g, rim, node // g)
     angle = 2.0 * pi * (node % g) / g
     return r * cos(angle), r * sin(angle)
 
 
 @jit
 def _find_ways_one(g, height, ways, node):
-    x0, y0 = grid_place(g, node)
+    x0, y0 = grid_place(g, ways.rim, node)
     rays = ways.back_share.shape[1]
     spare = rays
     for i in range(rays):
@@ -115,7 +160,7 @@ def _find_ways_one(g, height, ways, node):
                 share *= f
             d = mirror(d, n)
         ways.back_share[node, i] = share
-        ways.back_place[node, i, 0] = grid_ring(g, sqrt(p[0] * p[0] + p[1] * p[1]) / ways.rim)
+        ways.back_place[node, i, 0] = grid_ring(g, ways.rim, sqrt(p[0] * p[0] + p[1] * p[1]) / ways.rim)
         ways.back_place[node, i, 1] = turn_of(p[0], p[1])
 
 
@@ -224,15 +269,9 @@ def light_behind(begin, end, petal, drops, foot_face, lamp, cards, state, out):
 
 
 @making
-def ring_at(g, r):
+def ring_at(g, rim, r):
     """`grid_ring` for Python."""
-    return grid_ring(g, r)
-
-
-@jit
-def grid_ring(g, r):
-    """Ring number, with its fraction, at a share r of the base's radius."""
-    return (1.0 - (1.0 - min(r / EDGE, 1.0)) ** (1.0 / CROWDING)) * (g - 1.0) * (1.0 - 1e-9)
+    return grid_ring(g, rim, r)
 
 
 class Lit(NamedTuple):
@@ -309,4 +348,4 @@ def halo_on_grid(halo, g):
     """Turn the base places of a halo from distances into ring numbers of a base grid."""
     for i in range(halo.base_share.shape[0]):
         for q in range(halo.base_share.shape[1]):
-            halo.base_place[i, q, 0] = grid_ring(g, halo.base_place[i, q, 0])
+            halo.base_place[i, q, 0] = grid_ring(g, halo.rim, halo.base_place[i, q, 0])

@@ -87,7 +87,7 @@ def _on_base(drops, grids, k, p, light, target):
     m = sub(p, row(drops.foot, k))
     rim = grids.rims[k] * drops.radius[k]
     x, y = dot(m, s) / rim, dot(m, t) / rim
-    ring = grid_ring(grids.grid, sqrt(x * x + y * y))
+    ring = grid_ring(grids.grid, grids.rims[k], sqrt(x * x + y * y))
     _put_round(target[k], grids.grid, grids.grid, ring, turn_of(x, y), light)
 
 

@@ -126,7 +126,7 @@ def _base_soft(paths, petal, drops, rims, g, vertex_soft, base_soft, e, p, parts
     m = sub(leaf.place(petal, f, u, v), row(drops.foot, k))
     rim = rims[k] * drops.radius[k]
     x, y = dot(m, s) / rim, dot(m, t) / rim
-    ring, turn = grid_ring(g, sqrt(x * x + y * y)), turn_of(x, y)
+    ring, turn = grid_ring(g, rims[k], sqrt(x * x + y * y)), turn_of(x, y)
     rho = leaf.blend(petal.reflectance, petal.face, f, u, v)
     tau = leaf.blend(petal.transmittance, petal.face, f, u, v)
     other = _vertex_at(vertex_soft, petal, f, u, v, 1)
