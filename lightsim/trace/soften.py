@@ -21,6 +21,8 @@ from lightsim.trace.pack import Packed
 POINTS = 1500  # gathering points on the petal, about
 NEIGHBOURS = 8  # points that share in a vertex
 ROUNDS = 6  # of light between petal and petal, and base and base
+FINER = 4  # times as many ways from a base tell how much goes whither
+LEVEL = 1e-12  # keeps a division by nothing from failing
 AGAIN = 2  # times that bases and the petal round them are worked out from one another
 
 
@@ -176,10 +178,9 @@ def _points(stage: Stage, boards: int) -> tuple[Points, float]:
 
 def nothing_seen(points: int, boards: int) -> tuple[NDArray, NDArray, NDArray, NDArray]:
     """met, met_side, dome and board of so many points, for `look_around` to fill."""
-    directions = len(ksoft.AROUND)
     return (
-        np.full((points, 2, directions), ksoft.AWAY, dtype=np.int32),
-        np.zeros((points, 2, directions), dtype=np.uint8),
+        np.full((points, 2, ksoft.AROUND), ksoft.AWAY, dtype=np.int32),
+        np.zeros((points, 2, ksoft.AROUND), dtype=np.uint8),
         np.zeros((points, 2)),
         np.zeros((points, 2, boards)),
     )
@@ -210,6 +211,24 @@ def _outs(rays: int) -> int:
 
 
 def _ways(contact_angle_deg: float, grid: int, rays: int) -> Ways:
+    """The ways from a base's grid. What goes up, down and back in all is the mean of many more of them round
+    each ring: the points of the grid would differ by chance."""
+    ways, many = (_found_ways(contact_angle_deg, grid, n) for n in (rays, FINER * rays))
+    up, much_up = ways.out_run[..., 2] > 0.0, many.out_run[..., 2] > 0.0
+
+    def scale(share: NDArray, of_many: NDArray) -> NDArray:
+        ring = of_many.sum(axis=1).reshape(grid, grid).mean(axis=1)
+        return (ring.repeat(grid) / np.maximum(share.sum(axis=1), LEVEL))[:, None]
+
+    upward = scale(ways.out_share * up, many.out_share * much_up)
+    downward = scale(ways.out_share * ~up, many.out_share * ~much_up)
+    back = scale(ways.back_share, many.back_share / FINER)
+    return ways._replace(
+        out_share=ways.out_share * np.where(up, upward, downward), back_share=ways.back_share * back
+    )
+
+
+def _found_ways(contact_angle_deg: float, grid: int, rays: int) -> Ways:
     angle = np.radians(contact_angle_deg)
     nodes, outs = grid * grid, _outs(rays)
     ways = Ways(

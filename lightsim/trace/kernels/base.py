@@ -20,7 +20,7 @@ from lightsim.trace.kernels.faces import face_of
 from lightsim.trace.kernels.halo import colour_at, ring_of, turn_of
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
-from lightsim.trace.kernels.sampling import cosine_direction, mix, pair_of
+from lightsim.trace.kernels.sampling import spiral_direction
 from lightsim.trace.kernels.soft import AWAY, board_hit
 from lightsim.trace.kernels.through import behind
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, row, scale, sub
@@ -31,6 +31,9 @@ EDGE = 0.995  # share of the base's radius where the outermost ring of its grid 
 TWICE = 0.01  # share of a direction's light that is kept apart where it leaves a second time, downward
 CROWDING = 1.6  # how much closer the rings lie toward the knee, or the rim where there is none
 LEAST_KNEE = 0.15  # share of the base's radius at which a knee is worth rings of its own
+
+
+TURN = 2.0 * pi * 0.7548776662  # from the directions of one grid point to those of the next
 
 
 class Ways(NamedTuple):
@@ -128,8 +131,7 @@ def _find_ways_one(g, height, ways, node):
     rays = ways.back_share.shape[1]
     spare = rays
     for i in range(rays):
-        u, v = pair_of(mix(np.uint64(1000 + node)), i)
-        d = cosine_direction(u, v)
+        d = spiral_direction(i, rays, TURN * node)
         p = x0 * ways.rim, y0 * ways.rim, 0.0
         share, slot = 1.0, i
         ways.out_share[node, i] = 0.0

@@ -15,6 +15,8 @@ from lightsim.trace.kernels.jit import jit
 MASK = np.uint64(0xFFFFFFFF)
 TO_UNIT = 1.0 / 4294967296.0
 
+GOLDEN = pi * (3.0 - sqrt(5.0))
+
 # pairs of dimensions
 PIXEL, LENS, EVENT, LIGHT, MIRROR_LIGHT, BOUNCE, AGAIN_INSIDE = 1, 2, 3, 4, 5, 6, 7
 
@@ -125,3 +127,11 @@ def cosine_direction(u, v):
     """A direction about +z with density cos / pi."""
     x, y = to_disc(u, v)
     return x, y, sqrt(max(0.0, 1.0 - x * x - y * y))
+
+
+@jit
+def spiral_direction(i, many, turn):
+    """Direction i of `many` about +z with density cos / pi: on the disc below them a spiral, turned by
+    `turn`, whose points lie a golden angle apart; evener than as many points of a sequence."""
+    radius, angle = sqrt((i + 0.5) / many), i * GOLDEN + turn
+    return radius * cos(angle), radius * sin(angle), sqrt(1.0 - radius * radius)

@@ -19,22 +19,15 @@ from lightsim.trace.kernels.away import dome_level
 from lightsim.trace.kernels.faces import board_met, face_of, hidden_by
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
+from lightsim.trace.kernels.sampling import spiral_direction
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
 AWAY = -1
 LIFT_MM = 0.05  # rays for soft light start this far off the petal, above its relief
 
 
-def _spread(many: int) -> NDArray[np.float64]:
-    """(many, 3) directions about +z with density cos / pi: on the disc below them a spiral whose turns lie
-    a golden angle apart."""
-    i = np.arange(many)
-    radius, angle = np.sqrt((i + 0.5) / many), i * pi * (3.0 - 5.0**0.5)
-    return np.stack([radius * np.cos(angle), radius * np.sin(angle), np.sqrt(1.0 - radius**2)], axis=-1)
-
-
-AROUND = _spread(192)  # directions in which the petal is looked for from each point and side
-ABOUT = _spread(1024)  # and those in which boards are
+AROUND = 192  # directions in which the petal is looked for from each point and side
+ABOUT = 1024  # and those in which boards are
 
 
 class Points(NamedTuple):
@@ -68,12 +61,14 @@ def _look_around_one(petal, points, boards, dome, lift, g):
         o = along(row(points.place, g), n, lift)
         for b in range(boards.frame.shape[0]):
             points.board[g, side, b] = 0.0
-        level, share = 0.0, 1.0 / ABOUT.shape[0]
-        for i in range(ABOUT.shape[0]):
-            level += _beyond(points, boards, dome, o, in_frame(s, t, n, row(ABOUT, i)), share, g, side)
-        share = 1.0 / AROUND.shape[0]
-        for i in range(AROUND.shape[0]):
-            d = in_frame(s, t, n, row(AROUND, i))
+        level, share = 0.0, 1.0 / ABOUT
+        for i in range(ABOUT):
+            level += _beyond(
+                points, boards, dome, o, in_frame(s, t, n, spiral_direction(i, ABOUT, 0.0)), share, g, side
+            )
+        share = 1.0 / AROUND
+        for i in range(AROUND):
+            d = in_frame(s, t, n, spiral_direction(i, AROUND, 0.0))
             _, f, fu, fv = leaf.nearest(petal, o, d, leaf.START, inf, stack)
             points.met[g, side, i], points.met_side[g, side, i] = AWAY, 0
             if f >= 0:
