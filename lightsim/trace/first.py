@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.scene.stage import Stage
+from lightsim.trace.groups import areas
 from lightsim.trace.kernels import base as kbase
 from lightsim.trace.kernels import halo as khalo
 from lightsim.trace.kernels import onward
@@ -65,14 +66,10 @@ def areas_of(stage: Stage, packed: Packed, points: Points, grid: int, rings: int
         r = rim + (khalo.OUTER - rim) * share
         ring = np.log(r / rim) / np.log(khalo.OUTER / rim) * (rings - 1.0)
         around[packed.rims == rim] = _ring_areas(ring, r, rings)
-    corners = stage.petal.vertices[stage.petal.faces]
-    double = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
-    of_corner = points.of_vertex[stage.petal.faces].ravel()
-    point = np.bincount(of_corner, np.repeat(double / 6.0, 3), minlength=len(points.place)).astype(float)
     return Areas(
         np.repeat(base, grid)[None, :] / grid * r2 * packed.rims[:, None] ** 2,
         np.repeat(around, spokes, axis=1) / spokes * r2,
-        point,
+        areas(stage.petal, points.of_vertex, len(points.place)),
     )
 
 

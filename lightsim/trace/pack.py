@@ -11,6 +11,7 @@ from lightsim.constants import CUTICLE_INDEX
 from lightsim.optics.fresnel import reflectance
 from lightsim.scene.stage import DropSet, Face, PetalMesh, Stage
 from lightsim.trace.kernels import boxtree, nearby
+from lightsim.trace.kernels import mesh as kmesh
 from lightsim.trace.kernels.drops import Drops
 from lightsim.trace.kernels.faces import Boards, Lamp
 from lightsim.trace.kernels.lanes import TRIANGLES
@@ -43,17 +44,15 @@ def pack(stage: Stage) -> Packed:
 
 def pack_petal(mesh: PetalMesh) -> Petal:
     """The petal's triangles in the order of their tree."""
-    corners = mesh.vertices[mesh.faces]
-    box, link, order = boxtree.build_tree(corners.min(axis=1), corners.max(axis=1))
-    corners = corners[order]
-    corner, edge1, edge2 = (
-        _f4(corners[:, 0]),
-        _f4(corners[:, 1] - corners[:, 0]),
-        _f4(corners[:, 2] - corners[:, 0]),
-    )
-    lanes = np.zeros((9, len(corners) + TRIANGLES), dtype=np.float32)
-    lanes[:, : len(corners)] = np.concatenate([corner, edge1, edge2], axis=1).T
+    vertices, faces, many = mesh.vertices, mesh.faces, len(mesh.faces)
+    boxes = np.zeros((many, 6), dtype=np.float32)
+    kmesh.face_boxes(many, vertices, faces, boxes)
+    box, link, order = boxtree.build_tree(boxes)
     wide_box, wide_link = boxtree.widen(box, link)
+    corner, edge1, edge2 = (np.empty((many, 3), dtype=np.float32) for _ in range(3))
+    lanes = np.zeros((9, many + TRIANGLES), dtype=np.float32)
+    face = np.zeros((many, 3), dtype=np.int32)
+    kmesh.lay_out(many, vertices, faces, order, corner, edge1, edge2, lanes, face)
     return Petal(
         box,
         link,
@@ -63,7 +62,7 @@ def pack_petal(mesh: PetalMesh) -> Petal:
         corner,
         edge1,
         edge2,
-        np.ascontiguousarray(mesh.faces[order], dtype=np.int32),
+        face,
         _f4(mesh.normals),
         _f4(mesh.reflectance),
         _f4(mesh.transmittance),
@@ -87,7 +86,7 @@ def pack_drops(drops: DropSet) -> Drops:
     radius = np.ascontiguousarray(drops.radius, dtype=np.float64)
     reach = radius[:, None]
     if len(radius):
-        box, link, order = boxtree.build_tree(centre - reach, centre + reach)
+        box, link, order = boxtree.build_tree(_f4(np.concatenate([centre - reach, centre + reach], axis=1)))
     else:
         box, link, order = np.zeros((1, 6), np.float32), np.zeros((1, 2), np.int32), np.zeros(0, np.int32)
     foot = np.ascontiguousarray(drops.foot, dtype=np.float64).reshape(-1, 3)

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from lightsim.scene.stage import Stage
 from lightsim.trace.first import MANY_DROPS, Areas, First, areas_of
+from lightsim.trace.groups import Groups, group, neighbours
 from lightsim.trace.kernels import base as kbase
 from lightsim.trace.kernels import halo as khalo
 from lightsim.trace.kernels import soft as ksoft
@@ -21,6 +22,7 @@ from lightsim.trace.pack import Packed
 POINTS = 1500  # gathering points on the petal, about
 DIRECTIONS = 192  # looked along from each point and side
 NEIGHBOURS = 8  # points that share in a vertex
+SHARING = 0.7  # of the points' spacing, within which they do
 ROUNDS = 6  # of light between petal and petal, and base and base
 AGAIN = 2  # times that bases and the petal round them are worked out from one another
 
@@ -50,7 +52,7 @@ class SoftStage:
 
     points: Points
     neighbour: NDArray[np.int32]
-    weight: NDArray[np.float64]
+    weight: NDArray[np.float32]
     grid: int
     rings: int
     spokes: int
@@ -62,9 +64,11 @@ class SoftStage:
 
 def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> SoftStage:
     """Spread the gathering points, look around from each, and from every drop's base."""
-    points, spacing = _points(stage, packed)
+    points, groups = _points(stage)
     ksoft.look_around(len(points.place), packed.petal, points, boards, dome, ksoft.LIFT_MM)
-    neighbour, weight = _neighbours(stage.petal.vertices, points.place, spacing)
+    neighbour, weight = neighbours(
+        stage.petal.vertices, groups, points.place, NEIGHBOURS, SHARING * groups.spacing
+    )
     many = len(stage.drops)
     grid, rays, rings, spokes = (10, 48, 10, 16) if many <= MANY_DROPS else (5, 24, 6, 8)
     base = _empty_base(packed, many, grid, rays)
@@ -135,56 +139,23 @@ def _blend(place: NDArray, share: NDArray, rings: int, spokes: int) -> NDArray[n
     return weights
 
 
-def _points(stage: Stage, packed: Packed) -> tuple[Points, float]:
+def _points(stage: Stage) -> tuple[Points, Groups]:
     """One gathering point for each occupied cell of a grid in space: the vertex nearest the cell's mean."""
     mesh = stage.petal
-    corners = mesh.vertices[mesh.faces]
-    area = 0.5 * np.linalg.norm(
-        np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1
-    )
-    spacing = float(np.sqrt(area.sum() / POINTS))
-    cell = np.floor((mesh.vertices - mesh.vertices.min(axis=0)) / spacing).astype(np.int64)
-    size = cell.max(axis=0) + 1
-    number = (cell[:, 0] * size[1] + cell[:, 1]) * size[2] + cell[:, 2]
-    _, of_vertex = np.unique(number, return_inverse=True)
-    of_vertex = of_vertex.ravel()
-    many = int(of_vertex.max()) + 1
-    count = np.bincount(of_vertex, minlength=many).astype(float)
-
-    def mean(values: NDArray) -> NDArray:
-        return np.stack(
-            [np.bincount(of_vertex, values[:, a], minlength=many) / count for a in range(3)], axis=-1
-        )
-
-    place = mean(mesh.vertices)
-    distance = np.sum((mesh.vertices - place[of_vertex]) ** 2, axis=1)
-    order = np.lexsort((distance, of_vertex))
-    nearest = order[np.concatenate([[0], np.cumsum(count)[:-1]]).astype(int)]
-    normal = mean(mesh.normals)
-    normal /= np.maximum(np.linalg.norm(normal, axis=1, keepdims=True), 1e-12)
+    groups = group(mesh, POINTS)
+    many = len(groups.place)
+    normal = groups.normal / np.maximum(np.linalg.norm(groups.normal, axis=1, keepdims=True), 1e-12)
     points = Points(
-        np.ascontiguousarray(mesh.vertices[nearest]),
+        np.ascontiguousarray(mesh.vertices[groups.nearest]),
         np.ascontiguousarray(normal),
-        np.ascontiguousarray(mean(mesh.reflectance.astype(float))),
-        np.ascontiguousarray(mean(mesh.transmittance.astype(float))),
-        of_vertex.astype(np.int32),
+        groups.reflectance,
+        groups.transmittance,
+        groups.of_vertex,
         np.full((many, 2, DIRECTIONS), ksoft.AWAY, dtype=np.int32),
         np.zeros((many, 2, DIRECTIONS), dtype=np.uint8),
         np.zeros((many, 2)),
     )
-    return points, spacing
-
-
-def _neighbours(vertices: NDArray, place: NDArray, spacing: float) -> tuple[NDArray, NDArray]:
-    from scipy.spatial import cKDTree
-
-    many = min(NEIGHBOURS, len(place))
-    distance, neighbour = cKDTree(place).query(vertices, k=many)
-    distance = distance.reshape(len(vertices), many)
-    nearest = distance[:, :1]
-    weight = np.exp(-(distance**2 - nearest**2) / (0.7 * spacing) ** 2)
-    weight /= weight.sum(axis=1, keepdims=True)
-    return neighbour.reshape(len(vertices), many).astype(np.int32), weight
+    return points, groups
 
 
 def _outs(rays: int) -> int:

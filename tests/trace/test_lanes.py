@@ -58,7 +58,9 @@ def test_eight_boxes_and_four_triangles_find_what_each_alone_does():
 def test_every_triangle_is_in_one_leaf_of_the_wide_tree():
     rng = np.random.default_rng(5)
     low = rng.uniform(0.0, 10.0, (777, 3))
-    box, link, _ = boxtree.build_tree(low, low + rng.uniform(0.0, 0.5, (777, 3)))
+    box, link, _ = boxtree.build_tree(
+        np.hstack([low, low + rng.uniform(0.0, 0.5, (777, 3))]).astype(np.float32)
+    )
     wide_box, wide_link = boxtree.widen(box, link)
     leaves = wide_link[wide_link[..., 1] > 0]
     assert leaves[:, 1].max() <= lanes.TRIANGLES
