@@ -35,8 +35,8 @@ def group(mesh: PetalMesh, many: int) -> Groups:
     vertices = mesh.vertices
     one = np.zeros(len(vertices), dtype=np.int32)
     spacing = float(np.sqrt(areas(mesh, one, 1)[0] / many))
-    low = vertices.min(axis=0)
-    size = np.floor((vertices.max(axis=0) - low) / spacing).astype(np.int64) + 1
+    low, high = (np.array([end(one) for one in vertices.T]) for end in (np.min, np.max))
+    size = np.floor((high - low) / spacing).astype(np.int64) + 1
     cell = np.zeros(len(vertices), dtype=np.int64)
     kmesh.find_cells(len(cell), vertices, low, spacing, size, cell)
     occupied = np.unique(cell)

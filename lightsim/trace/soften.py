@@ -12,6 +12,7 @@ from lightsim.trace.first import MANY_DROPS, Areas, First, areas_of
 from lightsim.trace.groups import Groups, group, neighbours
 from lightsim.trace.kernels import base as kbase
 from lightsim.trace.kernels import halo as khalo
+from lightsim.trace.kernels import settle as ksettle
 from lightsim.trace.kernels import soft as ksoft
 from lightsim.trace.kernels.base import BaseLight, Lit, Ways
 from lightsim.trace.kernels.faces import Boards
@@ -263,35 +264,31 @@ def _settle(
 ) -> None:
     """Soft light on the bases of one shape's drops, base (nd, nodes, 3), and on the petal round them, glow
     (nd, places, 3)."""
-    k = shape.members
-    rho, tau = soft.base.reflectance[k][:, None], soft.base.transmittance[k][:, None]
-    through = tau * lit.back[k][:, None]
-    straight = first.base[k][..., None] + dome_share * soft.base.dome[k][..., None]
-    foot = soft.point_of_foot[k]
-    outside = np.zeros_like(base)
-    near = shape.petal.sum(axis=1)[:, None]
+    foot = soft.point_of_foot
+    settling = ksettle.Settling(
+        shape.members,
+        shape.thrown,
+        shape.back,
+        shape.base,
+        shape.petal,
+        shape.far,
+        shape.sky,
+        ROUNDS,
+        soft.base.reflectance,
+        soft.base.transmittance,
+        first.base + dome_share * soft.base.dome,
+        first.own_base,
+        lit.back,
+        lit.around,
+        lit.soft[foot, 0],
+        lit.sent[foot, 0],
+        dome_share,
+    )
+    many, outside = len(shape.members), np.zeros_like(base)
+    around = lit.around + glow
     for _ in range(AGAIN):
-        around = (lit.around + glow).reshape(len(glow), soft.rings, soft.spokes, 3)
+        round_them = around.reshape(len(glow), soft.rings, soft.spokes, 3)
         kbase.from_outside(
-            len(k), k, soft.base, lit._replace(around=around), soft.rings, soft.spokes, outside
+            many, shape.members, soft.base, lit._replace(around=round_them), soft.rings, soft.spokes, outside
         )
-        source = straight + outside[k] + through * shape.thrown[:, None]
-        whole = source
-        for _ in range(ROUNDS):
-            whole = source + rho * _passed(shape.back, whole)
-        base[k] = whole - first.own_base[k][..., None]
-        glow[k] = (
-            _passed(shape.base, rho * whole)
-            + shape.base.sum(axis=1)[:, None] * through
-            + _passed(shape.petal, rho * (lit.around[k] + glow[k]))
-            + near * (rho * lit.soft[foot, 0][:, None] + through)
-            + shape.far[:, None] * lit.sent[foot, 0][:, None]
-            + dome_share * shape.sky[:, None]
-        )
-
-
-def _passed(weights: NDArray[np.float64], values: NDArray[np.float64]) -> NDArray[np.float64]:
-    """(m, rows, 3) from weights (rows, n) and values (m, n, 3)."""
-    out = np.empty((len(values), len(weights), 3))
-    kbase.passed(len(values), weights, values, out)
-    return out
+        ksettle.settle(many, settling, outside, base, glow, around)

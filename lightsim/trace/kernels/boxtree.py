@@ -15,9 +15,10 @@ from lightsim.trace.kernels.jit import compiles_only, jit, making, threaded
 from lightsim.trace.kernels.lanes import LANES, TRIANGLES
 
 BINS = 16
+FEW_BINS, FEW_ITEMS = 8, 32  # bins for a node of so few items
 LEAF = TRIANGLES
 ALONE = 16_384  # items up to which one thread builds the tree; of more, all threads build its lower parts
-PARTS = 16  # lower parts, about
+PARTS = 8  # lower parts, about
 
 
 def build_tree(
@@ -73,18 +74,18 @@ def _join(others, first, last, boxes, b):
 
 
 @jit
-def _cheapest(bins, counts, right, sides):
-    """The border between bins, 1..BINS - 1, of the cheapest split."""
+def _cheapest(bins, counts, right, sides, many):
+    """The border between so many bins, 1..many - 1, of the cheapest split."""
     _empty(sides, 0)
     count = 0
-    for b in range(BINS - 1, 0, -1):
+    for b in range(many - 1, 0, -1):
         _grow(sides, 0, bins, b)
         count += counts[b]
         right[b] = count * _half_area(sides, 0) if count > 0 else 0.0
     _empty(sides, 0)
     count, border = 0, 1
     best = inf
-    for b in range(1, BINS):
+    for b in range(1, many):
         _grow(sides, 0, bins, b - 1)
         count += counts[b - 1]
         cost = (count * _half_area(sides, 0) if count > 0 else 0.0) + right[b]
@@ -110,8 +111,8 @@ def _widest(items, first, last):
 
 
 @jit
-def _bin(items, i, axis, start, per_bin):
-    return min(int((items[i, axis] + items[i, axis + 3] - start) * per_bin), BINS - 1)
+def _bin(items, i, axis, start, per_bin, many):
+    return min(int((items[i, axis] + items[i, axis + 3] - start) * per_bin), many - 1)
 
 
 @jit
@@ -120,18 +121,19 @@ def _split(items, order, first, last, bins, counts, right, sides):
     axis, start, width = _widest(items, first, last)
     middle = first
     if width > 0.0:
-        per_bin = BINS / width * (1.0 - 1e-9)
-        for b in range(BINS):
+        many = FEW_BINS if last - first <= FEW_ITEMS else BINS
+        per_bin = many / width
+        for b in range(many):
             counts[b] = 0
             _empty(bins, b)
         for i in range(first, last):
-            b = _bin(items, i, axis, start, per_bin)
+            b = _bin(items, i, axis, start, per_bin, many)
             counts[b] += 1
             _grow(bins, b, items, i)
-        border = _cheapest(bins, counts, right, sides)
+        border = _cheapest(bins, counts, right, sides, many)
         end = last
         while middle < end:
-            if _bin(items, middle, axis, start, per_bin) < border:
+            if _bin(items, middle, axis, start, per_bin, many) < border:
                 middle += 1
             else:
                 end -= 1
@@ -140,7 +142,7 @@ def _split(items, order, first, last, bins, counts, right, sides):
                 order[middle], order[end] = order[end], order[middle]
         if first < middle < last:
             _join(bins, 0, border, sides, 0)
-            _join(bins, border, BINS, sides, 1)
+            _join(bins, border, many, sides, 1)
             return middle
     middle = (first + last) // 2
     _join(items, first, middle, sides, 0)
@@ -261,9 +263,7 @@ def widen(box, link):
             wide_link[n, c, 1] = -1
         for c in range(many):
             node = children[c]
-            for a in range(3):
-                wide_box[n, a, c] = box[node, a] - 4e-6 * (1.0 + abs(box[node, a]))
-                wide_box[n, a + 3, c] = box[node, a + 3] + 4e-6 * (1.0 + abs(box[node, a + 3]))
+            _lay_in_lane(box, node, wide_box, n, c)
             if count[node] <= TRIANGLES:
                 wide_link[n, c, 0], wide_link[n, c, 1] = first[node], count[node]
             else:
@@ -275,17 +275,21 @@ def widen(box, link):
 
 
 @jit
-def entry(box, node, o, inv, t_max):
-    """Distance at which the ray enters the node's box, inf when it misses it before t_max."""
-    x0 = (box[node, 0] - o[0]) * inv[0]
-    x1 = (box[node, 3] - o[0]) * inv[0]
-    y0 = (box[node, 1] - o[1]) * inv[1]
-    y1 = (box[node, 4] - o[1]) * inv[1]
-    z0 = (box[node, 2] - o[2]) * inv[2]
-    z1 = (box[node, 5] - o[2]) * inv[2]
-    near = max(max(min(x0, x1), min(y0, y1)), max(min(z0, z1), 0.0))
-    far = min(min(max(x0, x1), max(y0, y1)), min(max(z0, z1), t_max))
-    return near if near <= far else inf
+def _lay_in_lane(box, node, wide_box, n, c):
+    """A node's box as the c-th of eight, a little wider so that singles serve for the ray."""
+    for a in range(3):
+        wide_box[n, a, c] = box[node, a] - 4e-6 * (1.0 + abs(box[node, a]))
+        wide_box[n, a + 3, c] = box[node, a + 3] + 4e-6 * (1.0 + abs(box[node, a + 3]))
+
+
+@jit
+def lane_boxes(box, nodes, many, wide_box):
+    """Lay the boxes of the first `many` nodes side by side for `lanes.boxes_met`: wide_box (m, 6, LANES)."""
+    for i in range(many):
+        _lay_in_lane(box, nodes[i], wide_box, i // LANES, i % LANES)
+    for i in range(many, -(-many // LANES) * LANES):
+        for a in range(6):
+            wide_box[i // LANES, a, i % LANES] = 1e18
 
 
 @jit

@@ -7,6 +7,7 @@ from math import exp, inf, sqrt
 import numpy as np
 
 from lightsim.trace.kernels.jit import jit, making, threaded
+from lightsim.trace.kernels.lanes import TRIANGLES
 from lightsim.trace.kernels.vectors import cross, dot, row, sub
 
 
@@ -22,18 +23,17 @@ def face_boxes(begin, end, vertices, faces, box):
 
 
 @threaded
-def lay_out(begin, end, vertices, faces, order, corner, edge1, edge2, lanes, face):
-    """The triangles in the tree's order: first corner, edges, both again as lanes, and vertices."""
-    for i in range(begin, end):
-        f = order[i]
-        for k in range(3):
-            face[i, k] = faces[f, k]
-        a, b, c = int(faces[f, 0]), int(faces[f, 1]), int(faces[f, 2])
-        for k in range(3):
-            corner[i, k] = vertices[a, k]
-            edge1[i, k] = vertices[b, k] - vertices[a, k]
-            edge2[i, k] = vertices[c, k] - vertices[a, k]
-            lanes[k, i], lanes[k + 3, i], lanes[k + 6, i] = corner[i, k], edge1[i, k], edge2[i, k]
+def lay_out(begin, end, vertices, faces, order, start, lanes, face):
+    """The triangles leaf by leaf, those of leaf n from start[n] on in the tree's order: see `petal.Petal`."""
+    for n in range(begin, end):
+        for i in range(start[n + 1] - start[n]):
+            f = order[start[n] + i]
+            a, b, c = int(faces[f, 0]), int(faces[f, 1]), int(faces[f, 2])
+            for k in range(3):
+                face[n * TRIANGLES + i, k] = faces[f, k]
+                lanes[n, k, i] = vertices[a, k]
+                lanes[n, k + 3, i] = vertices[b, k] - vertices[a, k]
+                lanes[n, k + 6, i] = vertices[c, k] - vertices[a, k]
 
 
 @jit

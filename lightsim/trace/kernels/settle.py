@@ -1,0 +1,125 @@
+"""Soft light between a drop's wet base and the petal round it, drop by drop."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.trace.kernels.hold import held
+from lightsim.trace.kernels.jit import jit, making, threaded
+from lightsim.trace.kernels.vectors import along, row
+
+
+class Settling(NamedTuple):
+    """What goes round in drops of one shape: of `soften.Shape` members (m,), thrown (nodes,), back (nodes,
+    nodes), base (places, nodes), petal (places, places), far and sky (places,); how often `rounds`.
+
+    Of all drops: reflectance, transmittance (nd, 3); straight (nd, nodes): first light and the dome's on the
+    base, own (nd, nodes): of it what camera paths are given; behind (nd, 3): light on the petal's back; ring
+    (nd, places, 3): first light round the drop; soft, sent (nd, 3): soft light on the petal about it, and
+    what that sends; dome: its share.
+    """
+
+    members: NDArray
+    thrown: NDArray
+    back: NDArray
+    base: NDArray
+    petal: NDArray
+    far: NDArray
+    sky: NDArray
+    rounds: int
+    reflectance: NDArray
+    transmittance: NDArray
+    straight: NDArray
+    own: NDArray
+    behind: NDArray
+    ring: NDArray
+    soft: NDArray
+    sent: NDArray
+    dome: float
+
+
+@jit
+def _passed(weights, i, values):
+    """Row i of weights (rows, n) times values (n, 3)."""
+    a, b, c = 0.0, 0.0, 0.0
+    for j in range(weights.shape[1]):
+        w = weights[i, j]
+        a += w * values[j, 0]
+        b += w * values[j, 1]
+        c += w * values[j, 2]
+    return a, b, c
+
+
+@jit
+def _times(a, b):
+    return a[0] * b[0], a[1] * b[1], a[2] * b[2]
+
+
+@jit
+def _put(values, i, colour):
+    values[i, 0], values[i, 1], values[i, 2] = colour
+
+
+@jit
+def _on_base(s, k, through, outside, whole, before, source):
+    """Light on drop k's base, `whole` (nodes, 3), thrown back to it again and again."""
+    rho = row(s.reflectance, k)
+    for n in range(len(s.thrown)):
+        light = s.straight[k, n]
+        at = light + outside[k, n, 0], light + outside[k, n, 1], light + outside[k, n, 2]
+        at = along(at, through, s.thrown[n])
+        _put(source, n, at)
+        _put(whole, n, at)
+    for _ in range(s.rounds):
+        for n in range(len(s.thrown)):
+            _put(before, n, row(whole, n))
+        for n in range(len(s.thrown)):
+            _put(whole, n, along(row(source, n), _times(rho, _passed(s.back, n, before)), 1.0))
+
+
+@jit
+def _round_it(s, k, through, whole, before, i):
+    """What place i of the petal round drop k gets of its base, `whole` (nodes, 3), of the other places,
+    `before` (places, 3), and from farther off."""
+    rho = row(s.reflectance, k)
+    of_base, near = 0.0, 0.0
+    for n in range(s.base.shape[1]):
+        of_base += s.base[i, n]
+    for j in range(s.petal.shape[1]):
+        near += s.petal[i, j]
+    got = along(_passed(s.base, i, whole), _passed(s.petal, i, before), 1.0)
+    got = _times(rho, along(got, row(s.soft, k), near))
+    got = along(along(got, through, of_base + near), row(s.sent, k), s.far[i])
+    return along(got, (1.0, 1.0, 1.0), s.dome * s.sky[i])
+
+
+@making
+def _settle_one(s, outside, base, glow, around, whole, before, source, round_it, q):
+    k = int(s.members[q])
+    through = _times(row(s.transmittance, k), row(s.behind, k))
+    _on_base(s, k, through, outside, whole, before, source)
+    for n in range(len(s.thrown)):
+        for c in range(3):
+            base[k, n, c] = whole[n, c] - s.own[k, n]
+    for i in range(len(s.far)):
+        for c in range(3):
+            round_it[i, c] = around[k, i, c]
+    for i in range(len(s.far)):
+        light = _round_it(s, k, through, whole, round_it, i)
+        for c in range(3):
+            glow[k, i, c] = light[c]
+            around[k, i, c] = s.ring[k, i, c] + light[c]
+
+
+@threaded
+def settle(begin, end, settling, outside, base, glow, around):
+    """Light on the members' bases, base (nd, nodes, 3) without their own, and on the petal round them, glow
+    (nd, places, 3); around: glow and ring. outside (nd, nodes, 3): see `base.from_outside`."""
+    nodes = len(settling.thrown)
+    whole, before, source = np.empty((nodes, 3)), np.empty((nodes, 3)), np.empty((nodes, 3))
+    round_it = np.empty((len(settling.far), 3))
+    for q in range(begin, end):
+        _settle_one(held(settling), outside, base, glow, around, whole, before, source, round_it, q)
