@@ -25,6 +25,8 @@ DIRECTIONS = 192  # looked along from each point and side
 NEIGHBOURS = 8  # points that share in a vertex
 SHARING = 0.7  # of the points' spacing, within which they do
 ROUNDS = 6  # of light between petal and petal, and base and base
+VERY_MANY_DROPS = 2000  # from which on each base looks out along fewer directions
+FEW_RAYS = 12  # from each point of its grid
 AGAIN = 2  # times that bases and the petal round them are worked out from one another
 
 
@@ -72,6 +74,9 @@ def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> Soft
     )
     many = len(stage.drops)
     grid, rays, rings, spokes = (10, 48, 10, 16) if many <= MANY_DROPS else (5, 24, 6, 8)
+    halo_rays = 3 * rays
+    if many > VERY_MANY_DROPS:
+        rays = FEW_RAYS
     base = _empty_base(packed, many, grid, rays)
     foot_vertex = packed.petal.face[packed.foot_face, 0] if many else np.zeros(0, np.int32)
     point_of_foot = points.of_vertex[foot_vertex]
@@ -93,7 +98,7 @@ def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> Soft
             dome,
             base,
         )
-        shapes.append(_shape(members, found, _halo(float(angle), rings, 3 * rays, grid), grid, spokes))
+        shapes.append(_shape(members, found, _halo(float(angle), rings, halo_rays, grid), grid, spokes))
     areas = areas_of(stage, packed, points, grid, rings, spokes)
     return SoftStage(points, neighbour, weight, grid, rings, spokes, shapes, point_of_foot, base, areas)
 
@@ -264,7 +269,7 @@ def _settle(
 ) -> None:
     """Soft light on the bases of one shape's drops, base (nd, nodes, 3), and on the petal round them, glow
     (nd, places, 3)."""
-    foot = soft.point_of_foot
+    foot, near = soft.point_of_foot, shape.petal.sum(axis=1)
     settling = ksettle.Settling(
         shape.members,
         shape.thrown,
@@ -273,6 +278,8 @@ def _settle(
         shape.petal,
         shape.far,
         shape.sky,
+        near,
+        near + shape.base.sum(axis=1),
         ROUNDS,
         soft.base.reflectance,
         soft.base.transmittance,

@@ -8,13 +8,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.trace.kernels.hold import held
-from lightsim.trace.kernels.jit import jit, making, threaded
+from lightsim.trace.kernels.jit import jit, threaded
 from lightsim.trace.kernels.vectors import along, row
 
 
 class Settling(NamedTuple):
     """What goes round in drops of one shape: of `soften.Shape` members (m,), thrown (nodes,), back (nodes,
-    nodes), base (places, nodes), petal (places, places), far and sky (places,); how often `rounds`.
+    nodes), base (places, nodes), petal (places, places), far and sky (places,); near, beneath (places,): the
+    sums over rows of petal, and of petal and base; how often `rounds`.
 
     Of all drops: reflectance, transmittance (nd, 3); straight (nd, nodes): first light and the dome's on the
     base, own (nd, nodes): of it what camera paths are given; behind (nd, 3): light on the petal's back; ring
@@ -29,6 +30,8 @@ class Settling(NamedTuple):
     petal: NDArray
     far: NDArray
     sky: NDArray
+    near: NDArray
+    beneath: NDArray
     rounds: int
     reflectance: NDArray
     transmittance: NDArray
@@ -43,13 +46,12 @@ class Settling(NamedTuple):
 
 @jit
 def _passed(weights, i, values):
-    """Row i of weights (rows, n) times values (n, 3)."""
+    """Row i of weights (rows, n) times values (3, n), one row for each colour."""
     a, b, c = 0.0, 0.0, 0.0
     for j in range(weights.shape[1]):
-        w = weights[i, j]
-        a += w * values[j, 0]
-        b += w * values[j, 1]
-        c += w * values[j, 2]
+        a += weights[i, j] * values[0, j]
+        b += weights[i, j] * values[1, j]
+        c += weights[i, j] * values[2, j]
     return a, b, c
 
 
@@ -60,54 +62,51 @@ def _times(a, b):
 
 @jit
 def _put(values, i, colour):
-    values[i, 0], values[i, 1], values[i, 2] = colour
+    values[0, i], values[1, i], values[2, i] = colour
 
 
 @jit
 def _on_base(s, k, through, outside, whole, before, source):
-    """Light on drop k's base, `whole` (nodes, 3), thrown back to it again and again."""
+    """Light on drop k's base, `whole` (3, nodes), thrown back to it again and again."""
     rho = row(s.reflectance, k)
-    for n in range(len(s.thrown)):
+    nodes = s.thrown.shape[0]
+    for n in range(nodes):
         light = s.straight[k, n]
         at = light + outside[k, n, 0], light + outside[k, n, 1], light + outside[k, n, 2]
         at = along(at, through, s.thrown[n])
         _put(source, n, at)
         _put(whole, n, at)
     for _ in range(s.rounds):
-        for n in range(len(s.thrown)):
-            _put(before, n, row(whole, n))
-        for n in range(len(s.thrown)):
-            _put(whole, n, along(row(source, n), _times(rho, _passed(s.back, n, before)), 1.0))
+        for c in range(3):
+            for n in range(nodes):
+                before[c, n] = rho[c] * whole[c, n]
+        for n in range(nodes):
+            back = _passed(s.back, n, before)
+            for c in range(3):
+                whole[c, n] = source[c, n] + back[c]
 
 
 @jit
 def _round_it(s, k, through, whole, before, i):
-    """What place i of the petal round drop k gets of its base, `whole` (nodes, 3), of the other places,
-    `before` (places, 3), and from farther off."""
-    rho = row(s.reflectance, k)
-    of_base, near = 0.0, 0.0
-    for n in range(s.base.shape[1]):
-        of_base += s.base[i, n]
-    for j in range(s.petal.shape[1]):
-        near += s.petal[i, j]
+    """What place i of the petal round drop k gets of its base, `whole` (3, nodes), of the other places,
+    `before` (3, places), and from farther off."""
     got = along(_passed(s.base, i, whole), _passed(s.petal, i, before), 1.0)
-    got = _times(rho, along(got, row(s.soft, k), near))
-    got = along(along(got, through, of_base + near), row(s.sent, k), s.far[i])
+    got = _times(row(s.reflectance, k), along(got, row(s.soft, k), s.near[i]))
+    got = along(along(got, through, s.beneath[i]), row(s.sent, k), s.far[i])
     return along(got, (1.0, 1.0, 1.0), s.dome * s.sky[i])
 
 
-@making
+@jit
 def _settle_one(s, outside, base, glow, around, whole, before, source, round_it, q):
     k = int(s.members[q])
     through = _times(row(s.transmittance, k), row(s.behind, k))
     _on_base(s, k, through, outside, whole, before, source)
-    for n in range(len(s.thrown)):
+    for n in range(s.thrown.shape[0]):
         for c in range(3):
-            base[k, n, c] = whole[n, c] - s.own[k, n]
-    for i in range(len(s.far)):
-        for c in range(3):
-            round_it[i, c] = around[k, i, c]
-    for i in range(len(s.far)):
+            base[k, n, c] = whole[c, n] - s.own[k, n]
+    for i in range(s.far.shape[0]):
+        _put(round_it, i, row(around[k], i))
+    for i in range(s.far.shape[0]):
         light = _round_it(s, k, through, whole, round_it, i)
         for c in range(3):
             glow[k, i, c] = light[c]
@@ -118,8 +117,8 @@ def _settle_one(s, outside, base, glow, around, whole, before, source, round_it,
 def settle(begin, end, settling, outside, base, glow, around):
     """Light on the members' bases, base (nd, nodes, 3) without their own, and on the petal round them, glow
     (nd, places, 3); around: glow and ring. outside (nd, nodes, 3): see `base.from_outside`."""
-    nodes = len(settling.thrown)
-    whole, before, source = np.empty((nodes, 3)), np.empty((nodes, 3)), np.empty((nodes, 3))
-    round_it = np.empty((len(settling.far), 3))
+    nodes, places = settling.thrown.shape[0], settling.far.shape[0]
+    whole, before, source = np.empty((3, nodes)), np.empty((3, nodes)), np.empty((3, nodes))
+    round_it = np.empty((3, places))
     for q in range(begin, end):
         _settle_one(held(settling), outside, base, glow, around, whole, before, source, round_it, q)
