@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 POINTS = 1024  # of light followed through each drop
 FEW_POINTS = 128  # the same where the drops are many
+UNSEEN_POINTS = 32  # and where they are out of view besides
 MANY_DROPS = 500  # up to so many the grids are fine
 PARTS, FEW_PARTS = 16, 4  # that few or many drops are followed in, each by itself
 
@@ -140,7 +141,9 @@ def _follow(
         np.zeros((parts, len(soft.points.place), 2)),
     )
     grids = Grids(soft.grid, soft.rings, soft.spokes, soft.points.of_vertex, packed.rims, reach, least)
-    points = POINTS if many <= MANY_DROPS else FEW_POINTS
+    points = np.full(many, POINTS)
+    if many > MANY_DROPS:
+        points = np.where(soft.in_view, FEW_POINTS, UNSEEN_POINTS)
     onward.follow(parts, packed.petal, packed.drops, cards, lamp, *state, grids, points, put)
     area = soft.areas
     return (

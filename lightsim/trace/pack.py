@@ -95,13 +95,13 @@ def pack_drops(drops: DropSet) -> Drops:
     reach = radius[:, None]
     if len(radius):
         box, link, order = boxtree.build_tree(_f4(np.concatenate([centre - reach, centre + reach], axis=1)))
-        wide = boxtree.widen(box, link)
+        wide_box, wide_link = boxtree.widen(box, link)
     else:
         box, link, order = np.zeros((1, 6), np.float32), np.zeros((1, 2), np.int32), np.zeros(0, np.int32)
-        wide = np.zeros((1, 6, LANES), np.float32), np.zeros((1, LANES, 2), np.int32)
+        wide_box, wide_link = np.zeros((1, 6, LANES), np.float32), np.zeros((1, LANES, 2), np.int32)
     foot = np.ascontiguousarray(drops.foot, dtype=np.float64).reshape(-1, 3)
     normal = np.ascontiguousarray(drops.normal, dtype=np.float64).reshape(-1, 3)
-    return Drops(centre, radius, foot, normal, box, link, *wide, order, _gaps(centre, radius))
+    return Drops(centre, radius, foot, normal, box, link, wide_box, wide_link, order, _gaps(centre, radius))
 
 
 def _gaps(centre: NDArray[np.float64], radius: NDArray[np.float64]) -> NDArray[np.float64]:

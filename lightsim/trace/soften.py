@@ -25,8 +25,7 @@ DIRECTIONS = 192  # looked along from each point and side
 NEIGHBOURS = 8  # points that share in a vertex
 SHARING = 0.7  # of the points' spacing, within which they do
 ROUNDS = 6  # of light between petal and petal, and base and base
-VERY_MANY_DROPS = 2000  # from which on each base looks out along fewer directions
-FEW_RAYS = 12  # from each point of its grid
+UNSEEN_RAYS = 6  # directions from each point of a base that is out of view, where drops are many
 AGAIN = 2  # times that bases and the petal round them are worked out from one another
 
 
@@ -63,10 +62,16 @@ class SoftStage:
     point_of_foot: NDArray[np.int32]
     base: BaseLight
     areas: Areas
+    in_view: NDArray[np.bool_]
 
 
-def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> SoftStage:
-    """Spread the gathering points, look around from each, and from every drop's base."""
+def prepare(
+    stage: Stage, packed: Packed, boards: Boards, dome: NDArray, in_view: NDArray[np.bool_]
+) -> SoftStage:
+    """Spread the gathering points, look around from each, and from every drop's base.
+
+    in_view : (nd,) of many drops, those that the camera does not see are followed more coarsely.
+    """
     points, groups = _points(stage)
     ksoft.look_around(len(points.place), packed.petal, points, boards, dome, ksoft.LIFT_MM)
     neighbour, weight = neighbours(
@@ -74,17 +79,15 @@ def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> Soft
     )
     many = len(stage.drops)
     grid, rays, rings, spokes = (10, 48, 10, 16) if many <= MANY_DROPS else (5, 24, 6, 8)
-    halo_rays = 3 * rays
-    if many > VERY_MANY_DROPS:
-        rays = FEW_RAYS
     base = _empty_base(packed, many, grid, rays)
     foot_vertex = packed.petal.face[packed.foot_face, 0] if many else np.zeros(0, np.int32)
     point_of_foot = points.of_vertex[foot_vertex]
     shapes = []
     angles = np.round(stage.drops.contact_angle_deg, 3)
-    for angle in np.unique(angles):
-        members = np.flatnonzero(angles == angle).astype(np.int64)
-        found = _ways(float(angle), grid, rays)
+    coarse = ~in_view & (many > MANY_DROPS)
+    for angle, few in np.unique(np.column_stack([angles, coarse]), axis=0):
+        members = np.flatnonzero((angles == angle) & (coarse == few)).astype(np.int64)
+        found = _ways(float(angle), grid, UNSEEN_RAYS if few else rays)
         kbase.look_out(
             len(members),
             packed.petal,
@@ -98,9 +101,11 @@ def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> Soft
             dome,
             base,
         )
-        shapes.append(_shape(members, found, _halo(float(angle), rings, halo_rays, grid), grid, spokes))
+        shapes.append(_shape(members, found, _halo(float(angle), rings, 3 * rays, grid), grid, spokes))
     areas = areas_of(stage, packed, points, grid, rings, spokes)
-    return SoftStage(points, neighbour, weight, grid, rings, spokes, shapes, point_of_foot, base, areas)
+    return SoftStage(
+        points, neighbour, weight, grid, rings, spokes, shapes, point_of_foot, base, areas, in_view
+    )
 
 
 def _shape(members: NDArray, ways: Ways, halo: Halo, grid: int, spokes: int) -> Shape:
