@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.scene.stage import Stage
+from lightsim.trace.groups import areas
 from lightsim.trace.kernels import base as kbase
 from lightsim.trace.kernels import halo as khalo
 from lightsim.trace.kernels import onward
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
 POINTS = 1024  # of light followed through each drop
 FEW_POINTS = 128  # the same where the drops are many
+UNSEEN_POINTS = 32  # and where they are out of view besides
 MANY_DROPS = 500  # up to so many the grids are fine
 PARTS, FEW_PARTS = 16, 4  # that few or many drops are followed in, each by itself
 
@@ -67,14 +69,10 @@ def areas_of(stage: Stage, packed: Packed, points: Points, grid: int, rings: int
         r = rim + (khalo.OUTER - rim) * share
         ring = np.log(r / rim) / np.log(khalo.OUTER / rim) * (rings - 1.0)
         around[of_shape] = _ring_areas(ring, r, rings)
-    corners = stage.petal.vertices[stage.petal.faces]
-    double = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
-    of_corner = points.of_vertex[stage.petal.faces].ravel()
-    point = np.bincount(of_corner, np.repeat(double / 6.0, 3), minlength=len(points.place)).astype(float)
     return Areas(
         np.repeat(base, grid, axis=1) / grid * r2 * packed.rims[:, None] ** 2,
         np.repeat(around, spokes, axis=1) / spokes * r2,
-        point,
+        areas(stage.petal, points.of_vertex, len(points.place)),
     )
 
 
@@ -145,7 +143,9 @@ def _follow(
         np.zeros((parts, len(soft.points.place), 2)),
     )
     grids = Grids(soft.grid, soft.rings, soft.spokes, soft.points.of_vertex, packed.rims, reach, least)
-    points = POINTS if many <= MANY_DROPS else FEW_POINTS
+    points = np.full(many, POINTS)
+    if many > MANY_DROPS:
+        points = np.where(soft.in_view, FEW_POINTS, UNSEEN_POINTS)
     onward.follow(parts, packed.petal, packed.drops, cards, lamp, *state, grids, points, put)
     area = soft.areas
     return (

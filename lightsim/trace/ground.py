@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lightsim import memory
 from lightsim.picture import DropsSeen
@@ -17,6 +18,7 @@ from lightsim.trace.kernels.camera import Counts
 from lightsim.trace.pack import Packed, pack
 from lightsim.trace.paths import Block, drops_seen, find_block, lens_of, rows_at_once
 
+BESIDE = 5.0  # radii off a drop within which what it shows others is seen of it
 QUALITY = {"draft": 4, "normal": 16, "final": 64}
 
 
@@ -42,7 +44,8 @@ class Ground:
         self.reach = connect.reach_table()
         self.dome = np.array([1.0 / np.pi, self.stage.ambient_gradient, *self.stage.up])
         self.boards = StageBoards(self.stage)
-        self.soft = soften.prepare(self.stage, self.packed, self.boards.standing(), self.dome)
+        standing, in_view = self.boards.standing(), self._in_view()
+        self.soft = soften.prepare(self.stage, self.packed, standing, self.dome, in_view)
         self.boards.see_dome(self.packed, self.soft.points, self.dome)
 
     @property
@@ -63,6 +66,13 @@ class Ground:
     def drops_seen(self) -> DropsSeen:
         """Where the drops stand in the picture."""
         return drops_seen(self.stage.drops, self.stage.camera, self.lens)
+
+    def _in_view(self) -> NDArray[np.bool_]:
+        """Which drops, or what lies next to them, the camera may see."""
+        seen = self.drops_seen()
+        half = 0.5 * np.array([self.lens.width, self.lens.height])
+        room = BESIDE * seen.radius_px + 0.5 * seen.blur_px
+        return np.all(np.abs(seen.centre_px - half) < half + room[:, None], axis=1)
 
     def bytes_needed(self) -> int:
         """What tracing strip by strip takes."""

@@ -11,9 +11,10 @@ from lightsim.constants import CUTICLE_INDEX
 from lightsim.optics.fresnel import reflectance
 from lightsim.scene.stage import DropSet, Face, PetalMesh, Stage
 from lightsim.trace.kernels import boxtree, nearby
+from lightsim.trace.kernels import mesh as kmesh
 from lightsim.trace.kernels.drops import Drops
 from lightsim.trace.kernels.faces import Boards, Lamp
-from lightsim.trace.kernels.lanes import TRIANGLES
+from lightsim.trace.kernels.lanes import LANES, TRIANGLES
 from lightsim.trace.kernels.petal import Petal
 
 FINEST = 6  # quadrature points along the side of a wide face
@@ -43,27 +44,22 @@ def pack(stage: Stage) -> Packed:
 
 def pack_petal(mesh: PetalMesh) -> Petal:
     """The petal's triangles in the order of their tree."""
-    corners = mesh.vertices[mesh.faces]
-    box, link, order = boxtree.build_tree(corners.min(axis=1), corners.max(axis=1))
-    corners = corners[order]
-    corner, edge1, edge2 = (
-        _f4(corners[:, 0]),
-        _f4(corners[:, 1] - corners[:, 0]),
-        _f4(corners[:, 2] - corners[:, 0]),
-    )
-    lanes = np.zeros((9, len(corners) + TRIANGLES), dtype=np.float32)
-    lanes[:, : len(corners)] = np.concatenate([corner, edge1, edge2], axis=1).T
+    vertices, faces, many = mesh.vertices, mesh.faces, len(mesh.faces)
+    boxes = np.zeros((many, 6), dtype=np.float32)
+    kmesh.face_boxes(many, vertices, faces, boxes)
+    box, link, order = boxtree.build_tree(boxes)
+    start = _leaves_apart(link, many)
     wide_box, wide_link = boxtree.widen(box, link)
+    lanes = np.zeros((len(start) - 1, 9, TRIANGLES), dtype=np.float32)
+    face = np.zeros((len(lanes) * TRIANGLES, 3), dtype=np.int32)
+    kmesh.lay_out(len(lanes), vertices, faces, order, start, lanes, face)
     return Petal(
         box,
         link,
         wide_box,
         wide_link,
         lanes,
-        corner,
-        edge1,
-        edge2,
-        np.ascontiguousarray(mesh.faces[order], dtype=np.int32),
+        face,
         _f4(mesh.normals),
         _f4(mesh.reflectance),
         _f4(mesh.transmittance),
@@ -71,6 +67,17 @@ def pack_petal(mesh: PetalMesh) -> Petal:
         max(0.05, float(mesh.gloss_roughness)),
         _mean_gloss(mesh.gloss),
     )
+
+
+def _leaves_apart(link: NDArray[np.int32], many: int) -> NDArray[np.int64]:
+    """Let each leaf of a tree over `many` items begin at a multiple of TRIANGLES: where each began, and the
+    end."""
+    leaves = link[:, 1] > 0
+    begins = np.zeros(many, dtype=np.int32)
+    begins[link[leaves, 0]] = 1
+    number = np.cumsum(begins) - 1
+    link[leaves, 0] = TRIANGLES * number[link[leaves, 0]]
+    return np.append(np.flatnonzero(begins), many)
 
 
 def _mean_gloss(gloss: float) -> float:
@@ -87,12 +94,14 @@ def pack_drops(drops: DropSet) -> Drops:
     radius = np.ascontiguousarray(drops.radius, dtype=np.float64)
     reach = radius[:, None]
     if len(radius):
-        box, link, order = boxtree.build_tree(centre - reach, centre + reach)
+        box, link, order = boxtree.build_tree(_f4(np.concatenate([centre - reach, centre + reach], axis=1)))
+        wide_box, wide_link = boxtree.widen(box, link)
     else:
         box, link, order = np.zeros((1, 6), np.float32), np.zeros((1, 2), np.int32), np.zeros(0, np.int32)
+        wide_box, wide_link = np.zeros((1, 6, LANES), np.float32), np.zeros((1, LANES, 2), np.int32)
     foot = np.ascontiguousarray(drops.foot, dtype=np.float64).reshape(-1, 3)
     normal = np.ascontiguousarray(drops.normal, dtype=np.float64).reshape(-1, 3)
-    return Drops(centre, radius, foot, normal, box, link, order, _gaps(centre, radius))
+    return Drops(centre, radius, foot, normal, box, link, wide_box, wide_link, order, _gaps(centre, radius))
 
 
 def _gaps(centre: NDArray[np.float64], radius: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -110,12 +110,18 @@ def _pack_paths(ends: Ends, counts: Counts, lens: Lens, first_row: int, rows: in
 
 def _near(paths: Paths, packed: Packed) -> tuple[NDArray[np.int32], NDArray[np.int64]]:
     rows, columns = -(-paths.rows // cells.CELL), -(-paths.width // cells.CELL)
+    drops, count = packed.drops, len(packed.drops.radius)
     start = np.zeros((rows, columns, 2), dtype=np.int64)
-    nearby.count_near(rows, paths, packed.drops, NEAR_RADII, start)
-    many = np.cumsum(start[..., 1].ravel())
-    start[..., 0] = np.concatenate([[0], many[:-1]]).reshape(rows, columns)
-    near = np.zeros(max(1, int(many[-1])), dtype=np.int32)
-    nearby.list_near(rows, paths, packed.drops, NEAR_RADII, start, near)
+    given = (paths, drops, NEAR_RADII, float(drops.radius.max(initial=0.0)), start)
+    nearby.list_near(rows, *given, np.zeros(0, dtype=np.int32))
+    many = start[..., 1].ravel()
+    end = np.cumsum(many)
+    start[..., 0] = (end - many).reshape(rows, columns)
+    near = np.zeros(max(1, int(end[-1])), dtype=np.int32)
+    nearby.list_near(rows, *given, near)
+    # the drops of each cell in the order of their numbers
+    cell = count * np.repeat(np.arange(len(many)), many)
+    near[: end[-1]] = np.sort(cell + near[: end[-1]]) - cell
     return near, start
 
 

@@ -9,8 +9,10 @@ from numpy.typing import NDArray
 
 from lightsim.scene.stage import Stage
 from lightsim.trace.first import MANY_DROPS, Areas, First, areas_of
+from lightsim.trace.groups import Groups, evenness, group, neighbours
 from lightsim.trace.kernels import base as kbase
 from lightsim.trace.kernels import halo as khalo
+from lightsim.trace.kernels import settle as ksettle
 from lightsim.trace.kernels import soft as ksoft
 from lightsim.trace.kernels.base import BaseLight, Lit, Ways
 from lightsim.trace.kernels.faces import Boards
@@ -20,9 +22,11 @@ from lightsim.trace.pack import Packed
 
 POINTS = 1500  # gathering points on the petal, about
 NEIGHBOURS = 8  # points that share in a vertex
+SHARING = 0.7  # of the points' spacing, within which they do
 ROUNDS = 6  # of light between petal and petal, and base and base
 FINER = 4  # times as many ways from a base tell how much goes whither
 LEVEL = 1e-12  # keeps a division by nothing from failing
+UNSEEN_RAYS = 6  # directions from each point of a base that is out of view, where drops are many
 AGAIN = 2  # times that bases and the petal round them are worked out from one another
 
 
@@ -51,8 +55,8 @@ class SoftStage:
 
     points: Points
     neighbour: NDArray[np.int32]
-    weight: NDArray[np.float64]
-    even: NDArray[np.float64]
+    weight: NDArray[np.float32]
+    even: NDArray[np.float32]
     grid: int
     rings: int
     spokes: int
@@ -60,13 +64,21 @@ class SoftStage:
     point_of_foot: NDArray[np.int32]
     base: BaseLight
     areas: Areas
+    in_view: NDArray[np.bool_]
 
 
-def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> SoftStage:
-    """Spread the gathering points, look around from each, and from every drop's base."""
-    points, spacing = _points(stage, len(boards.frame))
+def prepare(
+    stage: Stage, packed: Packed, boards: Boards, dome: NDArray, in_view: NDArray[np.bool_]
+) -> SoftStage:
+    """Spread the gathering points, look around from each, and from every drop's base.
+
+    in_view : (nd,) of many drops, those that the camera does not see are followed more coarsely.
+    """
+    points, groups = _points(stage, len(boards.frame))
     ksoft.look_around(len(points.place), packed.petal, points, boards, dome, ksoft.LIFT_MM)
-    neighbour, weight = _neighbours(stage.petal.vertices, points.place, spacing)
+    neighbour, weight = neighbours(
+        stage.petal.vertices, groups, points.place, NEIGHBOURS, SHARING * groups.spacing
+    )
     many = len(stage.drops)
     grid, rays, rings, spokes = (10, 48, 10, 16) if many <= MANY_DROPS else (5, 24, 6, 8)
     base = _empty_base(packed, many, grid, rays)
@@ -74,9 +86,10 @@ def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> Soft
     point_of_foot = points.of_vertex[foot_vertex]
     shapes = []
     angles = np.round(stage.drops.contact_angle_deg, 3)
-    for angle in np.unique(angles):
-        members = np.flatnonzero(angles == angle).astype(np.int64)
-        found = _ways(float(angle), grid, rays)
+    coarse = ~in_view & (many > MANY_DROPS)
+    for angle, few in np.unique(np.column_stack([angles, coarse]), axis=0):
+        members = np.flatnonzero((angles == angle) & (coarse == few)).astype(np.int64)
+        found = _ways(float(angle), grid, UNSEEN_RAYS if few else rays)
         kbase.look_out(
             len(members),
             packed.petal,
@@ -92,8 +105,10 @@ def prepare(stage: Stage, packed: Packed, boards: Boards, dome: NDArray) -> Soft
         )
         shapes.append(_shape(members, found, _halo(float(angle), rings, 3 * rays, grid), grid, spokes))
     areas = areas_of(stage, packed, points, grid, rings, spokes)
-    even = _evenness(stage.petal.normals, points.normal, neighbour, weight)
-    return SoftStage(points, neighbour, weight, even, grid, rings, spokes, shapes, point_of_foot, base, areas)
+    even = evenness(stage.petal.normals, points.normal, neighbour, weight)
+    return SoftStage(
+        points, neighbour, weight, even, grid, rings, spokes, shapes, point_of_foot, base, areas, in_view
+    )
 
 
 def _shape(members: NDArray, ways: Ways, halo: Halo, grid: int, spokes: int) -> Shape:
@@ -138,42 +153,21 @@ def _blend(place: NDArray, share: NDArray, rings: int, spokes: int) -> NDArray[n
     return weights
 
 
-def _points(stage: Stage, boards: int) -> tuple[Points, float]:
+def _points(stage: Stage, boards: int) -> tuple[Points, Groups]:
     """One gathering point for each occupied cell of a grid in space: the vertex nearest the cell's mean."""
     mesh = stage.petal
-    corners = mesh.vertices[mesh.faces]
-    area = 0.5 * np.linalg.norm(
-        np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1
-    )
-    spacing = float(np.sqrt(area.sum() / POINTS))
-    cell = np.floor((mesh.vertices - mesh.vertices.min(axis=0)) / spacing).astype(np.int64)
-    size = cell.max(axis=0) + 1
-    number = (cell[:, 0] * size[1] + cell[:, 1]) * size[2] + cell[:, 2]
-    _, of_vertex = np.unique(number, return_inverse=True)
-    of_vertex = of_vertex.ravel()
-    many = int(of_vertex.max()) + 1
-    count = np.bincount(of_vertex, minlength=many).astype(float)
-
-    def mean(values: NDArray) -> NDArray:
-        return np.stack(
-            [np.bincount(of_vertex, values[:, a], minlength=many) / count for a in range(3)], axis=-1
-        )
-
-    place = mean(mesh.vertices)
-    distance = np.sum((mesh.vertices - place[of_vertex]) ** 2, axis=1)
-    order = np.lexsort((distance, of_vertex))
-    nearest = order[np.concatenate([[0], np.cumsum(count)[:-1]]).astype(int)]
-    normal = mean(mesh.normals)
-    normal /= np.maximum(np.linalg.norm(normal, axis=1, keepdims=True), 1e-12)
+    groups = group(mesh, POINTS)
+    many = len(groups.place)
+    normal = groups.normal / np.maximum(np.linalg.norm(groups.normal, axis=1, keepdims=True), 1e-12)
     points = Points(
-        np.ascontiguousarray(mesh.vertices[nearest]),
+        np.ascontiguousarray(mesh.vertices[groups.nearest]),
         np.ascontiguousarray(normal),
-        np.ascontiguousarray(mean(mesh.reflectance.astype(float))),
-        np.ascontiguousarray(mean(mesh.transmittance.astype(float))),
-        of_vertex.astype(np.int32),
+        groups.reflectance,
+        groups.transmittance,
+        groups.of_vertex,
         *nothing_seen(many, boards),
     )
-    return points, spacing
+    return points, groups
 
 
 def nothing_seen(points: int, boards: int) -> tuple[NDArray, NDArray, NDArray, NDArray]:
@@ -184,25 +178,6 @@ def nothing_seen(points: int, boards: int) -> tuple[NDArray, NDArray, NDArray, N
         np.zeros((points, 2)),
         np.zeros((points, 2, boards)),
     )
-
-
-def _neighbours(vertices: NDArray, place: NDArray, spacing: float) -> tuple[NDArray, NDArray]:
-    from scipy.spatial import cKDTree
-
-    many = min(NEIGHBOURS, len(place))
-    distance, neighbour = cKDTree(place).query(vertices, k=many)
-    distance = distance.reshape(len(vertices), many)
-    nearest = distance[:, :1]
-    weight = np.exp(-(distance**2 - nearest**2) / (0.7 * spacing) ** 2)
-    weight /= weight.sum(axis=1, keepdims=True)
-    return neighbour.reshape(len(vertices), many).astype(np.int32), weight
-
-
-def _evenness(normals: NDArray, run: NDArray, neighbour: NDArray, weight: NDArray) -> NDArray[np.float64]:
-    """(nv,) cosines between the mesh's normals and those of the petal's run, blended between the points."""
-    blended = sum(weight[:, m, None] * run[neighbour[:, m]] for m in range(weight.shape[1]))
-    cosine = np.sum(normals * blended, axis=-1) / np.maximum(np.linalg.norm(blended, axis=-1), 1e-12)
-    return np.clip(cosine, 0.0, 1.0)
 
 
 def _outs(rays: int) -> int:
@@ -328,35 +303,33 @@ def _settle(
 ) -> None:
     """Soft light on the bases of one shape's drops, base (nd, nodes, 3), and on the petal round them, glow
     (nd, places, 3)."""
-    k = shape.members
-    rho, tau = soft.base.reflectance[k][:, None], soft.base.transmittance[k][:, None]
-    through = tau * lit.back[k][:, None]
-    straight = first.base[k][..., None] + dome_share * soft.base.dome[k][..., None]
-    foot = soft.point_of_foot[k]
-    outside = np.zeros_like(base)
-    near = shape.petal.sum(axis=1)[:, None]
+    foot, near = soft.point_of_foot, shape.petal.sum(axis=1)
+    settling = ksettle.Settling(
+        shape.members,
+        shape.thrown,
+        shape.back,
+        shape.base,
+        shape.petal,
+        shape.far,
+        shape.sky,
+        near,
+        near + shape.base.sum(axis=1),
+        ROUNDS,
+        soft.base.reflectance,
+        soft.base.transmittance,
+        first.base + dome_share * soft.base.dome,
+        first.own_base,
+        lit.back,
+        lit.around,
+        lit.soft[foot, 0],
+        lit.sent[foot, 0],
+        dome_share,
+    )
+    many, outside = len(shape.members), np.zeros_like(base)
+    around = lit.around + glow
     for _ in range(AGAIN):
-        around = (lit.around + glow).reshape(len(glow), soft.rings, soft.spokes, 3)
+        round_them = around.reshape(len(glow), soft.rings, soft.spokes, 3)
         kbase.from_outside(
-            len(k), k, soft.base, lit._replace(around=around), soft.rings, soft.spokes, outside
+            many, shape.members, soft.base, lit._replace(around=round_them), soft.rings, soft.spokes, outside
         )
-        source = straight + outside[k] + through * shape.thrown[:, None]
-        whole = source
-        for _ in range(ROUNDS):
-            whole = source + rho * _passed(shape.back, whole)
-        base[k] = whole - first.own_base[k][..., None]
-        glow[k] = (
-            _passed(shape.base, rho * whole)
-            + shape.base.sum(axis=1)[:, None] * through
-            + _passed(shape.petal, rho * (lit.around[k] + glow[k]))
-            + near * (rho * lit.soft[foot, 0][:, None] + through)
-            + shape.far[:, None] * lit.sent[foot, 0][:, None]
-            + dome_share * shape.sky[:, None]
-        )
-
-
-def _passed(weights: NDArray[np.float64], values: NDArray[np.float64]) -> NDArray[np.float64]:
-    """(m, rows, 3) from weights (rows, n) and values (m, n, 3)."""
-    out = np.empty((len(values), len(weights), 3))
-    kbase.passed(len(values), weights, values, out)
-    return out
+        ksettle.settle(many, settling, outside, base, glow, around)

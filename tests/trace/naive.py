@@ -56,16 +56,21 @@ def sphere(centre: NDArray, radius: float, o: NDArray, d: NDArray) -> tuple[floa
     return float(low), float(high)
 
 
+def corners_and_edges(petal: Petal) -> list[NDArray]:
+    """First corners and edges of all triangles, (nf, 3) each; those without area fill the leaves up."""
+    return np.split(petal.lanes.transpose(0, 2, 1).reshape(-1, 9).astype(float), 3, axis=1)
+
+
 def triangles(petal: Petal, o: NDArray, d: NDArray) -> NDArray:
     """Distance, u, v of the ray's meeting with every triangle's plane, (nf, 3); inf where it misses.
 
     o + t d = a + u e1 + v e2 as three linear equations.
     """
-    e1, e2 = petal.edge1.astype(float), petal.edge2.astype(float)
+    corner, e1, e2 = corners_and_edges(petal)
     matrix = np.stack([np.broadcast_to(-d, e1.shape), e1, e2], axis=-1)
     flat = np.abs(np.linalg.det(matrix)) < 1e-14
     matrix[flat] = np.eye(3)
-    met = np.linalg.solve(matrix, (o - petal.corner.astype(float))[..., None])[..., 0]
+    met = np.linalg.solve(matrix, (o - corner)[..., None])[..., 0]
     u, v = met[:, 1], met[:, 2]
     met[flat | (u < 0.0) | (v < 0.0) | (u + v > 1.0)] = inf
     return met

@@ -16,6 +16,7 @@ from lightsim.trace.kernels import petal as petal_kernels
 from lightsim.trace.kernels.jit import making
 from lightsim.trace.pack import pack_petal
 from tests.trace.inner import Room
+from tests.trace.naive import corners_and_edges
 from tests.trace.sets import plain_petal, simple
 
 connect = Room(kconnect)
@@ -48,7 +49,7 @@ def test_eight_boxes_and_four_triangles_find_what_each_alone_does():
     o = rng.uniform(-6.0, 6.0, (400, 3)) * (1.0, 1.0, 0.2)
     d = rng.normal(size=(400, 3)) * (1.0, 1.0, 0.3)
     d /= np.linalg.norm(d, axis=1)[:, None]
-    triangles = [np.asarray(a, dtype=float) for a in (petal.corner, petal.edge1, petal.edge2)]
+    triangles = [np.ascontiguousarray(a) for a in corners_and_edges(petal)]
     got = [kernels.blocked(petal, tuple(a), tuple(b), 1e-4, 5.0, stack) for a, b in zip(o, d, strict=True)]
     want = [_blocked_by_any(*triangles, a, b, 1e-4, 5.0) for a, b in zip(o, d, strict=True)]
     assert 40 < sum(want) < 360
@@ -58,7 +59,9 @@ def test_eight_boxes_and_four_triangles_find_what_each_alone_does():
 def test_every_triangle_is_in_one_leaf_of_the_wide_tree():
     rng = np.random.default_rng(5)
     low = rng.uniform(0.0, 10.0, (777, 3))
-    box, link, _ = boxtree.build_tree(low, low + rng.uniform(0.0, 0.5, (777, 3)))
+    box, link, _ = boxtree.build_tree(
+        np.hstack([low, low + rng.uniform(0.0, 0.5, (777, 3))]).astype(np.float32)
+    )
     wide_box, wide_link = boxtree.widen(box, link)
     leaves = wide_link[wide_link[..., 1] > 0]
     assert leaves[:, 1].max() <= lanes.TRIANGLES

@@ -19,6 +19,12 @@ def dome_level(dome, d):
 
 
 @jit
+def dome_share(dome, n):
+    """Irradiance of a surface with normal n that sees half of the dome, over pi."""
+    return dome[0] * (1.0 + 2.0 / 3.0 * dome[1] * dot(n, (dome[2], dome[3], dome[4])))
+
+
+@jit
 def seen_away(boards, dome, o, d):
     """What a ray that leaves the set sees: (index of the board met or -1, radiance)."""
     best, found, colour = inf, -1, (0.0, 0.0, 0.0)

@@ -326,25 +326,6 @@ def from_outside(begin, end, members, base, lit, rings, spokes, out):
         _from_outside_one(members, held(base), lit, held(rings), spokes, out, q)
 
 
-@jit
-def _passed_one(weights, values, out, q):
-    for i in range(weights.shape[0]):
-        a, b, c = 0.0, 0.0, 0.0
-        for j in range(weights.shape[1]):
-            w = weights[i, j]
-            a += w * values[q, j, 0]
-            b += w * values[q, j, 1]
-            c += w * values[q, j, 2]
-        out[q, i, 0], out[q, i, 1], out[q, i, 2] = a, b, c
-
-
-@threaded
-def passed(begin, end, weights, values, out):
-    """out (m, rows, 3) from weights (rows, n) and values (m, n, 3)."""
-    for q in range(begin, end):
-        _passed_one(weights, values, out, q)
-
-
 @making
 def halo_on_grid(halo, g):
     """Turn the base places of a halo from distances into ring numbers of a base grid."""

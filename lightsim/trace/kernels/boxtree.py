@@ -9,123 +9,209 @@ from __future__ import annotations
 from math import inf
 
 import numpy as np
+from numpy.typing import NDArray
 
-from lightsim.trace.kernels.jit import jit, making
+from lightsim.trace.kernels.jit import compiles_only, jit, making, threaded
 from lightsim.trace.kernels.lanes import LANES, TRIANGLES
 
 BINS = 16
+FEW_BINS, FEW_ITEMS = 8, 32  # bins for a node of so few items
 LEAF = TRIANGLES
+ALONE = 16_384  # items up to which one thread builds the tree; of more, all threads build its lower parts
+PARTS = 8  # lower parts, about
+
+
+def build_tree(
+    items: NDArray[np.float32],
+) -> tuple[NDArray[np.float32], NDArray[np.int32], NDArray[np.int32]]:
+    """Tree over n boxes (n, 6), low x y z and high x y z: box (m, 6), link (m, 2), order (n,).
+
+    The rows of `items` are put into the tree's order.
+    """
+    many = len(items)
+    order = np.arange(many, dtype=np.int32)
+    box = np.empty((max(1, 2 * many), 6), dtype=np.float32)
+    link = np.zeros((max(1, 2 * many), 2), dtype=np.int32)
+    few = LEAF if many <= ALONE or compiles_only() else many // PARTS
+    top = _build_top(items, order, box, link, few)
+    parts = np.flatnonzero(link[:top, 1] > LEAF)
+    start = top + 2 * link[parts, 0].astype(np.int64)
+    used = np.zeros(len(parts), dtype=np.int64)
+    _build_parts(len(parts), items, order, box, link, parts, start, used)
+    end = top + np.concatenate([[0], np.cumsum(used)]).astype(np.int64)
+    whole_box, whole_link = box[: end[-1]].copy(), link[: end[-1]].copy()
+    _close_up(len(parts), box, link, parts, start, end, whole_box, whole_link)
+    return whole_box, whole_link, order
 
 
 @jit
-def _half_area(b):
-    x, y, z = b[3] - b[0], b[4] - b[1], b[5] - b[2]
+def _half_area(boxes, b):
+    x, y, z = boxes[b, 3] - boxes[b, 0], boxes[b, 4] - boxes[b, 1], boxes[b, 5] - boxes[b, 2]
     return x * y + y * z + z * x
 
 
 @jit
-def _grow(b, low, high):
+def _empty(boxes, b):
     for a in range(3):
-        b[a] = min(b[a], low[a])
-        b[a + 3] = max(b[a + 3], high[a])
+        boxes[b, a] = inf
+        boxes[b, a + 3] = -inf
 
 
 @jit
-def _empty(b):
-    b[:3] = inf
-    b[3:] = -inf
+def _grow(boxes, b, others, i):
+    """Make box b hold another one too."""
+    for a in range(3):
+        boxes[b, a] = min(boxes[b, a], others[i, a])
+        boxes[b, a + 3] = max(boxes[b, a + 3], others[i, a + 3])
 
 
-@making
-def _split_place(low, high, centre, order, first, last, work):
-    """Axis and bin border of the cheapest split; axis -1 when all centres coincide."""
-    c_low = np.full(3, inf)
-    c_high = np.full(3, -inf)
+@jit
+def _join(others, first, last, boxes, b):
+    """Make box b the one round others first..last."""
+    _empty(boxes, b)
     for i in range(first, last):
-        for a in range(3):
-            c_low[a] = min(c_low[a], centre[order[i], a])
-            c_high[a] = max(c_high[a], centre[order[i], a])
-    axis = int(np.argmax(c_high - c_low))
-    width = c_high[axis] - c_low[axis]
-    if width <= 0.0:
-        return -1, 0.0
-    boxes, counts, right = work
-    counts[:] = 0
-    for b in range(BINS):
-        _empty(boxes[b])
-    k = BINS / width * (1.0 - 1e-9)
-    for i in range(first, last):
-        item = order[i]
-        b = int((centre[item, axis] - c_low[axis]) * k)
-        counts[b] += 1
-        _grow(boxes[b], low[item], high[item])
-    box = np.empty(6)
-    _empty(box)
+        _grow(boxes, b, others, i)
+
+
+@jit
+def _cheapest(bins, counts, right, sides, many):
+    """The border between so many bins, 1..many - 1, of the cheapest split."""
+    _empty(sides, 0)
     count = 0
-    for b in range(BINS - 1, 0, -1):
-        _grow(box, boxes[b, :3], boxes[b, 3:])
+    for b in range(many - 1, 0, -1):
+        _grow(sides, 0, bins, b)
         count += counts[b]
-        right[b] = count * _half_area(box) if count else 0.0
-    _empty(box)
-    count = 0
+        right[b] = count * _half_area(sides, 0) if count > 0 else 0.0
+    _empty(sides, 0)
+    count, border = 0, 1
     best = inf
-    border = 1
-    for b in range(1, BINS):
-        _grow(box, boxes[b - 1, :3], boxes[b - 1, 3:])
+    for b in range(1, many):
+        _grow(sides, 0, bins, b - 1)
         count += counts[b - 1]
-        cost = (count * _half_area(box) if count else 0.0) + right[b]
+        cost = (count * _half_area(sides, 0) if count > 0 else 0.0) + right[b]
         if cost < best:
-            best = cost
-            border = b
-    return axis, c_low[axis] + border / k
+            best, border = cost, b
+    return border
+
+
+@jit
+def _widest(items, first, last):
+    """The axis along which the items' centres spread most; twice where they begin, and twice how far."""
+    x0, y0, z0, x1, y1, z1 = inf, inf, inf, -inf, -inf, -inf
+    for i in range(first, last):
+        x, y, z = items[i, 0] + items[i, 3], items[i, 1] + items[i, 4], items[i, 2] + items[i, 5]
+        x0, y0, z0 = min(x0, x), min(y0, y), min(z0, z)
+        x1, y1, z1 = max(x1, x), max(y1, y), max(z1, z)
+    axis, start, width = 0, x0, x1 - x0
+    if y1 - y0 > width:
+        axis, start, width = 1, y0, y1 - y0
+    if z1 - z0 > width:
+        axis, start, width = 2, z0, z1 - z0
+    return axis, start, width
+
+
+@jit
+def _bin(items, i, axis, start, per_bin, many):
+    return min(int((items[i, axis] + items[i, axis + 3] - start) * per_bin), many - 1)
+
+
+@jit
+def _split(items, order, first, last, bins, counts, right, sides):
+    """Part the items into first..middle and middle..last; `sides` (2, 6) gets the two boxes."""
+    axis, start, width = _widest(items, first, last)
+    middle = first
+    if width > 0.0:
+        many = FEW_BINS if last - first <= FEW_ITEMS else BINS
+        per_bin = many / width
+        for b in range(many):
+            counts[b] = 0
+            _empty(bins, b)
+        for i in range(first, last):
+            b = _bin(items, i, axis, start, per_bin, many)
+            counts[b] += 1
+            _grow(bins, b, items, i)
+        border = _cheapest(bins, counts, right, sides, many)
+        end = last
+        while middle < end:
+            if _bin(items, middle, axis, start, per_bin, many) < border:
+                middle += 1
+            else:
+                end -= 1
+                for a in range(6):
+                    items[middle, a], items[end, a] = items[end, a], items[middle, a]
+                order[middle], order[end] = order[end], order[middle]
+        if first < middle < last:
+            _join(bins, 0, border, sides, 0)
+            _join(bins, border, many, sides, 1)
+            return middle
+    middle = (first + last) // 2
+    _join(items, first, middle, sides, 0)
+    _join(items, middle, last, sides, 1)
+    return middle
+
+
+@jit
+def _note(box, node, sides, side):
+    """A node's box, a little wider than what was found."""
+    for a in range(3):
+        low, high = sides[side, a], sides[side, a + 3]
+        box[node, a] = low - 1e-6 * (1.0 + abs(low))
+        box[node, a + 3] = high + 1e-6 * (1.0 + abs(high))
 
 
 @making
-def build_tree(low, high):
-    """Tree over n boxes; low, high : (n, 3) float64.
+def _build_below(items, order, box, link, root, few, used):
+    """Build the tree below a leaf, in the places from `used` on, down to leaves of at most `few` items.
 
-    Returns box (m, 6) float32, link (m, 2) int32, order (n,) int32.
+    Returns the first place that is free still.
     """
-    n = low.shape[0]
-    centre = 0.5 * (low + high)
-    order = np.arange(n).astype(np.int32)
-    box = np.empty((max(1, 2 * n), 6), dtype=np.float32)
-    link = np.zeros((max(1, 2 * n), 2), dtype=np.int32)
-    work = (np.empty((BINS, 6)), np.zeros(BINS, dtype=np.int64), np.zeros(BINS))
-    stack = [(0, 0, n)]
-    used = 1
-    whole = np.empty(6)
-    while len(stack) > 0:
-        node, first, last = stack.pop()
-        _empty(whole)
-        for i in range(first, last):
-            _grow(whole, low[order[i]], high[order[i]])
-        for a in range(3):
-            box[node, a] = whole[a] - 1e-6 * (1.0 + abs(whole[a]))
-            box[node, a + 3] = whole[a + 3] + 1e-6 * (1.0 + abs(whole[a + 3]))
-        if last - first <= LEAF:
-            link[node, 0] = first
-            link[node, 1] = last - first
+    bins, sides = np.empty((BINS, 6)), np.empty((2, 6))
+    counts, right = np.zeros(BINS, dtype=np.int64), np.zeros(BINS)
+    waiting = [(root, int(link[root, 0]), int(link[root, 0] + link[root, 1]))]
+    while len(waiting) > 0:
+        node, first, last = waiting.pop()
+        link[node, 0], link[node, 1] = first, last - first
+        if last - first <= few:
             continue
-        axis, border = _split_place(low, high, centre, order, first, last, work)
-        middle = first
-        if axis >= 0:
-            end = last
-            while middle < end:
-                if centre[order[middle], axis] < border:
-                    middle += 1
-                else:
-                    end -= 1
-                    swapped = order[middle]
-                    order[middle] = order[end]
-                    order[end] = swapped
-        if middle in (first, last):
-            middle = (first + last) // 2
-        link[node, 0] = used
-        stack.append((used, first, middle))
-        stack.append((used + 1, middle, last))
+        middle = _split(items, order, first, last, bins, counts, right, sides)
+        link[node, 0], link[node, 1] = used, 0
+        for side in range(2):
+            _note(box, used + side, sides, side)
+        waiting.append((used, first, middle))
+        waiting.append((used + 1, middle, last))
         used += 2
-    return box[:used].copy(), link[:used].copy(), order
+    return used
+
+
+@making
+def _build_top(items, order, box, link, few):
+    """The root and what lies below it, down to leaves of at most `few` items: how many nodes."""
+    sides = np.empty((1, 6))
+    _join(items, 0, items.shape[0], sides, 0)
+    _note(box, 0, sides, 0)
+    link[0, 1] = items.shape[0]
+    return _build_below(items, order, box, link, 0, few, 1)
+
+
+@threaded
+def _build_parts(begin, end, items, order, box, link, parts, start, used):
+    """Build below the leaves `parts`, each in places of its own from `start` on."""
+    for part in range(begin, end):
+        used[part] = _build_below(items, order, box, link, parts[part], LEAF, start[part]) - start[part]
+
+
+@threaded
+def _close_up(begin, end, box, link, parts, start, ends, whole_box, whole_link):
+    """Move the parts together, to the places from ends[part] on."""
+    for part in range(begin, end):
+        back = start[part] - ends[part]
+        whole_link[parts[part], 0] = link[parts[part], 0] - back
+        whole_link[parts[part], 1] = link[parts[part], 1]
+        for node in range(ends[part], ends[part + 1]):
+            whole_box[node] = box[node + back]
+            inner = link[node + back, 1] == 0
+            whole_link[node, 0] = link[node + back, 0] - (back if inner else 0)
+            whole_link[node, 1] = link[node + back, 1]
 
 
 @making
@@ -164,7 +250,7 @@ def widen(box, link):
             for c in range(many):
                 node = children[c]
                 if count[node] > (0 if many == 1 else TRIANGLES) and link[node, 1] == 0:
-                    area = _half_area(box[node])
+                    area = _half_area(box, node)
                     if area > most:
                         widest, most = c, area
             if widest < 0:
@@ -177,9 +263,7 @@ def widen(box, link):
             wide_link[n, c, 1] = -1
         for c in range(many):
             node = children[c]
-            for a in range(3):
-                wide_box[n, a, c] = box[node, a] - 4e-6 * (1.0 + abs(box[node, a]))
-                wide_box[n, a + 3, c] = box[node, a + 3] + 4e-6 * (1.0 + abs(box[node, a + 3]))
+            _lay_in_lane(box, node, wide_box, n, c)
             if count[node] <= TRIANGLES:
                 wide_link[n, c, 0], wide_link[n, c, 1] = first[node], count[node]
             else:
@@ -191,17 +275,21 @@ def widen(box, link):
 
 
 @jit
-def entry(box, node, o, inv, t_max):
-    """Distance at which the ray enters the node's box, inf when it misses it before t_max."""
-    x0 = (box[node, 0] - o[0]) * inv[0]
-    x1 = (box[node, 3] - o[0]) * inv[0]
-    y0 = (box[node, 1] - o[1]) * inv[1]
-    y1 = (box[node, 4] - o[1]) * inv[1]
-    z0 = (box[node, 2] - o[2]) * inv[2]
-    z1 = (box[node, 5] - o[2]) * inv[2]
-    near = max(max(min(x0, x1), min(y0, y1)), max(min(z0, z1), 0.0))
-    far = min(min(max(x0, x1), max(y0, y1)), min(max(z0, z1), t_max))
-    return near if near <= far else inf
+def _lay_in_lane(box, node, wide_box, n, c):
+    """A node's box as the c-th of eight, a little wider so that singles serve for the ray."""
+    for a in range(3):
+        wide_box[n, a, c] = box[node, a] - 4e-6 * (1.0 + abs(box[node, a]))
+        wide_box[n, a + 3, c] = box[node, a + 3] + 4e-6 * (1.0 + abs(box[node, a + 3]))
+
+
+@jit
+def lane_boxes(box, nodes, many, wide_box):
+    """Lay the boxes of the first `many` nodes side by side for `lanes.boxes_met`: wide_box (m, 6, LANES)."""
+    for i in range(many):
+        _lay_in_lane(box, nodes[i], wide_box, i // LANES, i % LANES)
+    for i in range(many, -(-many // LANES) * LANES):
+        for a in range(6):
+            wide_box[i // LANES, a, i % LANES] = 1e18
 
 
 @jit

@@ -15,9 +15,10 @@ from numpy.typing import NDArray
 from lightsim.constants import WATER_INDEX
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
-from lightsim.trace.kernels.boxtree import inverse, wide_entry
+from lightsim.trace.kernels.boxtree import inverse, lane_boxes, wide_entry
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
+from lightsim.trace.kernels.lanes import LANES
 from lightsim.trace.kernels.sampling import EVENT, LENS, PIXEL, key, pair_of, single, to_disc
 from lightsim.trace.kernels.vectors import along, dot
 from lightsim.trace.kernels.walk import AWAY, BASE, LEAF, outward, sees_front, walk
@@ -36,7 +37,7 @@ MIRRORED_LEAF_CHANCE = (
 )
 
 
-BEAM = 48  # leaves of a tree that a pixel's rays may meet and are searched one after another
+BEAM = 6 * LANES  # leaves of a tree that a pixel's rays may meet and are searched one after another
 
 
 class Lens(NamedTuple):
@@ -203,6 +204,7 @@ def _at_drop(petal, drops, foot_face, k, o, d, scramble, sample, stack):
 def _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, seed, ends, counts, r):
     stack = np.empty(192, dtype=np.int32)
     leaves, water = np.empty(BEAM, dtype=np.int32), np.empty(BEAM, dtype=np.int32)
+    leaf_boxes = np.empty((BEAM // LANES, 6, LANES), dtype=np.float32)
     votes = np.zeros(samples, dtype=np.int64)
     y = first_row + r
     n_leaf, n_base, n_away = 0, 0, 0
@@ -211,13 +213,15 @@ def _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, see
         scramble = key(seed, y * lens.width + x, EVENT)
         seen_petal, seen_drop, depth = 0, 0, 0.0
         n_leaves = _beam(lens, petal.box, petal.link, x, y, leaves, stack)
+        if n_leaves > leaf.ONE_BY_ONE:
+            lane_boxes(petal.box, leaves, n_leaves, leaf_boxes)
         n_water = _beam(lens, drops.box, drops.link, x, y, water, stack)
         for s in range(samples):
             o, d = camera_ray(lens, x, y, s, seed)
             if n_leaves < 0:
                 t, f, u, v = leaf.nearest(petal, o, d, leaf.START, inf, stack)
             else:
-                t, f, u, v = leaf.nearest_in(petal, leaves, n_leaves, o, d, leaf.START, inf)
+                t, f, u, v = leaf.nearest_in(petal, leaves, leaf_boxes, n_leaves, o, d, leaf.START, inf)
             if n_water < 0:
                 t_drop, k = drop.enter(drops, o, d, 1e-7, t, -1, stack)
             else:

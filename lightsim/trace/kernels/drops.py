@@ -7,8 +7,9 @@ from typing import NamedTuple
 
 from numpy.typing import NDArray
 
-from lightsim.trace.kernels.boxtree import entry, inverse
+from lightsim.trace.kernels.boxtree import inverse
 from lightsim.trace.kernels.jit import jit
+from lightsim.trace.kernels.lanes import boxes_met, lowest
 from lightsim.trace.kernels.vectors import along, dot, row, sub
 
 # A sphere's surface counts as water's down to this share of its radius below the petal's plane at its
@@ -17,8 +18,10 @@ SKIRT = 0.06
 
 
 class Drops(NamedTuple):
-    """centre, foot, normal (n, 3) float64; radius (n,) float64; box, link, order: the tree. gap (n,): no
-    other drop lies nearer to the sphere's surface."""
+    """centre, foot, normal (n, 3) float64; radius (n,) float64; box, link, order: the tree; wide_box,
+    wide_link: the same with eight children to a node (`boxtree.widen`). gap (n,): no other drop lies nearer
+    to the sphere's surface.
+    """
 
     centre: NDArray
     radius: NDArray
@@ -26,6 +29,8 @@ class Drops(NamedTuple):
     normal: NDArray
     box: NDArray
     link: NDArray
+    wide_box: NDArray
+    wide_link: NDArray
     order: NDArray
     gap: NDArray
 
@@ -60,32 +65,28 @@ def enter(drops, o, d, t_min, t_max, skip, stack):
     found = -1
     if drops.radius.shape[0] == 0:
         return inf, -1
-    inv = inverse(d)
-    top = 0
-    if entry(drops.box, 0, o, inv, best) < inf:
-        stack[0] = 0
-        top = 1
+    ix, iy, iz = inverse(d)
+    stack[0] = 0
+    top = 1
     while top > 0:
         top -= 1
-        node = stack[top]
-        count = drops.link[node, 1]
-        first = drops.link[node, 0]
-        if count > 0:
-            for i in range(first, first + count):
-                k = drops.order[i]
+        node = int(stack[top])
+        boxes = boxes_met(drops.wide_box, node, o[0], o[1], o[2], ix, iy, iz, best)
+        while boxes != 0:
+            c = lowest(boxes)
+            boxes &= boxes - 1
+            first, many = int(drops.wide_link[node, c, 0]), int(drops.wide_link[node, c, 1])
+            if many == 0:
+                stack[top] = first
+                top += 1
+            for place in range(first, first + many):
+                k = int(drops.order[place])
                 if k == skip:
                     continue
                 t, _ = sphere(drops, k, o, d)
                 if t_min < t < best and height(drops, k, along(o, d, t)) > -SKIRT:
                     best = t
                     found = k
-        else:
-            if entry(drops.box, first, o, inv, best) < inf:
-                stack[top] = first
-                top += 1
-            if entry(drops.box, first + 1, o, inv, best) < inf:
-                stack[top] = first + 1
-                top += 1
     if found < 0:
         return inf, -1
     return best, found

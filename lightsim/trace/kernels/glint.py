@@ -166,6 +166,12 @@ def highlight_area(drops, face, k, pitch):
     return 0.25 * side * side * solid
 
 
+@jit
+def _borders(area):
+    """Pixels that a highlight of so many may touch beside: a tiny one seldom lies across a border."""
+    return min(1.0 + 10.0 * area, 4.0)
+
+
 @making
 def share_out(drops, lamp, lens, samples, most, start):
     """How many points to throw for each drop, start (nd + 1,): none where camera rays find the highlight
@@ -181,5 +187,5 @@ def share_out(drops, lamp, lens, samples, most, start):
             drops.centre[k, 1]
         ) < 0.5 * lens.height * lens.pitch + room + 0.2 * abs(z)
         if inside and area > 0.0 and area < max(0.5 * blur, FOUND_WELL):
-            many = int(min(4.0 * samples * (blur + area + 4.0), most))
+            many = int(min(4.0 * samples * (blur + area + _borders(blur + area)), most))
         start[k + 1] = start[k] + many

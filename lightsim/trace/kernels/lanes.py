@@ -80,22 +80,22 @@ def _triangles_met(
     _typing: Any, lanes: Any, first: Any, many: Any, ox: Any, oy: Any, oz: Any, dx: Any, dy: Any, dz: Any,
     near: Any, far: Any,
 ):  # fmt: skip
-    """Bits of those of `many` (at most TRIANGLES) triangles from `first` on that a ray meets between `near`
-    and `far`.
+    """Bits of those of `many` (at most TRIANGLES) triangles from `first`, a multiple of TRIANGLES, on that a
+    ray meets between `near` and `far`.
 
-    lanes (9, n) float32: corner, first edge, second edge of each triangle, x y z; TRIANGLES more at the end.
+    lanes (n, 9, TRIANGLES) float32: corner, first edge, second edge, x y z, of so many triangles at a time.
     Moeller and Trumbore, J. Graphics Tools 2 (1997) 21.
     """
 
     def emit(context: Any, builder: Any, signature: Any, args: Any) -> Any:
         array = context.make_array(signature.args[0])(context, builder, args[0])
-        stride = builder.extract_value(array.shape, 1)
+        start = builder.gep(array.data, [builder.mul(args[1], ir.Constant(_INT, 9))])
         o = [_all(builder, a, TRIANGLES) for a in args[3:6]]
         d = [_all(builder, a, TRIANGLES) for a in args[6:9]]
         rows = []
         for k in range(9):
-            at = builder.add(builder.mul(stride, ir.Constant(_INT, k)), args[1])
-            rows.append(builder.fpext(_load(builder, array.data, at, TRIANGLES), _DOUBLES))
+            got = _load(builder, start, ir.Constant(_INT, k * TRIANGLES), TRIANGLES)
+            rows.append(builder.fpext(got, _DOUBLES))
         corner, e1, e2 = rows[:3], rows[3:6], rows[6:]
 
         def mul(a: Any, b: Any) -> Any:

@@ -111,43 +111,54 @@ def list_uneven(begin, end, paths, drops, lamp, near, least, pixel_mm):
 
 
 @jit
-def _count_near_one(paths, drops, radii, start, i):
-    for j in range(start.shape[1]):
-        c, reach = _block_ball(paths, drops, i, j)
-        n = 0
-        if reach >= 0.0:
-            for k in range(drops.radius.shape[0]):
-                m = sub(row(drops.centre, k), c)
-                far = reach + radii * drops.radius[k]
-                if dot(m, m) < far * far:
-                    n += 1
-        start[i, j, 1] = n
-
-
-@threaded
-def count_near(begin, end, paths, drops, radii, start):
-    """start (rows, columns, 2): how many drops lie within `radii` of their radii of a block: [..., 1]."""
-    for i in range(begin, end):
-        _count_near_one(held(paths), held(drops), radii, start, i)
+def _box_near(box, node, c, far):
+    """Whether a node's box comes nearer than `far` to c."""
+    square = 0.0
+    for a in range(3):
+        off = max(max(box[node, a] - c[a], c[a] - box[node, a + 3]), 0.0)
+        square += off * off
+    return square < far * far
 
 
 @jit
-def _list_near_one(paths, drops, radii, start, near, i):
+def _near_ball(drops, c, reach, radii, widest, near, n, stack):
+    """Put the drops within `radii` of their radii of a ball into `near` from n on, where there is room for
+    any; returns where they end. widest: the greatest radius."""
+    stack[0], top = 0, 1
+    while top > 0:
+        top -= 1
+        node = int(stack[top])
+        if not _box_near(drops.box, node, c, reach + radii * widest):
+            continue
+        first, many = int(drops.link[node, 0]), int(drops.link[node, 1])
+        if many == 0:
+            stack[top], stack[top + 1] = first, first + 1
+            top += 2
+        for place in range(first, first + many):
+            k = int(drops.order[place])
+            m = sub(row(drops.centre, k), c)
+            far = reach + radii * drops.radius[k]
+            if dot(m, m) < far * far:
+                if near.shape[0] > 0:
+                    near[n] = k
+                n += 1
+    return n
+
+
+@making
+def _list_near_one(paths, drops, radii, widest, start, near, i):
+    stack = np.empty(192, dtype=np.int32)
     for j in range(start.shape[1]):
         c, reach = _block_ball(paths, drops, i, j)
-        n = start[i, j, 0]
-        if reach >= 0.0:
-            for k in range(drops.radius.shape[0]):
-                m = sub(row(drops.centre, k), c)
-                far = reach + radii * drops.radius[k]
-                if dot(m, m) < far * far:
-                    near[n] = k
-                    n += 1
-        start[i, j, 1] = n
+        start[i, j, 1] = start[i, j, 0]
+        if reach >= 0.0 and drops.radius.shape[0] > 0:
+            start[i, j, 1] = _near_ball(drops, c, reach, radii, widest, near, int(start[i, j, 0]), stack)
 
 
 @threaded
-def list_near(begin, end, paths, drops, radii, start, near):
-    """Fill `near` with the drops that were counted; start [..., 0] and [..., 1] now bound the lists."""
+def list_near(begin, end, paths, drops, radii, widest, start, near):
+    """Fill `near` with the drops within `radii` of their radii of each block, in any order: start (rows,
+    columns, 2) says from where on and gets where they end. An empty `near` is not filled, so that they are
+    only counted."""
     for i in range(begin, end):
-        _list_near_one(held(paths), held(drops), radii, start, held(near), i)
+        _list_near_one(held(paths), held(drops), radii, widest, start, near, i)

@@ -296,16 +296,16 @@ def _follow_part(petal, drops, cards, lamp, state, shades, shade_count, grids, m
     for k in range(part, drops.radius.shape[0], onward.base.shape[0]):
         if state[k, 0] == HIDDEN:
             continue
-        for m in range(many):
+        for m in range(many[k]):
             _follow(
-                petal, drops, cards, face, state, shades, shade_count, grids, k, m, many, pending, onward,
+                petal, drops, cards, face, state, shades, shade_count, grids, k, m, many[k], pending, onward,
                 part, stack,
             )  # fmt: skip
 
 
 @threaded
 def follow(begin, end, petal, drops, cards, lamp, state, shades, shade_count, grids, many, onward):
-    """Follow `many` points of light on every drop and put down in `onward` what goes on."""
+    """Follow so `many` points of light (nd,) on each drop and put down in `onward` what goes on."""
     for part in range(begin, end):
         _follow_part(
             held(petal),

@@ -12,18 +12,19 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.trace.kernels.boxtree import entry, inverse
+from lightsim.trace.kernels.boxtree import inverse
 from lightsim.trace.kernels.jit import jit, making
-from lightsim.trace.kernels.lanes import EDGE, boxes_met, lowest, triangles_met
-from lightsim.trace.kernels.vectors import cross, dot, row
+from lightsim.trace.kernels.lanes import EDGE, LANES, TRIANGLES, boxes_met, lowest, triangles_met
+from lightsim.trace.kernels.vectors import along, cross, dot, sub
 
+ONE_BY_ONE = 2  # leaves so few that their boxes are not asked first
 START = 1e-4  # mm; rays start this far off a surface
 
 
 class Petal(NamedTuple):
     """box, link: the tree; wide_box, wide_link: the same with eight children to a node (`boxtree.widen`);
-    lanes: see `lanes.triangles_met`. corner, edge1, edge2 (nf, 3) float32 and face (nf, 3) int32, in the
-    tree's order.
+    lanes: the triangles leaf by leaf, see `lanes.triangles_met`; face (nf, 3) int32: their vertices. Leaves
+    begin at multiples of TRIANGLES, and what they leave free has no area.
 
     normal, reflectance, transmittance (nv, 3) float32. gloss, roughness: float; gloss_mean: the share of
     diffuse light that the gloss mirrors.
@@ -34,9 +35,6 @@ class Petal(NamedTuple):
     wide_box: NDArray
     wide_link: NDArray
     lanes: NDArray
-    corner: NDArray
-    edge1: NDArray
-    edge2: NDArray
     face: NDArray
     normal: NDArray
     reflectance: NDArray
@@ -47,16 +45,32 @@ class Petal(NamedTuple):
 
 
 @jit
+def corner(petal, f):
+    """The first corner of face f."""
+    n, i = f // TRIANGLES, f % TRIANGLES
+    return petal.lanes[n, 0, i], petal.lanes[n, 1, i], petal.lanes[n, 2, i]
+
+
+@jit
+def edges(petal, f):
+    """The edges of face f from its first corner to the second and to the third."""
+    n, i = f // TRIANGLES, f % TRIANGLES
+    return (
+        (petal.lanes[n, 3, i], petal.lanes[n, 4, i], petal.lanes[n, 5, i]),
+        (petal.lanes[n, 6, i], petal.lanes[n, 7, i], petal.lanes[n, 8, i]),
+    )
+
+
+@jit
 def triangle(petal, f, o, d):
     """Distance and the weights u, v of the second and third corner; inf when missed."""
-    e1 = row(petal.edge1, f)
-    e2 = row(petal.edge2, f)
+    e1, e2 = edges(petal, f)
     p = cross(d, e2)
     det = dot(e1, p)
     if abs(det) < 1e-30:
         return inf, 0.0, 0.0
     inv = 1.0 / det
-    s = o[0] - petal.corner[f, 0], o[1] - petal.corner[f, 1], o[2] - petal.corner[f, 2]
+    s = sub(o, corner(petal, f))
     u = dot(s, p) * inv
     if u < EDGE or u > 1.0 - EDGE:
         return inf, 0.0, 0.0
@@ -70,68 +84,64 @@ def triangle(petal, f, o, d):
 @jit
 def nearest(petal, o, d, t_min, t_max, stack):
     """First triangle along the ray between t_min and t_max: distance (inf for none), face, u, v."""
-    inv = inverse(d)
+    ix, iy, iz = inverse(d)
     best = t_max
     face = -1
     bu = 0.0
     bv = 0.0
-    top = 0
-    if entry(petal.box, 0, o, inv, best) < inf:
-        stack[0] = 0
-        top = 1
+    stack[0] = 0
+    top = 1
     while top > 0:
         top -= 1
-        node = stack[top]
-        count = petal.link[node, 1]
-        first = petal.link[node, 0]
-        if count > 0:
-            for f in range(first, first + count):
-                t, u, v = triangle(petal, f, o, d)
-                if t_min < t < best:
-                    best, face, bu, bv = t, f, u, v
-        else:
-            t0 = entry(petal.box, first, o, inv, best)
-            t1 = entry(petal.box, first + 1, o, inv, best)
-            if t0 <= t1:
-                if t1 < inf:
-                    stack[top] = first + 1
-                    top += 1
-                if t0 < inf:
-                    stack[top] = first
-                    top += 1
-            else:
-                if t0 < inf:
-                    stack[top] = first
-                    top += 1
-                stack[top] = first + 1
+        node = int(stack[top])
+        boxes = boxes_met(petal.wide_box, node, o[0], o[1], o[2], ix, iy, iz, best)
+        while boxes != 0:
+            c = lowest(boxes)
+            boxes &= boxes - 1
+            first, many = int(petal.wide_link[node, c, 0]), int(petal.wide_link[node, c, 1])
+            if many == 0:
+                stack[top] = first
                 top += 1
+            elif many > 0:
+                best, face, bu, bv = _nearest_of(petal, first, many, o, d, t_min, best, face, bu, bv)
     if face < 0:
         return inf, -1, 0.0, 0.0
     return best, face, bu, bv
 
 
 @jit
-def nearest_in(petal, leaves, many, o, d, t_min, t_max):
-    """As `nearest`, among the triangles of the first `many` of some leaves."""
-    inv = inverse(d)
+def _nearest_of(petal, first, many, o, d, t_min, best, face, bu, bv):
+    """The nearest of a leaf's triangles where one is nearer than `best`, else what was known."""
+    met = triangles_met(petal.lanes, first, many, o[0], o[1], o[2], d[0], d[1], d[2], t_min, best)
+    while met != 0:
+        f = first + lowest(met)
+        met &= met - 1
+        t, u, v = triangle(petal, f, o, d)
+        if t_min < t < best:
+            best, face, bu, bv = t, f, u, v
+    return best, face, bu, bv
+
+
+@jit
+def nearest_in(petal, leaves, leaf_boxes, many, o, d, t_min, t_max):
+    """As `nearest`, among the triangles of the first `many` of some leaves.
+
+    leaf_boxes : see `boxtree.lane_boxes`; not looked at for ONE_BY_ONE leaves or fewer.
+    """
+    ix, iy, iz = inverse(d)
     best = t_max
     face = -1
     bu = 0.0
     bv = 0.0
-    for i in range(many):
-        node = leaves[i]
-        if entry(petal.box, node, o, inv, best) == inf:
-            continue
-        first = int(petal.link[node, 0])
-        met = triangles_met(
-            petal.lanes, first, int(petal.link[node, 1]), o[0], o[1], o[2], d[0], d[1], d[2], t_min, best
-        )
-        while met != 0:
-            f = first + lowest(met)
-            met &= met - 1
-            t, u, v = triangle(petal, f, o, d)
-            if t_min < t < best:
-                best, face, bu, bv = t, f, u, v
+    for i in range(0, many, LANES):
+        boxes = (1 << many) - 1
+        if many > ONE_BY_ONE:
+            boxes = boxes_met(leaf_boxes, i // LANES, o[0], o[1], o[2], ix, iy, iz, best)
+        while boxes != 0:
+            node = int(leaves[i + lowest(boxes)])
+            boxes &= boxes - 1
+            first, count = int(petal.link[node, 0]), int(petal.link[node, 1])
+            best, face, bu, bv = _nearest_of(petal, first, count, o, d, t_min, best, face, bu, bv)
     if face < 0:
         return inf, -1, 0.0, 0.0
     return best, face, bu, bv
@@ -164,11 +174,8 @@ def blocked(petal, o, d, t_min, t_max, stack):
 @jit
 def place(petal, f, u, v):
     """The point at weights u, v of face f."""
-    return (
-        petal.corner[f, 0] + u * petal.edge1[f, 0] + v * petal.edge2[f, 0],
-        petal.corner[f, 1] + u * petal.edge1[f, 1] + v * petal.edge2[f, 1],
-        petal.corner[f, 2] + u * petal.edge1[f, 2] + v * petal.edge2[f, 2],
-    )
+    e1, e2 = edges(petal, f)
+    return along(along(corner(petal, f), e1, u), e2, v)
 
 
 @jit
@@ -194,7 +201,8 @@ def normal_at(petal, f, u, v):
 @making
 def flat_normal(petal, f):
     """Normal of the flat triangle, toward the petal's front, not normalised."""
-    return cross(row(petal.edge1, f), row(petal.edge2, f))
+    e1, e2 = edges(petal, f)
+    return cross(e1, e2)
 
 
 def new_stack() -> NDArray:

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.trace.kernels import petal as leaf
-from lightsim.trace.kernels.away import dome_level
+from lightsim.trace.kernels.away import dome_level, dome_share
 from lightsim.trace.kernels.faces import board_met, face_of, hidden_by
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
@@ -61,11 +61,10 @@ def _look_around_one(petal, points, boards, dome, lift, g):
         o = along(row(points.place, g), n, lift)
         for b in range(boards.frame.shape[0]):
             points.board[g, side, b] = 0.0
-        level, share = 0.0, 1.0 / ABOUT
-        for i in range(ABOUT):
-            level += _beyond(
-                points, boards, dome, o, in_frame(s, t, n, spiral_direction(i, ABOUT, 0.0)), share, g, side
-            )
+        level, share = dome_share(dome, n), 1.0 / ABOUT
+        for i in range(ABOUT if boards.frame.shape[0] > 0 else 0):
+            d = in_frame(s, t, n, spiral_direction(i, ABOUT, 0.0))
+            level += _beyond(points, boards, dome, o, d, share, g, side) - share * dome_level(dome, d)
         share = 1.0 / AROUND
         for i in range(AROUND):
             d = in_frame(s, t, n, spiral_direction(i, AROUND, 0.0))

@@ -38,9 +38,8 @@ def sees_front(petal, f, d):
 @jit
 def base_weights(petal, f, p):
     """Weights u, v of the point of face f nearest to p, kept inside the face."""
-    e1 = row(petal.edge1, f)
-    e2 = row(petal.edge2, f)
-    s = sub(p, row(petal.corner, f))
+    e1, e2 = leaf.edges(petal, f)
+    s = sub(p, leaf.corner(petal, f))
     n = cross(e1, e2)
     nn = dot(n, n)
     u = min(max(dot(cross(s, e2), n) / nn, 0.0), 1.0)
