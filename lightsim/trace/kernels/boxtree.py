@@ -11,7 +11,7 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.trace.kernels.jit import compiles_only, jit, making, threaded
+from lightsim.trace.kernels.jit import alone, compiles_only, jit, making, threaded
 from lightsim.trace.kernels.lanes import LANES, TRIANGLES
 
 BINS = 16
@@ -183,7 +183,14 @@ def _build_below(items, order, box, link, root, few, used):
     return used
 
 
-@making
+def _one_leaf(items: NDArray, order: NDArray, box: NDArray, link: NDArray, few: int) -> int:
+    """A tree of one leaf, so that what follows it up has something to do."""
+    box[0] = 0.0
+    link[0] = 0, min(len(items), LEAF)
+    return 1
+
+
+@alone(_one_leaf)
 def _build_top(items, order, box, link, few):
     """The root and what lies below it, down to leaves of at most `few` items: how many nodes."""
     sides = np.empty((1, 6))
@@ -229,7 +236,12 @@ def _items_below(link):
     return first, count
 
 
-@making
+def _unwidened(box: NDArray, link: NDArray) -> tuple[NDArray[np.float32], NDArray[np.int32]]:
+    """Of what `widen` gives back the kinds alone."""
+    return np.zeros((1, 6, LANES), dtype=np.float32), np.zeros((1, LANES, 2), dtype=np.int32)
+
+
+@alone(_unwidened)
 def widen(box, link):
     """The same tree with up to LANES children to a node, for `lanes.boxes_met`.
 

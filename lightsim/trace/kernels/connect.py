@@ -26,7 +26,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.constants import WATER_INDEX
-from lightsim.trace.kernels.jit import jit, making
+from lightsim.trace.kernels.jit import alone, jit
 from lightsim.trace.kernels.water import fresnel
 
 N = WATER_INDEX
@@ -397,7 +397,7 @@ def field(rho, z, course):
 REACH_COSINES, REACH_STEPS = 65, 33
 
 
-@making
+@alone(lambda: np.zeros((COURSES, REACH_COSINES, REACH_STEPS)))
 def reach_table():
     """(5, 65, 33) float64: flux density beside and in a drop in a parallel beam by course (mirrored, through,
     once inside; inside, inside again), against the cosine of the angle from the light (-1..1) and the drop's

@@ -20,7 +20,7 @@ from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.faces import face_of, hidden_by, point_on
 from lightsim.trace.kernels.hinder import HIDDEN, MIXED, shaded
 from lightsim.trace.kernels.hold import held
-from lightsim.trace.kernels.jit import jit, making, threaded
+from lightsim.trace.kernels.jit import alone, jit, making, threaded
 from lightsim.trace.kernels.sampling import LENS, LIGHT, key, pair_of, to_disc
 from lightsim.trace.kernels.vectors import along, basis, dot, length, row, scale, sub
 
@@ -172,7 +172,7 @@ def _borders(area):
     return min(1.0 + 10.0 * area, 4.0)
 
 
-@making
+@alone(lambda *_: None)
 def share_out(drops, lamp, lens, samples, most, start):
     """How many points to throw for each drop, start (nd + 1,): none where camera rays find the highlight
     well; else four times `samples` for each pixel it may cover, at most `most`."""

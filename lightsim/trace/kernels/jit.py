@@ -130,11 +130,30 @@ def threaded(loop: Callable[..., None]) -> Callable[..., None]:
     return run
 
 
+def alone(instead: Callable[..., Any]) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """A kernel that one thread runs, for Python; where it is not to be compiled (see `only_compile`), what
+    `instead` makes of its arguments stands for what it gives back."""
+
+    def made(loop: Callable[..., Any]) -> Callable[..., Any]:
+        kernel = making(loop)
+
+        @wraps(loop)
+        def run(*args: object) -> Any:
+            if _wanted is not None and not _wanted(loop.__name__):
+                return instead(*args)
+            return kernel(*args)
+
+        return run
+
+    return made
+
+
 _wanted: Callable[[str], bool] | None = None
 
 
 def only_compile(wanted: Callable[[str], bool] | None) -> None:
-    """From now on compile the shared loops whose names are wanted, and run none; None: run them again."""
+    """From now on compile the kernels for Python whose names are wanted, and run no shared loop; None: run
+    them again."""
     global _wanted
     _wanted = wanted
 
