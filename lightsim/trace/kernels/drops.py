@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from lightsim.trace.kernels.boxtree import inverse
 from lightsim.trace.kernels.jit import jit
 from lightsim.trace.kernels.lanes import boxes_met, lowest
-from lightsim.trace.kernels.vectors import along, dot, row, sub
+from lightsim.trace.kernels.vectors import along, basis, dot, length, row, scale, sub
 
 # A sphere's surface counts as water's down to this share of its radius below the petal's plane at its
 # foot: a curved petal falls away from that plane at the drop's edge.
@@ -175,3 +175,20 @@ def _cone_meets(c, reach, o, d, far, start, widen):
     q = along(m, d, -t)
     room = reach + start + widen * (t + reach)
     return dot(q, q) < room * room
+
+
+@jit
+def plane_of(drops, k, x, y):
+    """The plane through sphere k's centre, a light's point y and a target x, as in `connect`: the axis toward
+    y, the direction aside toward x, rho and z of x and the height s of y, in radii."""
+    r = drops.radius[k]
+    c = row(drops.centre, k)
+    to = sub(y, c)
+    far = length(to)
+    axis = scale(to, 1.0 / far)
+    m = scale(sub(x, c), 1.0 / r)
+    z = dot(m, axis)
+    side = along(m, axis, -z)
+    rho = length(side)
+    side = scale(side, 1.0 / rho) if rho > 1e-9 else basis(axis)[0]
+    return axis, side, rho, z, far / r

@@ -45,15 +45,7 @@ def base_light(petal, drops, k, course, x, n, y, power, face, cards, near, softe
         return 0.0
     r = drops.radius[k]
     c = row(drops.centre, k)
-    to = sub(y, c)
-    far = length(to)
-    axis = scale(to, 1.0 / far)
-    m = scale(sub(x, c), 1.0 / r)
-    z = dot(m, axis)
-    side = along(m, axis, -z)
-    rho = length(side)
-    side = scale(side, 1.0 / rho) if rho > 1e-9 else basis(axis)[0]
-    s = far / r
+    axis, side, rho, z, s = drop.plane_of(drops, k, x, y)
     total = 0.0
     entry = connect.stretches_at(rho, z, s)
     progress = 0
@@ -189,15 +181,7 @@ def gathered(petal, drops, k, course, x, n, y, power, face, near, softest, windo
         return 0.0
     r = drops.radius[k]
     c = row(drops.centre, k)
-    to = sub(y, c)
-    far = length(to)
-    axis = scale(to, 1.0 / far)
-    m = scale(sub(x, c), 1.0 / r)
-    z = dot(m, axis)
-    side = along(m, axis, -z)
-    rho = length(side)
-    side = scale(side, 1.0 / rho) if rho > 1e-9 else basis(axis)[0]
-    s = far / r
+    axis, side, rho, z, s = drop.plane_of(drops, k, x, y)
     both = course == connect.THROUGH and u >= 0.0 and window.size > 0.0
     total = 0.0
     progress = 0

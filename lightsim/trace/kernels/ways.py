@@ -21,9 +21,11 @@ from lightsim.trace.kernels.window import NO_WINDOW, Window, window_of
 # most for each path.
 PILOT, BRIGHT_POINTS, FINE_POINTS = 16, 128, 64
 EDGE_POINTS = 128  # of the light, for all paths of a pixel that does not see the petal wholly
+FINE_EDGE = 32  # and for each of them in a fine picture
+PLAIN_SAMPLES = 16  # paths a pixel from which a picture is to be looked at closely
 FINE_SAMPLES = 8  # paths a pixel from which that is done: fewer are for a quick look
 CLOSE_UP = 3.0  # pixels from a drop within which each point has a window of its own
-FINE_ERROR = 0.04  # of a pixel's light, that may come of it with so few paths; with more, less
+FINE_ERROR = 0.04  # of a pixel's light, that may come of it with so few paths; with others see `care`
 
 
 class Ways(NamedTuple):
@@ -147,7 +149,18 @@ def by_drop_often(
 @jit
 def often(paths):
     """How many points of the face a path asks for near a caustic, where the pixel sees more than petal."""
-    return max(1, EDGE_POINTS // paths.samples) if paths.samples >= FINE_SAMPLES else 1
+    if paths.samples < FINE_SAMPLES:
+        return 1
+    return EDGE_POINTS // paths.samples if paths.samples <= PLAIN_SAMPLES else FINE_EDGE
+
+
+@jit
+def care(samples):
+    """How many times the points that an error of FINE_ERROR takes are asked for: for a quick look fewer the
+    more paths there are, which share the points' light; for a fine picture more."""
+    if samples <= PLAIN_SAMPLES:
+        return FINE_SAMPLES / samples
+    return FINE_SAMPLES / PLAIN_SAMPLES * (samples / PLAIN_SAMPLES)
 
 
 @jit
@@ -212,7 +225,7 @@ def near_caustics(paths, petal, drops, face, near, terms, p, n, across, down, ba
             if m == pilot:
                 mean = some / m
                 error = FINE_ERROR * (bare + mean)
-                wanted = (squares / m - mean * mean) * FINE_SAMPLES / (error * error * paths.samples)
+                wanted = (squares / m - mean * mean) * care(paths.samples) / (error * error)
                 many = pilot
                 if gather.found[c, 4] == 2:
                     many = max(BRIGHT_POINTS, 8 * paths.samples)
