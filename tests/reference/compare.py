@@ -41,7 +41,7 @@ class Effort:
 
 
 FAST = Effort()
-FULL = Effort(our_seeds=8, their_seeds=16, their_samples=1024)
+FULL = Effort(our_seeds=8, our_samples=128, their_seeds=16, their_samples=1024)
 
 
 @dataclass(frozen=True)
