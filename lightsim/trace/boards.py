@@ -10,7 +10,7 @@ from lightsim.trace.kernels import soft as ksoft
 from lightsim.trace.kernels.faces import Boards, Lamp
 from lightsim.trace.kernels.soft import Points
 from lightsim.trace.pack import PATCHES, Packed, irradiance_on, pack_boards, patch_places
-from lightsim.trace.soften import nothing_seen
+from lightsim.trace.soften import nothing_seen, sent_on
 
 DOME_PATCHES = 8  # along each side of a board, from which the dome is looked at
 ROUNDS = 2  # of light between board and board
@@ -43,13 +43,10 @@ class StageBoards:
             return
         places = np.stack([patch_places(face, DOME_PATCHES).reshape(-1, 3) for face in faces])
         many, each = places.shape[:2]
-        seen = points._replace(
-            place=places.reshape(-1, 3), normal=np.repeat([face.out for face in faces], each, axis=0)
-        )
-        seen = Points(*seen[:5], *nothing_seen(many * each, many))
+        outs = np.repeat([face.out for face in faces], each, axis=0)
+        seen = Points(places.reshape(-1, 3), outs, *points[2:5], *nothing_seen(many * each, many))
         ksoft.look_around(many * each, packed.petal, seen, self.standing(), dome, ksoft.LIFT_MM)
-        lit = points.dome[..., None]
-        sent = points.reflectance[:, None] * lit + points.transmittance[:, None] * lit[:, ::-1]
+        sent = sent_on(points, points.dome[..., None])
         met, side = seen.met[:, 0], seen.met_side[:, 0]
         straight = seen.dome[:, 0] + np.where(met >= 0, sent.mean(axis=-1)[met, side], 0.0).mean(axis=-1)
         reflectance = np.array(

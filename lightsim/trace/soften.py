@@ -170,6 +170,11 @@ def _points(stage: Stage, boards: int) -> tuple[Points, Groups]:
     return points, groups
 
 
+def sent_on(points: Points, light: NDArray[np.float64]) -> NDArray[np.float64]:
+    """What each side of the points sends, per area (n, 2, 3), of the light on both, (n, 2, 1 or 3)."""
+    return points.reflectance[:, None] * light + points.transmittance[:, None] * light[:, ::-1]
+
+
 def nothing_seen(points: int, boards: int) -> tuple[NDArray, NDArray, NDArray, NDArray]:
     """met, met_side, dome and board of so many points, for `look_around` to fill."""
     return (
@@ -275,7 +280,7 @@ def spread(
         around, after = after, around
     total = around + dome + (first.point - first.own_point)[:, :, None]
     whole = straight + around + dome
-    sent = soft.points.reflectance[:, None] * whole + soft.points.transmittance[:, None] * whole[:, ::-1]
+    sent = sent_on(soft.points, whole)
     vertex = np.zeros((len(soft.neighbour), 2, 3), dtype=np.float32)
     ksoft.to_vertices(len(vertex), soft.neighbour, soft.weight, soft.even, total, sent, vertex)
     back = first.back[:, None] + vertex[packed.petal.face[packed.foot_face, 0], 1]

@@ -48,8 +48,8 @@ def test_the_formula_is_the_sum_over_the_rectangle():
 
 
 def test_a_card_hides_its_share_of_the_dome():
-    points = ground(cards=(CARD,)).soft.points
-    at = middle_point(ground(cards=(CARD,)))
+    found = ground(cards=(CARD,))
+    points, at = found.soft.points, middle_point(found)
     hidden = over_centre(240.0, 160.0, 200.0)
     assert points.board[at, 0, 0] == pytest.approx(hidden, rel=0.01)
     assert points.dome[at, 0] == pytest.approx(1.0 - hidden, rel=0.005)
