@@ -28,7 +28,7 @@ UNSEEN_POINTS = 32  # and where they are out of view besides
 MANY_DROPS = 500  # up to so many the grids are fine
 PARTS, FEW_PARTS = 16, 4  # that few or many drops are followed in, each by itself
 
-State = tuple[NDArray, NDArray, NDArray]  # of the drops in a face's light: see `hinder.look_at_drops`
+State = tuple[NDArray, NDArray, NDArray, NDArray]  # of the drops in a face's light: see `hinder.look_at_drops`
 
 
 @dataclass(frozen=True)
@@ -113,7 +113,7 @@ def first_light(
     for lamp, state, least in zip(lamps, states, leasts, strict=True):
         ksoft.straight(len(points.place), packed.petal, points, lamp, cards, ksoft.LIFT_MM, first.own_point)
         khalo.ring_light(
-            many, packed.petal, packed.drops, lamp, cards, *state, packed.rims, *size, first.own_ring
+            many, packed.petal, packed.drops, lamp, cards, *state[:3], packed.rims, *size, first.own_ring
         )
         kbase.light_behind(
             many, packed.petal, packed.drops, packed.foot_face, lamp, cards, state[0], first.back
@@ -146,7 +146,7 @@ def _follow(
     points = np.full(many, POINTS)
     if many > MANY_DROPS:
         points = np.where(soft.in_view, FEW_POINTS, UNSEEN_POINTS)
-    onward.follow(parts, packed.petal, packed.drops, cards, lamp, *state, grids, points, put)
+    onward.follow(parts, packed.petal, packed.drops, cards, lamp, *state[:3], grids, points, put)
     area = soft.areas
     return (
         put.base.sum(axis=0) / area.base,

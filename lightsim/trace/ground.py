@@ -13,6 +13,7 @@ from lightsim.scene.stage import Stage
 from lightsim.trace import soften
 from lightsim.trace.boards import StageBoards
 from lightsim.trace.compile import compile_kernels
+from lightsim.trace.falling import Falls
 from lightsim.trace.kernels import connect
 from lightsim.trace.kernels.camera import Counts
 from lightsim.trace.pack import Packed, pack
@@ -42,6 +43,7 @@ class Ground:
         compile_kernels()
         self.packed: Packed = pack(self.stage)
         self.reach = connect.reach_table()
+        self.falls = Falls(self.packed.drops)
         self.dome = np.array([1.0 / np.pi, self.stage.ambient_gradient, *self.stage.up])
         self.boards = StageBoards(self.stage)
         standing, in_view = self.boards.standing(), self._in_view()

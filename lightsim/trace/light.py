@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from lightsim.scene.stage import StagedLight
 from lightsim.trace import soften
 from lightsim.trace.boards import StageBoards
+from lightsim.trace.falling import stand_to
 from lightsim.trace.first import First, State, first_light
 from lightsim.trace.ground import Ground
 from lightsim.trace.kernels import away, blocks, cells, direct, hinder, nearby, spread
@@ -80,6 +81,7 @@ class LightWork:
         self._hiding = boards.hiding()
         self._reach = reach_for(ground, faces)
         self._crest = crest_of(self._reach)
+        self._stand = stand_to(ground.falls, ground.packed.drops, faces[0]) if faces else None
         self._away_boards = self._boards_away(faces)
         soft_faces = faces_of(light, boards, light is None, SOFT_FINEST)
         first = first_light(ground.soft, ground.packed, soft_faces, self._hiding, states, self._reach, leasts)
@@ -172,7 +174,7 @@ class LightWork:
                 packed.drops,
                 self._hiding,
                 lamp.face,
-                *lamp.state,
+                *lamp.state[:3],
                 self.ground.lens,
                 self.ground.seed,
                 thrown,
@@ -183,7 +185,7 @@ class LightWork:
         near, start = block.near, block.near_start
         many = np.zeros(start.shape[:2], dtype=np.int64)
         return cells.Near(
-            near, start, np.zeros_like(near), many, self._reach, self.ground.reach, self._crest, *state
+            near, start, np.zeros_like(near), many, self._reach, self.ground.reach, self._crest, *state, *self._stand
         )
 
     def _boards_away(self, faces: list[Lamp]) -> Boards:
@@ -228,8 +230,9 @@ def drop_state(ground: Ground, face: Lamp) -> State:
     state = np.zeros((many, 2), dtype=np.uint8)
     shades = np.zeros((many, hinder.CANDIDATES), dtype=np.int32)
     count = np.zeros(many, dtype=np.int64)
-    hinder.look_at_drops(many, packed.petal, packed.drops, packed.foot_face, face, state, shades, count)
-    return state, shades, count
+    sees = np.zeros((many, hinder.PATCHES**2 + 1), dtype=np.uint8)
+    hinder.look_at_drops(many, packed.petal, packed.drops, packed.foot_face, face, state, shades, count, sees)
+    return state, shades, count, sees
 
 
 def reach_for(ground: Ground, faces: list[Lamp]) -> NDArray[np.float64]:

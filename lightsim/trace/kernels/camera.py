@@ -35,8 +35,7 @@ GLINT = 8  # mirrored once, at the first drop's outer surface
 MIRRORED_LEAF_CHANCE = (
     0.1  # a mirrored petal of less weight than this is taken that seldom, and weighs that more
 )
-
-
+SETS = 64  # of sample points that the pixels of a row choose from: drawing new ones for each takes long
 BEAM = 6 * LANES  # leaves of a tree that a pixel's rays may meet and are searched one after another
 
 
@@ -81,17 +80,22 @@ class Counts(NamedTuple):
 
 
 @jit
-def camera_ray(lens, x, y, sample, seed):
-    """Origin on the lens opening and direction of one sample of pixel (x, y)."""
-    pixel = y * lens.width + x
-    u, v = pair_of(key(seed, pixel, PIXEL), sample)
+def _draw_points(places, openings, y, seed):
+    """Sets of points, (sets, samples, 2), for the pixels of row y: in a pixel, and on the unit disc."""
+    for q in range(places.shape[0]):
+        for m in range(places.shape[1]):
+            of = y * SETS + q
+            places[q, m, 0], places[q, m, 1] = pair_of(key(seed, of, PIXEL), m)
+            openings[q, m, 0], openings[q, m, 1] = to_disc(*pair_of(key(seed, of, LENS), m))
+
+
+@jit
+def _camera_ray(lens, x, y, u, v, a, b):
+    """Origin on the lens opening and direction through u, v (0..1) of pixel (x, y), from a, b of the unit
+    disc."""
     px = (x + u - 0.5 * lens.width) * lens.pitch
     py = (0.5 * lens.height - y - v) * lens.pitch
-    lx, ly = 0.0, 0.0
-    if lens.pupil_radius > 0.0:
-        a, b = pair_of(key(seed, pixel, LENS), sample)
-        a, b = to_disc(a, b)
-        lx, ly = a * lens.pupil_radius, b * lens.pupil_radius
+    lx, ly = a * lens.pupil_radius, b * lens.pupil_radius
     o = lx, ly, lens.pupil_distance
     dx, dy, dz = px - lx, py - ly, -lens.pupil_distance
     k = 1.0 / sqrt(dx * dx + dy * dy + dz * dz)
@@ -207,17 +211,23 @@ def _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, see
     leaf_boxes = np.empty((BEAM // LANES, 6, LANES), dtype=np.float32)
     votes = np.zeros(samples, dtype=np.int64)
     y = first_row + r
+    sets = min(SETS, lens.width)
+    places, openings = np.empty((sets, samples, 2)), np.empty((sets, samples, 2))
+    _draw_points(places, openings, y, seed)
     n_leaf, n_base, n_away = 0, 0, 0
     for x in range(lens.width):
         leaf0, base0, away0 = n_leaf, n_base, n_away
         scramble = key(seed, y * lens.width + x, EVENT)
+        q, w = int(scramble % np.uint64(sets)), int((scramble >> np.uint64(16)) % np.uint64(sets))
         seen_petal, seen_drop, depth = 0, 0, 0.0
         n_leaves = _beam(lens, petal.box, petal.link, x, y, leaves, stack)
         if n_leaves > leaf.ONE_BY_ONE:
             lane_boxes(petal.box, leaves, n_leaves, leaf_boxes)
         n_water = _beam(lens, drops.box, drops.link, x, y, water, stack)
         for s in range(samples):
-            o, d = camera_ray(lens, x, y, s, seed)
+            o, d = _camera_ray(
+                lens, x, y, places[q, s, 0], places[q, s, 1], openings[w, s, 0], openings[w, s, 1]
+            )
             if n_leaves < 0:
                 t, f, u, v = leaf.nearest(petal, o, d, leaf.START, inf, stack)
             else:

@@ -11,10 +11,15 @@ from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.faces import face_of
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
-from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
+from lightsim.trace.kernels.sampling import spiral_direction
+from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub, unit
 
 CANDIDATES = 24  # drops that are kept as possibly in the way of a light
 CLEAR, HIDDEN, MIXED = 0, 1, 2
+PATCHES = 6  # of a face along each side: whether a drop sees all of one, nothing or a part is kept
+PLACES = 32  # on the lit side of a drop, from which each patch is looked at
+LEVEL, MORE_PLACES = 0.05, 128  # cosine between light and drop's normal below which so many places are asked
+ASIDE = 0.7548776662466927  # one over the plastic number: points so far apart, and its square, lie evenly
 
 
 @jit
@@ -44,8 +49,67 @@ def petal_lets_through(petal, f, o, y, stack):
     return 0 if leaf.blocked(petal, along(o, n, lift), d, leaf.START, far * (1.0 - 1e-6), stack) else 1
 
 
+@jit
+def _sees_patch(petal, drops, face, k, a, b, places, hides, shades, many, stack):
+    """Of how many places on the lit side of drop k a point of a face's patch is seen, and of how many asked."""
+    c, r = row(drops.centre, k), drops.radius[k]
+    axis = unit(sub(face.centre, c))
+    s, t = basis(axis)
+    seen, asked = 0, 0
+    for m in range(places):
+        d = spiral_direction(m, places, 0.0)
+        e = along(c, in_frame(s, t, axis, d), r)
+        if drop.height(drops, k, e) <= 0.0:
+            continue
+        asked += 1
+        x, y = (a + (m * ASIDE) % 1.0) / PATCHES, (b + (m * ASIDE * ASIDE) % 1.0) / PATCHES
+        p = along(face.centre, face.right, (2.0 * x - 1.0) * face.half_width)
+        to = sub(along(p, face.up, (2.0 * y - 1.0) * face.half_height), e)
+        far = length(to)
+        to = scale(to, 1.0 / far)
+        if dot(to, sub(e, c)) <= 0.0 or shaded(drops, shades, many, k, e, to, far):
+            continue
+        if not hides or not leaf.blocked(petal, e, to, leaf.START, far, stack):
+            seen += 1
+    return seen, asked
+
+
+@jit
+def _look_at_patches(petal, drops, face, k, places, hides, shades, many, rough, sees, stack):
+    """Fill sees (PATCHES**2 + 1,) of drop k: what all patches about one have in common, MIXED for nothing;
+    last what all have."""
+    every = -1
+    for a in range(PATCHES):
+        for b in range(PATCHES):
+            seen, asked = _sees_patch(petal, drops, face, k, a, b, places, hides, shades, many, stack)
+            rough[a * PATCHES + b] = MIXED
+            if asked > 0 and (seen == 0 or seen == asked):
+                rough[a * PATCHES + b] = CLEAR if seen > 0 else HIDDEN
+            found = int(rough[a * PATCHES + b])
+            every = found if every < 0 or every == found else MIXED
+    sees[PATCHES * PATCHES] = every
+    for a in range(PATCHES):
+        for b in range(PATCHES):
+            common = rough[a * PATCHES + b]
+            for i in range(max(a - 1, 0), min(a + 2, PATCHES)):
+                for j in range(max(b - 1, 0), min(b + 2, PATCHES)):
+                    if rough[i * PATCHES + j] != common:
+                        common = MIXED
+            sees[a * PATCHES + b] = common
+
+
+@jit
+def sight(sees, k, face, y):
+    """What drop k sees of the face's patch about its point y, as far as petal and drops are in the way: CLEAR
+    for all, HIDDEN for nothing, MIXED where each ray has to find out."""
+    m = sub(y, face.centre)
+    a = int((dot(m, face.right) / face.half_width + 1.0) * (0.5 * PATCHES))
+    b = int((dot(m, face.up) / face.half_height + 1.0) * (0.5 * PATCHES))
+    return sees[k, min(max(a, 0), PATCHES - 1) * PATCHES + min(max(b, 0), PATCHES - 1)]
+
+
 @making
-def _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count, k):
+def _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count, sees, k):
     face = held(face_of(lamp))
     stack = np.empty(192, dtype=np.int32)
     to = sub(face.centre, row(drops.centre, k))
@@ -71,13 +135,24 @@ def _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count
                 if not leaf.blocked(petal, o, scale(to, 1.0 / far), leaf.START, far, stack):
                     seen += 1
         state[k, side] = CLEAR if seen == asked else (HIDDEN if seen == 0 else MIXED)
+    sees[k, :] = state[k, 0]
+    if state[k, 0] == MIXED or (state[k, 0] == CLEAR and shade_count[k] > 0):
+        rough = np.empty(PATCHES * PATCHES, dtype=np.uint8)
+        hides = state[k, 0] == MIXED
+        places = PLACES if dot(d, n) > LEVEL else MORE_PLACES
+        _look_at_patches(
+            petal, drops, face, k, places, hides, shades[k], shade_count[k], rough, sees[k], stack
+        )  # fmt: skip
 
 
 @threaded
-def look_at_drops(begin, end, petal, drops, foot_face, lamp, state, shades, shade_count):
-    """Per drop: whether the petal hides the face from it (front, back), and the drops that may shade it."""
+def look_at_drops(begin, end, petal, drops, foot_face, lamp, state, shades, shade_count, sees):
+    """Per drop: whether the petal hides the face from it (front, back), the drops that may shade it, and what
+    it sees of each patch of the face and of all (nd, PATCHES**2 + 1) uint8, see `sight`."""
     for k in range(begin, end):
-        _look_at_drops_one(held(petal), held(drops), foot_face, held(lamp), state, shades, shade_count, k)
+        _look_at_drops_one(
+            held(petal), held(drops), foot_face, held(lamp), state, shades, shade_count, sees, k
+        )
 
 
 @jit

@@ -11,7 +11,8 @@ from lightsim.trace.kernels import connect
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.faces import face_met, hidden_by
-from lightsim.trace.kernels.hinder import HIDDEN, MIXED, petal_lets_through, shaded
+from lightsim.trace.kernels.falls import falls, may_fall
+from lightsim.trace.kernels.hinder import CLEAR, HIDDEN, MIXED, PATCHES, petal_lets_through, shaded, sight
 from lightsim.trace.kernels.jit import jit
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 from lightsim.trace.kernels.water import bend, fresnel, mirror
@@ -89,11 +90,17 @@ def base_light(petal, drops, k, course, x, n, y, power, face, cards, near, softe
 @jit
 def _comes_in(petal, drops, cards, near, k, e, out, reach, stack):
     """Whether light of a face comes to e on drop k, `reach` away along `out`."""
-    if _from_below(drops, k, e, out):
+    if _from_below(drops, k, e, out) or hidden_by(cards, e, out, reach):
         return False
-    if shaded(drops, near.shades[k], near.shade_count[k], k, e, out, reach) or hidden_by(
-        cards, e, out, reach
-    ):
+    return _sees(petal, drops, near, k, e, out, reach, MIXED, stack)
+
+
+@jit
+def _sees(petal, drops, near, k, e, out, reach, seen, stack):
+    """Whether neither drops nor the petal hide a light from e on drop k; seen: what `sight` says of it."""
+    if seen != MIXED:
+        return seen == CLEAR
+    if shaded(drops, near.shades[k], near.shade_count[k], k, e, out, reach):
         return False
     return near.state[k, 0] != MIXED or not leaf.blocked(petal, e, out, leaf.START, reach, stack)
 
@@ -184,9 +191,10 @@ def gathered(petal, drops, k, course, x, n, y, power, face, near, softest, windo
     axis, side, rho, z, s = drop.plane_of(drops, k, x, y)
     both = course == connect.THROUGH and u >= 0.0 and window.size > 0.0
     total = 0.0
-    progress = 0
+    seen = sight(near.sees, k, face, y)
+    progress = -1 if seen == HIDDEN or not falls(near, drops, k, course, x, axis) else 0
     entry = connect.stretches_at(rho, z, s)
-    while True:
+    while progress >= 0:
         _, progress, way = connect.next_root(rho, z, s, course, entry, progress)
         if progress < 0:
             break
@@ -209,11 +217,9 @@ def gathered(petal, drops, k, course, x, n, y, power, face, near, softest, windo
         cos_y = -dot(out, face.out)
         if cos_y <= 0.0 or _from_below(drops, k, e, out):
             continue
-        if shaded(drops, near.shades[k], near.shade_count[k], k, e, out, reach):
-            continue
         if drop.between(drops, k, x, came, t * r, stack):
             continue
-        if near.state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
+        if not _sees(petal, drops, near, k, e, out, reach, seen, stack):
             continue
         least = 1e-6 if both else FOLD * softest / r
         share = connect.density(way, s, course, t, least)
@@ -261,11 +267,10 @@ def _by_window(petal, drops, k, x, n, face, radiance, near, window, u, v, stack)
     reach, cos_y = face_met(face, e, out)
     if reach == inf or _from_below(drops, k, e, out):
         return 0.0
-    if shaded(drops, near.shades[k], near.shade_count[k], k, e, out, reach) or drop.between(
-        drops, k, x, d, t0, stack
-    ):
+    seen = sight(near.sees, k, face, along(e, out, reach))
+    if seen == HIDDEN or drop.between(drops, k, x, d, t0, stack):
         return 0.0
-    if near.state[k, 0] == MIXED and leaf.blocked(petal, e, out, leaf.START, reach, stack):
+    if not _sees(petal, drops, near, k, e, out, reach, seen, stack):
         return 0.0
     far = length(sub(along(e, out, reach), c)) / r
     way = connect.course_of(acos(ci), far, connect.THROUGH)
@@ -397,11 +402,14 @@ def gather_list(
     n = 0
     for q in range(first, last):
         k = listed[q]
-        if near.state[k, 0] == HIDDEN or not _worth(
+        if near.sees[k, PATCHES * PATCHES] == HIDDEN or not _worth(
             near.crest, drops, k, x, spread, to_light, least, part, pixel_mm
         ):
             continue
+        courses = may_fall(near, drops, k, x, spread)
         for course in range(connect.INSIDE):
+            if courses & (1 << course) == 0:
+                continue
             strength = beam_share(near.reach, drops, k, x, spread, to_light, course)
             if strength <= least or n == found.shape[0]:
                 continue

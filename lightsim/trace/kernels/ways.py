@@ -19,7 +19,7 @@ from lightsim.trace.kernels.window import NO_WINDOW, Window, window_of
 
 # Points of a pixel that a way near a caustic is asked for at: first of all, at least where it is bright, at
 # most for each path.
-PILOT, BRIGHT_POINTS, FINE_POINTS = 16, 128, 64
+PILOT, BRIGHT_POINTS, FINE_POINTS = 16, 64, 64
 EDGE_POINTS = 128  # of the light, for all paths of a pixel that does not see the petal wholly
 FINE_EDGE = 32  # and for each of them in a fine picture
 PLAIN_SAMPLES = 16  # paths a pixel from which a picture is to be looked at closely
@@ -228,9 +228,10 @@ def near_caustics(paths, petal, drops, face, near, terms, p, n, across, down, ba
                 wanted = (squares / m - mean * mean) * care(paths.samples) / (error * error)
                 many = pilot
                 if gather.found[c, 4] == 2:
-                    many = max(BRIGHT_POINTS, 8 * paths.samples)
-                while many < wanted and many < FINE_POINTS * paths.samples:
-                    many *= 2
-                some, m, last = 0.0, many, 2 * many
+                    many = BRIGHT_POINTS if paths.samples <= PLAIN_SAMPLES else 8 * paths.samples
+                many = max(many, pilot * int(min(wanted / pilot + 1.0, 1.0 * FINE_POINTS)))
+                while m < many:  # so many points of the sequence, beginning where it begins anew
+                    m *= 2
+                some, last = 0.0, m + many
         total += some / many * paths.samples
     return total
