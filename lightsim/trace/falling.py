@@ -14,6 +14,7 @@ from lightsim.trace.kernels.faces import Lamp
 from lightsim.trace.kernels.falls import ANGLES, STEPS, TURNS
 
 MOST_SHAPES = 6  # of drops that have tables of their own
+ALIKE = 4  # angles that drops share a table by
 OF_LIGHT = np.linspace(-1.0, 1.0, 5)  # places along each side of a light's face
 
 
@@ -46,10 +47,12 @@ class Falls:
         fresh = about[~self._traced[shape, about]]
         kfalls.trace_falls(len(fresh), float(self.ground[shape]), self._raw[shape], fresh)
         self._traced[shape, fresh] = True
-        raw = self._raw[shape]
-        for angle in new:
-            next_to = raw[max(angle - 1, 0) : angle + 2]
-            self.table[shape, angle] = _spread(_spread(_most(next_to), 1, 1), 2, 1)
+        first, last = new[0], new[-1]
+        from_, to = max(first - 1, 0), min(last + 1, ANGLES - 1)
+        wide = self._raw[shape, from_ : to + 1]
+        for axis in (0, 2, 3):
+            wide = _spread(wide, axis, 1)
+        self.table[shape, first : last + 1] = wide[first - from_ : last + 1 - from_]
         self._known[shape, new] = True
 
 
@@ -82,7 +85,9 @@ def stand_to(falls: Falls, drops: Drops, lamp: Lamp) -> Stand:
     return Stand(falls.table, wide, stand)
 
 
-def _seen_from(drops: Drops, lamp: Lamp) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.float64]]:
+def _seen_from(
+    drops: Drops, lamp: Lamp
+) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.float64]]:
     """How the light's face stands to each drop: direction away from it along the petal's plane (nd, 3), first
     and last of ANGLES (nd, 2), half the turn about the drop's normal (nd,)."""
     centre, right, up, _ = lamp.frame.reshape(4, 3)
@@ -97,6 +102,7 @@ def _seen_from(drops: Drops, lamp: Lamp) -> tuple[NDArray[np.float64], NDArray[n
     more = drops.radius / far[..., 0].min(axis=1)  # what the drop's own width adds
     ends = np.cos(np.clip([lean.max(axis=1) + more, lean.min(axis=1) - more], 0.0, np.pi)).T
     angles = np.clip(((ends + 1.0) * (0.5 * ANGLES)).astype(np.int64), 0, ANGLES - 1)
+    angles = angles // ALIKE * ALIKE + [0, ALIKE - 1]
     away = lies.mean(axis=1)
     length = np.linalg.norm(away, axis=1, keepdims=True)
     away /= np.maximum(length, 1e-12)

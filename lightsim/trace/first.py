@@ -28,7 +28,9 @@ UNSEEN_POINTS = 32  # and where they are out of view besides
 MANY_DROPS = 500  # up to so many the grids are fine
 PARTS, FEW_PARTS = 16, 4  # that few or many drops are followed in, each by itself
 
-State = tuple[NDArray, NDArray, NDArray, NDArray]  # of the drops in a face's light: see `hinder.look_at_drops`
+State = tuple[
+    NDArray, NDArray, NDArray, NDArray
+]  # of the drops in a face's light: see `hinder.look_at_drops`
 
 
 @dataclass(frozen=True)

@@ -185,7 +185,15 @@ class LightWork:
         near, start = block.near, block.near_start
         many = np.zeros(start.shape[:2], dtype=np.int64)
         return cells.Near(
-            near, start, np.zeros_like(near), many, self._reach, self.ground.reach, self._crest, *state, *self._stand
+            near,
+            start,
+            np.zeros_like(near),
+            many,
+            self._reach,
+            self.ground.reach,
+            self._crest,
+            *state,
+            *self._stand,
         )
 
     def _boards_away(self, faces: list[Lamp]) -> Boards:

@@ -18,7 +18,7 @@ from lightsim.trace.kernels.vectors import along, dot, row, scale, sub
 ANGLES = 128  # of the light, by its cosine with the drop's normal
 TURNS = 36  # over half a turn: the other half is the same
 STEPS, NEAREST = 32, 1.25  # of one over the distance in radii, up to so much
-RAYS = 48  # over the angle of incidence and about the beam's axis
+RAYS = 36  # over the angle of incidence and about the beam's axis
 MARGIN = 0.01  # radii below the petal's plane at which light may yet come in or leave
 FIRST, STRIDE, PLACES = 0.02, 1.25, 34  # places along a ray: distance in radii, ratio, how many
 STEEPEST = 3.0  # slope from which on places are not asked for
@@ -61,7 +61,7 @@ def _trace_one(ground, table, angle):
             for b in range(STEPS):
                 mine[course, a, b, 0], mine[course, a, b, 1] = inf, -inf
         for n in range(RAYS):
-            i = 0.5 * pi * min(n + 0.5, RAYS - 0.6) / RAYS
+            i = 0.5 * pi * min(n / (RAYS - 1), 0.9995)
             way = connect.course_of(i, 1e6, course)
             turned = connect.course_of(i, 1e6, connect.THROUGH)
             first = connect.entry_of(way)
@@ -146,6 +146,4 @@ def falls(near, drops, k, course, x, toward):
     b = min(int(STEPS / (NEAREST * far)), STEPS - 1)
     at = angle_of(cosine)
     which = int(near.stand[k, 8])
-    return (
-        near.falls[which, at, course, a, b, 0] <= slope and near.falls[which, at, course, a, b, 1] >= slope
-    )
+    return near.falls[which, at, course, a, b, 0] <= slope and near.falls[which, at, course, a, b, 1] >= slope
