@@ -19,7 +19,7 @@ OF_LIGHT = np.linspace(-1.0, 1.0, 5)  # places along each side of a light's face
 
 
 class Falls:
-    """Tables of `kernels.falls` for the shapes of some drops, in a parallel beam, made as lights ask for them.
+    """Tables of `kernels.falls` for the shapes of some drops, in a parallel beam, made when lights ask.
 
     ground (shapes,): height in radii of the petal's plane over a drop's centre.  shape (nd,): of each drop.
     Of many shapes some stand for all: a flatter drop lets out nothing that one of greater contact angle keeps
@@ -57,8 +57,8 @@ class Falls:
 
 
 class Stand(NamedTuple):
-    """The tables for one light: falls, of a parallel beam; wide, as wide as the light; stand (nd, 9), how each
-    drop stands to it; see `kernels.falls.may_fall`."""
+    """The tables for one light: falls, of a parallel beam; wide, as wide as the light; stand (nd, 9), how
+    each drop stands to it; see `kernels.falls.may_fall`."""
 
     falls: NDArray[np.float32]
     wide: NDArray[np.float32]

@@ -1,10 +1,10 @@
 """Where a drop's light may fall on the dry petal: tables that spare looking for light where none comes.
 
-Seen from a drop of one contact angle, its normal up, a parallel beam's rays are followed by each course out of
-the water. They leave it above the petal only, which cuts off most of what a whole sphere would send. At each
-place over the petal's plane (turn about the normal from the direction away from the light, one over the
-distance from the axis) the least and the greatest slope are kept at which rays pass there, seen from the drop's
-foot: a point of the petal that lies lower or higher gets none.
+Seen from a drop of one contact angle, its normal up, a parallel beam's rays are followed by each course out
+of the water. They leave it above the petal only, which cuts off most of what a whole sphere would send. At
+each place over the petal's plane (turn about the normal from the direction away from the light, one over the
+distance from the axis) the least and the greatest slope are kept at which rays pass there, seen from the
+drop's foot: a point of the petal that lies lower or higher gets none.
 """
 
 from __future__ import annotations
@@ -78,8 +78,8 @@ def _trace_one(ground, table, angle):
 
 @threaded
 def trace_falls(begin, end, ground, table, angles):
-    """Fill table (ANGLES, courses, TURNS, STEPS, 2) float32 for some of the angles: least and greatest slope at
-    which a drop's light passes whose petal's plane lies `ground` radii over its centre."""
+    """Fill table (ANGLES, courses, TURNS, STEPS, 2) float32 for some of the angles: least and greatest slope
+    at which a drop's light passes whose petal's plane lies `ground` radii over its centre."""
     for one in range(begin, end):
         _trace_one(ground, table, angles[one])
 
@@ -94,9 +94,9 @@ def angle_of(cosine):
 def may_fall(near, drops, k, x, spread):
     """The courses, bit by bit, by which drop k's light may fall at x or as far as `spread` (mm) about it.
 
-    near.wide (n, courses, TURNS, STEPS, 2): as wide as the light. near.stand (nd, 9): away from the light along
-    the petal's plane (3); aside (3); height of the plane, in radii over the centre; which of near.wide; which
-    shape of near.falls.
+    near.wide (n, courses, TURNS, STEPS, 2): as wide as the light. near.stand (nd, 9): away from the light
+    along the petal's plane (3); aside (3); height of the plane, in radii over the centre; which of near.wide;
+    which shape of near.falls.
     """
     stand = near.stand
     m = scale(sub(x, row(drops.centre, k)), 1.0 / drops.radius[k])
@@ -130,7 +130,8 @@ def may_fall(near, drops, k, x, spread):
 
 @jit
 def falls(near, drops, k, course, x, toward):
-    """Whether by a course drop k's light from the direction `toward` (unit, from its centre) may fall at x."""
+    """Whether by a course drop k's light from the direction `toward` (unit, from its centre) may fall at
+    x."""
     up = row(drops.normal, k)
     m = scale(sub(x, row(drops.centre, k)), 1.0 / drops.radius[k])
     cosine, high = dot(toward, up), dot(m, up)

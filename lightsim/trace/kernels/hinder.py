@@ -51,7 +51,7 @@ def petal_lets_through(petal, f, o, y, stack):
 
 @jit
 def _sees_patch(petal, drops, face, k, a, b, places, hides, shades, many, stack):
-    """Of how many places on the lit side of drop k a point of a face's patch is seen, and of how many asked."""
+    """Of how many places on the lit side of drop k a point of a face's patch is seen, of how many asked."""
     c, r = row(drops.centre, k), drops.radius[k]
     axis = unit(sub(face.centre, c))
     s, t = basis(axis)
