@@ -183,6 +183,7 @@ class LightWork:
 
     def _near(self, block: Block, state: State) -> cells.Near:
         near, start = block.near, block.near_start
+        assert self._stand is not None  # where a face sends light
         many = np.zeros(start.shape[:2], dtype=np.int64)
         return cells.Near(
             near,
