@@ -69,7 +69,7 @@ def areas_of(stage: Stage, packed: Packed, points: Points, grid: int, rings: int
         ring = np.array([kbase.ring_at(grid, rim, r) for r in share])
         base[of_shape] = _ring_areas(ring, share, grid)
         r = rim + (khalo.OUTER - rim) * share
-        ring = np.log(r / rim) / np.log(khalo.OUTER / rim) * (rings - 1.0)
+        ring = np.sqrt(np.log(r / rim) / np.log(khalo.OUTER / rim)) * (rings - 1.0)
         around[of_shape] = _ring_areas(ring, r, rings)
     return Areas(
         np.repeat(base, grid, axis=1) / grid * r2 * packed.rims[:, None] ** 2,

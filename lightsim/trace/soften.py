@@ -27,6 +27,8 @@ ROUNDS = 6  # of light between petal and petal, and base and base
 FINER = 4  # times as many ways from a base tell how much goes whither
 LEVEL = 1e-12  # keeps a division by nothing from failing
 UNSEEN_RAYS = 6  # directions from each point of a base that is out of view, where drops are many
+AROUND = 12  # times as many ways from a ring of petal toward a drop as from a base
+FALLING, BETWEEN = 3, 4  # light from a drop falls off with so high a power of the distance; see `_between_rings`
 AGAIN = 2  # times that bases and the petal round them are worked out from one another
 
 
@@ -80,7 +82,7 @@ def prepare(
         stage.petal.vertices, groups, points.place, NEIGHBOURS, SHARING * groups.spacing
     )
     many = len(stage.drops)
-    grid, rays, rings, spokes = (10, 48, 10, 16) if many <= MANY_DROPS else (5, 24, 6, 8)
+    grid, rays, rings, spokes = (10, 48, 12, 16) if many <= MANY_DROPS else (5, 24, 6, 8)
     base = _empty_base(packed, many, grid, rays)
     foot_vertex = packed.petal.face[packed.foot_face, 0] if many else np.zeros(0, np.int32)
     point_of_foot = points.of_vertex[foot_vertex]
@@ -103,7 +105,7 @@ def prepare(
             dome,
             base,
         )
-        shapes.append(_shape(members, found, _halo(float(angle), rings, 3 * rays, grid), grid, spokes))
+        shapes.append(_shape(members, found, _halo(float(angle), rings, AROUND * rays, grid), grid, spokes))
     areas = areas_of(stage, packed, points, grid, rings, spokes)
     even = evenness(stage.petal.normals, points.normal, neighbour, weight)
     return SoftStage(
@@ -229,8 +231,8 @@ def _halo(contact_angle_deg: float, rings: int, rays: int, grid: int) -> Halo:
         float(np.sin(angle)),
         np.zeros((rings, rays)),
         np.zeros((rings, rays, 2)),
-        np.zeros((rings, rays)),
-        np.zeros((rings, rays, 2)),
+        np.zeros((rings, 2 * rays)),
+        np.zeros((rings, 2 * rays, 2)),
         np.zeros(rings),
     )
     khalo.find_halo(rings, float(-np.cos(angle)), halo)
@@ -254,7 +256,7 @@ def _empty_base(packed: Packed, many: int, grid: int, rays: int) -> BaseLight:
 
 @dataclass(frozen=True)
 class Soft:
-    """Soft irradiance of one layer: vertex (nv, 2, 3) float32, base (nd, grid, grid, 3), glow (nd, rings,
+    """Soft irradiance of one layer: vertex (nv, 2, 3) float32, base (nd, grid, grid, 3), glow (nd, finer rings,
     spokes, 3)."""
 
     vertex: NDArray[np.float32]
@@ -289,12 +291,25 @@ def spread(
     lit = Lit(np.repeat(first.ring[:, :, None], 3, axis=2), back.astype(float), total, sent, board_exitance)
     for shape in soft.shapes:
         _settle(soft, shape, lit, first, dome_share, base, glow)
-    glow += (first.ring - first.own_ring)[:, :, None]
-    return Soft(
-        vertex,
-        base.reshape(drops, soft.grid, soft.grid, 3),
-        glow.reshape(drops, soft.rings, soft.spokes, 3),
+    rest = (first.ring - first.own_ring)[:, :, None]
+    size, rims = (drops, soft.rings, soft.spokes), packed.rims
+    fine = _between_rings(glow.reshape(*size, 3), rims, FALLING) + _between_rings(
+        rest.reshape(*size, 1), rims, 0
     )
+    return Soft(vertex, base.reshape(drops, soft.grid, soft.grid, 3), fine)
+
+
+def _between_rings(values: NDArray, rims: NDArray, power: int) -> NDArray[np.float64]:
+    """Values (nd, rings, spokes, c) round the drops on BETWEEN times as many rings: linear in the ring's number
+    after they were multiplied by so high a power of the radius."""
+    many, rings, spokes, colours = values.shape
+    share = np.linspace(0.0, 1.0, (rings - 1) * BETWEEN + 1) ** 2
+    radius = (khalo.OUTER / rims[:, None]) ** (power * share)
+    u = (np.arange(BETWEEN) / BETWEEN)[:, None, None]
+    raised = values * radius[:, ::BETWEEN, None, None]
+    fine = raised[:, :-1, None] * (1.0 - u) + raised[:, 1:, None] * u
+    fine = fine.reshape(many, (rings - 1) * BETWEEN, spokes, colours)
+    return np.concatenate([fine, raised[:, -1:]], axis=1) / radius[:, :, None, None]
 
 
 def _settle(

@@ -2,8 +2,7 @@
 
 From the petal close by, a drop fills much of the sky: it shows the wet base through its side, mirrors the
 petal, and lets the dome through. The ways from a ring of petal into the drop depend on the contact angle
-alone; they are found once for the unit sphere at azimuth zero and turned round for every drop. Rings are
-spaced geometrically.
+alone; they are found once for the unit sphere at azimuth zero and turned round for every drop.
 """
 
 from __future__ import annotations
@@ -21,7 +20,7 @@ from lightsim.trace.kernels.faces import face_of, hidden_by
 from lightsim.trace.kernels.hinder import HIDDEN, MIXED, shaded
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
-from lightsim.trace.kernels.sampling import pair_of, single
+from lightsim.trace.kernels.sampling import pair_of
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 from lightsim.trace.kernels.water import bend, fresnel, mirror
 
@@ -33,8 +32,8 @@ class Halo(NamedTuple):
     """For one contact angle. rim: radius of the innermost ring. Per ring and direction toward the drop
     (rings, k): base_share: irradiance per unit of the base's exitance where the direction ends, at
     base_place (rings, k, 2), distance from the axis over the base's radius and angle in turns; petal_share,
-    petal_place: the same on the petal, by ring number. sky (rings,): what of the dome's irradiance comes by
-    way of the drop, less what it hides.
+    petal_place (rings, 2 k): the same on the petal, by ring number, mirrored and then what gets through the
+    drop. sky (rings,): what of the dome's irradiance comes by way of the drop, less what it hides.
     """
 
     rim: float
@@ -47,8 +46,9 @@ class Halo(NamedTuple):
 
 @jit
 def ring_radius(rim, rings, i):
-    """Radius of ring i."""
-    return rim * (OUTER / rim) ** (i / (rings - 1.0))
+    """Radius of ring i: closest to one another at the rim, where a drop's light falls off at once."""
+    share = i / (rings - 1.0)
+    return rim * (OUTER / rim) ** (share * share)
 
 
 @jit
@@ -61,7 +61,7 @@ def turn_of(x, y):
 @jit
 def ring_of(rim, rings, r):
     """Ring number, with its fraction, at r radii from a drop's axis; beyond the last ring where it ends."""
-    return max(log(max(r, 1e-9) / rim) / log(OUTER / rim) * (rings - 1.0), 0.0)
+    return sqrt(max(log(max(r, 1e-9) / rim) / log(OUTER / rim), 0.0)) * (rings - 1.0)
 
 
 @jit
@@ -97,23 +97,12 @@ def _find_halo_one(height, halo, i):
         z = 1.0 - u * (1.0 - least)
         across = sqrt(max(0.0, 1.0 - z * z))
         d = in_frame(s, t, axis, (across * cos(2.0 * pi * v), across * sin(2.0 * pi * v), z))
-        halo.base_share[i, q] = 0.0
-        halo.petal_share[i, q] = 0.0
+        halo.base_share[i, q] = halo.petal_share[i, q] = halo.petal_share[i, many + q] = 0.0
         if d[2] <= 1e-6:
             continue
         w = d[2] * 2.0 * (1.0 - least) / many
         hidden += w
-        end, factor, x, y = _into_drop((x0, 0.0, 0.0), d, height, q)
-        if end == 1:
-            halo.base_share[i, q] = w * factor
-            halo.base_place[i, q, 0] = sqrt(x * x + y * y) / halo.rim
-            halo.base_place[i, q, 1] = turn_of(x, y)
-        elif end == 2:
-            halo.petal_share[i, q] = w
-            halo.petal_place[i, q, 0] = ring_of(halo.rim, rings, sqrt(x * x + y * y))
-            halo.petal_place[i, q, 1] = turn_of(x, y)
-        else:
-            total += w
+        total += _into_drop((x0, 0.0, 0.0), d, height, w, halo, i, q)
     halo.sky[i] = total - hidden
 
 
@@ -125,43 +114,56 @@ def find_halo(begin, end, height, halo):
 
 
 @jit
-def _into_drop(o, d, height, number):
-    """Where a ray from the petal toward the unit sphere ends: (1 base, 2 petal, 3 sky), radiance factor,
-    place."""
+def _into_drop(o, d, height, w, halo, i, q):
+    """Share out the weight of direction q of ring i: a ray from the petal that meets the unit sphere ends on the
+    petal or in the sky as far as it is mirrored or gets through, on the base with the rest; returns what goes
+    to the sky."""
+    many = halo.base_share.shape[1]
     m = o[0], o[1], o[2] - height
     b = dot(m, d)
     root = b * b - dot(m, m) + 1.0
     if root <= 0.0:
-        return 3, 1.0, 0.0, 0.0
+        return w
     p = along(o, d, -b - sqrt(root))
     n = p[0], p[1], p[2] - height
     cos_i = min(1.0, max(0.0, -dot(d, n)))
-    scramble = np.uint64(9000)
-    if single(scramble, number, 0) < fresnel(cos_i, N):
-        return _to_petal_or_sky(p, mirror(d, n))
+    f = fresnel(cos_i, N)
+    sky = _to_petal_or_sky(p, mirror(d, n), w * f, halo, i, q)
     d = bend(d, n, cos_i, N)
-    for event in range(1, 40):
+    w *= 1.0 - f
+    for _ in range(40):
         m = p[0], p[1], p[2] - height
         t_sphere = -2.0 * dot(m, d)
         t_base = -p[2] / d[2] if d[2] < -1e-12 else inf
         if t_base <= t_sphere:
             p = along(p, d, t_base)
-            return 1, 1.0 / (N * N), p[0], p[1]
+            halo.base_share[i, q] = w / (N * N)
+            halo.base_place[i, q, 0] = sqrt(p[0] * p[0] + p[1] * p[1]) / halo.rim
+            halo.base_place[i, q, 1] = turn_of(p[0], p[1])
+            return sky
         p = along(p, d, t_sphere)
         n = -p[0], -p[1], height - p[2]
         cos_i = min(1.0, max(0.0, -dot(d, n)))
-        if single(scramble, number, event) >= fresnel(cos_i, 1.0 / N):
-            return _to_petal_or_sky(p, bend(d, n, cos_i, 1.0 / N))
+        f = fresnel(cos_i, 1.0 / N)
+        if f < 1.0:
+            sky += _to_petal_or_sky(p, bend(d, n, cos_i, 1.0 / N), w * (1.0 - f), halo, i, many + q)
+        w *= f
         d = mirror(d, n)
-    return 3, 0.0, 0.0, 0.0
+    return sky
 
 
 @jit
-def _to_petal_or_sky(p, d):
+def _to_petal_or_sky(p, d, w, halo, i, slot):
+    """Put a ray's weight on the petal where it goes down: what a slot holds stays where the first of it fell;
+    returns what goes to the sky."""
     if d[2] >= 0.0:
-        return 3, 1.0, 0.0, 0.0
-    t = -p[2] / d[2]
-    return 2, 1.0, p[0] + t * d[0], p[1] + t * d[1]
+        return w
+    if halo.petal_share[i, slot] == 0.0:
+        x, y = p[0] - p[2] / d[2] * d[0], p[1] - p[2] / d[2] * d[1]
+        halo.petal_place[i, slot, 0] = ring_of(halo.rim, halo.base_share.shape[0], sqrt(x * x + y * y))
+        halo.petal_place[i, slot, 1] = turn_of(x, y)
+    halo.petal_share[i, slot] += w
+    return 0.0
 
 
 @making
