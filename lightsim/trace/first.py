@@ -120,12 +120,13 @@ def first_light(
         kbase.light_behind(
             many, packed.petal, packed.drops, packed.foot_face, lamp, cards, state[0], first.back
         )
-        base, ring, point = _follow(soft, packed, lamp, cards, state, reach, least)
+        base, ring, point, far = _follow(soft, packed, lamp, cards, state, reach, least)
         first.own_ring[:] += ring[0]
         first.base[:] += base[1] if least > 0.0 else base[0] + base[1]
         first.own_base[:] += base[0] if least > 0.0 else 0.0
         first.ring[:] += ring[1]
         first.point[:] += point
+        first.own_point[:, 0] += far
     first.base[:] += first.own_base
     first.ring[:] += first.own_ring
     first.point[:] += first.own_point
@@ -134,15 +135,16 @@ def first_light(
 
 def _follow(
     soft: SoftStage, packed: Packed, lamp: Lamp, cards: Boards, state: State, reach: NDArray, least: float
-) -> tuple[NDArray, NDArray, NDArray]:
-    """Irradiance by a face through the drops: base (2, nd, nodes), ring (2, nd, places), point (n, 2); see
-    `kernels.onward`."""
+) -> tuple[NDArray, NDArray, NDArray, NDArray]:
+    """Irradiance by a face through the drops: base (2, nd, nodes), ring (2, nd, places), point (n, 2), far
+    (n,); see `kernels.onward`."""
     many = len(packed.rims)
     parts = PARTS if many <= MANY_DROPS else FEW_PARTS
     put = Onward(
         np.zeros((parts, 2, many, soft.grid**2)),
         np.zeros((parts, 2, many, soft.rings * soft.spokes)),
         np.zeros((parts, len(soft.points.place), 2)),
+        np.zeros((parts, len(soft.points.place))),
     )
     grids = Grids(soft.grid, soft.rings, soft.spokes, soft.points.of_vertex, packed.rims, reach, least)
     points = np.full(many, POINTS)
@@ -154,4 +156,5 @@ def _follow(
         put.base.sum(axis=0) / area.base,
         put.ring.sum(axis=0) / area.ring,
         put.point.sum(axis=0) / np.maximum(area.point, 1e-12)[:, None],
+        put.far.sum(axis=0) / np.maximum(area.point, 1e-12),
     )

@@ -11,11 +11,13 @@ from lightsim.scene.stage import Stage
 from lightsim.trace.first import MANY_DROPS, Areas, First, areas_of
 from lightsim.trace.groups import Groups, evenness, group, neighbours
 from lightsim.trace.kernels import base as kbase
+from lightsim.trace.kernels import far as kfar
 from lightsim.trace.kernels import halo as khalo
 from lightsim.trace.kernels import settle as ksettle
 from lightsim.trace.kernels import soft as ksoft
 from lightsim.trace.kernels.base import BaseLight, Lit, Ways
 from lightsim.trace.kernels.faces import Boards
+from lightsim.trace.kernels.far import FarLight, FarRays
 from lightsim.trace.kernels.halo import Halo
 from lightsim.trace.kernels.soft import Points
 from lightsim.trace.pack import Packed
@@ -27,6 +29,7 @@ ROUNDS = 6  # of light between petal and petal, and base and base
 FINER = 4  # times as many ways from a base tell how much goes whither
 LEVEL = 1e-12  # keeps a division by nothing from failing
 UNSEEN_RAYS = 6  # directions from each point of a base that is out of view, where drops are many
+FAR = 8  # ways from a place round a drop by which light from far off is looked for
 AROUND = 12  # times as many ways from a ring of petal toward a drop as from a base
 FALLING, BETWEEN = 3, 4  # light from a drop falls off with so high a power of the distance; see `_between_rings`
 AGAIN = 2  # times that bases and the petal round them are worked out from one another
@@ -38,8 +41,8 @@ class Shape:
 
     members : (m,) int64, the drops. thrown : (nodes,) share of the base's light that the water's surface
     throws back to it. back : (nodes, nodes) where from. base, petal : (places, nodes), (places, places) what
-    comes from the base and, by way of the drop, from the petal round it; far : (places,) from farther away;
-    sky : (places,) of the dome's irradiance.
+    comes from the base and, by way of the drop, from the petal round it; far : (places,) the share that comes
+    from farther away; sky : (places,) of the dome's irradiance.
     """
 
     members: NDArray[np.int64]
@@ -53,7 +56,7 @@ class Shape:
 
 @dataclass(frozen=True)
 class SoftStage:
-    """What soft light needs and no lamp changes. even: see `kernels.soft.to_vertices`."""
+    """What soft light needs and no lamp changes. far: round the drops; even: see `kernels.soft.to_vertices`."""
 
     points: Points
     neighbour: NDArray[np.int32]
@@ -65,6 +68,7 @@ class SoftStage:
     shapes: list[Shape]
     point_of_foot: NDArray[np.int32]
     base: BaseLight
+    far: FarLight
     areas: Areas
     in_view: NDArray[np.bool_]
 
@@ -84,6 +88,7 @@ def prepare(
     many = len(stage.drops)
     grid, rays, rings, spokes = (10, 48, 12, 16) if many <= MANY_DROPS else (5, 24, 6, 8)
     base = _empty_base(packed, many, grid, rays)
+    far = _empty_far(many, rings * spokes, FAR if many <= MANY_DROPS else 1)
     foot_vertex = packed.petal.face[packed.foot_face, 0] if many else np.zeros(0, np.int32)
     point_of_foot = points.of_vertex[foot_vertex]
     shapes = []
@@ -105,17 +110,21 @@ def prepare(
             dome,
             base,
         )
-        shapes.append(_shape(members, found, _halo(float(angle), rings, AROUND * rays, grid), grid, spokes))
+        halo = _halo(float(angle), rings, AROUND * rays, grid)
+        far_rays = _far_rays(halo, spokes, far.met.shape[2])
+        kfar.look_far(
+            len(members), packed.petal, packed.drops, members, far_rays, points, boards, dome, far
+        )
+        shapes.append(_shape(members, found, halo, far_rays.share, grid, spokes))
     areas = areas_of(stage, packed, points, grid, rings, spokes)
     even = evenness(stage.petal.normals, points.normal, neighbour, weight)
     return SoftStage(
-        points, neighbour, weight, even, grid, rings, spokes, shapes, point_of_foot, base, areas, in_view
+        points, neighbour, weight, even, grid, rings, spokes, shapes, point_of_foot, base, far, areas, in_view
     )
 
 
-def _shape(members: NDArray, ways: Ways, halo: Halo, grid: int, spokes: int) -> Shape:
+def _shape(members: NDArray, ways: Ways, halo: Halo, far: NDArray, grid: int, spokes: int) -> Shape:
     rays, rings = ways.back_share.shape[1], len(halo.sky)
-    near = halo.petal_place[..., 0] < rings - 1.0
     turned = [
         (halo.base_place, halo.base_share, grid, grid),
         (halo.petal_place, halo.petal_share, rings, spokes),
@@ -127,7 +136,7 @@ def _shape(members: NDArray, ways: Ways, halo: Halo, grid: int, spokes: int) -> 
         _blend(ways.back_place, ways.back_share / rays, grid, grid),
         base,
         petal,
-        np.repeat((halo.petal_share * ~near).sum(axis=1), spokes),
+        far,
         np.repeat(halo.sky, spokes),
     )
 
@@ -188,8 +197,8 @@ def nothing_seen(points: int, boards: int) -> tuple[NDArray, NDArray, NDArray, N
 
 
 def _outs(rays: int) -> int:
-    """Ways out of a drop that are kept for so many directions: some leave twice."""
-    return rays + rays // 3
+    """Ways out of a drop that are kept for so many directions: the lowest leave twice or three times."""
+    return 2 * rays
 
 
 def _ways(contact_angle_deg: float, grid: int, rays: int) -> Ways:
@@ -233,6 +242,8 @@ def _halo(contact_angle_deg: float, rings: int, rays: int, grid: int) -> Halo:
         np.zeros((rings, rays, 2)),
         np.zeros((rings, 2 * rays)),
         np.zeros((rings, 2 * rays, 2)),
+        np.zeros((rings, 2 * rays, 3)),
+        np.zeros((rings, 2 * rays, 3)),
         np.zeros(rings),
     )
     khalo.find_halo(rings, float(-np.cos(angle)), halo)
@@ -252,6 +263,35 @@ def _empty_base(packed: Packed, many: int, grid: int, rays: int) -> BaseLight:
         packed.petal.reflectance[foot].mean(axis=1).astype(float).reshape(many, 3),
         packed.petal.transmittance[foot].mean(axis=1).astype(float).reshape(many, 3),
     )
+
+
+def _empty_far(many: int, places: int, rays: int) -> FarLight:
+    return FarLight(
+        np.full((many, places, rays), ksoft.AWAY, dtype=np.int32),
+        np.zeros((many, places, rays), dtype=np.uint8),
+        np.zeros((many, places)),
+    )
+
+
+def _far_rays(halo: Halo, spokes: int, many: int) -> FarRays:
+    """So many rays for each place of those that leave the drop for farther than the rings, turned to each
+    spoke."""
+    rings = len(halo.sky)
+    far = halo.petal_share * (halo.petal_place[..., 0] >= rings - 1.0)
+    share = far.sum(axis=1)
+    start, run = np.zeros((2, rings, spokes, many, 3))
+    wanted = (np.arange(spokes * many) + 0.5) / (spokes * many)
+    for ring in np.flatnonzero(share > 0.0):
+        order = np.argsort(halo.petal_place[ring, :, 1])
+        chosen = np.searchsorted(np.cumsum(far[ring, order]) / share[ring], wanted).clip(max=len(order) - 1)
+        chosen = order[chosen].reshape(many, spokes).T
+        start[ring], run[ring] = halo.petal_from[ring, chosen], halo.petal_run[ring, chosen]
+    turn = 2.0 * np.pi * np.arange(spokes)[:, None] / spokes
+    for rays in (start, run):
+        x, y = rays[..., 0].copy(), rays[..., 1].copy()
+        rays[..., 0], rays[..., 1] = np.cos(turn) * x - np.sin(turn) * y, np.sin(turn) * x + np.cos(turn) * y
+    size = (rings * spokes, many, 3)
+    return FarRays(np.repeat(share, spokes), start.reshape(size), run.reshape(size))
 
 
 @dataclass(frozen=True)
@@ -324,13 +364,15 @@ def _settle(
     """Soft light on the bases of one shape's drops, base (nd, nodes, 3), and on the petal round them, glow
     (nd, places, 3)."""
     foot, near = soft.point_of_foot, shape.petal.sum(axis=1)
+    many, distant = len(shape.members), np.zeros_like(glow)
+    kfar.from_far(many, shape.members, shape.far, soft.far, lit.sent, lit.board_exitance, distant)
+    distant += dome_share * soft.far.dome[..., None]
     settling = ksettle.Settling(
         shape.members,
         shape.thrown,
         shape.back,
         shape.base,
         shape.petal,
-        shape.far,
         shape.sky,
         near,
         near + shape.base.sum(axis=1),
@@ -341,11 +383,11 @@ def _settle(
         first.own_base,
         lit.back,
         lit.around,
+        distant,
         lit.soft[foot, 0],
-        lit.sent[foot, 0],
         dome_share,
     )
-    many, outside = len(shape.members), np.zeros_like(base)
+    outside = np.zeros_like(base)
     around = lit.around + glow
     for _ in range(AGAIN):
         round_them = around.reshape(len(glow), soft.rings, soft.spokes, 3)

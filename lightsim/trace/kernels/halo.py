@@ -33,7 +33,7 @@ class Halo(NamedTuple):
     (rings, k): base_share: irradiance per unit of the base's exitance where the direction ends, at
     base_place (rings, k, 2), distance from the axis over the base's radius and angle in turns; petal_share,
     petal_place (rings, 2 k): the same on the petal, by ring number, mirrored and then what gets through the
-    drop. sky (rings,): what of the dome's irradiance comes by way of the drop, less what it hides.
+    drop; petal_from, petal_run (rings, 2 k, 3): where such a ray leaves the drop, and whither. sky (rings,): what of the dome's irradiance comes by way of the drop, less what it hides.
     """
 
     rim: float
@@ -41,6 +41,8 @@ class Halo(NamedTuple):
     base_place: NDArray
     petal_share: NDArray
     petal_place: NDArray
+    petal_from: NDArray
+    petal_run: NDArray
     sky: NDArray
 
 
@@ -162,6 +164,8 @@ def _to_petal_or_sky(p, d, w, halo, i, slot):
         x, y = p[0] - p[2] / d[2] * d[0], p[1] - p[2] / d[2] * d[1]
         halo.petal_place[i, slot, 0] = ring_of(halo.rim, halo.base_share.shape[0], sqrt(x * x + y * y))
         halo.petal_place[i, slot, 1] = turn_of(x, y)
+        for a in range(3):
+            halo.petal_from[i, slot, a], halo.petal_run[i, slot, a] = p[a], d[a]
     halo.petal_share[i, slot] += w
     return 0.0
 

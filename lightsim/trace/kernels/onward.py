@@ -42,12 +42,14 @@ PENDING = 64  # rays that a point may have waiting
 
 class Onward(NamedTuple):
     """Light put down, for each part of the drops that is followed alone: base (parts, 2, nd, g*g), ring
-    (parts, 2, nd, rings*spokes), of these the connection's first and the rest second; point (parts, n, 2).
+    (parts, 2, nd, rings*spokes), of these the connection's first and the rest second; point (parts, n, 2) the
+    rest beyond the rings, far (parts, n) the connection's there.
     """
 
     base: NDArray
     ring: NDArray
     point: NDArray
+    far: NDArray
 
 
 class Grids(NamedTuple):
@@ -108,29 +110,34 @@ def _close_by(drops, grids, k, o, d, light, target):
 
 @jit
 def _on_petal(petal, drops, face, grids, k, o, d, light, course, onward, part, stack):
-    """Put down light that leaves drop k at o along d where it meets the dry petal; of one drop's courses (-1:
-    none) only where the connection leaves it out."""
+    """Put down light that leaves drop k at o along d where it meets the dry petal; what comes by one drop's
+    courses (-1: none) and the connection brings, only beyond the rings: nearer it is put down already."""
     far, f, u, v = leaf.nearest(petal, o, d, leaf.START, inf, stack)
     if f < 0:
         return
     front = dot(leaf.flat_normal(petal, f), d) < 0.0
-    if course >= 0 and front:
-        x = along(o, d, far)
-        to = unit(sub(face.centre, x))
-        floor = grids.least * max(0.1, abs(dot(leaf.normal_at(petal, f, u, v), to)))
-        if beam_share(grids.reach, drops, k, x, 0.0, to, course) > floor:
-            return
+    brought = False
     if front:
-        m = scale(sub(along(o, d, far), row(drops.foot, k)), 1.0 / drops.radius[k])
+        p = along(o, d, far)
+        m = scale(sub(p, row(drops.foot, k)), 1.0 / drops.radius[k])
         s, t = basis(row(drops.normal, k))
         x, y = dot(m, s), dot(m, t)
         ring = ring_of(grids.rims[k], grids.rings, sqrt(x * x + y * y))
+        if course >= 0:
+            to = unit(sub(face.centre, p))
+            floor = grids.least * max(0.1, abs(dot(leaf.normal_at(petal, f, u, v), to)))
+            brought = beam_share(grids.reach, drops, k, p, 0.0, to, course) > floor
         if ring < grids.rings - 1.0:
-            _put_round(onward.ring[part, 1, k], grids.rings, grids.spokes, ring, turn_of(x, y), light)
+            if not brought:
+                _put_round(onward.ring[part, 1, k], grids.rings, grids.spokes, ring, turn_of(x, y), light)
             return
     w = 1.0 - u - v
     corner = 0 if w >= u and w >= v else (1 if u >= v else 2)
-    onward.point[part, grids.of_vertex[petal.face[f, corner]], 0 if front else 1] += light
+    point = grids.of_vertex[petal.face[f, corner]]
+    if brought:
+        onward.far[part, point] += light
+    else:
+        onward.point[part, point, 0 if front else 1] += light
 
 
 @jit

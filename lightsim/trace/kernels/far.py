@@ -1,0 +1,103 @@
+"""What the petal round a drop gets by way of it from far off: low rays that leave the drop and meet the petal
+beyond the rings, or pass over its edge."""
+
+from __future__ import annotations
+
+from math import inf, pi
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels.away import dome_level
+from lightsim.trace.kernels.hold import held
+from lightsim.trace.kernels.jit import jit, making, threaded
+from lightsim.trace.kernels.soft import AWAY, board_hit
+from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, row
+
+
+class FarRays(NamedTuple):
+    """For one contact angle: share (places,) of what a place round the unit sphere gets from far off; start, run
+    (places, k, 3): where such rays leave the drop and whither, in its frame, each with an equal part of it."""
+
+    share: NDArray
+    start: NDArray
+    run: NDArray
+
+
+class FarLight(NamedTuple):
+    """Per drop and place: met (nd, places, k) int32: gathering point, AWAY, or -10 - board; met_side uint8; dome
+    (nd, places): irradiance from the dome of level 1."""
+
+    met: NDArray
+    met_side: NDArray
+    dome: NDArray
+
+
+@making
+def _look_far_one(petal, drops, members, rays, points, boards, dome, far, q):
+    stack = np.empty(192, dtype=np.int32)
+    k = members[q]
+    n = row(drops.normal, k)
+    s, t = basis(n)
+    many = far.met.shape[2]
+    for place in range(far.met.shape[1]):
+        total = 0.0
+        for i in range(many):
+            far.met[k, place, i] = AWAY
+            if rays.share[place] <= 0.0:
+                continue
+            start = in_frame(s, t, n, row(rays.start[place], i))
+            o = along(row(drops.foot, k), start, drops.radius[k])
+            d = in_frame(s, t, n, row(rays.run[place], i))
+            _, f, _, _ = leaf.nearest(petal, o, d, leaf.START, inf, stack)
+            if f >= 0:
+                far.met[k, place, i] = points.of_vertex[petal.face[f, 0]]
+                far.met_side[k, place, i] = 0 if dot(leaf.flat_normal(petal, f), d) < 0.0 else 1
+                continue
+            far.met[k, place, i] = board_hit(boards, o, d)
+            if far.met[k, place, i] == AWAY:
+                total += dome_level(dome, d)
+        far.dome[k, place] = pi * total * rays.share[place] / many
+
+
+@threaded
+def look_far(begin, end, petal, drops, members, rays, points, boards, dome, far):
+    """Fill `far` for `members`, drops of the rays' contact angle."""
+    for q in range(begin, end):
+        _look_far_one(
+            held(petal),
+            held(drops),
+            members,
+            held(rays),
+            held(points),
+            held(boards),
+            dome,
+            held(far),
+            q,
+        )
+
+
+@jit
+def _from_far_one(members, share, far, sent, board_exitance, out, q):
+    k = members[q]
+    many = far.met.shape[2]
+    for place in range(far.met.shape[1]):
+        total = (0.0, 0.0, 0.0)
+        for i in range(many):
+            m, side = far.met[k, place, i], far.met_side[k, place, i]
+            if m >= 0:
+                total = along(total, (sent[m, side, 0], sent[m, side, 1], sent[m, side, 2]), 1.0)
+            elif m <= -10:
+                total = along(total, row(board_exitance, -10 - m), 1.0)
+        for c in range(3):
+            out[k, place, c] = total[c] * share[place] / many
+
+
+@threaded
+def from_far(begin, end, members, share, far, sent, board_exitance, out):
+    """What petal, sent (n, 2, 3), and boards, board_exitance (b, 3), send to the petal round the drops, out (nd,
+    places, 3)."""
+    for q in range(begin, end):
+        _from_far_one(members, share, held(far), sent, board_exitance, out, q)
