@@ -113,7 +113,16 @@ def prepare(
         halo = _halo(float(angle), rings, AROUND * rays, grid)
         far_rays = _far_rays(halo, spokes, far.met.shape[2])
         kfar.look_far(
-            len(members), packed.petal, packed.drops, members, far_rays, points, boards, dome, far
+            len(members),
+            packed.petal,
+            packed.drops,
+            members,
+            far_rays,
+            points,
+            point_of_foot,
+            boards,
+            dome,
+            far,
         )
         shapes.append(_shape(members, found, halo, far_rays.share, grid, spokes))
     areas = areas_of(stage, packed, points, grid, rings, spokes)
@@ -331,12 +340,23 @@ def spread(
     lit = Lit(np.repeat(first.ring[:, :, None], 3, axis=2), back.astype(float), total, sent, board_exitance)
     for shape in soft.shapes:
         _settle(soft, shape, lit, first, dome_share, base, glow)
+    _add_afar(soft, packed, glow, sent, vertex)
     rest = (first.ring - first.own_ring)[:, :, None]
     size, rims = (drops, soft.rings, soft.spokes), packed.rims
     fine = _between_rings(glow.reshape(*size, 3), rims, FALLING) + _between_rings(
         rest.reshape(*size, 1), rims, 0
     )
     return Soft(vertex, base.reshape(drops, soft.grid, soft.grid, 3), fine)
+
+
+def _add_afar(soft: SoftStage, packed: Packed, glow: NDArray, sent: NDArray, vertex: NDArray) -> None:
+    """Add to the soft light at the vertices what drops throw on the petal beyond their rings."""
+    edge = glow.reshape(len(glow), soft.rings, soft.spokes, 3)[:, -1].mean(axis=1)
+    afar = np.zeros((len(soft.points.place), 2, 3))
+    kfar.glow_afar(len(afar), soft.points.place, packed.drops, edge, afar[:, 0])
+    more = np.zeros_like(vertex)
+    ksoft.to_vertices(len(vertex), soft.neighbour, soft.weight, soft.even, afar, 0.0 * sent, more)
+    vertex += more
 
 
 def _between_rings(values: NDArray, rims: NDArray, power: int) -> NDArray[np.float64]:

@@ -29,7 +29,8 @@ from lightsim.trace.kernels.water import bend, fresnel, mirror
 N = WATER_INDEX
 EDGE = 0.995  # share of the base's radius where the outermost ring of its grid lies
 TWICE = 0.01  # share of a direction's light that is kept apart where it leaves a second time, downward
-CROWDING = 1.6  # how much closer the rings lie toward the knee, or the rim where there is none
+CROWDING = 1.6  # how much closer the rings lie toward the rim where there is no knee
+KNEE_CROWDING = 2.5  # and toward a knee, where light from all around falls off like a root
 LEAST_KNEE = 0.15  # share of the base's radius at which a knee is worth rings of its own
 
 
@@ -98,7 +99,7 @@ def ring_place(g, rim, ring):
         return EDGE * (1.0 - (1.0 - ring / (g - 1.0)) ** CROWDING)
     inner = _inner_rings(g)
     if ring <= inner:
-        return knee * (1.0 - (1.0 - ring / inner) ** CROWDING)
+        return knee * (1.0 - (1.0 - ring / inner) ** KNEE_CROWDING)
     v = (ring - inner) / (g - 1.0 - inner)
     return knee + (EDGE - knee) * v * v * (3.0 - 2.0 * v)
 
@@ -112,7 +113,7 @@ def grid_ring(g, rim, r):
         return (1.0 - (1.0 - min(r / EDGE, 1.0)) ** (1.0 / CROWDING)) * (g - 1.0) * below
     inner = _inner_rings(g)
     if r <= knee:
-        return inner * (1.0 - (1.0 - r / knee) ** (1.0 / CROWDING))
+        return inner * (1.0 - (1.0 - r / knee) ** (1.0 / KNEE_CROWDING))
     u = min((r - knee) / (EDGE - knee), 1.0)
     return inner + (0.5 - sin(asin(1.0 - 2.0 * u) / 3.0)) * (g - 1.0 - inner) * below
 
@@ -189,6 +190,21 @@ def _through(drops, k, e, d):
     return False, out, bend(d, n, min(1.0, max(1e-9, -dot(d, n))), 1.0 / N)
 
 
+@jit
+def outside(petal, drops, k, o, d, stack):
+    """Where a ray from o along d ends that leaves drop k, straight through another drop that it meets: the drop
+    whose base it ends on (-1: none), the petal's face (-1: none), and the ray's last part: origin, direction,
+    length."""
+    far, f, _, _ = leaf.nearest(petal, o, d, leaf.START, inf, stack)
+    near, other = drop.enter(drops, o, d, 1e-7, far, k, stack)
+    if other >= 0:
+        on_base, o, d = _through(drops, other, along(o, d, near), d)
+        if on_base:
+            return other, -1, o, d, near
+        far, f, _, _ = leaf.nearest(petal, o, d, leaf.START, inf, stack)
+    return -1, f, o, d, far
+
+
 @making
 def _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boards, dome, base, q):
     stack = np.empty(192, dtype=np.int32)
@@ -208,13 +224,7 @@ def _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boa
             place = row(ways.out_place[node], i)
             o = along(row(drops.foot, k), in_frame(s, t, n, place), r)
             d = in_frame(s, t, n, row(ways.out_run[node], i))
-            far, f, _, _ = leaf.nearest(petal, o, d, leaf.START, inf, stack)
-            near, other = drop.enter(drops, o, d, 1e-7, far, k, stack)
-            if other >= 0:
-                on_base, o, d = _through(drops, other, along(o, d, near), d)
-                if not on_base:
-                    other = -1
-                    far, f, _, _ = leaf.nearest(petal, o, d, leaf.START, inf, stack)
+            other, f, o, d, far = outside(petal, drops, k, o, d, stack)
             if other >= 0:
                 base.met[k, node, i] = point_of_foot[other]
                 base.met_side[k, node, i] = 0

@@ -3,7 +3,7 @@ beyond the rings, or pass over its edge."""
 
 from __future__ import annotations
 
-from math import inf, pi
+from math import pi, sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -11,10 +11,14 @@ from numpy.typing import NDArray
 
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.away import dome_level
+from lightsim.trace.kernels.base import outside
+from lightsim.trace.kernels.halo import OUTER
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.soft import AWAY, board_hit
-from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, row
+from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, row, sub
+
+AFAR = 4.0  # times as far as the rings, what a drop throws on the petal is followed
 
 
 class FarRays(NamedTuple):
@@ -35,8 +39,28 @@ class FarLight(NamedTuple):
     dome: NDArray
 
 
+@jit
+def _glow_afar_one(place, drops, edge, out, j):
+    x = row(place, j)
+    total = (0.0, 0.0, 0.0)
+    for k in range(drops.radius.shape[0]):
+        m = sub(x, row(drops.foot, k))
+        far, r = dot(m, m), OUTER * drops.radius[k]
+        if r * r < far < AFAR * AFAR * r * r:
+            total = along(total, row(edge, k), r * r * r / (far * sqrt(far)))
+    out[j, 0], out[j, 1], out[j, 2] = total
+
+
+@threaded
+def glow_afar(begin, end, place, drops, edge, out):
+    """What the drops throw on petal beyond their rings, out (n, 3) at n places: falling off like the third power
+    of the distance from what they throw on the last ring, edge (nd, 3)."""
+    for j in range(begin, end):
+        _glow_afar_one(place, held(drops), edge, out, j)
+
+
 @making
-def _look_far_one(petal, drops, members, rays, points, boards, dome, far, q):
+def _look_far_one(petal, drops, members, rays, points, point_of_foot, boards, dome, far, q):
     stack = np.empty(192, dtype=np.int32)
     k = members[q]
     n = row(drops.normal, k)
@@ -51,7 +75,10 @@ def _look_far_one(petal, drops, members, rays, points, boards, dome, far, q):
             start = in_frame(s, t, n, row(rays.start[place], i))
             o = along(row(drops.foot, k), start, drops.radius[k])
             d = in_frame(s, t, n, row(rays.run[place], i))
-            _, f, _, _ = leaf.nearest(petal, o, d, leaf.START, inf, stack)
+            other, f, o, d, _ = outside(petal, drops, k, o, d, stack)
+            if other >= 0:
+                far.met[k, place, i] = point_of_foot[other]
+                continue
             if f >= 0:
                 far.met[k, place, i] = points.of_vertex[petal.face[f, 0]]
                 far.met_side[k, place, i] = 0 if dot(leaf.flat_normal(petal, f), d) < 0.0 else 1
@@ -63,7 +90,7 @@ def _look_far_one(petal, drops, members, rays, points, boards, dome, far, q):
 
 
 @threaded
-def look_far(begin, end, petal, drops, members, rays, points, boards, dome, far):
+def look_far(begin, end, petal, drops, members, rays, points, point_of_foot, boards, dome, far):
     """Fill `far` for `members`, drops of the rays' contact angle."""
     for q in range(begin, end):
         _look_far_one(
@@ -72,6 +99,7 @@ def look_far(begin, end, petal, drops, members, rays, points, boards, dome, far)
             members,
             held(rays),
             held(points),
+            point_of_foot,
             held(boards),
             dome,
             held(far),

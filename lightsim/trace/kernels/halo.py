@@ -17,7 +17,7 @@ from lightsim.constants import WATER_INDEX
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.faces import face_of, hidden_by
-from lightsim.trace.kernels.hinder import HIDDEN, MIXED, shaded
+from lightsim.trace.kernels.hinder import HIDDEN, MIXED
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import pair_of
@@ -170,6 +170,18 @@ def _to_petal_or_sky(p, d, w, halo, i, slot):
     return 0.0
 
 
+@jit
+def _shaded(drops, listed, count, skip, x, d, reach):
+    """Whether one of the listed drops stands in the way; one that stands on x does not: it is taken to send as
+    much as the petal under it."""
+    for c in range(count):
+        k = listed[c]
+        m = sub(x, row(drops.centre, k))
+        if k != skip and dot(m, m) > drops.radius[k] * drops.radius[k] and drop.in_the_way(drops, k, x, d, reach):
+            return True
+    return False
+
+
 @making
 def _ring_light_one(petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out, k):
     if state[k, 0] == HIDDEN:
@@ -192,7 +204,7 @@ def _ring_light_one(petal, drops, lamp, cards, state, shades, shade_count, rims,
             if cos_y <= 0.0:
                 continue
             free = cos_n > 0.0 and not drop.in_the_way(drops, k, x, d, reach)
-            free = free and not shaded(drops, shades[k], shade_count[k], k, x, d, reach)
+            free = free and not _shaded(drops, shades[k], shade_count[k], k, x, d, reach)
             free = free and not hidden_by(cards, x, d, reach)
             if free and state[k, 0] == MIXED:
                 free = not leaf.blocked(petal, along(x, n, 0.02), d, leaf.START, reach, stack)
