@@ -29,9 +29,12 @@ ROUNDS = 6  # of light between petal and petal, and base and base
 FINER = 4  # times as many ways from a base tell how much goes whither
 LEVEL = 1e-12  # keeps a division by nothing from failing
 UNSEEN_RAYS = 6  # directions from each point of a base that is out of view, where drops are many
-FAR = 8  # ways from a place round a drop by which light from far off is looked for
+FAR = 6  # ways from a place round a drop by which light from far off, and as many by which what it hides
 AROUND = 12  # times as many ways from a ring of petal toward a drop as from a base
-FALLING, BETWEEN = 3, 4  # light from a drop falls off with so high a power of the distance; see `_between_rings`
+FALLING, BETWEEN = (
+    3,
+    4,
+)  # light from a drop falls off with so high a power of the distance; see `_between_rings`
 AGAIN = 2  # times that bases and the petal round them are worked out from one another
 
 
@@ -41,8 +44,8 @@ class Shape:
 
     members : (m,) int64, the drops. thrown : (nodes,) share of the base's light that the water's surface
     throws back to it. back : (nodes, nodes) where from. base, petal : (places, nodes), (places, places) what
-    comes from the base and, by way of the drop, from the petal round it; far : (places,) the share that comes
-    from farther away; sky : (places,) of the dome's irradiance.
+    comes from the base and, by way of the drop, from the petal round it; far : (places, k) from farther away,
+    see `kernels.far.FarRays`.
     """
 
     members: NDArray[np.int64]
@@ -51,7 +54,6 @@ class Shape:
     base: NDArray[np.float64]
     petal: NDArray[np.float64]
     far: NDArray[np.float64]
-    sky: NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -88,7 +90,7 @@ def prepare(
     many = len(stage.drops)
     grid, rays, rings, spokes = (10, 48, 12, 16) if many <= MANY_DROPS else (5, 24, 6, 8)
     base = _empty_base(packed, many, grid, rays)
-    far = _empty_far(many, rings * spokes, FAR if many <= MANY_DROPS else 1)
+    far = _empty_far(many, rings * spokes, 2 * (FAR if many <= MANY_DROPS else 1))
     foot_vertex = packed.petal.face[packed.foot_face, 0] if many else np.zeros(0, np.int32)
     point_of_foot = points.of_vertex[foot_vertex]
     shapes = []
@@ -111,7 +113,7 @@ def prepare(
             base,
         )
         halo = _halo(float(angle), rings, AROUND * rays, grid)
-        far_rays = _far_rays(halo, spokes, far.met.shape[2])
+        far_rays = _far_rays(halo, spokes, far.met.shape[2] // 2)
         kfar.look_far(
             len(members),
             packed.petal,
@@ -133,10 +135,10 @@ def prepare(
 
 
 def _shape(members: NDArray, ways: Ways, halo: Halo, far: NDArray, grid: int, spokes: int) -> Shape:
-    rays, rings = ways.back_share.shape[1], len(halo.sky)
+    rays, rings = ways.back_share.shape[1], len(halo.base_share)
     turned = [
         (halo.base_place, halo.base_share, grid, grid),
-        (halo.petal_place, halo.petal_share, rings, spokes),
+        (halo.out_place, halo.out_share, rings, spokes),
     ]
     base, petal = (_round(place, share, spokes, *size) for place, share, *size in turned)
     return Shape(
@@ -146,7 +148,6 @@ def _shape(members: NDArray, ways: Ways, halo: Halo, far: NDArray, grid: int, sp
         base,
         petal,
         far,
-        np.repeat(halo.sky, spokes),
     )
 
 
@@ -249,11 +250,13 @@ def _halo(contact_angle_deg: float, rings: int, rays: int, grid: int) -> Halo:
         float(np.sin(angle)),
         np.zeros((rings, rays)),
         np.zeros((rings, rays, 2)),
-        np.zeros((rings, 2 * rays)),
-        np.zeros((rings, 2 * rays, 2)),
-        np.zeros((rings, 2 * rays, 3)),
-        np.zeros((rings, 2 * rays, 3)),
-        np.zeros(rings),
+        np.zeros((rings, 3 * rays)),
+        np.zeros((rings, 3 * rays, 2)),
+        np.zeros((rings, 3 * rays, 3)),
+        np.zeros((rings, 3 * rays, 3)),
+        np.zeros((rings, rays)),
+        np.zeros((rings, rays, 3)),
+        np.zeros((rings, rays, 3)),
     )
     khalo.find_halo(rings, float(-np.cos(angle)), halo)
     kbase.halo_on_grid(halo, grid)
@@ -283,24 +286,35 @@ def _empty_far(many: int, places: int, rays: int) -> FarLight:
 
 
 def _far_rays(halo: Halo, spokes: int, many: int) -> FarRays:
-    """So many rays for each place of those that leave the drop for farther than the rings, turned to each
-    spoke."""
-    rings = len(halo.sky)
-    far = halo.petal_share * (halo.petal_place[..., 0] >= rings - 1.0)
-    share = far.sum(axis=1)
-    start, run = np.zeros((2, rings, spokes, many, 3))
-    wanted = (np.arange(spokes * many) + 0.5) / (spokes * many)
-    for ring in np.flatnonzero(share > 0.0):
-        order = np.argsort(halo.petal_place[ring, :, 1])
-        chosen = np.searchsorted(np.cumsum(far[ring, order]) / share[ring], wanted).clip(max=len(order) - 1)
-        chosen = order[chosen].reshape(many, spokes).T
-        start[ring], run[ring] = halo.petal_from[ring, chosen], halo.petal_run[ring, chosen]
+    """So many rays for each place of those that leave the drop for farther than the rings, and as many of what it
+    hides, turned to each spoke."""
+    far = halo.out_share * (halo.out_place[..., 0] >= len(halo.base_share) - 1.0)
+    out = _some_rays(far, halo.out_from, halo.out_run, spokes, many)
+    hidden = _some_rays(-halo.hid_share, halo.hid_from, halo.hid_run, spokes, many)
+    share, start, run = (np.concatenate(pair, axis=2) for pair in zip(out, hidden, strict=True))
     turn = 2.0 * np.pi * np.arange(spokes)[:, None] / spokes
     for rays in (start, run):
         x, y = rays[..., 0].copy(), rays[..., 1].copy()
         rays[..., 0], rays[..., 1] = np.cos(turn) * x - np.sin(turn) * y, np.sin(turn) * x + np.cos(turn) * y
-    size = (rings * spokes, many, 3)
-    return FarRays(np.repeat(share, spokes), start.reshape(size), run.reshape(size))
+    places = len(share) * spokes
+    return FarRays(*(one.reshape(places, *one.shape[2:]) for one in (share, start, run)))
+
+
+def _some_rays(
+    share: NDArray, start: NDArray, run: NDArray, spokes: int, many: int
+) -> tuple[NDArray, NDArray, NDArray]:
+    """For each ring `many` of its rays for each spoke, by their shares (rings, k), each with an equal part of all:
+    share (rings, spokes, many), start and run (rings, spokes, many, 3)."""
+    total = share.sum(axis=1)
+    wanted = (np.arange(spokes * many) + 0.5) / (spokes * many)
+    chosen = np.zeros((len(share), spokes, many), dtype=np.int64)
+    for ring in np.flatnonzero(total):
+        order = np.argsort(np.arctan2(run[ring, :, 1], run[ring, :, 0]))
+        found = np.searchsorted(np.cumsum(share[ring, order]) / total[ring], wanted)
+        chosen[ring] = order[found.clip(max=len(order) - 1)].reshape(many, spokes).T
+    rings = np.arange(len(share))[:, None, None]
+    equal = np.broadcast_to(total[:, None, None] / many, chosen.shape)
+    return equal, start[rings, chosen], run[rings, chosen]
 
 
 @dataclass(frozen=True)
@@ -393,7 +407,6 @@ def _settle(
         shape.back,
         shape.base,
         shape.petal,
-        shape.sky,
         near,
         near + shape.base.sum(axis=1),
         ROUNDS,
@@ -405,7 +418,6 @@ def _settle(
         lit.around,
         distant,
         lit.soft[foot, 0],
-        dome_share,
     )
     outside = np.zeros_like(base)
     around = lit.around + glow

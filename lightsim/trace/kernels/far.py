@@ -1,5 +1,5 @@
-"""What the petal round a drop gets by way of it from far off: low rays that leave the drop and meet the petal
-beyond the rings, or pass over its edge."""
+"""What the petal round a drop gets by way of it from far off, less what the drop hides: petal beyond the rings
+or rising beside them, boards, the dome."""
 
 from __future__ import annotations
 
@@ -22,8 +22,9 @@ AFAR = 4.0  # times as far as the rings, what a drop throws on the petal is foll
 
 
 class FarRays(NamedTuple):
-    """For one contact angle: share (places,) of what a place round the unit sphere gets from far off; start, run
-    (places, k, 3): where such rays leave the drop and whither, in its frame, each with an equal part of it."""
+    """For one contact angle: rays of a place round the unit sphere that leave the drop for far off, or would
+    pass through it if it were not there. share (places, k): irradiance per unit of the exitance where they end,
+    less than 0 for what is hidden; start, run (places, k, 3): where and whither, in the drop's frame."""
 
     share: NDArray
     start: NDArray
@@ -70,7 +71,7 @@ def _look_far_one(petal, drops, members, rays, points, point_of_foot, boards, do
         total = 0.0
         for i in range(many):
             far.met[k, place, i] = AWAY
-            if rays.share[place] <= 0.0:
+            if rays.share[place, i] == 0.0:
                 continue
             start = in_frame(s, t, n, row(rays.start[place], i))
             o = along(row(drops.foot, k), start, drops.radius[k])
@@ -85,8 +86,8 @@ def _look_far_one(petal, drops, members, rays, points, point_of_foot, boards, do
                 continue
             far.met[k, place, i] = board_hit(boards, o, d)
             if far.met[k, place, i] == AWAY:
-                total += dome_level(dome, d)
-        far.dome[k, place] = pi * total * rays.share[place] / many
+                total += rays.share[place, i] * dome_level(dome, d)
+        far.dome[k, place] = pi * total
 
 
 @threaded
@@ -116,11 +117,11 @@ def _from_far_one(members, share, far, sent, board_exitance, out, q):
         for i in range(many):
             m, side = far.met[k, place, i], far.met_side[k, place, i]
             if m >= 0:
-                total = along(total, (sent[m, side, 0], sent[m, side, 1], sent[m, side, 2]), 1.0)
+                light = sent[m, side, 0], sent[m, side, 1], sent[m, side, 2]
+                total = along(total, light, share[place, i])
             elif m <= -10:
-                total = along(total, row(board_exitance, -10 - m), 1.0)
-        for c in range(3):
-            out[k, place, c] = total[c] * share[place] / many
+                total = along(total, row(board_exitance, -10 - m), share[place, i])
+        out[k, place, 0], out[k, place, 1], out[k, place, 2] = total
 
 
 @threaded

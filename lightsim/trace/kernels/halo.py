@@ -25,25 +25,31 @@ from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, 
 from lightsim.trace.kernels.water import bend, fresnel, mirror
 
 N = WATER_INDEX
-OUTER = 4.0  # radii from the drop's axis within which it counts
+OUTER = 4.0  # radii from the drop's axis within which the rings lie
+AFAR = 1e6  # ring number of what does not meet the petal's plane
 
 
 class Halo(NamedTuple):
     """For one contact angle. rim: radius of the innermost ring. Per ring and direction toward the drop
     (rings, k): base_share: irradiance per unit of the base's exitance where the direction ends, at
-    base_place (rings, k, 2), distance from the axis over the base's radius and angle in turns; petal_share,
-    petal_place (rings, 2 k): the same on the petal, by ring number, mirrored and then what gets through the
-    drop; petal_from, petal_run (rings, 2 k, 3): where such a ray leaves the drop, and whither. sky (rings,): what of the dome's irradiance comes by way of the drop, less what it hides.
+    base_place (rings, k, 2), distance from the axis over the base's radius and angle in turns.
+
+    out_share (rings, 3 k): irradiance per unit of the exitance where rays end that leave the drop: mirrored,
+    at once through it, and later; out_from, out_run (rings, 3 k, 3): where and whither; out_place (rings, 3 k,
+    2): where on the petal, ring number and turns, AFAR for the sky. hid_share, hid_from, hid_run: the same of
+    what the drop hides, from behind it.
     """
 
     rim: float
     base_share: NDArray
     base_place: NDArray
-    petal_share: NDArray
-    petal_place: NDArray
-    petal_from: NDArray
-    petal_run: NDArray
-    sky: NDArray
+    out_share: NDArray
+    out_place: NDArray
+    out_from: NDArray
+    out_run: NDArray
+    hid_share: NDArray
+    hid_from: NDArray
+    hid_run: NDArray
 
 
 @jit
@@ -93,19 +99,16 @@ def _find_halo_one(height, halo, i):
     axis = (-x0 / away, 0.0, height / away)
     s, t = basis(axis)
     least = sqrt(max(0.0, 1.0 - 1.0 / (away * away)))
-    total, hidden = 0.0, 0.0
     for q in range(many):
         u, v = pair_of(np.uint64(5000 + i), q)
         z = 1.0 - u * (1.0 - least)
         across = sqrt(max(0.0, 1.0 - z * z))
         d = in_frame(s, t, axis, (across * cos(2.0 * pi * v), across * sin(2.0 * pi * v), z))
-        halo.base_share[i, q] = halo.petal_share[i, q] = halo.petal_share[i, many + q] = 0.0
-        if d[2] <= 1e-6:
-            continue
-        w = d[2] * 2.0 * (1.0 - least) / many
-        hidden += w
-        total += _into_drop((x0, 0.0, 0.0), d, height, w, halo, i, q)
-    halo.sky[i] = total - hidden
+        halo.base_share[i, q] = halo.hid_share[i, q] = 0.0
+        for slot in range(q, 3 * many, many):
+            halo.out_share[i, slot] = 0.0
+        if d[2] > 1e-6:
+            _into_drop((x0, 0.0, 0.0), d, height, d[2] * 2.0 * (1.0 - least) / many, halo, i, q)
 
 
 @threaded
@@ -117,22 +120,24 @@ def find_halo(begin, end, height, halo):
 
 @jit
 def _into_drop(o, d, height, w, halo, i, q):
-    """Share out the weight of direction q of ring i: a ray from the petal that meets the unit sphere ends on the
-    petal or in the sky as far as it is mirrored or gets through, on the base with the rest; returns what goes
-    to the sky."""
+    """Share out the weight of direction q of ring i: a ray from the petal that meets the unit sphere leaves it as
+    far as it is mirrored or gets through, and ends on the base with the rest."""
     many = halo.base_share.shape[1]
     m = o[0], o[1], o[2] - height
     b = dot(m, d)
     root = b * b - dot(m, m) + 1.0
     if root <= 0.0:
-        return w
+        return
+    halo.hid_share[i, q] = w
+    _note(halo.hid_from, halo.hid_run, i, q, along(o, d, -b + sqrt(root)), d)
     p = along(o, d, -b - sqrt(root))
     n = p[0], p[1], p[2] - height
     cos_i = min(1.0, max(0.0, -dot(d, n)))
     f = fresnel(cos_i, N)
-    sky = _to_petal_or_sky(p, mirror(d, n), w * f, halo, i, q)
+    _leave(p, mirror(d, n), w * f, halo, i, q)
     d = bend(d, n, cos_i, N)
     w *= 1.0 - f
+    slot = many + q
     for _ in range(40):
         m = p[0], p[1], p[2] - height
         t_sphere = -2.0 * dot(m, d)
@@ -142,32 +147,35 @@ def _into_drop(o, d, height, w, halo, i, q):
             halo.base_share[i, q] = w / (N * N)
             halo.base_place[i, q, 0] = sqrt(p[0] * p[0] + p[1] * p[1]) / halo.rim
             halo.base_place[i, q, 1] = turn_of(p[0], p[1])
-            return sky
+            return
         p = along(p, d, t_sphere)
         n = -p[0], -p[1], height - p[2]
         cos_i = min(1.0, max(0.0, -dot(d, n)))
         f = fresnel(cos_i, 1.0 / N)
         if f < 1.0:
-            sky += _to_petal_or_sky(p, bend(d, n, cos_i, 1.0 / N), w * (1.0 - f), halo, i, many + q)
+            _leave(p, bend(d, n, cos_i, 1.0 / N), w * (1.0 - f), halo, i, slot)
+            slot = 2 * many + q
         w *= f
         d = mirror(d, n)
-    return sky
 
 
 @jit
-def _to_petal_or_sky(p, d, w, halo, i, slot):
-    """Put a ray's weight on the petal where it goes down: what a slot holds stays where the first of it fell;
-    returns what goes to the sky."""
-    if d[2] >= 0.0:
-        return w
-    if halo.petal_share[i, slot] == 0.0:
-        x, y = p[0] - p[2] / d[2] * d[0], p[1] - p[2] / d[2] * d[1]
-        halo.petal_place[i, slot, 0] = ring_of(halo.rim, halo.base_share.shape[0], sqrt(x * x + y * y))
-        halo.petal_place[i, slot, 1] = turn_of(x, y)
-        for a in range(3):
-            halo.petal_from[i, slot, a], halo.petal_run[i, slot, a] = p[a], d[a]
-    halo.petal_share[i, slot] += w
-    return 0.0
+def _leave(p, d, w, halo, i, slot):
+    """Put down a ray that leaves the drop: what a slot holds stays with the first of it."""
+    if halo.out_share[i, slot] == 0.0:
+        halo.out_place[i, slot, 0] = AFAR
+        if d[2] < 0.0:
+            x, y = p[0] - p[2] / d[2] * d[0], p[1] - p[2] / d[2] * d[1]
+            halo.out_place[i, slot, 0] = ring_of(halo.rim, halo.base_share.shape[0], sqrt(x * x + y * y))
+            halo.out_place[i, slot, 1] = turn_of(x, y)
+        _note(halo.out_from, halo.out_run, i, slot, p, d)
+    halo.out_share[i, slot] += w
+
+
+@jit
+def _note(start, run, i, slot, p, d):
+    for a in range(3):
+        start[i, slot, a], run[i, slot, a] = p[a], d[a]
 
 
 @jit
@@ -177,7 +185,11 @@ def _shaded(drops, listed, count, skip, x, d, reach):
     for c in range(count):
         k = listed[c]
         m = sub(x, row(drops.centre, k))
-        if k != skip and dot(m, m) > drops.radius[k] * drops.radius[k] and drop.in_the_way(drops, k, x, d, reach):
+        if (
+            k != skip
+            and dot(m, m) > drops.radius[k] * drops.radius[k]
+            and drop.in_the_way(drops, k, x, d, reach)
+        ):
             return True
     return False
 

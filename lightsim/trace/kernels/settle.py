@@ -14,13 +14,13 @@ from lightsim.trace.kernels.vectors import along, row
 
 class Settling(NamedTuple):
     """What goes round in drops of one shape: of `soften.Shape` members (m,), thrown (nodes,), back (nodes,
-    nodes), base (places, nodes), petal (places, places), sky (places,); near, beneath (places,): the sums over
-    rows of petal, and of petal and base; how often `rounds`.
+    nodes), base (places, nodes), petal (places, places); near, beneath (places,): the sums over rows of petal, and
+    of petal and base; how often `rounds`.
 
     Of all drops: reflectance, transmittance (nd, 3); straight (nd, nodes): first light and the dome's on the
     base, own (nd, nodes): of it what camera paths are given; behind (nd, 3): light on the petal's back; ring
     (nd, places, 3): first light round the drop; far (nd, places, 3): what comes there by way of it from far
-    off; soft (nd, 3): soft light on the petal about it; dome: its share.
+    off, less what it hides; soft (nd, 3): soft light on the petal about it.
     """
 
     members: NDArray
@@ -28,7 +28,6 @@ class Settling(NamedTuple):
     back: NDArray
     base: NDArray
     petal: NDArray
-    sky: NDArray
     near: NDArray
     beneath: NDArray
     rounds: int
@@ -40,7 +39,6 @@ class Settling(NamedTuple):
     ring: NDArray
     far: NDArray
     soft: NDArray
-    dome: float
 
 
 @jit
@@ -91,8 +89,7 @@ def _round_it(s, k, through, whole, before, i):
     `before` (3, places), and from farther off."""
     got = along(_passed(s.base, i, whole), _passed(s.petal, i, before), 1.0)
     got = _times(row(s.reflectance, k), along(got, row(s.soft, k), s.near[i]))
-    got = along(along(got, through, s.beneath[i]), row(s.far[k], i), 1.0)
-    return along(got, (1.0, 1.0, 1.0), s.dome * s.sky[i])
+    return along(along(got, through, s.beneath[i]), row(s.far[k], i), 1.0)
 
 
 @jit
@@ -103,9 +100,9 @@ def _settle_one(s, outside, base, glow, around, whole, before, source, round_it,
     for n in range(s.thrown.shape[0]):
         for c in range(3):
             base[k, n, c] = whole[c, n] - s.own[k, n]
-    for i in range(s.sky.shape[0]):
+    for i in range(s.near.shape[0]):
         _put(round_it, i, row(around[k], i))
-    for i in range(s.sky.shape[0]):
+    for i in range(s.near.shape[0]):
         light = _round_it(s, k, through, whole, round_it, i)
         for c in range(3):
             glow[k, i, c] = light[c]
@@ -116,7 +113,7 @@ def _settle_one(s, outside, base, glow, around, whole, before, source, round_it,
 def settle(begin, end, settling, outside, base, glow, around):
     """Light on the members' bases, base (nd, nodes, 3) without their own, and on the petal round them, glow
     (nd, places, 3); around: glow and ring. outside (nd, nodes, 3): see `base.from_outside`."""
-    nodes, places = settling.thrown.shape[0], settling.sky.shape[0]
+    nodes, places = settling.thrown.shape[0], settling.near.shape[0]
     whole, before, source = np.empty((3, nodes)), np.empty((3, nodes)), np.empty((3, nodes))
     round_it = np.empty((3, places))
     for q in range(begin, end):

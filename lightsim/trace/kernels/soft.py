@@ -8,7 +8,7 @@ dome sharply, are looked for in many more directions than the petal.
 
 from __future__ import annotations
 
-from math import inf, pi
+from math import cos, inf, pi, sin, sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -19,7 +19,7 @@ from lightsim.trace.kernels.away import dome_level, dome_share
 from lightsim.trace.kernels.faces import board_met, face_of, hidden_by
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
-from lightsim.trace.kernels.sampling import spiral_direction
+from lightsim.trace.kernels.sampling import GOLDEN, spiral_direction
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
 AWAY = -1
@@ -50,6 +50,15 @@ class Points(NamedTuple):
     board: NDArray
 
 
+@jit
+def _around(i):
+    """Direction i of AROUND about +z, and its share of what comes from all, by the cosine: low ones, in which
+    a hollow petal sees itself, are many and weigh little."""
+    low = 1.0 - (i + 0.5) / AROUND
+    radius, angle = sqrt(1.0 - low * low), i * GOLDEN
+    return (radius * cos(angle), radius * sin(angle), low), 2.0 * low / AROUND
+
+
 @making
 def _look_around_one(petal, points, boards, dome, lift, g):
     stack = np.empty(192, dtype=np.int32)
@@ -65,9 +74,9 @@ def _look_around_one(petal, points, boards, dome, lift, g):
         for i in range(ABOUT if boards.frame.shape[0] > 0 else 0):
             d = in_frame(s, t, n, spiral_direction(i, ABOUT, 0.0))
             level += _beyond(points, boards, dome, o, d, share, g, side) - share * dome_level(dome, d)
-        share = 1.0 / AROUND
         for i in range(AROUND):
-            d = in_frame(s, t, n, spiral_direction(i, AROUND, 0.0))
+            d, share = _around(i)
+            d = in_frame(s, t, n, d)
             _, f, fu, fv = leaf.nearest(petal, o, d, leaf.START, inf, stack)
             points.met[g, side, i], points.met_side[g, side, i] = AWAY, 0
             if f >= 0:
@@ -152,17 +161,19 @@ def _pass_around_one(points, source, board_exitance, soft, before, g):
             m = points.met[g, side, i]
             if m >= 0:
                 far = points.met_side[g, side, i]
-                near = 1 - far
-                r += points.reflectance[m, 0] * (
-                    source[m, far, 0] + before[m, far, 0]
-                ) + points.transmittance[m, 0] * (source[m, near, 0] + before[m, near, 0])
-                gr += points.reflectance[m, 1] * (
-                    source[m, far, 1] + before[m, far, 1]
-                ) + points.transmittance[m, 1] * (source[m, near, 1] + before[m, near, 1])
-                b += points.reflectance[m, 2] * (
-                    source[m, far, 2] + before[m, far, 2]
-                ) + points.transmittance[m, 2] * (source[m, near, 2] + before[m, near, 2])
-        r, gr, b = r / k, gr / k, b / k
+                near, share = 1 - far, _around(i)[1]
+                r += share * (
+                    points.reflectance[m, 0] * (source[m, far, 0] + before[m, far, 0])
+                    + points.transmittance[m, 0] * (source[m, near, 0] + before[m, near, 0])
+                )
+                gr += share * (
+                    points.reflectance[m, 1] * (source[m, far, 1] + before[m, far, 1])
+                    + points.transmittance[m, 1] * (source[m, near, 1] + before[m, near, 1])
+                )
+                b += share * (
+                    points.reflectance[m, 2] * (source[m, far, 2] + before[m, far, 2])
+                    + points.transmittance[m, 2] * (source[m, near, 2] + before[m, near, 2])
+                )
         for i in range(board_exitance.shape[0]):
             share = points.board[g, side, i]
             r += share * board_exitance[i, 0]
