@@ -30,7 +30,7 @@ FINER = 4  # times as many ways from a base tell how much goes whither
 LEVEL = 1e-12  # keeps a division by nothing from failing
 UNSEEN_RAYS = 6  # directions from each point of a base that is out of view, where drops are many
 FAR = 6  # ways from a place round a drop by which light from far off, and as many by which what it hides
-AROUND = 12  # times as many ways from a ring of petal toward a drop as from a base
+AROUND = 6  # times as many ways from a ring of petal toward a drop as from a base
 FALLING, BETWEEN = (
     3,
     4,
@@ -58,7 +58,8 @@ class Shape:
 
 @dataclass(frozen=True)
 class SoftStage:
-    """What soft light needs and no lamp changes. far: round the drops; even: see `kernels.soft.to_vertices`."""
+    """What soft light needs and no lamp changes. far: round the drops; even: see
+    `kernels.soft.to_vertices`."""
 
     points: Points
     neighbour: NDArray[np.int32]
@@ -286,8 +287,8 @@ def _empty_far(many: int, places: int, rays: int) -> FarLight:
 
 
 def _far_rays(halo: Halo, spokes: int, many: int) -> FarRays:
-    """So many rays for each place of those that leave the drop for farther than the rings, and as many of what it
-    hides, turned to each spoke."""
+    """So many rays for each place of those that leave the drop for farther than the rings, and as many of
+    what it hides, turned to each spoke."""
     far = halo.out_share * (halo.out_place[..., 0] >= len(halo.base_share) - 1.0)
     out = _some_rays(far, halo.out_from, halo.out_run, spokes, many)
     hidden = _some_rays(-halo.hid_share, halo.hid_from, halo.hid_run, spokes, many)
@@ -303,8 +304,8 @@ def _far_rays(halo: Halo, spokes: int, many: int) -> FarRays:
 def _some_rays(
     share: NDArray, start: NDArray, run: NDArray, spokes: int, many: int
 ) -> tuple[NDArray, NDArray, NDArray]:
-    """For each ring `many` of its rays for each spoke, by their shares (rings, k), each with an equal part of all:
-    share (rings, spokes, many), start and run (rings, spokes, many, 3)."""
+    """For each ring `many` of its rays for each spoke, by their shares (rings, k), each with an equal part of
+    all: share (rings, spokes, many), start and run (rings, spokes, many, 3)."""
     total = share.sum(axis=1)
     wanted = (np.arange(spokes * many) + 0.5) / (spokes * many)
     chosen = np.zeros((len(share), spokes, many), dtype=np.int64)
@@ -319,8 +320,8 @@ def _some_rays(
 
 @dataclass(frozen=True)
 class Soft:
-    """Soft irradiance of one layer: vertex (nv, 2, 3) float32, base (nd, grid, grid, 3), glow (nd, finer rings,
-    spokes, 3)."""
+    """Soft irradiance of one layer: vertex (nv, 2, 3) float32, base (nd, grid, grid, 3), glow (nd, finer
+    rings, spokes, 3)."""
 
     vertex: NDArray[np.float32]
     base: NDArray[np.float64]
@@ -374,8 +375,8 @@ def _add_afar(soft: SoftStage, packed: Packed, glow: NDArray, sent: NDArray, ver
 
 
 def _between_rings(values: NDArray, rims: NDArray, power: int) -> NDArray[np.float64]:
-    """Values (nd, rings, spokes, c) round the drops on BETWEEN times as many rings: linear in the ring's number
-    after they were multiplied by so high a power of the radius."""
+    """Values (nd, rings, spokes, c) round the drops on BETWEEN times as many rings: linear in the ring's
+    number after they were multiplied by so high a power of the radius."""
     many, rings, spokes, colours = values.shape
     share = np.linspace(0.0, 1.0, (rings - 1) * BETWEEN + 1) ** 2
     radius = (khalo.OUTER / rims[:, None]) ** (power * share)

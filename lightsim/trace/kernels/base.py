@@ -192,9 +192,9 @@ def _through(drops, k, e, d):
 
 @jit
 def outside(petal, drops, k, o, d, stack):
-    """Where a ray from o along d ends that leaves drop k, straight through another drop that it meets: the drop
-    whose base it ends on (-1: none), the petal's face (-1: none), and the ray's last part: origin, direction,
-    length."""
+    """Where a ray from o along d ends that leaves drop k, straight through another drop that it meets: the
+    drop whose base it ends on (-1: none), the petal's face (-1: none), and the ray's last part: origin,
+    direction, length."""
     far, f, _, _ = leaf.nearest(petal, o, d, leaf.START, inf, stack)
     near, other = drop.enter(drops, o, d, 1e-7, far, k, stack)
     if other >= 0:

@@ -1,5 +1,5 @@
-"""What the petal round a drop gets by way of it from far off, less what the drop hides: petal beyond the rings
-or rising beside them, boards, the dome."""
+"""What the petal round a drop gets by way of it from far off, less what the drop hides: petal beyond the
+rings or rising beside them, boards, the dome."""
 
 from __future__ import annotations
 
@@ -18,13 +18,13 @@ from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.soft import AWAY, board_hit
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, row, sub
 
-AFAR = 4.0  # times as far as the rings, what a drop throws on the petal is followed
+FARTHEST = 4.0  # times as far as the rings, what a drop throws on the petal is followed
 
 
 class FarRays(NamedTuple):
     """For one contact angle: rays of a place round the unit sphere that leave the drop for far off, or would
-    pass through it if it were not there. share (places, k): irradiance per unit of the exitance where they end,
-    less than 0 for what is hidden; start, run (places, k, 3): where and whither, in the drop's frame."""
+    pass through it if it were not there. share (places, k): irradiance per unit of the exitance where they
+    end, less than 0 for what is hidden; start, run (places, k, 3): where and whither, in the drop's frame."""
 
     share: NDArray
     start: NDArray
@@ -32,8 +32,8 @@ class FarRays(NamedTuple):
 
 
 class FarLight(NamedTuple):
-    """Per drop and place: met (nd, places, k) int32: gathering point, AWAY, or -10 - board; met_side uint8; dome
-    (nd, places): irradiance from the dome of level 1."""
+    """Per drop and place: met (nd, places, k) int32: gathering point, AWAY, or -10 - board; met_side uint8;
+    dome (nd, places): irradiance from the dome of level 1."""
 
     met: NDArray
     met_side: NDArray
@@ -47,15 +47,15 @@ def _glow_afar_one(place, drops, edge, out, j):
     for k in range(drops.radius.shape[0]):
         m = sub(x, row(drops.foot, k))
         far, r = dot(m, m), OUTER * drops.radius[k]
-        if r * r < far < AFAR * AFAR * r * r:
+        if r * r < far < FARTHEST * FARTHEST * r * r:
             total = along(total, row(edge, k), r * r * r / (far * sqrt(far)))
     out[j, 0], out[j, 1], out[j, 2] = total
 
 
 @threaded
 def glow_afar(begin, end, place, drops, edge, out):
-    """What the drops throw on petal beyond their rings, out (n, 3) at n places: falling off like the third power
-    of the distance from what they throw on the last ring, edge (nd, 3)."""
+    """What the drops throw on petal beyond their rings, out (n, 3) at n places: falling off like the third
+    power of the distance from what they throw on the last ring, edge (nd, 3)."""
     for j in range(begin, end):
         _glow_afar_one(place, held(drops), edge, out, j)
 
@@ -126,7 +126,7 @@ def _from_far_one(members, share, far, sent, board_exitance, out, q):
 
 @threaded
 def from_far(begin, end, members, share, far, sent, board_exitance, out):
-    """What petal, sent (n, 2, 3), and boards, board_exitance (b, 3), send to the petal round the drops, out (nd,
-    places, 3)."""
+    """What petal, sent (n, 2, 3), and boards, board_exitance (b, 3), send to the petal round the drops, out
+    (nd, places, 3)."""
     for q in range(begin, end):
         _from_far_one(members, share, held(far), sent, board_exitance, out, q)

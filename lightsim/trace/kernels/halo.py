@@ -35,9 +35,9 @@ class Halo(NamedTuple):
     base_place (rings, k, 2), distance from the axis over the base's radius and angle in turns.
 
     out_share (rings, 3 k): irradiance per unit of the exitance where rays end that leave the drop: mirrored,
-    at once through it, and later; out_from, out_run (rings, 3 k, 3): where and whither; out_place (rings, 3 k,
-    2): where on the petal, ring number and turns, AFAR for the sky. hid_share, hid_from, hid_run: the same of
-    what the drop hides, from behind it.
+    at once through it, and later; out_from, out_run (rings, 3 k, 3): where and whither; out_place (rings, 3
+    k, 2): where on the petal, ring number and turns, AFAR for the sky. hid_share, hid_from, hid_run: the same
+    of what the drop hides, from behind it.
     """
 
     rim: float
@@ -120,8 +120,8 @@ def find_halo(begin, end, height, halo):
 
 @jit
 def _into_drop(o, d, height, w, halo, i, q):
-    """Share out the weight of direction q of ring i: a ray from the petal that meets the unit sphere leaves it as
-    far as it is mirrored or gets through, and ends on the base with the rest."""
+    """Share out the weight of direction q of ring i: a ray from the petal that meets the unit sphere leaves
+    it as far as it is mirrored or gets through, and ends on the base with the rest."""
     many = halo.base_share.shape[1]
     m = o[0], o[1], o[2] - height
     b = dot(m, d)
@@ -180,8 +180,8 @@ def _note(start, run, i, slot, p, d):
 
 @jit
 def _shaded(drops, listed, count, skip, x, d, reach):
-    """Whether one of the listed drops stands in the way; one that stands on x does not: it is taken to send as
-    much as the petal under it."""
+    """Whether one of the listed drops stands in the way; one that stands on x does not: it is taken to send
+    as much as the petal under it."""
     for c in range(count):
         k = listed[c]
         m = sub(x, row(drops.centre, k))

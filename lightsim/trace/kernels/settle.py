@@ -14,8 +14,8 @@ from lightsim.trace.kernels.vectors import along, row
 
 class Settling(NamedTuple):
     """What goes round in drops of one shape: of `soften.Shape` members (m,), thrown (nodes,), back (nodes,
-    nodes), base (places, nodes), petal (places, places); near, beneath (places,): the sums over rows of petal, and
-    of petal and base; how often `rounds`.
+    nodes), base (places, nodes), petal (places, places); near, beneath (places,): the sums over rows of
+    petal, and of petal and base; how often `rounds`.
 
     Of all drops: reflectance, transmittance (nd, 3); straight (nd, nodes): first light and the dome's on the
     base, own (nd, nodes): of it what camera paths are given; behind (nd, 3): light on the petal's back; ring
