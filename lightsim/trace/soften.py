@@ -26,11 +26,11 @@ POINTS = 1500  # gathering points on the petal, about
 NEIGHBOURS = 8  # points that share in a vertex
 SHARING = 0.7  # of the points' spacing, within which they do
 ROUNDS = 6  # of light between petal and petal, and base and base
-FINER = 4  # times as many ways from a base tell how much goes whither
+FINER = 16  # times as many ways from a base tell how much goes whither
 LEVEL = 1e-12  # keeps a division by nothing from failing
 UNSEEN_RAYS = 6  # directions from each point of a base that is out of view, where drops are many
 FAR = 6  # ways from a place round a drop by which light from far off, and as many by which what it hides
-AROUND = 6  # times as many ways from a ring of petal toward a drop as from a base
+AROUND = 32  # times as many ways from a ring of petal toward a drop as from a base
 FALLING, BETWEEN = (
     3,
     4,
@@ -163,16 +163,17 @@ def _blend(place: NDArray, share: NDArray, rings: int, spokes: int) -> NDArray[n
     between the four nearest; place (rows, k, 2): ring number and turns, share (rows, k); beyond the last
     ring nothing.
     """
-    inside = place[..., 0] < rings - 1.0
-    ring, spoke = np.where(inside, place[..., 0], 0.0), place[..., 1] * spokes
+    row, slot = np.nonzero((share != 0.0) & (place[..., 0] < rings - 1.0))
+    ring, spoke = place[row, slot, 0], place[row, slot, 1] * spokes
     i, j = ring.astype(int), np.floor(spoke).astype(int)
     u, v = ring - i, spoke - j
-    weights = np.zeros((len(share), rings * spokes))
-    rows = np.broadcast_to(np.arange(len(share))[:, None], share.shape)
+    at, many = row * rings * spokes, len(share) * rings * spokes
+    weights = np.zeros(many)
     for di, wi in ((0, 1.0 - u), (1, u)):
         for dj, wj in ((0, 1.0 - v), (1, v)):
-            np.add.at(weights, (rows, (i + di) * spokes + (j + dj) % spokes), share * inside * wi * wj)
-    return weights
+            node = at + (i + di) * spokes + (j + dj) % spokes
+            weights += np.bincount(node, share[row, slot] * wi * wj, minlength=many)
+    return weights.reshape(len(share), rings * spokes)
 
 
 def _points(stage: Stage, boards: int) -> tuple[Points, Groups]:

@@ -164,13 +164,11 @@ def test_bases_settle_as_rounds_of_matrices_say():
     members = np.array([5, 0, 3])
     thrown, back = rng.uniform(0.1, 0.5, nodes), rng.uniform(0.0, 0.08, (nodes, nodes))
     base, petal = rng.uniform(0.0, 0.05, (places, nodes)), rng.uniform(0.0, 0.05, (places, places))
-    far, sky = rng.uniform(0.0, 0.3, places), rng.uniform(0.0, 0.3, places)
     near = petal.sum(axis=1)
-    rho, tau, behind, soft, sent = (rng.uniform(0.0, 0.6, (drops, 3)) for _ in range(5))
+    rho, tau, behind, soft = (rng.uniform(0.0, 0.6, (drops, 3)) for _ in range(4))
     straight, own = (rng.uniform(0.0, 1.0, (drops, nodes)) for _ in range(2))
-    ring, glow = (rng.uniform(0.0, 1.0, (drops, places, 3)) for _ in range(2))
+    ring, glow, far = (rng.uniform(0.0, 1.0, (drops, places, 3)) for _ in range(3))
     outside, on_base = rng.uniform(0.0, 1.0, (drops, nodes, 3)), np.zeros((drops, nodes, 3))
-    dome = 0.7
     want_base, want_glow = on_base.copy(), glow.copy()
     for k in members:
         through = tau[k] * behind[k]
@@ -182,13 +180,12 @@ def test_bases_settle_as_rounds_of_matrices_say():
         want_glow[k] = (
             rho[k] * (base @ whole + petal @ (ring[k] + glow[k]) + np.outer(near, soft[k]))
             + np.outer(base.sum(axis=1) + near, through)
-            + np.outer(far, sent[k])
-            + dome * sky[:, None]
+            + far[k]
         )
     around = ring + glow
     given = settle.Settling(
-        members, thrown, back, base, petal, far, sky, near, near + base.sum(axis=1), soften.ROUNDS,
-        rho, tau, straight, own, behind, ring, soft, sent, dome,
+        members, thrown, back, base, petal, near, near + base.sum(axis=1), soften.ROUNDS,
+        rho, tau, straight, own, behind, ring, far, soft,
     )  # fmt: skip
     settle.settle(len(members), given, outside, on_base, glow, around)
     assert_allclose(on_base, want_base)

@@ -28,7 +28,7 @@ from lightsim.trace.kernels.water import bend, fresnel, mirror
 
 N = WATER_INDEX
 EDGE = 0.995  # share of the base's radius where the outermost ring of its grid lies
-TWICE = 0.01  # share of a direction's light that is kept apart where it leaves a second time, downward
+TWICE = 0.002  # share of a direction's light that is kept apart where it leaves a second time, downward
 CROWDING = 1.6  # how much closer the rings lie toward the rim where there is no knee
 KNEE_CROWDING = 2.5  # and toward a knee, where light from all around falls off like a root
 LEAST_KNEE = 0.15  # share of the base's radius at which a knee is worth rings of its own
