@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lightsim.trace import soften
+from lightsim.trace import shapes, soften
 from lightsim.trace.kernels import base, halo
 from tests.trace.inner import Room
 
@@ -59,7 +59,7 @@ def followed(p, d, w, centre):
 
 @pytest.mark.parametrize("angle", [60.0, 90.0, 110.0, 150.0])
 def test_light_of_a_base_leaves_downward_as_often_as_counted(angle):
-    ways = soften._ways(angle, GRID, 48)
+    ways = shapes.ways_of(angle, GRID, 48)
     down = (ways.out_share * (ways.out_run[..., 2] < 0.0)).sum(axis=1).reshape(GRID, GRID).mean(axis=1)
     thrown = ways.back_share.mean(axis=1).reshape(GRID, GRID).mean(axis=1)
     rim = np.sin(np.radians(angle))
@@ -76,7 +76,7 @@ def test_light_of_a_base_leaves_downward_as_often_as_counted(angle):
 
 @pytest.mark.parametrize("angle", [60.0, 90.0, 110.0, 150.0])
 def test_the_petal_sees_of_a_drop_what_is_counted(angle):
-    found = soften._halo(angle, RINGS, soften.AROUND * 48, GRID)
+    found = shapes.halo_of(angle, RINGS, 48, GRID)
     rim = float(np.sin(np.radians(angle)))
     centre = np.array([0.0, 0.0, -np.cos(np.radians(angle))])
     rng = np.random.default_rng(4)
