@@ -1,4 +1,4 @@
-"""Ways of light round in drops of one contact angle: found once, for the unit sphere, turned for every drop."""
+"""Ways of light round in drops of one contact angle: found for the unit sphere, turned for every drop."""
 
 from __future__ import annotations
 
