@@ -27,21 +27,21 @@ PAIR = Drops(
 )
 SIXTY = Drops(count=60, diameter_mm=0.9, diameter_spread=1.3, contact_angle_deg=100.0, seed=3)
 
-# Shares allowed beside the noise. In drops: soft light on the wet base comes from a grid, and so does light
-# that is mirrored more than once inside.
-SHARE = {"inside of drops": 0.015, "rim of drops": 0.02}
+# Shares allowed beside the noise. At a drop's rim: soft light on the wet base comes from a grid, and so does
+# light that is mirrored more than once inside.
+SHARE = {"rim of drops": 0.015}
 PLAIN_SHARE = 0.01
 BLOCK_SHARE = 0.04
 # Light by way of two drops in a row is laid on coarse grids.
-CROWD_IN_A_ROW = {"petal in shadow": 0.03}
+CROWD_IN_A_ROW = {"petal in shadow": 0.02}
 # The sliver of shadow between two neighbours, and a small light's small shadow, seen by few pixels: where
 # it ends is taken between cells of pixels.
 SLIVER = 0.15
-SMALL_SHADOW = {"petal in shadow": 0.03}
+SMALL_SHADOW = {"petal in shadow": 0.02}
 # Soft light under a drop that overhangs the petal far: somewhat too little of a lamp's from the side.
-UNDER_A_BALL = {"inside of drops": 0.05, "rim of drops": 0.04}
+UNDER_A_BALL = {"inside of drops": 0.02}
 # Facets that lie several degrees off the normals of the mesh, which gathered light falls by.
-COARSE_MESH = {"bright spot": 0.03}
+COARSE_MESH = {"bright spot": 0.02}
 
 
 @dataclass(frozen=True)
@@ -146,14 +146,14 @@ LONG = {
     ),
     "high drop, large diffuser near by": alone(110.0, SHEET),
     "high drop, two lights": alone(110.0, SOFT, SECOND),
-    "high drop, out of focus": blurred(SOFT),
+    "high drop, out of focus": replace(blurred(SOFT), shares=SMALL_SHADOW),
     "two neighbours, three-quarter light": together(SOFT),
     "sixty drops, frontal light": sixty(plain_petal(0.5, width_mm=14.0), FRONTAL),
-    "sixty drops, side light": replace(sixty(plain_petal(0.5, width_mm=14.0), SIDE), shares=CROWD_IN_A_ROW),
+    "sixty drops, side light": sixty(plain_petal(0.5, width_mm=14.0), SIDE),
     "sixty drops on a curved petal, three-quarter light": replace(
         sixty(cupped(), SOFT), shares=CROWD_IN_A_ROW
     ),
-    "sixty drops on a curved petal, side light": replace(sixty(cupped(), SIDE), shares=CROWD_IN_A_ROW),
+    "sixty drops on a curved petal, side light": sixty(cupped(), SIDE),
     "sixty drops, dome": sixty(plain_petal(0.5, width_mm=14.0)),
     "flat drop, dome": alone(60.0),
     "half drop, dome": alone(90.0),
