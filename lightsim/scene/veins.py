@@ -114,11 +114,11 @@ def _branches(random: np.random.Generator, parent: Strand, reach: float, level: 
 
 def _ridge(petal: Petal, strands: list[Strand], xy: NDArray, level: int) -> Relief:
     """One level's veins: bell-shaped ridges about the nearest strand."""
-    from scipy.spatial import cKDTree
-
     nothing = Relief(np.zeros(len(xy)), np.zeros((len(xy), 2)), np.zeros(len(xy)))
     if not strands:
         return nothing
+    from scipy.spatial import cKDTree  # takes long, and not every petal has veins
+
     points, across, share = _drawn(petal, strands)
     finest = 1.1 * petal.mesh_spacing_mm  # a narrower ridge would fall between the mesh's vertices
     wanted = WIDTH_SHARE * petal.width_mm * THINNER**level

@@ -15,7 +15,7 @@ from lightsim.trace.kernels.falls import ANGLES, STEPS, TURNS
 
 MOST_SHAPES = 6  # of drops that have tables of their own
 ALIKE = 4  # angles that drops share a table by
-OF_LIGHT = np.linspace(-1.0, 1.0, 5)  # places along each side of a light's face
+OF_LIGHT = np.linspace(-1.0, 1.0, 3)  # places along each side of a light's face
 
 
 class Falls:

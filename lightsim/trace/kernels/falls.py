@@ -21,6 +21,7 @@ STEPS, NEAREST = 32, 1.25  # of one over the distance in radii, up to so much
 RAYS = 36  # over the angle of incidence and about the beam's axis
 MARGIN = 0.01  # radii below the petal's plane at which light may yet come in or leave
 FIRST, STRIDE, PLACES = 0.02, 1.25, 34  # places along a ray: distance in radii, ratio, how many
+MOST_ASKED = 16  # places of the table about a pixel: a small drop's pixel covers too much of it to tell
 STEEPEST = 3.0  # slope from which on places are not asked for
 OVERHEAD = 0.05  # sine of the light's angle from the normal below which turns about it mean little
 
@@ -115,6 +116,8 @@ def may_fall(near, drops, k, x, spread):
     a1 = min(int((turn + around) * (0.5 * TURNS)), TURNS - 1)
     b0 = int(STEPS / (NEAREST * (2.0 * far - close)))
     b1 = min(int(STEPS / (NEAREST * close)), STEPS - 1)
+    if (a1 - a0 + 1) * (b1 - b0 + 1) > MOST_ASKED:
+        return every
     which = int(stand[k, 7])
     courses = 0
     for course in range(connect.INSIDE):

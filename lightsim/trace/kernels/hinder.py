@@ -18,6 +18,7 @@ CANDIDATES = 24  # drops that are kept as possibly in the way of a light
 CLEAR, HIDDEN, MIXED = 0, 1, 2
 PATCHES = 6  # of a face along each side: whether a drop sees all of one, nothing or a part is kept
 PLACES = 32  # on the lit side of a drop, from which each patch is looked at
+CROWD = 500  # drops from which on each ray has to find out: too many small ones to look at beforehand
 LEVEL, MORE_PLACES = 0.05, 128  # cosine between light and drop's normal below which so many places are asked
 ASIDE = 0.7548776662466927  # one over the plastic number: points so far apart, and its square, lie evenly
 
@@ -136,7 +137,10 @@ def _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count
                     seen += 1
         state[k, side] = CLEAR if seen == asked else (HIDDEN if seen == 0 else MIXED)
     sees[k, :] = state[k, 0]
-    if state[k, 0] == MIXED or (state[k, 0] == CLEAR and shade_count[k] > 0):
+    if drops.radius.shape[0] > CROWD:
+        if shade_count[k] > 0 and state[k, 0] == CLEAR:
+            sees[k, :] = MIXED
+    elif state[k, 0] == MIXED or (state[k, 0] == CLEAR and shade_count[k] > 0):
         rough = np.empty(PATCHES * PATCHES, dtype=np.uint8)
         hides = state[k, 0] == MIXED
         places = PLACES if dot(d, n) > LEVEL else MORE_PLACES
