@@ -197,15 +197,15 @@ def spread(
     total = around + dome + (first.point - first.own_point)[:, :, None]
     whole = straight + around + dome
     sent = sent_on(soft.points, whole)
-    vertex = np.zeros((len(soft.neighbour), 2, 3), dtype=np.float32)
-    ksoft.to_vertices(len(vertex), soft.neighbour, soft.weight, soft.even, total, sent, vertex)
-    back = first.back[:, None] + vertex[packed.petal.face[packed.foot_face, 0], 1]
+    foot = packed.petal.face[packed.foot_face, 0]
+    back = first.back[:, None] + _at_vertices(soft, foot, total, sent)[:, 1]
     drops = len(first.base)
     base, glow = np.zeros((drops, soft.grid**2, 3)), np.zeros((drops, soft.rings * soft.spokes, 3))
     lit = Lit(np.repeat(first.ring[:, :, None], 3, axis=2), back.astype(float), total, sent, board_exitance)
     for shape in soft.shapes:
         _settle(soft, shape, lit, first, dome_share, base, glow)
-    _add_afar(soft, packed, glow, sent, vertex)
+    total[:, 0] += _afar(soft, packed, glow)
+    vertex = _at_vertices(soft, slice(None), total, sent)
     rest = (first.ring - first.own_ring)[:, :, None]
     size, rims = (drops, soft.rings, soft.spokes), packed.rims
     fine = _between_rings(glow.reshape(*size, 3), rims, FALLING) + _between_rings(
@@ -214,14 +214,22 @@ def spread(
     return Soft(vertex, base.reshape(drops, soft.grid, soft.grid, 3), fine)
 
 
-def _add_afar(soft: SoftStage, packed: Packed, glow: NDArray, sent: NDArray, vertex: NDArray) -> None:
-    """Add to the soft light at the vertices what drops throw on the petal beyond their rings."""
+def _at_vertices(
+    soft: SoftStage, which: NDArray[np.int32] | slice, total: NDArray, sent: NDArray
+) -> NDArray[np.float32]:
+    """Soft light at some of the mesh's vertices (n, 2, 3)."""
+    neighbour, weight, even = soft.neighbour[which], soft.weight[which], soft.even[which]
+    light = np.zeros((len(neighbour), 2, 3), dtype=np.float32)
+    ksoft.to_vertices(len(light), neighbour, weight, even, total, sent, light)
+    return light
+
+
+def _afar(soft: SoftStage, packed: Packed, glow: NDArray) -> NDArray[np.float64]:
+    """What drops throw on the points (n, 3) beyond their rings."""
     edge = glow.reshape(len(glow), soft.rings, soft.spokes, 3)[:, -1].mean(axis=1)
-    afar = np.zeros((len(soft.points.place), 2, 3))
-    kfar.glow_afar(len(afar), soft.points.place, packed.drops, edge, afar[:, 0])
-    more = np.zeros_like(vertex)
-    ksoft.to_vertices(len(vertex), soft.neighbour, soft.weight, soft.even, afar, 0.0 * sent, more)
-    vertex += more
+    afar = np.zeros((len(soft.points.place), 3))
+    kfar.glow_afar(len(afar), soft.points.place, packed.drops, edge, afar)
+    return afar
 
 
 def _between_rings(values: NDArray, rims: NDArray, power: int) -> NDArray[np.float64]:
