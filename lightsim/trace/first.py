@@ -28,9 +28,8 @@ UNSEEN_POINTS = 32  # and where they are out of view besides
 MANY_DROPS = 500  # up to so many the grids are fine
 PARTS, FEW_PARTS = 16, 4  # that few or many drops are followed in, each by itself
 
-State = tuple[
-    NDArray, NDArray, NDArray, NDArray
-]  # of the drops in a face's light: see `hinder.look_at_drops`
+# of the drops in a face's light: see `hinder.look_at_drops`
+State = tuple[NDArray, NDArray, NDArray, NDArray]
 
 
 @dataclass(frozen=True)

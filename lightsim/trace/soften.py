@@ -28,10 +28,8 @@ SHARING = 0.7  # of the points' spacing, within which they do
 ROUNDS = 6  # of light between petal and petal, and base and base
 UNSEEN_RAYS = 6  # directions from each point of a base that is out of view, where drops are many
 FAR = 6  # ways from a place round a drop by which light from far off, and as many by which what it hides
-FALLING, BETWEEN = (
-    3,
-    4,
-)  # light from a drop falls off with so high a power of the distance; see `_between_rings`
+FALLING = 3  # power of the distance that light from a drop falls off with
+BETWEEN = 4  # times as many rings as it is worked out on
 AGAIN = 2  # times that bases and the petal round them are worked out from one another
 
 
