@@ -26,6 +26,7 @@ POINTS = 1024  # of light followed through each drop
 FEW_POINTS = 128  # the same where the drops are many
 UNSEEN_POINTS = 32  # and where they are out of view besides
 MANY_DROPS = 500  # up to so many the grids are fine
+TO_LOOK_AT = 1000  # drops in view from which on the more there are, the less each one is looked at
 PARTS, FEW_PARTS = 16, 4  # that few or many drops are followed in, each by itself
 
 # of the drops in a face's light: see `hinder.look_at_drops`
@@ -75,6 +76,11 @@ def areas_of(stage: Stage, packed: Packed, points: Points, grid: int, rings: int
         np.repeat(around, spokes, axis=1) / spokes * r2,
         areas(stage.petal, points.of_vertex, len(points.place)),
     )
+
+
+def thinned(many: int, least: int, in_view: NDArray[np.bool_]) -> int:
+    """So many, fewer the more drops are in view, since each of them is the smaller, but no fewer than least."""
+    return max(least, many * TO_LOOK_AT // max(TO_LOOK_AT, int(in_view.sum())))
 
 
 def _ring_areas(ring: NDArray, radius: NDArray, rings: int) -> NDArray[np.float64]:
@@ -148,7 +154,7 @@ def _follow(
     grids = Grids(soft.grid, soft.rings, soft.spokes, soft.points.of_vertex, packed.rims, reach, least)
     points = np.full(many, POINTS)
     if many > MANY_DROPS:
-        points = np.where(soft.in_view, FEW_POINTS, UNSEEN_POINTS)
+        points = np.where(soft.in_view, thinned(FEW_POINTS, UNSEEN_POINTS, soft.in_view), UNSEEN_POINTS)
     onward.follow(parts, packed.petal, packed.drops, cards, lamp, *state[:3], grids, points, put)
     area = soft.areas
     return (

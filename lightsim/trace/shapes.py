@@ -22,13 +22,14 @@ LEVEL = 1e-12  # keeps a division by nothing from failing
 class Shape:
     """How light goes round in drops of one contact angle; nodes: of the base's grid, places: round it.
 
-    members : (m,) int64, the drops. thrown : (nodes,) share of the base's light that the water's surface
-    throws back to it. back : (nodes, nodes) where from. base, petal : (places, nodes), (places, places) what
-    comes from the base and, by way of the drop, from the petal round it; far : (places, k) from farther away,
-    see `kernels.far.FarRays`.
+    members : (m,) int64, the drops. out : (nodes, k) share of the base's light that leaves by each way.
+    thrown : (nodes,) share that the water's surface throws back to it. back : (nodes, nodes) where from.
+    base, petal : (places, nodes), (places, places) what comes from the base and, by way of the drop, from the
+    petal round it; far : (places, k) from farther away, see `kernels.far.FarRays`.
     """
 
     members: NDArray[np.int64]
+    out: NDArray[np.float64]
     thrown: NDArray[np.float64]
     back: NDArray[np.float64]
     base: NDArray[np.float64]
@@ -46,6 +47,7 @@ def shape_of(members: NDArray, ways: Ways, halo: Halo, far: NDArray, grid: int, 
     base, petal = (_round(place, share, spokes, *size) for place, share, *size in turned)
     return Shape(
         members,
+        ways.out_share,
         ways.back_share.mean(axis=1),
         _blend(ways.back_place, ways.back_share / rays, grid, grid),
         base,
@@ -96,9 +98,13 @@ def ways_of(contact_angle_deg: float, grid: int, rays: int) -> Ways:
     upward = scale(ways.out_share * up, many.out_share * much_up)
     downward = scale(ways.out_share * ~up, many.out_share * ~much_up)
     back = scale(ways.back_share, many.back_share / FINER)
-    return ways._replace(
-        out_share=ways.out_share * np.where(up, upward, downward), back_share=ways.back_share * back
+    share = ways.out_share * np.where(up, upward, downward)
+    order = np.argsort(share == 0.0, axis=1, kind="stable")[:, : np.count_nonzero(share, axis=1).max()]
+    share, place, run = (
+        np.take_along_axis(one, order.reshape(*order.shape, *[1] * (one.ndim - 2)), axis=1)
+        for one in (share, ways.out_place, ways.out_run)
     )
+    return ways._replace(out_share=share, out_place=place, out_run=run, back_share=ways.back_share * back)
 
 
 def _found_ways(contact_angle_deg: float, grid: int, rays: int) -> Ways:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.scene.stage import Stage
-from lightsim.trace.first import MANY_DROPS, Areas, First, areas_of
+from lightsim.trace.first import MANY_DROPS, Areas, First, areas_of, thinned
 from lightsim.trace.groups import Groups, evenness, group, neighbours
 from lightsim.trace.kernels import base as kbase
 from lightsim.trace.kernels import far as kfar
@@ -20,7 +20,7 @@ from lightsim.trace.kernels.faces import Boards
 from lightsim.trace.kernels.far import FarLight
 from lightsim.trace.kernels.soft import Points
 from lightsim.trace.pack import Packed
-from lightsim.trace.shapes import Shape, far_rays_of, halo_of, outs_for, shape_of, ways_of
+from lightsim.trace.shapes import Shape, far_rays_of, halo_of, shape_of, ways_of
 
 POINTS = 1500  # gathering points on the petal, about
 NEIGHBOURS = 8  # points that share in a vertex
@@ -67,16 +67,18 @@ def prepare(
     )
     many = len(stage.drops)
     grid, rays, rings, spokes = (10, 48, 12, 16) if many <= MANY_DROPS else (5, 24, 6, 8)
-    base = _empty_base(packed, many, grid, rays)
     far = _empty_far(many, rings * spokes, 2 * (FAR if many <= MANY_DROPS else 1))
     foot_vertex = packed.petal.face[packed.foot_face, 0] if many else np.zeros(0, np.int32)
     point_of_foot = points.of_vertex[foot_vertex]
-    shapes = []
+    seen_rays = thinned(rays, UNSEEN_RAYS, in_view)
     angles = np.round(stage.drops.contact_angle_deg, 3)
     coarse = ~in_view & (many > MANY_DROPS)
-    for angle, few in np.unique(np.column_stack([angles, coarse]), axis=0):
+    kinds = np.unique(np.column_stack([angles, coarse]), axis=0)
+    ways = [ways_of(float(angle), grid, UNSEEN_RAYS if few else seen_rays) for angle, few in kinds]
+    base = _empty_base(packed, many, grid, max((one.out_share.shape[1] for one in ways), default=0))
+    shapes = []
+    for (angle, few), found in zip(kinds, ways, strict=True):
         members = np.flatnonzero((angles == angle) & (coarse == few)).astype(np.int64)
-        found = ways_of(float(angle), grid, UNSEEN_RAYS if few else rays)
         kbase.look_out(
             len(members),
             packed.petal,
@@ -144,13 +146,12 @@ def nothing_seen(points: int, boards: int) -> tuple[NDArray, NDArray, NDArray, N
     )
 
 
-def _empty_base(packed: Packed, many: int, grid: int, rays: int) -> BaseLight:
-    nodes, outs = grid * grid, outs_for(rays)
+def _empty_base(packed: Packed, many: int, grid: int, outs: int) -> BaseLight:
+    nodes = grid * grid
     foot = packed.petal.face[packed.foot_face]
     return BaseLight(
         np.full((many, nodes, outs), -9, dtype=np.int32),
         np.zeros((many, nodes, outs), dtype=np.uint8),
-        np.zeros((many, nodes, outs), dtype=np.float32),
         np.zeros((many, nodes, outs, 2), dtype=np.float32),
         np.zeros((many, nodes)),
         packed.petal.reflectance[foot].mean(axis=1).astype(float).reshape(many, 3),
@@ -204,10 +205,11 @@ def spread(
         _settle(soft, shape, lit, first, dome_share, base, glow)
     total[:, 0] += _afar(soft, packed, glow)
     vertex = _at_vertices(soft, slice(None), total, sent)
-    rest = (first.ring - first.own_ring)[:, :, None]
-    size, rims = (drops, soft.rings, soft.spokes), packed.rims
-    fine = _between_rings(glow.reshape(*size, 3), rims, FALLING) + _between_rings(
-        rest.reshape(*size, 1), rims, 0
+    rest = first.ring - first.own_ring
+    fine = np.empty((drops, (soft.rings - 1) * BETWEEN + 1, soft.spokes, 3))
+    size = drops, soft.rings, soft.spokes
+    khalo.between_rings(
+        drops, packed.rims, glow.reshape(*size, 3), rest.reshape(size), float(FALLING), fine
     )
     return Soft(vertex, base.reshape(drops, soft.grid, soft.grid, 3), fine)
 
@@ -228,19 +230,6 @@ def _afar(soft: SoftStage, packed: Packed, glow: NDArray) -> NDArray[np.float64]
     afar = np.zeros((len(soft.points.place), 3))
     kfar.glow_afar(len(afar), soft.points.place, packed.drops, edge, afar)
     return afar
-
-
-def _between_rings(values: NDArray, rims: NDArray, power: int) -> NDArray[np.float64]:
-    """Values (nd, rings, spokes, c) round the drops on BETWEEN times as many rings: linear in the ring's
-    number after they were multiplied by so high a power of the radius."""
-    many, rings, spokes, colours = values.shape
-    share = np.linspace(0.0, 1.0, (rings - 1) * BETWEEN + 1) ** 2
-    radius = (khalo.OUTER / rims[:, None]) ** (power * share)
-    u = (np.arange(BETWEEN) / BETWEEN)[:, None, None]
-    raised = values * radius[:, ::BETWEEN, None, None]
-    fine = raised[:, :-1, None] * (1.0 - u) + raised[:, 1:, None] * u
-    fine = fine.reshape(many, (rings - 1) * BETWEEN, spokes, colours)
-    return np.concatenate([fine, raised[:, -1:]], axis=1) / radius[:, :, None, None]
 
 
 def _settle(
@@ -281,6 +270,7 @@ def _settle(
     for _ in range(AGAIN):
         round_them = around.reshape(len(glow), soft.rings, soft.spokes, 3)
         kbase.from_outside(
-            many, shape.members, soft.base, lit._replace(around=round_them), soft.rings, soft.spokes, outside
+            many, shape.members, shape.out, soft.base, lit._replace(around=round_them), soft.rings, soft.spokes,
+            outside
         )
         ksettle.settle(many, settling, outside, base, glow, around)

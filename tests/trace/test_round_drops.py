@@ -108,7 +108,9 @@ def test_between_rings_a_power_of_the_radius_is_kept():
     rims = np.array([1.0, 0.5])
     radius = np.array([[ring_at(rim, RINGS, float(i)) for i in range(RINGS)] for rim in rims])
     values = np.repeat(radius[:, :, None, None] ** -3.0, 4, axis=2)
-    fine = soften._between_rings(values, rims, 3)
+    values = np.repeat(values, 3, axis=3)
+    fine = np.empty((2, (RINGS - 1) * soften.BETWEEN + 1, 4, 3))
+    halo.between_rings(2, rims, values, np.zeros((2, RINGS, 4)), 3.0, fine)
     many = fine.shape[1]
     radius = np.array([[ring_at(rim, many, float(i)) for i in range(many)] for rim in rims])
     assert np.allclose(fine[..., 0], radius[:, :, None] ** -3.0, rtol=1e-12)

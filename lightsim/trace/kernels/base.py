@@ -42,8 +42,8 @@ class Ways(NamedTuple):
     from each.
 
     rim : radius of the base. out_share (g*g, m): shares of all light that leave, one for each direction and
-    some for directions that leave twice; out_place, out_run (g*g, m, 3): where and whither, in the drop's
-    frame with the base at z = 0.
+    some for directions that leave twice, those of nothing last; out_place, out_run (g*g, m, 3): where and
+    whither, in the drop's frame with the base at z = 0.
     back_share (g*g, k): share thrown back to the base, back_place (g*g, k, 2): where: ring of the
     grid and angle in turns.
     """
@@ -59,15 +59,13 @@ class Ways(NamedTuple):
 class BaseLight(NamedTuple):
     """Per drop and grid point, what comes from outside.
 
-    met (nd, g*g, k) int32: gathering point, AWAY, or -10 - board; met_side uint8; met_share float32: n^2
-    times the share that gets in; met_place (nd, g*g, k, 2) float32: where on the petal round the drop: ring
-    and angle in turns, a far ring when not there; dome (nd, g*g): irradiance from the dome of level 1.
-    reflectance, transmittance (nd, 3).
+    met (nd, g*g, k) int32: gathering point, AWAY, or -10 - board; met_side uint8; met_place (nd, g*g, k, 2)
+    float32: where on the petal round the drop: ring and angle in turns, a far ring when not there; dome (nd,
+    g*g): irradiance from the dome of level 1. reflectance, transmittance (nd, 3).
     """
 
     met: NDArray
     met_side: NDArray
-    met_share: NDArray
     met_place: NDArray
     dome: NDArray
     reflectance: NDArray
@@ -215,12 +213,9 @@ def _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boa
     for node in range(ways.out_share.shape[0]):
         total = 0.0
         for i in range(ways.out_share.shape[1]):
-            share = ways.out_share[node, i] * N * N
-            base.met_share[k, node, i] = share
-            base.met[k, node, i] = -9
+            if ways.out_share[node, i] <= 0.0:
+                break
             base.met_place[k, node, i, 0] = 1e6
-            if share <= 0.0:
-                continue
             place = row(ways.out_place[node], i)
             o = along(row(drops.foot, k), in_frame(s, t, n, place), r)
             d = in_frame(s, t, n, row(ways.out_run[node], i))
@@ -239,13 +234,13 @@ def _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boa
             else:
                 base.met[k, node, i] = board_hit(boards, o, d)
                 if base.met[k, node, i] == AWAY:
-                    total += share * dome_level(dome, d)
+                    total += ways.out_share[node, i] * N * N * dome_level(dome, d)
         base.dome[k, node] = pi * total
 
 
 @threaded
 def look_out(begin, end, petal, drops, members, ways, rings, points, point_of_foot, boards, dome, base):
-    """Fill met, met_side, met_share and dome of `base` for `members`, drops of the ways' contact angle."""
+    """Fill met, met_side, met_place and dome of `base` for `members`, drops of the ways' contact angle."""
     for q in range(begin, end):
         _look_out_one(
             held(petal),
@@ -300,13 +295,15 @@ class Lit(NamedTuple):
 
 
 @jit
-def _from_outside_one(members, base, lit, rings, spokes, out, q):
+def _from_outside_one(members, share, base, lit, rings, spokes, out, q):
     k = members[q]
     rho, tau = row(base.reflectance, k), row(base.transmittance, k)
     through = tau[0] * lit.back[k, 0], tau[1] * lit.back[k, 1], tau[2] * lit.back[k, 2]
     for node in range(base.met.shape[1]):
         total = (0.0, 0.0, 0.0)
-        for i in range(base.met.shape[2]):
+        for i in range(share.shape[1]):
+            if share[node, i] <= 0.0:
+                break
             m = base.met[k, node, i]
             side = base.met_side[k, node, i]
             ring = base.met_place[k, node, i, 0]
@@ -324,16 +321,17 @@ def _from_outside_one(members, base, lit, rings, spokes, out, q):
                 sent = row(lit.board_exitance, -10 - m)
             else:
                 continue
-            total = along(total, sent, base.met_share[k, node, i])
+            total = along(total, sent, share[node, i] * N * N)
         for c in range(3):
             out[k, node, c] = total[c]
 
 
 @threaded
-def from_outside(begin, end, members, base, lit, rings, spokes, out):
-    """What petal and boards send into the drops onto their bases, out (nd, g*g, 3)."""
+def from_outside(begin, end, members, share, base, lit, rings, spokes, out):
+    """What petal and boards send into the drops onto their bases, out (nd, g*g, 3); share: of `Ways` what
+    leaves."""
     for q in range(begin, end):
-        _from_outside_one(members, held(base), lit, held(rings), spokes, out, q)
+        _from_outside_one(members, share, held(base), held(lit), rings, spokes, out, q)
 
 
 @making

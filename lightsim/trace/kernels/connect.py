@@ -19,13 +19,14 @@ cone of rays, with rotational symmetry about the axis; dq/di = 0 is the caustic.
 
 from __future__ import annotations
 
-from math import asin, atan2, cos, inf, nan, pi, sin, sqrt
+from math import asin, cos, inf, nan, pi, sin, sqrt
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.constants import WATER_INDEX
+from lightsim.trace.kernels.angles import angle_of
 from lightsim.trace.kernels.jit import alone, jit
 from lightsim.trace.kernels.water import fresnel
 
@@ -171,6 +172,12 @@ def _sine_cosine(i):
 def course_of(i, s, course):
     """The way at incidence i."""
     si, ci = _sine_cosine(i)
+    return course_at(si, ci, s, course)
+
+
+@jit
+def course_at(si, ci, s, course):
+    """The way at an incidence of this sine and cosine."""
     sr = si / N
     cr = sqrt(1.0 - sr * sr)
     sw = si / s
@@ -276,7 +283,7 @@ def mirrored_root(rho, z, s):
 
     Newton, begun where far away sin i = d sin(2 i - theta) has its root for small angles.
     """
-    theta, d = atan2(rho, z), sqrt(rho * rho + z * z)
+    theta, d = angle_of(rho, z), sqrt(rho * rho + z * z)
     i = theta * d / max(2.0 * d - 1.0, 1e-9)
     for _ in range(12):
         i = min(max(i, 0.0), 0.5 * pi)

@@ -7,7 +7,7 @@ alone; they are found once for the unit sphere at azimuth zero and turned round 
 
 from __future__ import annotations
 
-from math import atan2, cos, inf, log, pi, sin, sqrt
+from math import cos, inf, log, pi, sin, sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from lightsim.constants import WATER_INDEX
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels.angles import angle_of
 from lightsim.trace.kernels.faces import face_of, hidden_by
 from lightsim.trace.kernels.hinder import HIDDEN, MIXED
 from lightsim.trace.kernels.hold import held
@@ -60,9 +61,34 @@ def ring_radius(rim, rings, i):
 
 
 @jit
+def _between_rings_one(rims, glow, rest, power, fine, k):
+    rings, spokes = glow.shape[1], glow.shape[2]
+    between = (fine.shape[1] - 1) // (rings - 1)
+    for i in range(fine.shape[1]):
+        inner = min(i // between, rings - 2)
+        u = i / between - inner
+        r = ring_radius(rims[k], fine.shape[1], i)
+        a = (1.0 - u) * (ring_radius(rims[k], rings, inner) / r) ** power
+        b = u * (ring_radius(rims[k], rings, inner + 1) / r) ** power
+        for j in range(spokes):
+            more = (1.0 - u) * rest[k, inner, j] + u * rest[k, inner + 1, j]
+            for c in range(3):
+                fine[k, i, j, c] = a * glow[k, inner, j, c] + b * glow[k, inner + 1, j, c] + more
+
+
+@threaded
+def between_rings(begin, end, rims, glow, rest, power, fine):
+    """Light on finer rings round the drops, fine (nd, finer rings, spokes, 3): of glow (nd, rings, spokes, 3)
+    linear in the ring's number after it was multiplied by so high a power of the radius, and of rest (nd,
+    rings, spokes) as it is."""
+    for k in range(begin, end):
+        _between_rings_one(rims, glow, rest, power, fine, k)
+
+
+@jit
 def turn_of(x, y):
     """Angle of x, y in turns, 0 to 1."""
-    turn = atan2(y, x) / (2.0 * pi)
+    turn = angle_of(y, x) / (2.0 * pi)
     return turn if turn >= 0.0 else turn + 1.0
 
 
@@ -238,7 +264,7 @@ def ring_light(begin, end, petal, drops, lamp, cards, state, shades, shade_count
             shades,
             shade_count,
             rims,
-            held(rings),
+            rings,
             spokes,
             out,
             k,

@@ -143,7 +143,7 @@ def _up_from_base(petal, drops, k, course, x, n, face, radiance, cards, near, a,
         return 0.0
     away = length(sub(along(e, out, reach), c)) / r
     ci = min(1.0, max(1e-6, -dot(out, inward)))
-    way = connect.course_of(acos(ci), away, course)
+    way = connect.course_at(sqrt(1.0 - ci * ci), ci, away, course)
     share = connect.density(way, away, course, last / r, 1e-6)
     image = max(_image_in_water(share, course, ci, face, cos_y, r), 1e-12)
     return connect.N * connect.N * radiance * left * (1.0 - f) * a / (1.0 / (2.0 * pi) + 1.0 / image)
@@ -273,7 +273,7 @@ def _by_window(petal, drops, k, x, n, face, radiance, near, window, u, v, stack)
     if not _sees(petal, drops, near, k, e, out, reach, seen, stack):
         return 0.0
     far = length(sub(along(e, out, reach), c)) / r
-    way = connect.course_of(acos(ci), far, connect.THROUGH)
+    way = connect.course_at(sqrt(1.0 - ci * ci), ci, far, connect.THROUGH)
     share = connect.density(way, far, connect.THROUGH, t0 / r, 1e-6)
     f = fresnel(ci, connect.N)
     through = (1.0 - f) * (1.0 - f)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from math import asin, atan2, cos, floor, pi, sin, sqrt
+from math import asin, cos, floor, pi, sin, sqrt
 from typing import NamedTuple
 
+from lightsim.trace.kernels.angles import angle_of
 from lightsim.trace.kernels.jit import jit
 from lightsim.trace.kernels.vectors import basis, dot, length, row, scale, sub
 
@@ -48,7 +49,7 @@ def _outlet(drops, k, face):
     half = pi
     if abs(height) + around < 0.5 * pi:
         half = min(asin(min(sin(around) / cos(height), 1.0)), pi)
-    return low, high, atan2(y, x) - half, 2.0 * half
+    return low, high, angle_of(y, x) - half, 2.0 * half
 
 
 @jit
@@ -68,7 +69,7 @@ def window_of(drops, k, face, x):
     s, t = basis(up)
     m = scale(sub(x, row(drops.centre, k)), 1.0 / drops.radius[k])
     mx, my, mz = dot(m, s), dot(m, t), dot(m, up)
-    toward = atan2(-my, -mx)
+    toward = angle_of(-my, -mx)
     least, most, left, right = 2.0, -2.0, 4.0, -4.0
     for i in range(ALONG):
         z = low + (high - low) * i / (ALONG - 1)
@@ -80,7 +81,7 @@ def window_of(drops, k, face, x):
             if dx * px + dy * py + dz * z >= 0.0:
                 continue
             sine = dz / sqrt(dx * dx + dy * dy + dz * dz)
-            a = _wrapped(atan2(dy, dx) - toward)
+            a = _wrapped(angle_of(dy, dx) - toward)
             least, most, left, right = min(least, sine), max(most, sine), min(left, a), max(right, a)
     if most < least:
         return NO_WINDOW
@@ -97,5 +98,5 @@ def in_window(window, up, d):
     if z < 0.0 or z > window.high:
         return False
     s, t = basis(up)
-    turn = _wrapped(atan2(dot(d, t), dot(d, s)) - window.toward) - window.turn
+    turn = _wrapped(angle_of(dot(d, t), dot(d, s)) - window.toward) - window.turn
     return 0.0 <= turn <= window.round
