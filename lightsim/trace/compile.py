@@ -15,7 +15,7 @@ from lightsim.trace.kernels import jit
 
 # About half of the work: the loops that gather light from drops. The helper does the rest.
 OURS = {"add_direct", "weak_light", "look_widely", "look_closely", "look_at_drops", "list_uneven"}
-OURS |= {"reach_table", "widen", "share_out"}
+OURS |= {"reach_table", "_items_below", "share_out"}
 
 OLD_DAYS = 60.0  # from which on kernels of other sources are taken to be of no use any more
 

@@ -24,13 +24,13 @@ if TYPE_CHECKING:
 
 POINTS = 1024  # of light followed through each drop
 FEW_POINTS = 128  # the same where the drops are many
-UNSEEN_POINTS = 32  # and where they are out of view besides
+UNSEEN_POINTS = 16  # and where they are out of view besides
 MANY_DROPS = 500  # up to so many the grids are fine
 TO_LOOK_AT = 1000  # drops in view from which on the more there are, the less each one is looked at
 PARTS, FEW_PARTS = 16, 4  # that few or many drops are followed in, each by itself
 
 # of the drops in a face's light: see `hinder.look_at_drops`
-State = tuple[NDArray, NDArray, NDArray, NDArray]
+State = tuple[NDArray, NDArray, NDArray, NDArray, NDArray]
 
 
 @dataclass(frozen=True)
@@ -79,7 +79,7 @@ def areas_of(stage: Stage, packed: Packed, points: Points, grid: int, rings: int
 
 
 def thinned(many: int, least: int, in_view: NDArray[np.bool_]) -> int:
-    """So many, fewer the more drops are in view, since each of them is the smaller, but no fewer than least."""
+    """So many, fewer the more drops are in view, each of them the smaller, but no fewer than least."""
     return max(least, many * TO_LOOK_AT // max(TO_LOOK_AT, int(in_view.sum())))
 
 

@@ -20,6 +20,7 @@ from lightsim.trace.kernels.blocks import Looks
 from lightsim.trace.kernels.faces import Boards, Lamp
 from lightsim.trace.kernels.kept import Parts
 from lightsim.trace.kernels.through import crest_of
+from lightsim.trace.kernels.window import OUTLET
 from lightsim.trace.pack import FINEST, PATCHES, pack_boards, pack_face
 from lightsim.trace.paths import Block
 
@@ -75,8 +76,8 @@ class LightWork:
         self.boards = boards = ground.boards
         self._dome = ground.dome if light is None else None
         faces = faces_of(light, boards, light is None)
-        states = [drop_state(ground, face) for face in faces]
         own = 0 if light is None else 1
+        states = [drop_state(ground, face, i < own) for i, face in enumerate(faces)]
         leasts = [LEAST_GATHERED] * own + [0.0] * (len(faces) - own)
         self._hiding = boards.hiding()
         self._reach = reach_for(ground, faces)
@@ -232,16 +233,18 @@ def faces_of(
     return lamps + cards
 
 
-def drop_state(ground: Ground, face: Lamp) -> State:
-    """The drops in a face's light: see `hinder.look_at_drops`."""
+def drop_state(ground: Ground, face: Lamp, own: bool) -> State:
+    """The drops in a face's light, a lamp's own or a card's: see `hinder.look_at_drops`."""
     packed = ground.packed
     many = len(packed.rims)
     state = np.zeros((many, 2), dtype=np.uint8)
     shades = np.zeros((many, hinder.CANDIDATES), dtype=np.int32)
     count = np.zeros(many, dtype=np.int64)
-    sees = np.zeros((many, hinder.PATCHES**2 + 1), dtype=np.uint8)
-    hinder.look_at_drops(many, packed.petal, packed.drops, packed.foot_face, face, state, shades, count, sees)
-    return state, shades, count, sees
+    sees = np.zeros((many, hinder.PATCHES**2 + 1 if own else 1), dtype=np.uint8)
+    outlet = np.zeros((many, OUTLET))
+    found = state, shades, count, sees, outlet
+    hinder.look_at_drops(many, packed.petal, packed.drops, packed.foot_face, face, *found)
+    return found
 
 
 def reach_for(ground: Ground, faces: list[Lamp]) -> NDArray[np.float64]:

@@ -16,6 +16,7 @@ from lightsim.trace.kernels.drops import Drops
 from lightsim.trace.kernels.faces import Boards, Lamp
 from lightsim.trace.kernels.lanes import LANES, TRIANGLES
 from lightsim.trace.kernels.petal import Petal
+from lightsim.trace.kernels.widetree import widen
 
 FINEST = 6  # quadrature points along the side of a wide face
 NEIGHBOURS = 8  # of a drop, looked at to find how near the next one is
@@ -49,7 +50,7 @@ def pack_petal(mesh: PetalMesh) -> Petal:
     kmesh.face_boxes(many, vertices, faces, boxes)
     box, link, order = boxtree.build_tree(boxes)
     start = _leaves_apart(link, many)
-    wide_box, wide_link = boxtree.widen(box, link)
+    wide_box, wide_link = widen(box, link)
     lanes = np.zeros((len(start) - 1, 9, TRIANGLES), dtype=np.float32)
     face = np.zeros((len(lanes) * TRIANGLES, 3), dtype=np.int32)
     kmesh.lay_out(len(lanes), vertices, faces, order, start, lanes, face)
@@ -95,7 +96,7 @@ def pack_drops(drops: DropSet) -> Drops:
     reach = radius[:, None]
     if len(radius):
         box, link, order = boxtree.build_tree(_f4(np.concatenate([centre - reach, centre + reach], axis=1)))
-        wide_box, wide_link = boxtree.widen(box, link)
+        wide_box, wide_link = widen(box, link)
     else:
         box, link, order = np.zeros((1, 6), np.float32), np.zeros((1, 2), np.int32), np.zeros(0, np.int32)
         wide_box, wide_link = np.zeros((1, 6, LANES), np.float32), np.zeros((1, LANES, 2), np.int32)

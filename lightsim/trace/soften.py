@@ -26,7 +26,7 @@ POINTS = 1500  # gathering points on the petal, about
 NEIGHBOURS = 8  # points that share in a vertex
 SHARING = 0.7  # of the points' spacing, within which they do
 ROUNDS = 6  # of light between petal and petal, and base and base
-UNSEEN_RAYS = 6  # directions from each point of a base that is out of view, where drops are many
+UNSEEN_RAYS = 4  # directions from each point of a base that is out of view, where drops are many
 FAR = 6  # ways from a place round a drop by which light from far off, and as many by which what it hides
 FALLING = 3  # power of the distance that light from a drop falls off with
 BETWEEN = 4  # times as many rings as it is worked out on
@@ -70,7 +70,7 @@ def prepare(
     far = _empty_far(many, rings * spokes, 2 * (FAR if many <= MANY_DROPS else 1))
     foot_vertex = packed.petal.face[packed.foot_face, 0] if many else np.zeros(0, np.int32)
     point_of_foot = points.of_vertex[foot_vertex]
-    seen_rays = thinned(rays, UNSEEN_RAYS, in_view)
+    seen_rays = thinned(rays, UNSEEN_RAYS, in_view) if many > MANY_DROPS else rays
     angles = np.round(stage.drops.contact_angle_deg, 3)
     coarse = ~in_view & (many > MANY_DROPS)
     kinds = np.unique(np.column_stack([angles, coarse]), axis=0)
@@ -206,11 +206,9 @@ def spread(
     total[:, 0] += _afar(soft, packed, glow)
     vertex = _at_vertices(soft, slice(None), total, sent)
     rest = first.ring - first.own_ring
-    fine = np.empty((drops, (soft.rings - 1) * BETWEEN + 1, soft.spokes, 3))
+    fine = np.empty((drops, (soft.rings - 1) * BETWEEN + 1, soft.spokes, 3), dtype=np.float32)
     size = drops, soft.rings, soft.spokes
-    khalo.between_rings(
-        drops, packed.rims, glow.reshape(*size, 3), rest.reshape(size), float(FALLING), fine
-    )
+    khalo.between_rings(drops, packed.rims, glow.reshape(*size, 3), rest.reshape(size), float(FALLING), fine)
     return Soft(vertex, base.reshape(drops, soft.grid, soft.grid, 3), fine)
 
 
@@ -269,8 +267,6 @@ def _settle(
     around = lit.around + glow
     for _ in range(AGAIN):
         round_them = around.reshape(len(glow), soft.rings, soft.spokes, 3)
-        kbase.from_outside(
-            many, shape.members, shape.out, soft.base, lit._replace(around=round_them), soft.rings, soft.spokes,
-            outside
-        )
+        lit = lit._replace(around=round_them)
+        kbase.from_outside(many, shape.members, shape.out, soft.base, lit, soft.rings, soft.spokes, outside)
         ksettle.settle(many, settling, outside, base, glow, around)

@@ -29,7 +29,7 @@ def test_loops_that_are_only_compiled_leave_the_picture_black_and_run_again_afte
 
 def test_the_share_of_one_process_names_loops_that_there_are():
     rooms = (kernels.direct, kernels.cells, kernels.blocks, kernels.hinder, kernels.nearby)
-    rooms += kernels.boxtree, kernels.connect, kernels.glint
+    rooms += kernels.widetree, kernels.connect, kernels.glint
     found = {name for room in rooms for name in vars(room)}
     assert found >= OURS
 

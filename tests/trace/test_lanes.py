@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from lightsim.scene.build import build
-from lightsim.trace.kernels import boxtree, hold, lanes, sampling
+from lightsim.trace.kernels import boxtree, hold, lanes, sampling, widetree
 from lightsim.trace.kernels import connect as kconnect
 from lightsim.trace.kernels import petal as petal_kernels
 from lightsim.trace.kernels.jit import making
@@ -62,7 +62,7 @@ def test_every_triangle_is_in_one_leaf_of_the_wide_tree():
     box, link, _ = boxtree.build_tree(
         np.hstack([low, low + rng.uniform(0.0, 0.5, (777, 3))]).astype(np.float32)
     )
-    wide_box, wide_link = boxtree.widen(box, link)
+    wide_box, wide_link = widetree.widen(box, link)
     leaves = wide_link[wide_link[..., 1] > 0]
     assert leaves[:, 1].max() <= lanes.TRIANGLES
     held = np.concatenate([np.arange(first, first + many) for first, many in leaves])

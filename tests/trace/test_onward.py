@@ -24,7 +24,7 @@ def first_of(drops: Drops, light) -> tuple[First, View, float]:
     """The lamp's first light, and its irradiance on the clear petal, both per unit of output."""
     view = View(simple(plain_petal(0.5), drops, (light,), field_mm=8.0), width_px=24, samples=1)
     faces = faces_of(view.stage.lights[0], view.boards, False)
-    states = [drop_state(view, face) for face in faces]
+    states = [drop_state(view, face, True) for face in faces]
     hiding = view.boards.hiding()
     found = first_light(view.soft, view.packed, faces, hiding, states, reach_for(view, faces), [0.02])
     beam = 1e6 / light.distance_mm**2

@@ -34,7 +34,8 @@ KNEE_CROWDING = 2.5  # and toward a knee, where light from all around falls off 
 LEAST_KNEE = 0.15  # share of the base's radius at which a knee is worth rings of its own
 
 
-TURN = 2.0 * pi * 0.7548776662  # from the directions of one grid point to those of the next
+TURN = 2.0 * pi * 0.7548776662  # from the directions of one grid point to those of the next,
+STEP = 0.5698402910  # and how far into their shares of the disc: Roberts' sequence in two dimensions
 
 
 class Ways(NamedTuple):
@@ -130,7 +131,7 @@ def _find_ways_one(g, height, ways, node):
     rays = ways.back_share.shape[1]
     spare = rays
     for i in range(rays):
-        d = spiral_direction(i, rays, TURN * node)
+        d = spiral_direction(i, rays, TURN * node, STEP * node % 1.0)
         p = x0 * ways.rim, y0 * ways.rim, 0.0
         share, slot = 1.0, i
         ways.out_share[node, i] = 0.0

@@ -12,28 +12,32 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.trace.kernels.jit import alone, compiles_only, jit, making, threaded
-from lightsim.trace.kernels.lanes import LANES, TRIANGLES
+from lightsim.trace.kernels.lanes import TRIANGLES
 
 BINS = 16
 FEW_BINS, FEW_ITEMS = 8, 32  # bins for a node of so few items
 LEAF = TRIANGLES
 ALONE = 16_384  # items up to which one thread builds the tree; of more, all threads build its lower parts
-PARTS = 8  # lower parts, about
+CELLS = 16  # along each side of the grid that those many are sorted into first
+SHARES = 16  # that they are counted in, whatever the threads
 
 
 def build_tree(
     items: NDArray[np.float32],
 ) -> tuple[NDArray[np.float32], NDArray[np.int32], NDArray[np.int32]]:
-    """Tree over n boxes (n, 6), low x y z and high x y z: box (m, 6), link (m, 2), order (n,).
-
-    The rows of `items` are put into the tree's order.
-    """
+    """Tree over n boxes (n, 6), low x y z and high x y z: box (m, 6), link (m, 2), order (n,)."""
     many = len(items)
     order = np.arange(many, dtype=np.int32)
-    box = np.empty((max(1, 2 * many), 6), dtype=np.float32)
-    link = np.zeros((max(1, 2 * many), 2), dtype=np.int32)
-    few = LEAF if many <= ALONE or compiles_only() else many // PARTS
-    top = _build_top(items, order, box, link, few)
+    room = max(1, 2 * many + (2 * CELLS**3 if many > ALONE else 0))
+    box = np.empty((room, 6), dtype=np.float32)
+    link = np.zeros((room, 2), dtype=np.int32)
+    if compiles_only():
+        _build_over_cells(items, box.copy(), link.copy())
+    if many > ALONE and not compiles_only():
+        items, order, top = _build_over_cells(items, box, link)
+    else:
+        items = items.copy()
+        top = _build_top(items, order, box, link, LEAF)
     parts = np.flatnonzero(link[:top, 1] > LEAF)
     start = top + 2 * link[parts, 0].astype(np.int64)
     used = np.zeros(len(parts), dtype=np.int64)
@@ -44,8 +48,34 @@ def build_tree(
     return whole_box, whole_link, order
 
 
+def _build_over_cells(
+    items: NDArray[np.float32], box: NDArray[np.float32], link: NDArray[np.int32]
+) -> tuple[NDArray[np.float32], NDArray[np.int32], int]:
+    """The items in the order of the cells of a grid in which their centres lie, that order, and how many
+    nodes a tree over the cells has: its leaves hold the items of one cell each."""
+    grid = np.array([items[:, a].min() for a in range(3)] + [items[:, a + 3].max() for a in range(3)])
+    count = np.zeros((SHARES, CELLS**3), dtype=np.int64)
+    boxes = np.empty((SHARES, CELLS**3, 6), dtype=np.float32)
+    _count_in_cells(SHARES, items, grid, count, boxes)
+    cells = np.flatnonzero(count.sum(axis=0))
+    number = count[:, cells]
+    start = np.cumsum(number.T.ravel()) - number.T.ravel()
+    place = np.zeros_like(count)
+    place[:, cells] = start.reshape(len(cells), SHARES).T
+    sorted_items, order = np.empty_like(items), np.empty(len(items), dtype=np.int32)
+    _put_in_cells(SHARES, items, grid, place, sorted_items, order)
+    low, high = boxes[:, cells, :3].min(axis=0), boxes[:, cells, 3:].max(axis=0)
+    cell_order = np.arange(len(cells), dtype=np.int32)
+    top = _build_top(np.concatenate([low, high], axis=1), cell_order, box, link, 1)
+    leaf = np.flatnonzero(link[:top, 1] > 0)
+    cell = cell_order[link[leaf, 0]]
+    link[leaf, 0], link[leaf, 1] = start[cell * SHARES], number.sum(axis=0)[cell]
+    return sorted_items, order, top
+
+
 @jit
-def _half_area(boxes, b):
+def half_area(boxes, b):
+    """Half of a box's area."""
     x, y, z = boxes[b, 3] - boxes[b, 0], boxes[b, 4] - boxes[b, 1], boxes[b, 5] - boxes[b, 2]
     return x * y + y * z + z * x
 
@@ -81,14 +111,14 @@ def _cheapest(bins, counts, right, sides, many):
     for b in range(many - 1, 0, -1):
         _grow(sides, 0, bins, b)
         count += counts[b]
-        right[b] = count * _half_area(sides, 0) if count > 0 else 0.0
+        right[b] = count * half_area(sides, 0) if count > 0 else 0.0
     _empty(sides, 0)
     count, border = 0, 1
     best = inf
     for b in range(1, many):
         _grow(sides, 0, bins, b - 1)
         count += counts[b - 1]
-        cost = (count * _half_area(sides, 0) if count > 0 else 0.0) + right[b]
+        cost = (count * half_area(sides, 0) if count > 0 else 0.0) + right[b]
         if cost < best:
             best, border = cost, b
     return border
@@ -111,14 +141,28 @@ def _widest(items, first, last):
 
 
 @jit
+def _longest(boxes, b):
+    """The longest side of a box, as `_widest`."""
+    axis, width = 0, boxes[b, 3] - boxes[b, 0]
+    for a in range(1, 3):
+        if boxes[b, a + 3] - boxes[b, a] > width:
+            axis, width = a, boxes[b, a + 3] - boxes[b, a]
+    return axis, 2.0 * boxes[b, axis], 2.0 * width
+
+
+@jit
 def _bin(items, i, axis, start, per_bin, many):
     return min(int((items[i, axis] + items[i, axis + 3] - start) * per_bin), many - 1)
 
 
 @jit
-def _split(items, order, first, last, bins, counts, right, sides):
-    """Part the items into first..middle and middle..last; `sides` (2, 6) gets the two boxes."""
-    axis, start, width = _widest(items, first, last)
+def _split(items, order, first, last, around, node, bins, counts, right, sides):
+    """Part the items into first..middle and middle..last; `sides` (2, 6) gets the two boxes. around[node]: a
+    box that they all lie in."""
+    if last - first <= FEW_ITEMS:
+        axis, start, width = _widest(items, first, last)
+    else:
+        axis, start, width = _longest(around, node)
     middle = first
     if width > 0.0:
         many = FEW_BINS if last - first <= FEW_ITEMS else BINS
@@ -173,7 +217,7 @@ def _build_below(items, order, box, link, root, few, used):
         link[node, 0], link[node, 1] = first, last - first
         if last - first <= few:
             continue
-        middle = _split(items, order, first, last, bins, counts, right, sides)
+        middle = _split(items, order, first, last, box, node, bins, counts, right, sides)
         link[node, 0], link[node, 1] = used, 0
         for side in range(2):
             _note(box, used + side, sides, side)
@@ -200,6 +244,44 @@ def _build_top(items, order, box, link, few):
     return _build_below(items, order, box, link, 0, few, 1)
 
 
+@jit
+def _cell_of(items, i, grid):
+    """Number of the cell of a grid, low and high x y z, in which an item's centre lies."""
+    cell = 0
+    for a in range(3):
+        wide = 2.0 * (grid[a + 3] - grid[a]) + 1e-30
+        share = (items[i, a] + items[i, a + 3] - 2.0 * grid[a]) / wide
+        cell = cell * CELLS + min(max(int(share * CELLS), 0), CELLS - 1)
+    return cell
+
+
+@threaded
+def _count_in_cells(begin, end, items, grid, count, boxes):
+    """Items of each share in each cell (shares, cells), and the boxes round them (shares, cells, 6)."""
+    for share in range(begin, end):
+        mine, many = boxes[share], items.shape[0]
+        for cell in range(mine.shape[0]):
+            _empty(mine, cell)
+        for i in range(share * many // count.shape[0], (share + 1) * many // count.shape[0]):
+            cell = _cell_of(items, i, grid)
+            count[share, cell] += 1
+            _grow(mine, cell, items, i)
+
+
+@threaded
+def _put_in_cells(begin, end, items, grid, place, sorted_items, order):
+    """Put the items of each share where those of their cell go, from place (shares, cells) on."""
+    for share in range(begin, end):
+        many, shares = items.shape[0], place.shape[0]
+        for i in range(share * many // shares, (share + 1) * many // shares):
+            cell = _cell_of(items, i, grid)
+            at = place[share, cell]
+            place[share, cell] += 1
+            order[at] = i
+            for a in range(6):
+                sorted_items[at, a] = items[i, a]
+
+
 @threaded
 def _build_parts(begin, end, items, order, box, link, parts, start, used):
     """Build below the leaves `parts`, each in places of its own from `start` on."""
@@ -219,89 +301,6 @@ def _close_up(begin, end, box, link, parts, start, ends, whole_box, whole_link):
             inner = link[node + back, 1] == 0
             whole_link[node, 0] = link[node + back, 0] - (back if inner else 0)
             whole_link[node, 1] = link[node + back, 1]
-
-
-@making
-def _items_below(link):
-    """First item and number of items under each node."""
-    many = link.shape[0]
-    first, count = np.empty(many, dtype=np.int32), np.empty(many, dtype=np.int32)
-    for node in range(many - 1, -1, -1):  # children come after their parents
-        if link[node, 1] > 0:
-            first[node], count[node] = link[node, 0], link[node, 1]
-        else:
-            child = link[node, 0]
-            first[node] = min(first[child], first[child + 1])
-            count[node] = count[child] + count[child + 1]
-    return first, count
-
-
-def _unwidened(box: NDArray, link: NDArray) -> tuple[NDArray[np.float32], NDArray[np.int32]]:
-    """Of what `widen` gives back the kinds alone."""
-    return np.zeros((1, 6, LANES), dtype=np.float32), np.zeros((1, LANES, 2), dtype=np.int32)
-
-
-@alone(_unwidened)
-def widen(box, link):
-    """The same tree with up to LANES children to a node, for `lanes.boxes_met`.
-
-    Returns wide_box (m, 6, LANES) float32, a little wider so that singles serve for the ray; wide_link
-    (m, LANES, 2) int32: (child, 0), (first item, item count of at most TRIANGLES), (0, -1) for none.
-    """
-    first, count = _items_below(link)
-    room = link.shape[0] // 2 + 1
-    wide_box = np.full((room, 6, LANES), 1e18, dtype=np.float32)
-    wide_link = np.zeros((room, LANES, 2), dtype=np.int32)
-    source = np.zeros(room, dtype=np.int32)
-    children = np.empty(LANES, dtype=np.int32)
-    used, n = 1, 0
-    while n < used:
-        children[0], many = source[n], 1
-        while many < LANES:
-            widest, most = -1, -1.0
-            for c in range(many):
-                node = children[c]
-                if count[node] > (0 if many == 1 else TRIANGLES) and link[node, 1] == 0:
-                    area = _half_area(box, node)
-                    if area > most:
-                        widest, most = c, area
-            if widest < 0:
-                break
-            child = link[children[widest], 0]
-            children[widest] = child
-            children[many] = child + 1
-            many += 1
-        for c in range(LANES):
-            wide_link[n, c, 1] = -1
-        for c in range(many):
-            node = children[c]
-            _lay_in_lane(box, node, wide_box, n, c)
-            if count[node] <= TRIANGLES:
-                wide_link[n, c, 0], wide_link[n, c, 1] = first[node], count[node]
-            else:
-                wide_link[n, c, 0], wide_link[n, c, 1] = used, 0
-                source[used] = node
-                used += 1
-        n += 1
-    return wide_box[:used].copy(), wide_link[:used].copy()
-
-
-@jit
-def _lay_in_lane(box, node, wide_box, n, c):
-    """A node's box as the c-th of eight, a little wider so that singles serve for the ray."""
-    for a in range(3):
-        wide_box[n, a, c] = box[node, a] - 4e-6 * (1.0 + abs(box[node, a]))
-        wide_box[n, a + 3, c] = box[node, a + 3] + 4e-6 * (1.0 + abs(box[node, a + 3]))
-
-
-@jit
-def lane_boxes(box, nodes, many, wide_box):
-    """Lay the boxes of the first `many` nodes side by side for `lanes.boxes_met`: wide_box (m, 6, LANES)."""
-    for i in range(many):
-        _lay_in_lane(box, nodes[i], wide_box, i // LANES, i % LANES)
-    for i in range(many, -(-many // LANES) * LANES):
-        for a in range(6):
-            wide_box[i // LANES, a, i % LANES] = 1e18
 
 
 @jit

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from lightsim.constants import WATER_INDEX
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
-from lightsim.trace.kernels.boxtree import inverse, lane_boxes, wide_entry
+from lightsim.trace.kernels.boxtree import inverse, wide_entry
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.lanes import LANES
@@ -23,6 +23,7 @@ from lightsim.trace.kernels.sampling import EVENT, LENS, PIXEL, key, pair_of, si
 from lightsim.trace.kernels.vectors import along, dot
 from lightsim.trace.kernels.walk import AWAY, BASE, LEAF, outward, sees_front, walk
 from lightsim.trace.kernels.water import bend, fresnel, mirror
+from lightsim.trace.kernels.widetree import lane_boxes
 
 N = WATER_INDEX
 

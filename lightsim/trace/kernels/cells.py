@@ -24,8 +24,8 @@ class Near(NamedTuple):
 
     listed, bounds (rows, columns, 2): the drops near each cell of pixels. uneven, uneven_many (rows,
     columns): those of them by which light may come that is asked for path by path (`nearby.list_uneven`),
-    from the same bounds on. reach, core, crest: see through.gather_list. state, shades, shade_count, sees:
-    see hinder.look_at_drops. falls, wide, stand: see falls.may_fall.
+    from the same bounds on. reach, core, crest: see through.gather_list. state, shades, shade_count, sees,
+    outlet: see hinder.look_at_drops. falls, wide, stand: see falls.may_fall.
     """
 
     listed: NDArray
@@ -39,6 +39,7 @@ class Near(NamedTuple):
     shades: NDArray
     shade_count: NDArray
     sees: NDArray
+    outlet: NDArray
     falls: NDArray
     wide: NDArray
     stand: NDArray

@@ -347,7 +347,7 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
                 1,
                 gather.found,
             )
-            open_windows(drops, face, x, gather, n_gather)
+            open_windows(drops, near.outlet, x, gather, n_gather)
             number = e - paths.leaf_start[p]
             for c in range(n_gather):
                 front += by_drop_often(
@@ -450,7 +450,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                     near, near.uneven, drops, first, last, x, spread, to, floor, UNEVEN, terms.pixel_mm,
                     rarest, gather.found,
                 )  # fmt: skip
-                open_windows(drops, face, x, gather, n_gather)
+                open_windows(drops, near.outlet, x, gather, n_gather)
             if terms.least > 0.0 and paths.leaf_tag[paths.mean_end[p]] & FRONT:
                 put(
                     parts.petal,

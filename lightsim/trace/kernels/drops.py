@@ -19,7 +19,7 @@ SKIRT = 0.06
 
 class Drops(NamedTuple):
     """centre, foot, normal (n, 3) float64; radius (n,) float64; box, link, order: the tree; wide_box,
-    wide_link: the same with eight children to a node (`boxtree.widen`). gap (n,): no other drop lies nearer
+    wide_link: the same with eight children to a node (`widetree.widen`). gap (n,): no other drop lies nearer
     to the sphere's surface.
     """
 

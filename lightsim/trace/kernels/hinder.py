@@ -13,6 +13,7 @@ from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import spiral_direction
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub, unit
+from lightsim.trace.kernels.window import note_outlet
 
 CANDIDATES = 24  # drops that are kept as possibly in the way of a light
 CLEAR, HIDDEN, MIXED = 0, 1, 2
@@ -110,7 +111,7 @@ def sight(sees, k, face, y):
 
 
 @making
-def _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count, sees, k):
+def _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count, sees, outlet, k):
     face = held(face_of(lamp))
     stack = np.empty(192, dtype=np.int32)
     to = sub(face.centre, row(drops.centre, k))
@@ -136,11 +137,12 @@ def _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count
                 if not leaf.blocked(petal, o, scale(to, 1.0 / far), leaf.START, far, stack):
                     seen += 1
         state[k, side] = CLEAR if seen == asked else (HIDDEN if seen == 0 else MIXED)
+    note_outlet(drops, k, face, outlet)
     sees[k, :] = state[k, 0]
     if drops.radius.shape[0] > CROWD:
         if shade_count[k] > 0 and state[k, 0] == CLEAR:
             sees[k, :] = MIXED
-    elif state[k, 0] == MIXED or (state[k, 0] == CLEAR and shade_count[k] > 0):
+    elif sees.shape[1] > 1 and (state[k, 0] == MIXED or (state[k, 0] == CLEAR and shade_count[k] > 0)):
         rough = np.empty(PATCHES * PATCHES, dtype=np.uint8)
         hides = state[k, 0] == MIXED
         places = PLACES if dot(d, n) > LEVEL else MORE_PLACES
@@ -150,12 +152,13 @@ def _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count
 
 
 @threaded
-def look_at_drops(begin, end, petal, drops, foot_face, lamp, state, shades, shade_count, sees):
-    """Per drop: whether the petal hides the face from it (front, back), the drops that may shade it, and what
-    it sees of each patch of the face and of all (nd, PATCHES**2 + 1) uint8, see `sight`."""
+def look_at_drops(begin, end, petal, drops, foot_face, lamp, state, shades, shade_count, sees, outlet):
+    """Per drop: whether the petal hides the face from it (front, back), the drops that may shade it, what it
+    sees of each patch of the face and of all (nd, PATCHES**2 + 1) uint8, see `sight`, or (nd, 1) where that
+    is not asked for, and where the face's light may leave it, see `window.note_outlet`."""
     for k in range(begin, end):
         _look_at_drops_one(
-            held(petal), held(drops), foot_face, held(lamp), state, shades, shade_count, sees, k
+            held(petal), held(drops), foot_face, held(lamp), state, shades, shade_count, sees, outlet, k
         )
 
 

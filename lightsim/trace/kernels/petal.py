@@ -22,7 +22,7 @@ START = 1e-4  # mm; rays start this far off a surface
 
 
 class Petal(NamedTuple):
-    """box, link: the tree; wide_box, wide_link: the same with eight children to a node (`boxtree.widen`);
+    """box, link: the tree; wide_box, wide_link: the same with eight children to a node (`widetree.widen`);
     lanes: the triangles leaf by leaf, see `lanes.triangles_met`; face (nf, 3) int32: their vertices. Leaves
     begin at multiples of TRIANGLES, and what they leave free has no area.
 
@@ -126,7 +126,7 @@ def _nearest_of(petal, first, many, o, d, t_min, best, face, bu, bv):
 def nearest_in(petal, leaves, leaf_boxes, many, o, d, t_min, t_max):
     """As `nearest`, among the triangles of the first `many` of some leaves.
 
-    leaf_boxes : see `boxtree.lane_boxes`; not looked at for ONE_BY_ONE leaves or fewer.
+    leaf_boxes : see `widetree.lane_boxes`; not looked at for ONE_BY_ONE leaves or fewer.
     """
     ix, iy, iz = inverse(d)
     best = t_max

@@ -130,8 +130,9 @@ def cosine_direction(u, v):
 
 
 @jit
-def spiral_direction(i, many, turn):
+def spiral_direction(i, many, turn, begin=0.5):
     """Direction i of `many` about +z with density cos / pi: on the disc below them a spiral, turned by
-    `turn`, whose points lie a golden angle apart; evener than as many points of a sequence."""
-    radius, angle = sqrt((i + 0.5) / many), i * GOLDEN + turn
+    `turn`, whose points lie a golden angle apart; evener than as many points of a sequence. begin, 0 to 1:
+    how far into its share of the disc each lies."""
+    radius, angle = sqrt((i + begin) / many), i * GOLDEN + turn
     return radius * cos(angle), radius * sin(angle), sqrt(1.0 - radius * radius)

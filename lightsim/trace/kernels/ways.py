@@ -42,7 +42,7 @@ def no_ways():
 
 
 @jit
-def open_windows(drops, face, x, ways, many):
+def open_windows(drops, outlet, x, ways, many):
     """Lay windows about what x sees of the drops where a caustic may be near; where x sees nothing there is
     none near."""
     for c in range(many):
@@ -50,7 +50,7 @@ def open_windows(drops, face, x, ways, many):
             continue
         window = NO_WINDOW
         if ways.found[c, 1] == connect.THROUGH:
-            window = window_of(drops, int(ways.found[c, 0]), face, x)
+            window = window_of(drops, int(ways.found[c, 0]), outlet, x)
         if window.size <= 0.0:
             ways.found[c, 5] = 0
         put_window(ways, c, window)
@@ -216,7 +216,7 @@ def near_caustics(paths, petal, drops, face, near, terms, p, n, across, down, ba
             y, power = point_on(face, *shifted_pair(light_scramble, m))
             way = shifted_pair(way_scramble, m)
             if edge:
-                put_window(gather, c, window_of(drops, k, face, x))
+                put_window(gather, c, window_of(drops, k, near.outlet, x))
             one = by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
             one /= gather.found[c, 2]
             some += one

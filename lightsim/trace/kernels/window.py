@@ -27,6 +27,7 @@ class Window(NamedTuple):
 
 NO_WINDOW = Window(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 ALONG, ACROSS = 4, 5  # points of the outlet that a window is laid about
+OUTLET = 2 * (ALONG + ACROSS)
 
 
 @jit
@@ -53,17 +54,30 @@ def _outlet(drops, k, face):
 
 
 @jit
+def note_outlet(drops, k, face, outlet):
+    """Fill outlet (nd, OUTLET) of drop k: in the frame of its normal places about the part of it where the
+    face's light may leave it: their heights, distances from the axis, cosines and sines of their turns. Where
+    there is none the first height is the greater."""
+    low, high, turn, round_it = _outlet(drops, k, face)
+    for i in range(ALONG):
+        z = low + (high - low) * i / (ALONG - 1)
+        outlet[k, i], outlet[k, ALONG + i] = z, sqrt(max(0.0, 1.0 - z * z))
+    for j in range(ACROSS):
+        a = turn + round_it * j / (ACROSS - 1)
+        outlet[k, 2 * ALONG + j], outlet[k, 2 * ALONG + ACROSS + j] = cos(a), sin(a)
+
+
+@jit
 def _wrapped(turn):
     """A turn as one between -pi and pi."""
     return turn - 2.0 * pi * floor(turn / (2.0 * pi) + 0.5)
 
 
 @jit
-def window_of(drops, k, face, x):
-    """The window about what x sees of drop k's outlet; NO_WINDOW for nothing. It need not be exact: what it
-    leaves out is found from the light's side."""
-    low, high, turn, round_it = _outlet(drops, k, face)
-    if high <= low:
+def window_of(drops, k, outlet, x):
+    """The window about what x sees of drop k's outlet, see `note_outlet`; NO_WINDOW for nothing. It need not
+    be exact: what it leaves out is found from the light's side."""
+    if outlet[k, ALONG - 1] <= outlet[k, 0]:
         return NO_WINDOW
     up = row(drops.normal, k)
     s, t = basis(up)
@@ -72,11 +86,9 @@ def window_of(drops, k, face, x):
     toward = angle_of(-my, -mx)
     least, most, left, right = 2.0, -2.0, 4.0, -4.0
     for i in range(ALONG):
-        z = low + (high - low) * i / (ALONG - 1)
-        across = sqrt(max(0.0, 1.0 - z * z))
+        z, across = outlet[k, i], outlet[k, ALONG + i]
         for j in range(ACROSS):
-            a = turn + round_it * j / (ACROSS - 1)
-            px, py = across * cos(a), across * sin(a)
+            px, py = across * outlet[k, 2 * ALONG + j], across * outlet[k, 2 * ALONG + ACROSS + j]
             dx, dy, dz = px - mx, py - my, z - mz
             if dx * px + dy * py + dz * z >= 0.0:
                 continue
