@@ -39,7 +39,7 @@ def group(mesh: PetalMesh, many: int) -> Groups:
     size = np.floor((high - low) / spacing).astype(np.int64) + 1
     cell = np.zeros(len(vertices), dtype=np.int64)
     kmesh.find_cells(len(cell), vertices, low, spacing, size, cell)
-    occupied = np.unique(cell)
+    occupied = np.flatnonzero(np.bincount(cell)) if np.prod(size) < len(cell) else np.unique(cell)
     of_vertex = np.zeros(len(vertices), dtype=np.int32)
     kmesh.find_groups(len(cell), cell, occupied, of_vertex)
     at = np.stack([occupied // (size[1] * size[2]), occupied // size[2] % size[1], occupied % size[2]], -1)
@@ -92,12 +92,27 @@ def neighbours(
     # Vertices lie within half a diagonal of their cell's centre, those points within as much more of them.
     far = tree.query(groups.centre, k=[many])[0][:, 0] + 1.001 * np.sqrt(3.0) * groups.spacing
     near = tree.query_ball_point(groups.centre, far)
-    start = np.cumsum([0] + [len(one) for one in near])
+    number = np.array([len(one) for one in near])
+    start = np.concatenate([[0], np.cumsum(number)])
     listed = np.concatenate([np.asarray(one, dtype=np.int32) for one in near])
+    group = np.repeat(np.arange(len(near)), number)
+    off = np.linalg.norm(points[listed] - groups.centre[group], axis=1)
+    nearest_first = np.lexsort((off, group))
+    listed, off = listed[nearest_first], off[nearest_first]
     neighbour = np.zeros((len(vertices), many), dtype=np.int32)
     weight = np.zeros((len(vertices), many), dtype=np.float32)
     kmesh.find_neighbours(
-        len(vertices), vertices, groups.of_vertex, listed, start, points, width, neighbour, weight
+        len(vertices),
+        vertices,
+        groups.of_vertex,
+        groups.centre,
+        listed,
+        off,
+        start,
+        points,
+        width,
+        neighbour,
+        weight,
     )
     return neighbour, weight
 

@@ -107,10 +107,15 @@ def find_nearest(begin, end, vertices, of_vertex, place, square, nearest):
 
 
 @making
-def _neighbours_one(vertices, of_vertex, listed, start, place, width, neighbour, weight, far, v):
+def _neighbours_one(vertices, of_vertex, centre, listed, off, start, place, width, neighbour, weight, far, v):
     many, found, group = neighbour.shape[1], 0, int(of_vertex[v])
     x = row(vertices, v)
+    m = sub(x, row(centre, group))
+    aside = sqrt(dot(m, m))
     for q in range(start[group], start[group + 1]):
+        least = off[q] - aside
+        if found == many and least > 0.0 and least * least >= far[many - 1]:
+            break  # none of those that follow is nearer
         point = int(listed[q])
         m = sub(row(place, point), x)
         square = dot(m, m)
@@ -134,15 +139,20 @@ def _neighbours_one(vertices, of_vertex, listed, start, place, width, neighbour,
 
 
 @threaded
-def find_neighbours(begin, end, vertices, of_vertex, listed, start, place, width, neighbour, weight):
+def find_neighbours(
+    begin, end, vertices, of_vertex, centre, listed, off, start, place, width, neighbour, weight
+):
     """The points nearest to each vertex, nearest first, and their weights, both (nv, k): the nearer the more,
     e times less for each `width` squared more in squared distance.
 
-    listed, start (groups + 1,): the points among which those of each group's vertices lie.
+    listed, start (groups + 1,): the points among which those of each group's vertices lie, those next to
+    centre (groups, 3) first; off: how far from it they are.
     """
     far = np.full(neighbour.shape[1], inf)
     for v in range(begin, end):
-        _neighbours_one(vertices, of_vertex, listed, start, place, width, neighbour, weight, far, v)
+        _neighbours_one(
+            vertices, of_vertex, centre, listed, off, start, place, width, neighbour, weight, far, v
+        )
 
 
 @jit

@@ -194,13 +194,15 @@ def pass_around(begin, end, points, source, board_exitance, soft, before):
 
 @jit
 def _to_vertices_one(neighbour, weight, even, soft, sent, out, v):
-    for side in range(2):
-        for c in range(3):
-            total, thrown = 0.0, 0.0
-            for m in range(neighbour.shape[1]):
-                total += weight[v, m] * soft[neighbour[v, m], side, c]
-                thrown += weight[v, m] * sent[neighbour[v, m], side, c]
-            out[v, side, c] = even[v] * total + (1.0 - even[v]) * thrown
+    nothing = 0.0, 0.0, 0.0
+    front, back, front_sent, back_sent = nothing, nothing, nothing, nothing
+    for m in range(neighbour.shape[1]):
+        k, w = neighbour[v, m], weight[v, m]
+        front, back = along(front, row(soft[k], 0), w), along(back, row(soft[k], 1), w)
+        front_sent, back_sent = along(front_sent, row(sent[k], 0), w), along(back_sent, row(sent[k], 1), w)
+    for c in range(3):
+        out[v, 0, c] = even[v] * front[c] + (1.0 - even[v]) * front_sent[c]
+        out[v, 1, c] = even[v] * back[c] + (1.0 - even[v]) * back_sent[c]
 
 
 @threaded
