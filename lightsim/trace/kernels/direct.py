@@ -57,6 +57,7 @@ from lightsim.trace.kernels.ways import (
 )
 
 SHARP = 2.5  # pixels from the mean place within which a pixel's paths share normal and colour
+LISTED = 4 * CANDIDATES  # drops that may shade one of a run of pixels
 ASKED = 64  # a way over a drop is asked for by every path from so many paths a pixel on; from fewer, by fewer
 
 
@@ -423,6 +424,22 @@ def _straight_share(paths, p):
     return n / paths.samples
 
 
+@jit
+def _near_run(paths, drops, face, p, many, listed, stack):
+    """Fill `listed` with the drops that may shade pixel p or one of the `many` from it on; returns how many
+    there are."""
+    x = row(paths.mean_place, p)
+    reach = 0.0
+    for q in range(p, p + many):
+        if paths.mean_end[q] >= 0:
+            reach = max(reach, length(sub(row(paths.mean_place, q), x)) + paths.mean_reach[q])
+    to = sub(face.centre, x)
+    far = length(to)
+    return drop.near_cone(
+        drops, x, scale(to, 1.0 / far), far, reach, face.spread / (far - reach), -1, listed, stack
+    )
+
+
 @making
 def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts, r):
     face = held(face_of(lamp))
@@ -433,6 +450,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
     cell = r // CELL
     rarest = min(max(1, ASKED // paths.samples), paths.samples)
     block, left, past = -1, MIXED, MIXED
+    run_end, n_listed, listed = 0, 0, np.empty(LISTED, dtype=np.int32)
     for x_pixel in range(paths.width):
         p = r * paths.width + x_pixel
         if paths.mean_end[p] >= 0:
@@ -480,7 +498,14 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
             if cast < 0.0 and max(free, free_back) > 0.0 and min(free, free_back) < 1.0:
                 free, free_back = -1.0, -1.0  # what petal and drops leave does not multiply
             if cast < 0.0 and faces_front(paths, p, to, face.spread / far):
-                n_blocking = drop.near_cone(drops, x, to, far, spread, face.spread / far, -1, blocking, stack)
+                if x_pixel >= run_end:
+                    run_end = min((x_pixel // CELL + 1) * CELL, paths.width)
+                    n_listed = _near_run(paths, drops, face, p, run_end - x_pixel, listed, stack)
+                widen = face.spread / far
+                if n_listed < listed.shape[0]:
+                    n_blocking = drop.in_cone(drops, listed, n_listed, x, to, far, spread, widen, blocking)
+                else:
+                    n_blocking = drop.near_cone(drops, x, to, far, spread, widen, -1, blocking, stack)
             if paths.whole[p] == 1 and spread < SHARP * terms.pixel_mm:
                 _sharp_pixel(
                     paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather,

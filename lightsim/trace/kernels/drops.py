@@ -169,6 +169,18 @@ def near_cone(drops, o, d, far, start, widen, skip, found, stack):
 
 
 @jit
+def in_cone(drops, listed, count, o, d, far, start, widen, found):
+    """As `near_cone`, of the first `count` of some listed drops."""
+    n = 0
+    for c in range(count):
+        k = listed[c]
+        if n < found.shape[0] and _cone_meets(row(drops.centre, k), drops.radius[k], o, d, far, start, widen):
+            found[n] = k
+            n += 1
+    return n
+
+
+@jit
 def _cone_meets(c, reach, o, d, far, start, widen):
     m = sub(c, o)
     t = min(max(dot(m, d), 0.0), far)

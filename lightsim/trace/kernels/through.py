@@ -346,9 +346,10 @@ def may_be_uneven(crest, drops, k, c, reach, to_light, widen, least, pixel_mm):
     much (rad) the light's direction changes there."""
     m = sub(c, row(drops.centre, k))
     far, r = length(m), drops.radius[k]
-    if far - reach - r < 3.0 * CLOSE_BY * pixel_mm:
+    if far <= reach + r:
         return True
-    least = max(least, WEAK)
+    if far - reach - r >= 3.0 * CLOSE_BY * pixel_mm:
+        least = max(least, WEAK)
     angle = acos(min(max(dot(m, to_light) / far, -1.0), 1.0))
     around = widen + asin(min(reach / far, 1.0))
     steps, cosines = connect.REACH_STEPS - 1, 0.5 * (connect.REACH_COSINES - 1)
@@ -367,9 +368,7 @@ def _worth(crest, drops, k, x, spread, to_light, least, part, pixel_mm):
     """Whether any course over drop k may belong to a part: a quick look before the exact one."""
     m = sub(x, row(drops.centre, k))
     far = length(m)
-    if part == UNEVEN:
-        if far - drops.radius[k] < 3.0 * CLOSE_BY * pixel_mm:
-            return True
+    if part == UNEVEN and far - drops.radius[k] >= 3.0 * CLOSE_BY * pixel_mm:
         least = max(least, WEAK)
     nearest = max(far - spread, drops.radius[k])
     a = (dot(m, to_light) / far + 1.0) * 0.5 * (connect.REACH_COSINES - 1)
