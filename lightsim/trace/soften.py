@@ -170,11 +170,11 @@ def _empty_far(many: int, places: int, rays: int) -> FarLight:
 @dataclass(frozen=True)
 class Soft:
     """Soft irradiance of one layer: vertex (nv, 2, 3) float32, base (nd, grid, grid, 3), glow (nd, finer
-    rings, spokes, 3)."""
+    rings, spokes, 3) float32."""
 
     vertex: NDArray[np.float32]
     base: NDArray[np.float64]
-    glow: NDArray[np.float64]
+    glow: NDArray[np.float32]
 
 
 def spread(
@@ -206,7 +206,7 @@ def spread(
     total[:, 0] += _afar(soft, packed, glow)
     vertex = _at_vertices(soft, slice(None), total, sent)
     rest = first.ring - first.own_ring
-    fine = np.empty((drops, (soft.rings - 1) * BETWEEN + 1, soft.spokes, 3), dtype=np.float32)
+    fine = np.zeros((drops, (soft.rings - 1) * BETWEEN + 1, soft.spokes, 3), dtype=np.float32)
     size = drops, soft.rings, soft.spokes
     khalo.between_rings(drops, packed.rims, glow.reshape(*size, 3), rest.reshape(size), float(FALLING), fine)
     return Soft(vertex, base.reshape(drops, soft.grid, soft.grid, 3), fine)

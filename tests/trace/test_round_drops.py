@@ -46,8 +46,9 @@ def followed(p, d, w, centre):
         goes_on = to_base > far - 1e-9
         on_base += w[~goes_on].sum()
         p, d, w, far = p[goes_on], d[goes_on], w[goes_on], far[goes_on]
-        p = p + far[:, None] * d
-        n = centre - p
+        n = centre - (p + far[:, None] * d)
+        n /= np.linalg.norm(n, axis=1)[:, None]  # or rays along the surface would leave it after many turns
+        p = centre - n
         cos_i = np.clip(-dots(d, n), 0.0, 1.0)
         f, cos_t = reflected(cos_i, 1.0 / N)
         leave = f < 1.0

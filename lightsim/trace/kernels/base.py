@@ -19,7 +19,7 @@ from lightsim.trace.kernels.away import dome_level
 from lightsim.trace.kernels.faces import face_of
 from lightsim.trace.kernels.halo import colour_at, ring_of, turn_of
 from lightsim.trace.kernels.hold import held
-from lightsim.trace.kernels.jit import jit, making, threaded
+from lightsim.trace.kernels.jit import jit, making, threaded, whole
 from lightsim.trace.kernels.sampling import spiral_direction
 from lightsim.trace.kernels.soft import AWAY, board_hit
 from lightsim.trace.kernels.through import behind
@@ -28,7 +28,7 @@ from lightsim.trace.kernels.water import bend, fresnel, mirror
 
 N = WATER_INDEX
 EDGE = 0.995  # share of the base's radius where the outermost ring of its grid lies
-TWICE = 0.002  # share of a direction's light that is kept apart where it leaves a second time, downward
+TWICE = 0.001  # share of a direction's light that is kept apart where it leaves again, at least once down
 CROWDING = 1.6  # how much closer the rings lie toward the rim where there is no knee
 KNEE_CROWDING = 2.5  # and toward a knee, where light from all around falls off like a root
 LEAST_KNEE = 0.15  # share of the base's radius at which a knee is worth rings of its own
@@ -151,7 +151,8 @@ def _find_ways_one(g, height, ways, node):
             leaves = share * (1.0 - f) / rays
             if leaves > 0.0:
                 run = bend(d, n, cos_i, 1.0 / N)
-                again = ways.out_share[node, slot] > 0.0 and run[2] < 0.0 and leaves * rays > TWICE
+                again = ways.out_share[node, slot] > 0.0 and leaves * rays > TWICE
+                again = again and min(run[2], ways.out_run[node, slot, 2]) < 0.0
                 if again and spare < ways.out_share.shape[1]:
                     slot, spare = spare, spare + 1
                 if ways.out_share[node, slot] == 0.0:
@@ -276,7 +277,7 @@ def light_behind(begin, end, petal, drops, foot_face, lamp, cards, state, out):
         _light_behind_one(held(petal), held(drops), foot_face, held(lamp), held(cards), state, out, k)
 
 
-@making
+@whole
 def ring_at(g, rim, r):
     """`grid_ring` for Python."""
     return grid_ring(g, rim, r)
@@ -335,7 +336,7 @@ def from_outside(begin, end, members, share, base, lit, rings, spokes, out):
         _from_outside_one(members, share, held(base), held(lit), rings, spokes, out, q)
 
 
-@making
+@whole
 def halo_on_grid(halo, g):
     """Turn the base places of a halo from distances into ring numbers of a base grid."""
     for i in range(halo.base_share.shape[0]):

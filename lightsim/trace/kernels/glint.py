@@ -20,7 +20,7 @@ from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.faces import face_of, hidden_by, point_on
 from lightsim.trace.kernels.hinder import HIDDEN, MIXED, shaded
 from lightsim.trace.kernels.hold import held
-from lightsim.trace.kernels.jit import alone, jit, making, threaded
+from lightsim.trace.kernels.jit import alone, jit, making, threaded, whole
 from lightsim.trace.kernels.sampling import LENS, LIGHT, key, pair_of, to_disc
 from lightsim.trace.kernels.vectors import along, basis, dot, length, row, scale, sub
 
@@ -141,7 +141,7 @@ def throw(begin, end, petal, drops, cards, lamp, state, shades, count, lens, see
         )
 
 
-@making
+@whole
 def collect(thrown, glint):
     """Add what was thrown to the pixels (n,), in an order that does not depend on threads."""
     for m in range(thrown.pixel.shape[0]):

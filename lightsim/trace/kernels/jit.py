@@ -1,4 +1,4 @@
-"""One way to compile: every kernel of the tracer is made by `jit`, `making` or `threaded` from here.
+"""One way to compile: every kernel of the tracer is made by a decorator from here.
 
 Compiled code is kept in a folder whose name carries a digest of all kernel sources, so an edit in
 one file never leaves another file's stale machine code in use. The folder lies in the user's cache, so a
@@ -19,6 +19,8 @@ from typing import Any
 
 import numba
 from numba.core import types
+
+from lightsim.trace.kernels.stored import store
 
 HERE = Path(__file__).parent
 PARTS_PER_THREAD = 8  # a loop is cut into so many parts for each thread, since some take longer
@@ -72,13 +74,20 @@ if not os.environ.get("NUMBA_CACHE_DIR"):
 # NaN and infinity keep their meaning ("nnan" and "ninf" are left out): a ray that meets nothing has an
 # infinite distance.
 FAST = {"nsz", "arcp", "contract", "afn", "reassoc"}
-OPTIONS = {"cache": True, "nogil": True, "error_model": "numpy", "fastmath": FAST}
+OPTIONS = {"nogil": True, "error_model": "numpy", "fastmath": FAST}
 
 # Kernels that only kernels call: without reference counts, wrappers for Python and a place in the cache their
 # code is smaller, faster and sooner compiled. They must make no arrays and hand none back.
-INNER = {**OPTIONS, "cache": False, "_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+INNER = {**OPTIONS, "_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 
 making = numba.njit(**OPTIONS)
+
+
+def whole(function: Callable[..., Any]) -> Callable[..., Any]:
+    """A kernel for Python, kept when it is compiled; other kernels must not call it."""
+    kernel = numba.njit(**OPTIONS)(function)
+    store(kernel, function)
+    return kernel
 
 
 def jit(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -110,7 +119,7 @@ def _wide(one: types.Type) -> types.Type:
 
 def from_python(kernel: Callable[..., Any]) -> Callable[..., Any]:
     """An inner kernel as one that Python may call."""
-    return numba.njit(**{**OPTIONS, "cache": False})(lambda *args: kernel(*args))
+    return numba.njit(**OPTIONS)(lambda *args: kernel(*args))
 
 
 def threaded(loop: Callable[..., None]) -> Callable[..., None]:
@@ -118,7 +127,7 @@ def threaded(loop: Callable[..., None]) -> Callable[..., None]:
 
     Numba's own parallel loops compile everything that they call twice, once for each kind of index.
     """
-    kernel = making(loop)
+    kernel = whole(loop)
 
     @wraps(loop)
     def run(turns: int, *args: object) -> None:
@@ -135,7 +144,7 @@ def alone(instead: Callable[..., Any]) -> Callable[[Callable[..., Any]], Callabl
     `instead` makes of its arguments stands for what it gives back."""
 
     def made(loop: Callable[..., Any]) -> Callable[..., Any]:
-        kernel = making(loop)
+        kernel = whole(loop)
 
         @wraps(loop)
         def run(*args: object) -> Any:

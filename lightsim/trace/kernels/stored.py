@@ -1,0 +1,58 @@
+"""Compiled kernels as they are kept on the disk: machine code alone, soon fetched.
+
+The compiler would keep with each kernel its code in the form that other kernels could take in, and before it
+fetches one it makes ready for compiling. Kernels that Python alone calls need neither.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import llvmlite.binding as llvm
+from numba.core.caching import CompileResultCacheImpl, FunctionCache
+from numba.core.runtime.nrt import rtsys
+
+TAKEN_IN = "object"  # the kind of stored code that comes with a form that other kernels take in
+
+
+class _MachineCode(CompileResultCacheImpl):
+    def reduce(self, result: Any) -> tuple[Any, ...]:
+        """What is stored: of the form for other kernels only the names that are looked up by name."""
+        library, *rest = super().reduce(result)
+        name, kind, data = library
+        if kind == TAKEN_IN:
+            machine_code, form = data
+            data = machine_code, _names_alone(form, _looked_up(result))
+        return ((name, kind, data), *rest)
+
+
+def _looked_up(result: Any) -> set[str]:
+    it = result.fndesc
+    names = {it.llvm_func_name, it.llvm_cpython_wrapper_name, it.llvm_cfunc_wrapper_name, it.env_name}
+    return names | {one.env_name for one in result._find_referenced_environments()}
+
+
+def _names_alone(form: bytes, names: set[str]) -> bytes:
+    """A module that defines those of the names that the form does, as nothing."""
+    module = llvm.parse_bitcode(form)
+    defined = {one.name for of in (module.functions, module.global_variables) for one in of}
+    lines = [f'@"{name}" = global i8 0' for name in sorted(names & defined)]
+    return llvm.parse_assembly("\n".join(lines)).as_bitcode()
+
+
+class MachineCode(FunctionCache):
+    """Where one kernel's compiled code is kept."""
+
+    _impl_class = _MachineCode
+
+    def load_overload(self, signature: Any, context: Any) -> Any:
+        """The kernel for arguments of these types, None where it is not kept yet."""
+        rtsys.initialize(context)
+        with self._guard_against_spurious_io_errors():
+            return self._load_overload(signature, context)
+
+
+def store(kernel: Any, function: Callable[..., Any]) -> None:
+    """Keep a kernel's code that Python alone calls."""
+    kernel._cache = MachineCode(function)

@@ -1,0 +1,54 @@
+"""Kernels fetched from the disk do what they did when they were compiled."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from lightsim.trace.kernels.jit import from_python, jit, threaded, whole
+
+
+@jit
+def _halved(x):
+    return 0.5 * x
+
+
+def _fill(values, x):
+    """Makes an array, calls another kernel, and writes."""
+    more = np.full(3, x)
+    for i in range(values.shape[0]):
+        values[i] += _halved(more[i % 3])
+
+
+def test_a_kernel_is_fetched_and_not_compiled_a_second_time():
+    first, again = np.zeros(5), np.zeros(5)
+    whole(_fill)(first, 8.0)
+    fetched = whole(_fill)
+    fetched(again, 8.0)
+    assert sum(fetched.stats.cache_hits.values()) == 1
+    assert not fetched.stats.cache_misses
+    assert (again == first).all()
+    assert (first == 4.0).all()
+
+
+def test_a_kernel_for_other_types_is_compiled_after_one_was_fetched():
+    whole(_fill)(np.zeros(2), 2.0)
+    fetched = whole(_fill)
+    fetched(np.zeros(2), 2.0)
+    few = np.zeros(2, dtype=np.float32)
+    fetched(few, 2.0)
+    assert few.tolist() == [1.0, 1.0]
+
+
+def test_kernels_can_be_compiled_after_one_was_fetched():
+    whole(_fill)(np.zeros(2), 2.0)
+    whole(_fill)(np.zeros(2), 2.0)
+    assert from_python(_halved)(3.0) == 1.5
+
+    @threaded
+    def doubled(begin, end, values):
+        for i in range(begin, end):
+            values[i] *= 2.0
+
+    values = np.ones(100)
+    doubled(100, values)
+    assert (values == 2.0).all()
