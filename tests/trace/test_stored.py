@@ -1,8 +1,11 @@
-"""Kernels fetched from the disk do what they did when they were compiled."""
+"""Kernels fetched from the disk, and tuples handed to them by their place in memory."""
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
+import pytest
 
 from lightsim.trace.kernels.jit import from_python, jit, threaded, whole
 
@@ -52,3 +55,29 @@ def test_kernels_can_be_compiled_after_one_was_fetched():
     values = np.ones(100)
     doubled(100, values)
     assert (values == 2.0).all()
+
+
+class Things(NamedTuple):
+    many: int
+    table: np.ndarray
+    share: float
+    flags: np.ndarray
+
+
+@threaded
+def _add_things(begin, end, things, total):
+    for i in range(begin, end):
+        total[i] = things.many
+        for j in range(things.table.shape[1]):
+            total[i] += things.share * things.table[i, j] * things.flags[j]
+
+
+@pytest.mark.parametrize("many", [3, np.int32(3), True])
+@pytest.mark.parametrize("share", [0.5, np.float32(0.5), np.float64(0.5)])
+def test_a_tuple_is_read_from_its_place_in_memory(many, share):
+    table = np.arange(40.0, dtype=np.float32).reshape(4, 10)
+    flags = np.array([1, 0, 2, 1, 0], dtype=np.uint8)
+    for view in (table[:, :5], table[:, ::2], np.asfortranarray(table[:, 5:])):
+        total = np.zeros(4)
+        _add_things(4, Things(many, view, share, flags), total)
+        assert total == pytest.approx(int(many) + 0.5 * (view @ flags))

@@ -6,7 +6,6 @@ from math import inf
 
 from lightsim.trace.kernels.camera import GLINT
 from lightsim.trace.kernels.faces import board_met, glow_at
-from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, threaded
 from lightsim.trace.kernels.kept import put_part
 from lightsim.trace.kernels.vectors import dot
@@ -65,4 +64,4 @@ def add_away(begin, end, paths, boards, light, dome, thrown, parts):
     of `glint.Thrown`: highlights that are thrown into the picture are left out here.
     """
     for r in range(begin, end):
-        _add_away_one(held(paths), held(boards), light, dome, held(thrown), held(parts), r)
+        _add_away_one(paths, boards, light, dome, thrown, parts, r)

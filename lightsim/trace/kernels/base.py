@@ -171,7 +171,7 @@ def _find_ways_one(g, height, ways, node):
 def find_ways(begin, end, g, height, ways):
     """Fill `ways`; height: of the sphere's centre above the base, in radii."""
     for node in range(begin, end):
-        _find_ways_one(g, height, held(ways), node)
+        _find_ways_one(g, height, ways, node)
 
 
 @jit
@@ -244,19 +244,7 @@ def _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boa
 def look_out(begin, end, petal, drops, members, ways, rings, points, point_of_foot, boards, dome, base):
     """Fill met, met_side, met_place and dome of `base` for `members`, drops of the ways' contact angle."""
     for q in range(begin, end):
-        _look_out_one(
-            held(petal),
-            held(drops),
-            members,
-            held(ways),
-            held(rings),
-            held(points),
-            point_of_foot,
-            held(boards),
-            dome,
-            held(base),
-            q,
-        )
+        _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boards, dome, base, q)
 
 
 @making
@@ -274,7 +262,7 @@ def _light_behind_one(petal, drops, foot_face, lamp, cards, state, out, k):
 def light_behind(begin, end, petal, drops, foot_face, lamp, cards, state, out):
     """Irradiance that a face sends to the petal's back under every drop, added to out (nd,)."""
     for k in range(begin, end):
-        _light_behind_one(held(petal), held(drops), foot_face, held(lamp), held(cards), state, out, k)
+        _light_behind_one(petal, drops, foot_face, lamp, cards, state, out, k)
 
 
 @whole
@@ -333,7 +321,7 @@ def from_outside(begin, end, members, share, base, lit, rings, spokes, out):
     """What petal and boards send into the drops onto their bases, out (nd, g*g, 3); share: of `Ways` what
     leaves."""
     for q in range(begin, end):
-        _from_outside_one(members, share, held(base), held(lit), rings, spokes, out, q)
+        _from_outside_one(members, share, base, lit, rings, spokes, out, q)
 
 
 @whole

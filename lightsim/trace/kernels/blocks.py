@@ -197,7 +197,7 @@ def _look_widely_one(paths, petal, lamp, looks, i):
 def look_widely(begin, end, paths, petal, lamp, looks):
     """Fill wide and wide_share of the looks for the rows of `paths`."""
     for i in range(begin, end):
-        _look_widely_one(held(paths), held(petal), held(lamp), held(looks), i)
+        _look_widely_one(paths, petal, lamp, looks, i)
 
 
 @making
@@ -237,7 +237,7 @@ def look_closely(begin, end, paths, petal, drops, soft, pixel_mm, lamp, looks):
     soft : a face so wide that drops cast no shadow in its light, and the petal's are even.
     """
     for i in range(begin, end):
-        _look_closely_one(held(paths), held(petal), held(drops), soft, pixel_mm, held(lamp), held(looks), i)
+        _look_closely_one(paths, petal, drops, soft, pixel_mm, lamp, looks, i)
 
 
 @jit

@@ -211,9 +211,12 @@ def _build_below(items, order, box, link, root, few, used):
     """
     bins, sides = np.empty((BINS, 6)), np.empty((2, 6))
     counts, right = np.zeros(BINS, dtype=np.int64), np.zeros(BINS)
-    waiting = [(root, int(link[root, 0]), int(link[root, 0] + link[root, 1]))]
-    while len(waiting) > 0:
-        node, first, last = waiting.pop()
+    waiting = np.empty((link[root, 1] + 2, 3), dtype=np.int64)
+    waiting[0, 0], waiting[0, 1], waiting[0, 2] = root, link[root, 0], link[root, 0] + link[root, 1]
+    many = 1
+    while many > 0:
+        many -= 1
+        node, first, last = waiting[many, 0], waiting[many, 1], waiting[many, 2]
         link[node, 0], link[node, 1] = first, last - first
         if last - first <= few:
             continue
@@ -221,8 +224,9 @@ def _build_below(items, order, box, link, root, few, used):
         link[node, 0], link[node, 1] = used, 0
         for side in range(2):
             _note(box, used + side, sides, side)
-        waiting.append((used, first, middle))
-        waiting.append((used + 1, middle, last))
+        waiting[many, 0], waiting[many, 1], waiting[many, 2] = used, first, middle
+        waiting[many + 1, 0], waiting[many + 1, 1], waiting[many + 1, 2] = used + 1, middle, last
+        many += 2
         used += 2
     return used
 
@@ -297,7 +301,8 @@ def _close_up(begin, end, box, link, parts, start, ends, whole_box, whole_link):
         whole_link[parts[part], 0] = link[parts[part], 0] - back
         whole_link[parts[part], 1] = link[parts[part], 1]
         for node in range(ends[part], ends[part + 1]):
-            whole_box[node] = box[node + back]
+            for a in range(6):
+                whole_box[node, a] = box[node + back, a]
             inner = link[node + back, 1] == 0
             whole_link[node, 0] = link[node + back, 0] - (back if inner else 0)
             whole_link[node, 1] = link[node + back, 1]

@@ -16,7 +16,6 @@ from lightsim.constants import WATER_INDEX
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.boxtree import inverse, wide_entry
-from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.lanes import LANES
 from lightsim.trace.kernels.sampling import EVENT, LENS, PIXEL, key, pair_of, single, to_disc
@@ -271,19 +270,7 @@ def _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, see
 def find_paths(begin, end, petal, drops, foot_face, lens, first_row, rows, samples, seed, ends, counts):
     """Fill `ends` and `counts` for `rows` rows of pixels from `first_row` on."""
     for r in range(begin, end):
-        _find_paths_one(
-            held(petal),
-            held(drops),
-            foot_face,
-            held(lens),
-            first_row,
-            rows,
-            samples,
-            seed,
-            held(ends),
-            held(counts),
-            r,
-        )
+        _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, seed, ends, counts, r)
 
 
 @jit

@@ -91,9 +91,7 @@ def weak_light(begin, end, paths, petal, drops, lamp, near, least, pixel_mm, wea
     """Irradiance by the weaker ways over drops, smooth from cell to cell, at each cell of pixels; -1 where
     no petal is."""
     for i in range(begin, end):
-        _weak_light_one(
-            held(paths), held(petal), held(drops), held(lamp), held(near), least, pixel_mm, weak, i
-        )
+        _weak_light_one(paths, petal, drops, lamp, near, least, pixel_mm, weak, i)
 
 
 @jit

@@ -531,15 +531,4 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
 def add_direct(begin, end, paths, petal, drops, cards, lamp, near, looks, terms, parts):
     """Add to `parts` what one face sends to every kept path that ends on the petal or on a wet base."""
     for r in range(begin, end):
-        _add_direct_one(
-            held(paths),
-            held(petal),
-            held(drops),
-            held(cards),
-            held(lamp),
-            held(near),
-            held(looks),
-            held(terms),
-            held(parts),
-            r,
-        )
+        _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts, r)

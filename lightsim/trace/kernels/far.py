@@ -13,7 +13,6 @@ from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.away import dome_level
 from lightsim.trace.kernels.base import outside
 from lightsim.trace.kernels.halo import OUTER
-from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.soft import AWAY, board_hit
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, row, sub
@@ -57,7 +56,7 @@ def glow_afar(begin, end, place, drops, edge, out):
     """What the drops throw on petal beyond their rings, out (n, 3) at n places: falling off like the third
     power of the distance from what they throw on the last ring, edge (nd, 3)."""
     for j in range(begin, end):
-        _glow_afar_one(place, held(drops), edge, out, j)
+        _glow_afar_one(place, drops, edge, out, j)
 
 
 @making
@@ -94,18 +93,7 @@ def _look_far_one(petal, drops, members, rays, points, point_of_foot, boards, do
 def look_far(begin, end, petal, drops, members, rays, points, point_of_foot, boards, dome, far):
     """Fill `far` for `members`, drops of the rays' contact angle."""
     for q in range(begin, end):
-        _look_far_one(
-            held(petal),
-            held(drops),
-            members,
-            held(rays),
-            held(points),
-            point_of_foot,
-            held(boards),
-            dome,
-            held(far),
-            q,
-        )
+        _look_far_one(petal, drops, members, rays, points, point_of_foot, boards, dome, far, q)
 
 
 @jit
@@ -129,4 +117,4 @@ def from_far(begin, end, members, share, far, sent, board_exitance, out):
     """What petal, sent (n, 2, 3), and boards, board_exitance (b, 3), send to the petal round the drops, out
     (nd, places, 3)."""
     for q in range(begin, end):
-        _from_far_one(members, share, held(far), sent, board_exitance, out, q)
+        _from_far_one(members, share, far, sent, board_exitance, out, q)

@@ -126,19 +126,7 @@ def _throw_one(petal, drops, cards, lamp, state, shades, count, lens, seed, thro
 def throw(begin, end, petal, drops, cards, lamp, state, shades, count, lens, seed, thrown):
     """Fill pixel and light of `thrown` for every drop; state, shades, count: see hinder.look_at_drops."""
     for k in range(begin, end):
-        _throw_one(
-            held(petal),
-            held(drops),
-            held(cards),
-            held(lamp),
-            state,
-            shades,
-            count,
-            held(lens),
-            seed,
-            held(thrown),
-            k,
-        )
+        _throw_one(petal, drops, cards, lamp, state, shades, count, lens, seed, thrown, k)
 
 
 @whole

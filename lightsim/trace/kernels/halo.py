@@ -141,7 +141,7 @@ def _find_halo_one(height, halo, i):
 def find_halo(begin, end, height, halo):
     """Fill `halo`; height: of the sphere's centre above the petal, in radii."""
     for i in range(begin, end):
-        _find_halo_one(height, held(halo), i)
+        _find_halo_one(height, halo, i)
 
 
 @jit
@@ -255,17 +255,4 @@ def ring_light(begin, end, petal, drops, lamp, cards, state, shades, shade_count
     """Irradiance that a face sends straight to the petal round every drop, with the drops' shadows, added to
     out (nd, rings * spokes)."""
     for k in range(begin, end):
-        _ring_light_one(
-            held(petal),
-            held(drops),
-            held(lamp),
-            held(cards),
-            state,
-            shades,
-            shade_count,
-            rims,
-            rings,
-            spokes,
-            out,
-            k,
-        )
+        _ring_light_one(petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out, k)

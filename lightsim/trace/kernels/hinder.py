@@ -157,9 +157,7 @@ def look_at_drops(begin, end, petal, drops, foot_face, lamp, state, shades, shad
     sees of each patch of the face and of all (nd, PATCHES**2 + 1) uint8, see `sight`, or (nd, 1) where that
     is not asked for, and where the face's light may leave it, see `window.note_outlet`."""
     for k in range(begin, end):
-        _look_at_drops_one(
-            held(petal), held(drops), foot_face, held(lamp), state, shades, shade_count, sees, outlet, k
-        )
+        _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count, sees, outlet, k)
 
 
 @jit

@@ -9,12 +9,15 @@ from __future__ import annotations
 
 from typing import Any
 
+import numba
+import numpy as np
 from numba.core import cgutils, types
 from numba.core.datamodel import models
 from numba.core.datamodel.registry import register_default
 from numba.core.imputils import impl_ret_borrowed, lower_getattr_generic
 from numba.core.typing.templates import AttributeTemplate, infer_getattr
-from numba.extending import intrinsic
+from numba.extending import NativeValue, intrinsic, typeof_impl, unbox
+from numpy.typing import NDArray
 
 
 class Held(types.Type):
@@ -51,8 +54,8 @@ def _field(context: Any, builder: Any, held_type: Any, place: Any, field: str) -
 def _held(_typing: Any, value: Any) -> Any:
     """A named tuple kept in memory for as long as the calling kernel runs; anything else as it is.
 
-    Its arrays must be kept alive by something else: those that Python hands over are, those that a kernel
-    makes are not.
+    For a tuple that a kernel makes; its arrays must be kept alive by something else. Those that Python hands
+    over come held: see `Holding`.
     """
     if not isinstance(value, types.BaseNamedTuple):
         return value(value), lambda context, builder, signature, args: impl_ret_borrowed(
@@ -66,3 +69,71 @@ def _held(_typing: Any, value: Any) -> Any:
 
 
 held: Any = intrinsic(_held)
+
+
+class Holding:
+    """A named tuple of arrays and numbers of Python's, laid out in memory as kernels read it.
+
+    words: its numbers and, for each array, as many as the compiler keeps of one; numba_type: how kernels know
+    it. The tuple keeps the arrays alive.
+    """
+
+    __slots__ = ("address", "numba_type", "value", "words")
+
+    def __init__(self, value: tuple[Any, ...]):
+        self.value = value
+        self.words = _words(value)
+        self.address = self.words.ctypes.data
+        self.numba_type = _type_of(value)
+
+
+def _words(value: tuple[Any, ...]) -> NDArray[np.int64]:
+    """The fields one after another, each in words of eight bytes."""
+    words: list[int] = []
+    for field in value:
+        if isinstance(field, np.ndarray):
+            start = field.__array_interface__["data"][0]
+            # owner and parent (none), items, bytes of an item, where they begin, shape, strides
+            words += [0, 0, field.size, field.itemsize, start, *field.shape, *field.strides]
+        elif isinstance(field, int | np.integer):
+            words.append(int(field))
+        else:
+            words.append(int(np.float64(field).view(np.int64)))
+    return np.array(words, dtype=np.int64)
+
+
+_types: dict[tuple[Any, ...], Held] = {}
+
+
+def _type_of(value: tuple[Any, ...]) -> Held:
+    """The compiler's type of the held tuple."""
+    key = (type(value), *[_kind(field) for field in value])
+    if key not in _types:
+        plain: list[Any] = [field if isinstance(field, np.ndarray) else _plain(field) for field in value]
+        _types[key] = Held(numba.typeof(type(value)(*plain)))
+    return _types[key]
+
+
+def _kind(field: Any) -> Any:
+    if isinstance(field, np.ndarray):
+        flags = field.flags
+        return field.dtype, field.ndim, flags.c_contiguous, flags.f_contiguous, flags.writeable, flags.aligned
+    return isinstance(field, int | np.integer)
+
+
+def _plain(number: Any) -> int | float:
+    """A number as Python's, of which the compiler keeps eight bytes."""
+    return int(number) if isinstance(number, int | np.integer) else float(number)
+
+
+@typeof_impl.register(Holding)
+def _typeof_holding(value: Holding, _: Any) -> Held:
+    return value.numba_type
+
+
+@unbox(Held)
+def _unbox_holding(held_type: Any, value: Any, c: Any) -> NativeValue:
+    address = c.pyapi.object_getattr_string(value, "address")
+    place = c.pyapi.long_as_voidptr(address)
+    c.pyapi.decref(address)
+    return NativeValue(c.builder.bitcast(place, c.context.get_value_type(held_type)))

@@ -20,6 +20,7 @@ from typing import Any
 import numba
 from numba.core import types
 
+from lightsim.trace.kernels.hold import Holding
 from lightsim.trace.kernels.stored import store
 
 HERE = Path(__file__).parent
@@ -83,7 +84,7 @@ INNER = {**OPTIONS, "_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper
 making = numba.njit(**OPTIONS)
 
 
-def whole(function: Callable[..., Any]) -> Callable[..., Any]:
+def whole(function: Callable[..., Any]) -> Any:
     """A kernel for Python, kept when it is compiled; other kernels must not call it."""
     kernel = numba.njit(**OPTIONS)(function)
     store(kernel, function)
@@ -134,9 +135,14 @@ def threaded(loop: Callable[..., None]) -> Callable[..., None]:
         if _wanted is None:
             _share_out(kernel, turns, args)
         elif _wanted(loop.__name__):
-            kernel(0, 0, *args)
+            kernel(0, 0, *_held(args))
 
     return run
+
+
+def _held(args: tuple[object, ...]) -> list[object]:
+    """The arguments as kernels take them: tuples of arrays by their place in memory."""
+    return [Holding(one) if isinstance(one, tuple) else one for one in args]
 
 
 def alone(instead: Callable[..., Any]) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
@@ -150,7 +156,7 @@ def alone(instead: Callable[..., Any]) -> Callable[[Callable[..., Any]], Callabl
         def run(*args: object) -> Any:
             if _wanted is not None and not _wanted(loop.__name__):
                 return instead(*args)
-            return kernel(*args)
+            return kernel(*_held(args))
 
         return run
 
@@ -172,16 +178,19 @@ def compiles_only() -> bool:
     return _wanted is not None
 
 
-def _share_out(kernel: Callable[..., None], turns: int, args: tuple[object, ...]) -> None:
+def _share_out(kernel: Any, turns: int, args: tuple[object, ...]) -> None:
     """Run the kernel over 0..turns, a few turns at a time, by as many threads as there are cores."""
     step = max(1, turns // (PARTS_PER_THREAD * cores()))
     parts = iter(range(0, turns, step))
+    given = _held(args)
+    kinds = (types.int64, types.int64, *map(numba.typeof, given))
+    known = kernel.overloads.get(kinds)
+    run = kernel.compile(kinds) if known is None else known.entry_point
 
     def work() -> None:
         for begin in parts:  # each number goes to one thread only
-            kernel(begin, min(begin + step, turns), *args)
+            run(begin, min(begin + step, turns), *given)
 
-    kernel(0, 0, *args)  # compiled, or fetched, by one thread
     others = [_pool().submit(work) for _ in range(min(cores(), -(-turns // step)) - 1)]
     try:
         work()

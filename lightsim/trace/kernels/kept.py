@@ -8,7 +8,6 @@ from numpy.typing import NDArray
 
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.camera import FRONT, PART, SURFACE_PART, WATER_PART
-from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, threaded
 from lightsim.trace.kernels.vectors import along, dot, length, sub, unit
 
@@ -131,4 +130,4 @@ def _summarise_one(paths, petal, r):
 def summarise(begin, end, paths, petal):
     """Fill whole and mean_* from the lists."""
     for r in range(begin, end):
-        _summarise_one(held(paths), held(petal), r)
+        _summarise_one(paths, petal, r)

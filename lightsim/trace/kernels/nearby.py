@@ -33,7 +33,7 @@ def _faces_under_one(petal, foot, normal, radius, found, k):
 def faces_under(begin, end, petal, foot, normal, radius, found):
     """The face under each drop's foot, found (n,) int32."""
     for k in range(begin, end):
-        _faces_under_one(held(petal), foot, normal, radius, found, k)
+        _faces_under_one(petal, foot, normal, radius, found, k)
 
 
 @jit
@@ -107,7 +107,7 @@ def _least_cosine(paths, to, i, j):
 def list_uneven(begin, end, paths, drops, lamp, near, least, pixel_mm):
     """Fill uneven and uneven_many of a cells.Near."""
     for i in range(begin, end):
-        _list_uneven_one(held(paths), held(drops), held(lamp), held(near), least, pixel_mm, i)
+        _list_uneven_one(paths, drops, lamp, near, least, pixel_mm, i)
 
 
 @jit
@@ -161,4 +161,4 @@ def list_near(begin, end, paths, drops, radii, widest, start, near):
     columns, 2) says from where on and gets where they end. An empty `near` is not filled, so that they are
     only counted."""
     for i in range(begin, end):
-        _list_near_one(held(paths), held(drops), radii, widest, start, near, i)
+        _list_near_one(paths, drops, radii, widest, start, near, i)

@@ -314,16 +314,4 @@ def _follow_part(petal, drops, cards, lamp, state, shades, shade_count, grids, m
 def follow(begin, end, petal, drops, cards, lamp, state, shades, shade_count, grids, many, onward):
     """Follow so `many` points of light (nd,) on each drop and put down in `onward` what goes on."""
     for part in range(begin, end):
-        _follow_part(
-            held(petal),
-            held(drops),
-            held(cards),
-            held(lamp),
-            state,
-            shades,
-            shade_count,
-            held(grids),
-            many,
-            held(onward),
-            part,
-        )
+        _follow_part(petal, drops, cards, lamp, state, shades, shade_count, grids, many, onward, part)

@@ -7,7 +7,6 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, threaded
 from lightsim.trace.kernels.vectors import along, row
 
@@ -117,4 +116,4 @@ def settle(begin, end, settling, outside, base, glow, around):
     whole, before, source = np.empty((3, nodes)), np.empty((3, nodes)), np.empty((3, nodes))
     round_it = np.empty((3, places))
     for q in range(begin, end):
-        _settle_one(held(settling), outside, base, glow, around, whole, before, source, round_it, q)
+        _settle_one(settling, outside, base, glow, around, whole, before, source, round_it, q)

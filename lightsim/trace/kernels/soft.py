@@ -103,7 +103,7 @@ def _beyond(points, boards, dome, o, d, share, g, side):
 def look_around(begin, end, petal, points, boards, dome, lift):
     """Fill met, met_side, dome and board of the points."""
     for g in range(begin, end):
-        _look_around_one(held(petal), held(points), held(boards), dome, lift, g)
+        _look_around_one(petal, points, boards, dome, lift, g)
 
 
 @jit
@@ -149,7 +149,7 @@ def _straight_one(petal, points, lamp, cards, lift, irradiance, g):
 def straight(begin, end, petal, points, lamp, cards, lift, irradiance):
     """Irradiance (n, 2) that a face sends straight to the points, added to `irradiance`."""
     for g in range(begin, end):
-        _straight_one(held(petal), held(points), held(lamp), held(cards), lift, irradiance, g)
+        _straight_one(petal, points, lamp, cards, lift, irradiance, g)
 
 
 @jit
@@ -189,7 +189,7 @@ def pass_around(begin, end, points, source, board_exitance, soft, before):
     board_exitance : (b, 3), pi times the mean radiance of each board in this layer.
     """
     for g in range(begin, end):
-        _pass_around_one(held(points), source, board_exitance, soft, before, g)
+        _pass_around_one(points, source, board_exitance, soft, before, g)
 
 
 @jit

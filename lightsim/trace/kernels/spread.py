@@ -10,7 +10,6 @@ from lightsim.trace.kernels.camera import FRONT, PART
 from lightsim.trace.kernels.cells import CELL
 from lightsim.trace.kernels.gloss import mirrored_share
 from lightsim.trace.kernels.halo import OUTER, colour_at, ring_of, turn_of
-from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, threaded
 from lightsim.trace.kernels.kept import put, put_part
 from lightsim.trace.kernels.vectors import along, basis, dot, row, scale, sub, unit
@@ -54,19 +53,7 @@ def add_soft(
     (nd, rings, spokes, 3) round the drops. near, bounds: the drops near each cell of pixels."""
     for r in range(begin, end):
         _add_soft_one(
-            held(paths),
-            held(petal),
-            held(drops),
-            rims,
-            g,
-            vertex_soft,
-            base_soft,
-            glow,
-            held(near),
-            bounds,
-            lens_place,
-            held(parts),
-            r,
+            paths, petal, drops, rims, g, vertex_soft, base_soft, glow, near, bounds, lens_place, parts, r
         )
 
 
