@@ -63,7 +63,10 @@ class Ground:
 
     def find(self, first_row: int, rows: int) -> tuple[Block, Counts]:
         """The camera's paths of some rows, and the counts for their maps."""
-        return find_block(self.packed, self.lens, first_row, rows, self.samples, self.seed)
+        soft = self.soft
+        return find_block(
+            self.packed, self.lens, first_row, rows, self.samples, self.seed, soft.grid, soft.fine_rings
+        )
 
     def drops_seen(self) -> DropsSeen:
         """Where the drops stand in the picture."""

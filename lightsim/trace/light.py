@@ -147,9 +147,10 @@ class LightWork:
                 paths.rows, paths, packed.petal, packed.drops, self._hiding, one.face, near, shadows.looks,
                 terms, part,
             )  # fmt: skip
+        soft = spread.SoftLight(self._soft.vertex, self._soft.base, self._soft.glow)
         spread.add_soft(
-            paths.rows, paths, packed.petal, packed.drops, packed.rims, ground.soft.grid, self._soft.vertex,
-            self._soft.base, self._soft.glow, block.near, block.near_start, lens_at, into,
+            paths.rows, paths, packed.petal, packed.drops, packed.rims, soft, block.near, block.near_start,
+            block.round_drops, lens_at, into,
         )  # fmt: skip
         glint = 0 if self.light is not None else -1
         sky = NO_DOME if self._dome is None else self._dome

@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 from lightsim.picture import DropsSeen, Maps
 from lightsim.scene.records import CameraGeometry
 from lightsim.scene.stage import DropSet
-from lightsim.trace.kernels import camera, cells, kept, nearby
+from lightsim.trace.kernels import camera, cells, kept, nearby, places
 from lightsim.trace.kernels.blocks import WIDE
 from lightsim.trace.kernels.camera import Counts, Ends, Lens
 from lightsim.trace.kernels.kept import Paths
+from lightsim.trace.kernels.places import Round
 from lightsim.trace.pack import Packed
 
 Progress = Callable[[float], None]
@@ -29,6 +30,7 @@ class Block:
     paths: Paths
     near: NDArray[np.int32]
     near_start: NDArray[np.int64]
+    round_drops: Round
 
     @property
     def pixels(self) -> slice:
@@ -51,9 +53,10 @@ def rows_at_once(lens: Lens, samples: int) -> int:
 
 
 def find_block(
-    packed: Packed, lens: Lens, first_row: int, rows: int, samples: int, seed: int
+    packed: Packed, lens: Lens, first_row: int, rows: int, samples: int, seed: int, grid: int, rings: int
 ) -> tuple[Block, Counts]:
-    """The paths of `rows` rows from `first_row` on, and the counts for the maps."""
+    """The paths of `rows` rows from `first_row` on, and the counts for the maps. grid, rings: of soft light's
+    places on the drops' bases and round them."""
     room = 2 * samples * lens.width
     ends, counts = _buffers(rows, room), _counts(rows, lens.width)
     camera.find_paths(
@@ -62,7 +65,7 @@ def find_block(
     paths = _pack_paths(ends, counts, lens, first_row, rows, samples)
     kept.summarise(rows, paths, packed.petal)
     near, start = _near(paths, packed)
-    return Block(paths, near, start), counts
+    return Block(paths, near, start, _round_drops(paths, packed, near, start, grid, rings)), counts
 
 
 def _buffers(rows: int, room: int) -> Ends:
@@ -99,10 +102,11 @@ def _pack_paths(ends: Ends, counts: Counts, lens: Lens, first_row: int, rows: in
         for b in (ends.base_drop, ends.base_face, ends.base_uv, ends.base_weight, ends.base_tag)
     ]
     away = [packed(b, counts.away) for b in (ends.away_ray, ends.away_weight, ends.away_tag, ends.away_drop)]
+    on_base = np.zeros((len(base[0]), 2), dtype=np.float32)
     means = [np.zeros((pixels, 3), dtype=np.float32) for _ in range(4)]
     return Paths(
         first_row * lens.width, lens.width, rows, samples,
-        starts(counts.leaf), *leaf, starts(counts.base), *base, starts(counts.away), *away,
+        starts(counts.leaf), *leaf, starts(counts.base), *base, on_base, starts(counts.away), *away,
         np.zeros(pixels, dtype=np.uint8), *means, np.zeros(pixels, dtype=np.float32),
         np.full(pixels, -1, dtype=np.int64),
     )  # fmt: skip
@@ -123,6 +127,22 @@ def _near(paths: Paths, packed: Packed) -> tuple[NDArray[np.int32], NDArray[np.i
     cell = count * np.repeat(np.arange(len(many)), many)
     near[: end[-1]] = np.sort(cell + near[: end[-1]]) - cell
     return near, start
+
+
+def _round_drops(
+    paths: Paths, packed: Packed, near: NDArray, near_start: NDArray, grid: int, rings: int
+) -> Round:
+    start = np.zeros(paths.width * paths.rows + 1, dtype=np.int64)
+    nowhere = Round(start, np.zeros(0, dtype=np.int32), np.zeros((0, 2), dtype=np.float32))
+    given = (paths, packed.petal, packed.drops, packed.rims, grid, rings, near, near_start)
+    places.find_places(paths.rows, *given, nowhere)
+    np.cumsum(start, out=start)
+    many = int(start[-1])
+    if many == 0:
+        return nowhere
+    found = Round(start, np.zeros(many, dtype=np.int32), np.zeros((many, 2), dtype=np.float32))
+    places.find_places(paths.rows, *given, found)
+    return found
 
 
 def maps_of(counts: list[Counts], seen: DropsSeen) -> Maps:

@@ -52,6 +52,11 @@ class SoftStage:
     areas: Areas
     in_view: NDArray[np.bool_]
 
+    @property
+    def fine_rings(self) -> int:
+        """On how many rings round a drop its light is given."""
+        return (self.rings - 1) * BETWEEN + 1
+
 
 def prepare(
     stage: Stage, packed: Packed, boards: Boards, dome: NDArray, in_view: NDArray[np.bool_]
@@ -206,7 +211,7 @@ def spread(
     total[:, 0] += _afar(soft, packed, glow)
     vertex = _at_vertices(soft, slice(None), total, sent)
     rest = first.ring - first.own_ring
-    fine = np.zeros((drops, (soft.rings - 1) * BETWEEN + 1, soft.spokes, 3), dtype=np.float32)
+    fine = np.zeros((drops, soft.fine_rings, soft.spokes, 3), dtype=np.float32)
     size = drops, soft.rings, soft.spokes
     khalo.between_rings(drops, packed.rims, glow.reshape(*size, 3), rest.reshape(size), float(FALLING), fine)
     return Soft(vertex, base.reshape(drops, soft.grid, soft.grid, 3), fine)

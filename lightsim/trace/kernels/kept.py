@@ -17,7 +17,7 @@ class Paths(NamedTuple):
 
     *_start : (pixels + 1,) int64, where each pixel's ends begin in the lists.
     leaf_* : dry petal: face, weights uv (n, 2), path weight, tag.
-    base_* : wet base: drop, face, uv, weight, tag.
+    base_* : wet base: drop, face, uv, weight, tag, place (n, 2) on its grid: ring and turn.
     away_* : ray (n, 6) origin and direction, weight, tag, the drop that the path met first or -1.
     Of the ends that see the petal straight (mean_*): whole (1: all of the pixel), mean place, mean normal on
     the seen side, mean reflectance and transmittance, greatest distance from the mean place, one of the ends.
@@ -38,6 +38,7 @@ class Paths(NamedTuple):
     base_uv: NDArray
     base_weight: NDArray
     base_tag: NDArray
+    base_place: NDArray
     away_start: NDArray
     away_ray: NDArray
     away_weight: NDArray
