@@ -17,12 +17,14 @@ from lightsim.trace.kernels import soft as ksoft
 from lightsim.trace.kernels.faces import Boards, Lamp
 from lightsim.trace.kernels.onward import Grids, Onward
 from lightsim.trace.kernels.soft import Points
+from lightsim.trace.kernels.ways import PLAIN_SAMPLES
 from lightsim.trace.pack import Packed
 
 if TYPE_CHECKING:
     from lightsim.trace.soften import SoftStage
 
-POINTS = 1024  # of light followed through each drop
+POINTS = 65536  # of light followed through all drops where they are few, at PLAIN_SAMPLES paths a pixel
+LEAST_POINTS, MOST_POINTS = 256, 16384  # for each of them
 FEW_POINTS = 128  # the same where the drops are many
 UNSEEN_POINTS = 16  # and where they are out of view besides
 MANY_DROPS = 500  # up to so many the grids are fine
@@ -81,6 +83,15 @@ def areas_of(stage: Stage, packed: Packed, points: Points, grid: int, rings: int
 def thinned(many: int, least: int, in_view: NDArray[np.bool_]) -> int:
     """So many, fewer the more drops are in view, each of them the smaller, but no fewer than least."""
     return max(least, many * TO_LOOK_AT // max(TO_LOOK_AT, int(in_view.sum())))
+
+
+def points_followed(in_view: NDArray[np.bool_], samples: int) -> NDArray[np.int64]:
+    """How many points of a face's light are followed through each drop (nd,): few for a quick look."""
+    many = len(in_view)
+    if many > MANY_DROPS:
+        return np.where(in_view, thinned(FEW_POINTS, UNSEEN_POINTS, in_view), UNSEEN_POINTS)
+    wanted = POINTS * min(samples, PLAIN_SAMPLES) // (PLAIN_SAMPLES * max(many, 1))
+    return np.full(many, min(max(wanted, LEAST_POINTS), MOST_POINTS))
 
 
 def _ring_areas(ring: NDArray, radius: NDArray, rings: int) -> NDArray[np.float64]:
@@ -152,10 +163,7 @@ def _follow(
         np.zeros((parts, len(soft.points.place))),
     )
     grids = Grids(soft.grid, soft.rings, soft.spokes, soft.points.of_vertex, packed.rims, reach, least)
-    points = np.full(many, POINTS)
-    if many > MANY_DROPS:
-        points = np.where(soft.in_view, thinned(FEW_POINTS, UNSEEN_POINTS, soft.in_view), UNSEEN_POINTS)
-    onward.follow(parts, packed.petal, packed.drops, cards, lamp, *state[:3], grids, points, put)
+    onward.follow(parts, packed.petal, packed.drops, cards, lamp, *state[:3], grids, soft.followed, put)
     area = soft.areas
     return (
         put.base.sum(axis=0) / area.base,

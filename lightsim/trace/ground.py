@@ -47,7 +47,7 @@ class Ground:
         self.dome = np.array([1.0 / np.pi, self.stage.ambient_gradient, *self.stage.up])
         self.boards = StageBoards(self.stage)
         standing, in_view = self.boards.standing(), self._in_view()
-        self.soft = soften.prepare(self.stage, self.packed, standing, self.dome, in_view)
+        self.soft = soften.prepare(self.stage, self.packed, standing, self.dome, in_view, self.samples)
         self.boards.see_dome(self.packed, self.soft.points, self.dome)
 
     @property

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.scene.stage import Stage
-from lightsim.trace.first import MANY_DROPS, Areas, First, areas_of, thinned
+from lightsim.trace.first import MANY_DROPS, Areas, First, areas_of, points_followed, thinned
 from lightsim.trace.groups import Groups, evenness, group, neighbours
 from lightsim.trace.kernels import base as kbase
 from lightsim.trace.kernels import far as kfar
@@ -36,7 +36,7 @@ AGAIN = 2  # times that bases and the petal round them are worked out from one a
 @dataclass(frozen=True)
 class SoftStage:
     """What soft light needs and no lamp changes. far: round the drops; even: see
-    `kernels.soft.to_vertices`."""
+    `kernels.soft.to_vertices`; followed (nd,): see `first.points_followed`."""
 
     points: Points
     neighbour: NDArray[np.int32]
@@ -51,6 +51,7 @@ class SoftStage:
     far: FarLight
     areas: Areas
     in_view: NDArray[np.bool_]
+    followed: NDArray[np.int64]
 
     @property
     def fine_rings(self) -> int:
@@ -59,11 +60,12 @@ class SoftStage:
 
 
 def prepare(
-    stage: Stage, packed: Packed, boards: Boards, dome: NDArray, in_view: NDArray[np.bool_]
+    stage: Stage, packed: Packed, boards: Boards, dome: NDArray, in_view: NDArray[np.bool_], samples: int
 ) -> SoftStage:
     """Spread the gathering points, look around from each, and from every drop's base.
 
-    in_view : (nd,) of many drops, those that the camera does not see are followed more coarsely.
+    in_view : (nd,) of many drops, those that the camera does not see are followed more coarsely.  samples :
+    paths a pixel.
     """
     points, groups = _points(stage, len(boards.frame))
     ksoft.look_around(len(points.place), packed.petal, points, boards, dome, ksoft.LIFT_MM)
@@ -114,9 +116,11 @@ def prepare(
         shapes.append(shape_of(members, found, halo, far_rays.share, grid, spokes))
     areas = areas_of(stage, packed, points, grid, rings, spokes)
     even = evenness(stage.petal.normals, points.normal, neighbour, weight)
+    followed = points_followed(in_view, samples)
     return SoftStage(
-        points, neighbour, weight, even, grid, rings, spokes, shapes, point_of_foot, base, far, areas, in_view
-    )
+        points, neighbour, weight, even, grid, rings, spokes, shapes, point_of_foot, base, far, areas,
+        in_view, followed,
+    )  # fmt: skip
 
 
 def _points(stage: Stage, boards: int) -> tuple[Points, Groups]:

@@ -7,6 +7,7 @@ block it is taken between them; where an edge is sharp each path has to find out
 
 from __future__ import annotations
 
+from math import sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -20,7 +21,7 @@ from lightsim.trace.kernels.hinder import CANDIDATES, face_corner, petal_lets_th
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import LIGHT, key, pair_of
-from lightsim.trace.kernels.vectors import dot, length, row, scale, sub
+from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub
 
 BLOCK = 4  # pixels along the side of a block
 WIDE = 16  # pixels along the side of a wide block, from which its blocks are told where all is even about it
@@ -32,6 +33,7 @@ EVEN = 0.3  # most that a share may change over four blocks for it to be taken b
 EVEN_WIDE = 0.12
 ANY = 2.0  # a share changes by no more than that
 GRAZING = 0.3  # cosine that the petal's normals may vary by within a block or a pixel's paths
+FACE_CELLS = 8  # along each side of a face, of which each drop leaves a share where the petal leaves all
 SOFT_BLOCKS = 2.5  # blocks that the edge of a drop's shadow must be wide for it to be taken between blocks
 
 
@@ -85,28 +87,44 @@ def agreed(state, size, x, y, reach):
 
 
 @jit
+def _cubic(t):
+    """Weight of a cell whose middle lies `t` cells off: a cubic through four of them (Keys, IEEE Trans.
+    Acoustics 29 (1981) 1153, a = -1/2)."""
+    t = abs(t)
+    if t < 1.0:
+        return (1.5 * t - 2.5) * t * t + 1.0
+    return ((2.5 - 0.5 * t) * t - 4.0) * t + 2.0 if t < 2.0 else 0.0
+
+
+@jit
 def even_share(state, share, size, x, y, side, limit):
-    """The share at pixel x, y between four cells, where it changes by no more than `limit` about them, else
-    -1."""
+    """The share at pixel x, y between the cells about it, where it changes by no more than `limit`, else -1:
+    a cubic through sixteen cells where all are known, else straight between four."""
     v, u = (y + 0.5) / size - 0.5, (x + 0.5) / size - 0.5
     i = min(max(int(v), 0), max(state.shape[0] - 2, 0))
     j = min(max(int(u), 0), max(state.shape[1] - 2, 0))
     v, u = min(max(v - i, 0.0), 1.0), min(max(u - j, 0.0), 1.0)
-    low, high, total, weight = 1.0, 0.0, 0.0, 0.0
-    for a in range(max(i - 1, 0), min(i + 3, state.shape[0])):
-        for b in range(max(j - 1, 0), min(j + 3, state.shape[1])):
-            if state[a, b] in (EMPTY, SHARP):
+    low, high, total, weight, smooth, known = 1.0, 0.0, 0.0, 0.0, 0.0, 0
+    for a in range(i - 1, i + 3):
+        k = min(max(a, 0), state.shape[0] - 1)
+        for b in range(j - 1, j + 3):
+            m = min(max(b, 0), state.shape[1] - 1)
+            if state[k, m] in (EMPTY, SHARP):
                 return -1.0
-            one = share[a, b, side]
+            one = share[k, m, side]
             if one < 0.0:
                 continue
             low, high = min(low, one), max(high, one)
+            known += 1
+            smooth += _cubic(v + i - a) * _cubic(u + j - b) * one
             if i <= a <= i + 1 and j <= b <= j + 1:
                 w = (1.0 - v if a == i else v) * (1.0 - u if b == j else u)
                 total += w * one
                 weight += w
     if high - low > limit:
         return -1.0
+    if known == 16:
+        return min(max(smooth, 0.0), 1.0)
     return total / weight if weight > 0.0 else 0.0
 
 
@@ -161,14 +179,15 @@ def _look_at_points(paths, petal, face, p, many, share, stack):
         a, b = pair_of(scramble, m)
         y, _ = point_on(face, a, b)
         to = sub(y, o)
-        d = scale(to, 1.0 / length(to))
+        far = length(to)
+        d = scale(to, 1.0 / far)
         cos_n, cos_y = dot(n, d), -dot(d, face.out)
         if cos_y <= 0.0:
             continue
         free = (cos_n > 0.0) == (dot(ng, d) > 0.0) and petal_lets_through(petal, f, o, y, stack) == 1
         if free:
             points |= np.uint64(1) << np.uint64(m)
-        k = abs(cos_n) * cos_y
+        k = abs(cos_n) * cos_y / (far * far)
         if cos_n > 0.0:
             front += k
             front_free += k if free else 0.0
@@ -282,6 +301,20 @@ def _left_between(looks, x, y, m):
 
 
 @jit
+def _middle(paths, i, j, p):
+    """The petal's place in the middle of a block, between two of its pixels; where one of them does not see
+    petal, pixel p's."""
+    y, x = i * BLOCK + BLOCK // 2, j * BLOCK + BLOCK // 2
+    if y < paths.rows and x < paths.width:
+        after = y * paths.width + x
+        before = after - paths.width - 1
+        if paths.mean_end[before] >= 0 and paths.mean_end[after] >= 0:
+            between = along(row(paths.mean_place, before), row(paths.mean_place, after), 1.0)
+            return scale(between, 0.5)
+    return row(paths.mean_place, p)
+
+
+@jit
 def _look_at_cast(paths, drops, pixel_mm, face, looks, points, many, i, j, near, stack):
     """State of a block, and share that the drops leave of the light on the petal's front that the petal
     leaves: of the face's first `many` points those in `points` or, with all WIDE_LOOKS, in the wide blocks
@@ -289,7 +322,7 @@ def _look_at_cast(paths, drops, pixel_mm, face, looks, points, many, i, j, near,
     p = _pixel_in(paths, BLOCK, i, j, 0)
     if p < 0:
         return EMPTY, 1.0
-    o = row(paths.mean_place, p)
+    o = _middle(paths, i, j, p)
     to = sub(face.centre, o)
     far = length(to)
     to = scale(to, 1.0 / far)
@@ -303,6 +336,8 @@ def _look_at_cast(paths, drops, pixel_mm, face, looks, points, many, i, j, near,
         if 2.0 * widen * length(sub(row(drops.centre, near[c]), o)) < SOFT_BLOCKS * BLOCK * pixel_mm:
             return SHARP, 1.0
     n = front_normal(paths, p)
+    if many == LOOKS and points == ALL:
+        return MIXED, _left_of_cells(drops, face, near, count, o, n)
     scramble = key(0, 0, LIGHT)
     front, free = 0.0, 0.0
     x_pixel, y_pixel = (paths.first + p) % paths.width, (paths.first + p) // paths.width
@@ -315,11 +350,48 @@ def _look_at_cast(paths, drops, pixel_mm, face, looks, points, many, i, j, near,
         to = sub(y, o)
         far = length(to)
         d = scale(to, 1.0 / far)
-        k = left * max(dot(n, d), 0.0) * max(-dot(d, face.out), 0.0)
+        k = left * max(dot(n, d), 0.0) * max(-dot(d, face.out), 0.0) / (far * far)
         front += k
         if k > 0.0 and not shaded(drops, near, count, -1, o, d, far):
             free += k
     return MIXED, (free / front if front > 0.0 else 1.0)
+
+
+@jit
+def _left_of_cells(drops, face, listed, count, o, n):
+    """Share that the listed drops leave of a face's light at o with the normal n, cell by cell of the
+    face."""
+    front, free = 0.0, 0.0
+    for m in range(FACE_CELLS * FACE_CELLS):
+        y, _ = point_on(face, (m // FACE_CELLS + 0.5) / FACE_CELLS, (m % FACE_CELLS + 0.5) / FACE_CELLS)
+        to = sub(y, o)
+        far = length(to)
+        d = scale(to, 1.0 / far)
+        cos_y = -dot(d, face.out)
+        k = max(dot(n, d), 0.0) * max(cos_y, 0.0) / (far * far)
+        front += k
+        if k > 0.0:
+            half = 0.5 * sqrt(face.area * cos_y) / (FACE_CELLS * far)
+            free += k * _left_of_cell(drops, listed, count, o, d, far, half)
+    return free / front if front > 0.0 else 1.0
+
+
+@jit
+def _left_of_cell(drops, listed, count, o, d, far, half):
+    """Share that the listed drops leave of a small cell of a face about direction d, `far` away, `half` wide
+    to each side (rad): in proportion to how far the edge of a drop lies from its middle."""
+    left = 1.0
+    for c in range(count):
+        k = listed[c]
+        m = sub(row(drops.centre, k), o)
+        t = dot(m, d)
+        if t <= 0.0:
+            continue
+        off = (length(along(m, d, -t)) - drops.radius[k]) / (t * half)
+        if off >= 1.0 or (off < 0.0 and not drop.in_the_way(drops, k, o, d, far)):
+            continue
+        left *= max(0.5 + 0.5 * off, 0.0)
+    return left
 
 
 @jit
