@@ -256,6 +256,7 @@ def _leaf_pixel(
         front, back = max(straight, 0.0), max(-straight, 0.0)
         lit += front
         by_drops = 0.0
+        open_windows(drops, near.outlet, x, gather, n_gather, False)
         for c in range(n_gather):
             if (seen + turn + c) % gather.found[c, 2] == 0 or gather.found[c, 4] > 0:
                 by_drops += by_drop_often(
@@ -348,7 +349,7 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
                 1,
                 gather.found,
             )
-            open_windows(drops, near.outlet, x, gather, n_gather)
+            open_windows(drops, near.outlet, x, gather, n_gather, True)
             number = e - paths.leaf_start[p]
             for c in range(n_gather):
                 front += by_drop_often(
@@ -456,6 +457,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
         if paths.mean_end[p] >= 0:
             x = row(paths.mean_place, p)
             spread = paths.mean_reach[p]
+            sharp = paths.whole[p] == 1 and spread < SHARP * terms.pixel_mm
             to = sub(face.centre, x)
             far = length(to)
             to = scale(to, 1.0 / far)
@@ -468,7 +470,8 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                     near, near.uneven, drops, first, last, x, spread, to, floor, UNEVEN, terms.pixel_mm,
                     rarest, gather.found,
                 )  # fmt: skip
-                open_windows(drops, near.outlet, x, gather, n_gather)
+                if sharp:
+                    open_windows(drops, near.outlet, x, gather, n_gather, True)
             if terms.least > 0.0 and paths.leaf_tag[paths.mean_end[p]] & FRONT:
                 put(
                     parts.petal,
@@ -506,7 +509,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                     n_blocking = drop.in_cone(drops, listed, n_listed, x, to, far, spread, widen, blocking)
                 else:
                     n_blocking = drop.near_cone(drops, x, to, far, spread, widen, -1, blocking, stack)
-            if paths.whole[p] == 1 and spread < SHARP * terms.pixel_mm:
+            if sharp:
                 _sharp_pixel(
                     paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather,
                     n_gather, free, free_back, cast, parts, stack,

@@ -42,16 +42,16 @@ def no_ways():
 
 
 @jit
-def open_windows(drops, outlet, x, ways, many):
+def open_windows(drops, outlet, x, ways, many, lasting):
     """Lay windows about what x sees of the drops where a caustic may be near; where x sees nothing there is
-    none near."""
+    none near. lasting: x stands for all places that ask; else the next one lays windows of its own."""
     for c in range(many):
         if ways.found[c, 5] == 0:
             continue
         window = NO_WINDOW
         if ways.found[c, 1] == connect.THROUGH:
             window = window_of(drops, int(ways.found[c, 0]), outlet, x)
-        if window.size <= 0.0:
+        if lasting and window.size <= 0.0:
             ways.found[c, 5] = 0
         put_window(ways, c, window)
 
