@@ -68,7 +68,8 @@ def areas_of(stage: Stage, packed: Packed, points: Points, grid: int, rings: int
     base, around = np.empty((len(packed.rims), grid)), np.empty((len(packed.rims), rings))
     for rim in np.unique(packed.rims):
         of_shape = packed.rims == rim
-        ring = np.array([kbase.ring_at(grid, rim, r) for r in share])
+        ring = np.zeros_like(share)
+        kbase.rings_at(grid, rim, share, ring)
         base[of_shape] = _ring_areas(ring, share, grid)
         r = rim + (khalo.OUTER - rim) * share
         ring = np.sqrt(np.log(r / rim) / np.log(khalo.OUTER / rim)) * (rings - 1.0)

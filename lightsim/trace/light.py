@@ -12,7 +12,7 @@ from lightsim.scene.stage import StagedLight
 from lightsim.trace import soften
 from lightsim.trace.boards import StageBoards
 from lightsim.trace.falling import stand_to
-from lightsim.trace.first import First, State, first_light
+from lightsim.trace.first import TO_LOOK_AT, First, State, first_light
 from lightsim.trace.ground import Ground
 from lightsim.trace.kernels import away, blocks, cells, direct, hinder, nearby, spread
 from lightsim.trace.kernels import glint as kglint
@@ -25,6 +25,7 @@ from lightsim.trace.pack import FINEST, PATCHES, pack_boards, pack_face
 from lightsim.trace.paths import Block
 
 LEAST_GATHERED = 0.02  # share of the light's own irradiance below which light gathered by a drop is left out
+LEAST_OF_MANY = 0.04  # the same where very many drops are in view, each of them small
 SOFT_FINEST = 3  # quadrature points along a face whose soft light is asked for
 MOST_THROWN = 60_000  # points thrown for one highlight
 THROWN_AT_ONCE = 4_000_000  # points kept at a time
@@ -78,7 +79,8 @@ class LightWork:
         faces = faces_of(light, boards, light is None)
         own = 0 if light is None else 1
         states = [drop_state(ground, face, i < own) for i, face in enumerate(faces)]
-        leasts = [LEAST_GATHERED] * own + [0.0] * (len(faces) - own)
+        least = LEAST_GATHERED if ground.soft.in_view.sum() <= TO_LOOK_AT else LEAST_OF_MANY
+        leasts = [least] * own + [0.0] * (len(faces) - own)
         self._hiding = boards.hiding()
         self._reach = reach_for(ground, faces)
         self._crest = crest_of(self._reach)

@@ -266,9 +266,10 @@ def light_behind(begin, end, petal, drops, foot_face, lamp, cards, state, out):
 
 
 @whole
-def ring_at(g, rim, r):
-    """`grid_ring` for Python."""
-    return grid_ring(g, rim, r)
+def rings_at(g, rim, shares, rings):
+    """`grid_ring` of many shares of a base's radius."""
+    for i in range(shares.shape[0]):
+        rings[i] = grid_ring(g, rim, shares[i])
 
 
 class Lit(NamedTuple):
