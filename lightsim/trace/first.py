@@ -68,12 +68,11 @@ def areas_of(stage: Stage, packed: Packed, points: Points, grid: int, rings: int
     base, around = np.empty((len(packed.rims), grid)), np.empty((len(packed.rims), rings))
     for rim in np.unique(packed.rims):
         of_shape = packed.rims == rim
-        ring = np.zeros_like(share)
-        kbase.rings_at(grid, rim, share, ring)
-        base[of_shape] = _ring_areas(ring, share, grid)
-        r = rim + (khalo.OUTER - rim) * share
-        ring = np.sqrt(np.log(r / rim) / np.log(khalo.OUTER / rim)) * (rings - 1.0)
-        around[of_shape] = _ring_areas(ring, r, rings)
+        radius = rim + (khalo.OUTER - rim) * share
+        on_base, outside = np.zeros_like(share), np.zeros_like(share)
+        kbase.rings_at(grid, rings, rim, share, radius, on_base, outside)
+        base[of_shape] = _ring_areas(on_base, share, grid)
+        around[of_shape] = _ring_areas(outside, radius, rings)
     return Areas(
         np.repeat(base, grid, axis=1) / grid * r2 * packed.rims[:, None] ** 2,
         np.repeat(around, spokes, axis=1) / spokes * r2,

@@ -5,9 +5,7 @@ from __future__ import annotations
 from types import ModuleType
 from typing import Any
 
-from numba.core.dispatcher import Dispatcher
-
-from lightsim.trace.kernels.jit import from_python
+from lightsim.trace.kernels.jit import Kernel, from_python
 
 
 class Room:
@@ -18,7 +16,7 @@ class Room:
 
     def __getattr__(self, name: str) -> Any:
         found = getattr(self._module, name)
-        if isinstance(found, Dispatcher) and found.targetoptions.get("no_cpython_wrapper"):
+        if isinstance(found, Kernel) and found.dispatcher.targetoptions.get("no_cpython_wrapper"):
             found = from_python(found)
         setattr(self, name, found)
         return found

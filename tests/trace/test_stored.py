@@ -27,8 +27,8 @@ def test_a_kernel_is_fetched_and_not_compiled_a_second_time():
     whole(_fill)(first, 8.0)
     fetched = whole(_fill)
     fetched(again, 8.0)
-    assert sum(fetched.stats.cache_hits.values()) == 1
-    assert not fetched.stats.cache_misses
+    assert sum(fetched.dispatcher.stats.cache_hits.values()) == 1
+    assert not fetched.dispatcher.stats.cache_misses
     assert (again == first).all()
     assert (first == 4.0).all()
 

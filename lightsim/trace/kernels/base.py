@@ -266,10 +266,12 @@ def light_behind(begin, end, petal, drops, foot_face, lamp, cards, state, out):
 
 
 @whole
-def rings_at(g, rim, shares, rings):
-    """`grid_ring` of many shares of a base's radius."""
+def rings_at(g, rings, rim, shares, radii, on_base, around):
+    """Ring numbers of many places: on_base at shares of a base's radius, on g rings; around at radii beyond
+    it, on so many rings."""
     for i in range(shares.shape[0]):
-        rings[i] = grid_ring(g, rim, shares[i])
+        on_base[i] = grid_ring(g, rim, shares[i])
+        around[i] = ring_of(rim, rings, radii[i])
 
 
 class Lit(NamedTuple):

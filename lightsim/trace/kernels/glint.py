@@ -22,7 +22,7 @@ from lightsim.trace.kernels.hinder import HIDDEN, MIXED, shaded
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import alone, jit, making, threaded, whole
 from lightsim.trace.kernels.sampling import LENS, LIGHT, key, pair_of, to_disc
-from lightsim.trace.kernels.vectors import along, basis, dot, length, row, scale, sub
+from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub
 
 FOUND_WELL = 60.0  # pixels of a sharp highlight from which camera rays draw it well
 LOOKS = 16  # points of the lens opening from which a drop's highlight is looked for behind the petal
@@ -41,15 +41,7 @@ class Thrown(NamedTuple):
 def _pair(petal, drops, cards, face, state, shades, count, lens, at, y, power, k, petal_hides, stack):
     """Pixel and light, per pair, of the mirroring on drop k between the lens point `at` and the face's y."""
     c, r = row(drops.centre, k), drops.radius[k]
-    to = sub(at, c)
-    far = length(to)
-    axis = scale(to, 1.0 / far)
-    s = far / r
-    m = scale(sub(y, c), 1.0 / r)
-    z = dot(m, axis)
-    side = along(m, axis, -z)
-    rho = length(side)
-    side = scale(side, 1.0 / rho) if rho > 1e-9 else basis(axis)[0]
+    axis, side, rho, z, s = drop.plane_of(drops, k, y, at)
     i, way = connect.mirrored_root(rho, z, s)
     if not i >= 0.0:
         return -1, 0.0

@@ -13,12 +13,13 @@ import platform
 import tempfile
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from functools import cache, wraps
+from functools import cache, cached_property, wraps
 from pathlib import Path
 from typing import Any
 
 import numba
 from numba.core import types
+from numba.extending import typeof_impl
 
 from lightsim.trace.kernels.hold import Holding
 from lightsim.trace.kernels.stored import store
@@ -81,29 +82,62 @@ OPTIONS = {"nogil": True, "error_model": "numpy", "fastmath": FAST}
 # code is smaller, faster and sooner compiled. They must make no arrays and hand none back.
 INNER = {**OPTIONS, "_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 
-making = numba.njit(**OPTIONS)
+
+class Kernel:
+    """A function that the compiler takes up when it is first called or one that calls it is compiled: most
+    are needed only then, and to take them all up takes as long as to fetch what is compiled."""
+
+    def __init__(self, function: Callable[..., Any], made: Callable[[Callable[..., Any]], Any]):
+        self.function = function
+        self._made = made
+
+    @cached_property
+    def dispatcher(self) -> Any:
+        """The compiler's own."""
+        return self._made(self.function)
+
+    def __call__(self, *args: Any) -> Any:
+        return self.dispatcher(*args)
 
 
-def whole(function: Callable[..., Any]) -> Any:
+@typeof_impl.register(Kernel)
+def _typeof_kernel(kernel: Kernel, _: Any) -> types.Dispatcher:
+    return types.Dispatcher(kernel.dispatcher)
+
+
+def making(function: Callable[..., Any]) -> Kernel:
+    """A kernel for other kernels that may make arrays."""
+    return Kernel(function, numba.njit(**OPTIONS))
+
+
+def whole(function: Callable[..., Any]) -> Kernel:
     """A kernel for Python, kept when it is compiled; other kernels must not call it."""
-    kernel = numba.njit(**OPTIONS)(function)
-    store(kernel, function)
-    return kernel
+
+    def made(function: Callable[..., Any]) -> Any:
+        dispatcher = numba.njit(**OPTIONS)(function)
+        store(dispatcher, function)
+        return dispatcher
+
+    return Kernel(function, made)
 
 
-def jit(function: Callable[..., Any]) -> Callable[..., Any]:
+def jit(function: Callable[..., Any]) -> Kernel:
     """A kernel for other kernels, compiled for one kind of number: whole numbers of 64 bits, doubles.
 
     Without that each mixture of widths and of literal numbers would compile it, and all that it calls, anew.
     """
-    kernel = numba.njit(**INNER)(function)
-    template = kernel.get_call_template
 
-    def widened(args: tuple[types.Type, ...], kws: dict[str, types.Type]) -> tuple[object, ...]:
-        return template(tuple(_wide(one) for one in args), {key: _wide(one) for key, one in kws.items()})
+    def made(function: Callable[..., Any]) -> Any:
+        dispatcher = numba.njit(**INNER)(function)
+        template = dispatcher.get_call_template
 
-    kernel.get_call_template = widened
-    return kernel
+        def widened(args: tuple[types.Type, ...], kws: dict[str, types.Type]) -> tuple[object, ...]:
+            return template(tuple(_wide(one) for one in args), {key: _wide(one) for key, one in kws.items()})
+
+        dispatcher.get_call_template = widened
+        return dispatcher
+
+    return Kernel(function, made)
 
 
 def _wide(one: types.Type) -> types.Type:
@@ -118,7 +152,7 @@ def _wide(one: types.Type) -> types.Type:
     return one
 
 
-def from_python(kernel: Callable[..., Any]) -> Callable[..., Any]:
+def from_python(kernel: Kernel) -> Callable[..., Any]:
     """An inner kernel as one that Python may call."""
     return numba.njit(**OPTIONS)(lambda *args: kernel(*args))
 
@@ -178,14 +212,14 @@ def compiles_only() -> bool:
     return _wanted is not None
 
 
-def _share_out(kernel: Any, turns: int, args: tuple[object, ...]) -> None:
+def _share_out(kernel: Kernel, turns: int, args: tuple[object, ...]) -> None:
     """Run the kernel over 0..turns, a few turns at a time, by as many threads as there are cores."""
     step = max(1, turns // (PARTS_PER_THREAD * cores()))
     parts = iter(range(0, turns, step))
     given = _held(args)
     kinds = (types.int64, types.int64, *map(numba.typeof, given))
-    known = kernel.overloads.get(kinds)
-    run = kernel.compile(kinds) if known is None else known.entry_point
+    known = kernel.dispatcher.overloads.get(kinds)
+    run = kernel.dispatcher.compile(kinds) if known is None else known.entry_point
 
     def work() -> None:
         for begin in parts:  # each number goes to one thread only

@@ -12,7 +12,7 @@ from lightsim.trace.kernels.vectors import along, row
 
 
 class Settling(NamedTuple):
-    """What goes round in drops of one shape: of `soften.Shape` members (m,), thrown (nodes,), back (nodes,
+    """What goes round in drops of one shape: of `shapes.Shape` members (m,), thrown (nodes,), back (nodes,
     nodes), base (places, nodes), petal (places, places); near, beneath (places,): the sums over rows of
     petal, and of petal and base; how often `rounds`.
 
