@@ -149,10 +149,9 @@ class LightWork:
                 paths.rows, paths, packed.petal, packed.drops, self._hiding, one.face, near, shadows.looks,
                 terms, part,
             )  # fmt: skip
-        soft = spread.SoftLight(self._soft.vertex, self._soft.base, self._soft.glow)
         spread.add_soft(
-            paths.rows, paths, packed.petal, packed.drops, packed.rims, soft, block.near, block.near_start,
-            block.round_drops, lens_at, into,
+            paths.rows, paths, packed.petal, packed.drops, packed.rims, self._soft, block.near,
+            block.near_start, block.round_drops, lens_at, into,
         )  # fmt: skip
         glint = 0 if self.light is not None else -1
         sky = NO_DOME if self._dome is None else self._dome
@@ -212,7 +211,7 @@ class LightWork:
         glows += self.boards.backdrop_glow(faces if self._dome is None else [], self._dome is not None)
         return pack_boards(lit + self.boards.cards + self.boards.backdrop, glows)
 
-    def _soft_light(self, first: First) -> soften.Soft:
+    def _soft_light(self, first: First) -> spread.SoftLight:
         standing = self._away_boards.glow[0 if self.light is None else 1 :]
         exitance = np.pi * standing.mean(axis=(1, 2)).reshape(-1, 3)
         exitance[: len(self.boards.cards)] = 0.0  # cards are sampled as lights

@@ -19,6 +19,7 @@ from lightsim.trace.kernels.base import BaseLight, Lit
 from lightsim.trace.kernels.faces import Boards
 from lightsim.trace.kernels.far import FarLight
 from lightsim.trace.kernels.soft import Points
+from lightsim.trace.kernels.spread import SoftLight
 from lightsim.trace.pack import Packed
 from lightsim.trace.shapes import Shape, far_rays_of, halo_of, shape_of, ways_of
 
@@ -176,23 +177,13 @@ def _empty_far(many: int, places: int, rays: int) -> FarLight:
     )
 
 
-@dataclass(frozen=True)
-class Soft:
-    """Soft irradiance of one layer: vertex (nv, 2, 3) float32, base (nd, grid, grid, 3), glow (nd, finer
-    rings, spokes, 3) float32."""
-
-    vertex: NDArray[np.float32]
-    base: NDArray[np.float64]
-    glow: NDArray[np.float32]
-
-
 def spread(
     soft: SoftStage,
     packed: Packed,
     first: First,
     board_exitance: NDArray[np.float64],
     dome_share: float,
-) -> Soft:
+) -> SoftLight:
     """Pass a layer's first light around. board_exitance : (b, 3) pi times the boards' mean radiance."""
     many = len(soft.points.place)
     straight = np.repeat(first.point[:, :, None], 3, axis=2)
@@ -218,7 +209,7 @@ def spread(
     fine = np.zeros((drops, soft.fine_rings, soft.spokes, 3), dtype=np.float32)
     size = drops, soft.rings, soft.spokes
     khalo.between_rings(drops, packed.rims, glow.reshape(*size, 3), rest.reshape(size), float(FALLING), fine)
-    return Soft(vertex, base.reshape(drops, soft.grid, soft.grid, 3), fine)
+    return SoftLight(vertex, base.reshape(drops, soft.grid, soft.grid, 3), fine)
 
 
 def _at_vertices(
