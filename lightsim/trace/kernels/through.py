@@ -27,7 +27,8 @@ EVERY, UNEVEN, EVEN = 0, 1, 2  # ways over drops
 SHARES = 65536
 WEAK = 0.1  # share of the beam from which a way over a drop begins to be asked for path by path
 CAUSTIC = 2.0  # times the beam from which, at the most that may come, a caustic may be near
-CAUSTIC_AGAIN = 0.2  # the same for light mirrored once inside
+CAUSTIC_INSIDE, CAUSTIC_AGAIN = 4.0, 0.2  # the same on the wet base: a drop draws the beam together to 2.5
+# times by itself; for light mirrored once inside
 BRIGHT = 3.0  # share of the beam from which a way is asked for more often
 CLOSE_BY = 4.0  # pixels from a drop within which its ways all are
 FOLD = 0.05  # pixels: no caustic is taken to be sharper, where nothing else keeps it finite
@@ -324,7 +325,7 @@ def base_caustic(table, drops, k, course, x, to_light):
     far = max(length(m), 1e-9)
     i = int((dot(m, to_light) / far + 1.0) * 0.5 * (connect.REACH_COSINES - 1) + 0.5)
     j = min(int(far * (connect.REACH_STEPS - 1) + 0.5), connect.REACH_STEPS - 1)
-    return table[course, i, j] > (CAUSTIC if course == connect.INSIDE else CAUSTIC_AGAIN)
+    return table[course, i, j] > (CAUSTIC_INSIDE if course == connect.INSIDE else CAUSTIC_AGAIN)
 
 
 @jit
