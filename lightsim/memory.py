@@ -8,11 +8,11 @@ from pathlib import Path
 from lightsim.errors import PictureError
 
 # Bytes for each pixel: the camera's paths that are kept, and more for each sample; one light's layer
-# (1 + 3 + 3 + 3 + 1 float32); the maps, the photograph, its developing and its measures; a picture of eight
-# bits a channel.
+# (1 + 3 + 3 + 3 + 1 float32, and 3 for their sum); the maps, the photograph, its developing and its measures;
+# a picture of eight bits a channel.
 PATHS_BYTES = 200
 SAMPLE_BYTES = 40
-LAYER_BYTES = 44
+LAYER_BYTES = 56
 PICTURE_BYTES = 160
 SHOWN_BYTES = 3
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -87,8 +88,16 @@ class Layer:
     lit: Floats | None = None
 
     def total(self) -> Floats:
-        """All parts added, (h, w, 3) float32, cd/m2 per unit."""
-        return self.surface + self.water + self.petal + self.glint[..., None]
+        """All parts added, (h, w, 3) float32, cd/m2 per unit; not to be written to, since it is kept."""
+        return self._total
+
+    @cached_property
+    def _total(self) -> Floats:
+        total = self.surface + self.water
+        total += self.petal
+        total += self.glint[..., None]
+        total.flags.writeable = False
+        return total
 
 
 @dataclass(frozen=True)

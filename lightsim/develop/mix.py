@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from lightsim.errors import SceneError
 from lightsim.optics.colour import TEMPERATURE_RANGE_K, white_balance_matrix, white_of_temperature
 from lightsim.optics.sensitivity import image_exposure_lxs, linear_per_lxs
-from lightsim.picture import Floats, Layer, Layers
+from lightsim.picture import Floats, Layers
 from lightsim.scene.records import Exposure
 from lightsim.scene.stage import Stage
 
@@ -141,11 +141,13 @@ def mix(layers: Layers, by_light: Mapping[str, Matrix]) -> Floats:
     height, width = layers.shape
     mixed = np.zeros((height, width, 3), np.float32)
     step = max(1, _ROWS_PIXELS // width)
-    work = np.empty((2, min(step, height) * width, 3), np.float32)
+    work = np.empty((min(step, height) * width, 3), np.float32)
+    totals = {name: layers.by_light[name].total() for name in by_light}
     for top in range(0, height, step):
-        rows = slice(top, min(top + step, height))
+        into = mixed[top : top + step].reshape(-1, 3)
         for name, matrix in by_light.items():
-            _add_layer(mixed[rows], layers.by_light[name], rows, matrix, work)
+            np.matmul(totals[name][top : top + step].reshape(-1, 3), matrix, out=work[: len(into)])
+            into += work[: len(into)]
     return mixed
 
 
@@ -157,14 +159,3 @@ def balanced(colours: Floats, matrix: Matrix) -> Floats:
         rows = colours[top : top + step]
         result[top : top + step] = (rows.reshape(-1, 3) @ matrix).reshape(rows.shape)
     return result
-
-
-def _add_layer(into: Floats, layer: Layer, rows: slice, matrix: Matrix, work: Floats) -> None:
-    """Add some rows of a layer to the picture, without making arrays."""
-    count = into.shape[0] * into.shape[1]
-    total, coloured = work[0, :count].reshape(into.shape), work[1, :count]
-    np.add(layer.surface[rows], layer.water[rows], out=total)
-    total += layer.petal[rows]
-    total += layer.glint[rows][..., None]
-    np.matmul(total.reshape(-1, 3), matrix, out=coloured)
-    into += coloured.reshape(into.shape)

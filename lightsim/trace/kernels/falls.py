@@ -132,22 +132,23 @@ def may_fall(near, drops, k, x, spread):
 
 
 @jit
-def falls(near, drops, k, course, x, toward):
-    """Whether by a course drop k's light from the direction `toward` (unit, from its centre) may fall at
-    x."""
+def falls(near, drops, k, course, axis, side, rho, z):
+    """Whether by a course drop k's light from along the axis may fall at a target, both as of
+    `drops.plane_of`."""
     up = row(drops.normal, k)
-    m = scale(sub(x, row(drops.centre, k)), 1.0 / drops.radius[k])
-    cosine, high = dot(toward, up), dot(m, up)
+    cosine = dot(axis, up)
+    high = rho * dot(side, up) + z * cosine
     sine = sqrt(max(1.0 - cosine * cosine, 0.0))
-    far = sqrt(max(dot(m, m) - high * high, 0.0))
+    far = sqrt(max(rho * rho + z * z - high * high, 0.0))
     if sine < OVERHEAD or far * NEAREST <= 1.0:
         return True
-    slope = (high - near.stand[k, 6]) / far
+    once = 1.0 / far
+    slope = (high - near.stand[k, 6]) * once
     if abs(slope) >= STEEPEST:
         return True
-    ahead = (cosine * high - dot(m, toward)) / sine
+    ahead = (cosine * high - z) / sine
     a = min(int(_turn(ahead, sqrt(max(far * far - ahead * ahead, 0.0))) * (0.5 * TURNS)), TURNS - 1)
-    b = min(int(STEPS / (NEAREST * far)), STEPS - 1)
+    b = min(int(STEPS / NEAREST * once), STEPS - 1)
     at = angle_of(cosine)
     which = int(near.stand[k, 8])
     return near.falls[which, at, course, a, b, 0] <= slope and near.falls[which, at, course, a, b, 1] >= slope

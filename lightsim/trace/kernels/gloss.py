@@ -10,7 +10,7 @@ from math import pi, sqrt
 
 from lightsim.constants import CUTICLE_INDEX
 from lightsim.trace.kernels.jit import jit
-from lightsim.trace.kernels.vectors import add, dot, unit
+from lightsim.trace.kernels.vectors import dot
 from lightsim.trace.kernels.water import fresnel
 
 
@@ -28,12 +28,12 @@ def response(gloss, gloss_mean, roughness, n, view, light):
     if gloss <= 0.0 or cos_i <= 0.0 or cos_o <= 1e-3:
         return 1.0, 0.0
     through = (1.0 - mirrored_share(gloss, cos_i)) * (1.0 - mirrored_share(gloss, cos_o)) / (1.0 - gloss_mean)
-    h = unit(add(view, light))
-    cos_h = dot(n, h)
+    half = sqrt(max(0.5 * (1.0 + dot(view, light)), 1e-12))  # cosine of half the angle between them
+    cos_h = 0.5 * (cos_o + cos_i) / half
     a2 = roughness * roughness
     k = cos_h * cos_h * (a2 - 1.0) + 1.0
     facets = a2 / (pi * k * k)
     mask_o = cos_i * sqrt(cos_o * cos_o * (1.0 - a2) + a2)
     mask_i = cos_o * sqrt(cos_i * cos_i * (1.0 - a2) + a2)
     visible = 0.5 / (mask_o + mask_i)
-    return through, mirrored_share(gloss, dot(view, h)) * facets * visible
+    return through, mirrored_share(gloss, half) * facets * visible

@@ -104,6 +104,9 @@ def _look_at_patches(petal, drops, face, k, places, hides, shades, many, rough, 
 def sight(sees, k, face, y):
     """What drop k sees of the face's patch about its point y, as far as petal and drops are in the way: CLEAR
     for all, HIDDEN for nothing, MIXED where each ray has to find out."""
+    every = sees[k, PATCHES * PATCHES]
+    if every != MIXED:
+        return every
     m = sub(y, face.centre)
     a = int((dot(m, face.right) / face.half_width + 1.0) * (0.5 * PATCHES))
     b = int((dot(m, face.up) / face.half_height + 1.0) * (0.5 * PATCHES))

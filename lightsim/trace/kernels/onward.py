@@ -27,7 +27,7 @@ from lightsim.trace.kernels.hinder import HIDDEN, MIXED, shaded
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import LENS, LIGHT, key, pair_of, to_disc
-from lightsim.trace.kernels.through import beam_share
+from lightsim.trace.kernels.through import beam_share, spot_of
 from lightsim.trace.kernels.vectors import along, basis, dot, length, row, scale, sub, unit
 from lightsim.trace.kernels.water import bend, fresnel, mirror
 
@@ -126,7 +126,7 @@ def _on_petal(petal, drops, face, grids, k, o, d, light, course, onward, part, s
         if course >= 0:
             to = unit(sub(face.centre, p))
             floor = grids.least * max(0.1, abs(dot(leaf.normal_at(petal, f, u, v), to)))
-            brought = beam_share(grids.reach, drops, k, p, 0.0, to, course) > floor
+            brought = beam_share(grids.reach, course, spot_of(drops, k, p, 0.0, to)) > floor
         if ring < grids.rings - 1.0:
             if not brought:
                 _put_round(onward.ring[part, 1, k], grids.rings, grids.spokes, ring, turn_of(x, y), light)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import acos, asin, cos, inf, pi, sin, sqrt
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -193,7 +194,7 @@ def gathered(petal, drops, k, course, x, n, y, power, face, near, softest, windo
     both = course == connect.THROUGH and u >= 0.0 and window.size > 0.0
     total = 0.0
     seen = sight(near.sees, k, face, y)
-    progress = -1 if seen == HIDDEN or not falls(near, drops, k, course, x, axis) else 0
+    progress = -1 if seen == HIDDEN or not falls(near, drops, k, course, axis, side, rho, z) else 0
     entry = connect.stretches_at(rho, z, s)
     while progress >= 0:
         _, progress, way = connect.next_root(rho, z, s, course, entry, progress)
@@ -300,17 +301,33 @@ def _inner_turn_below(drops, k, way, c, r, side, axis):
     return drop.height(drops, k, along(c, along(scale(side, x), axis, z), r)) <= 0.0
 
 
+class Spot(NamedTuple):
+    """Where a point lies about a drop, for tables of connect.reach_table: row and column, how far on from
+    them, distance from the drop's centre (mm)."""
+
+    row: int
+    column: int
+    down: float
+    on: float
+    far: float
+
+
 @jit
-def beam_share(table, drops, k, x, spread, to_light, course):
-    """What a table of connect.reach_table says of drop k and a point x, `spread` wide."""
+def spot_of(drops, k, x, spread, to_light):
+    """The spot of a point x, `spread` wide, about drop k."""
     m = sub(x, row(drops.centre, k))
     far = length(m)
-    nearest = max(far - spread, drops.radius[k])
-    a = (dot(m, to_light) / far + 1.0) * 0.5 * (connect.REACH_COSINES - 1)
-    b = drops.radius[k] / nearest * (connect.REACH_STEPS - 1)
+    a = (dot(m, to_light) / far + 1.0) * (0.5 * (connect.REACH_COSINES - 1))
+    b = drops.radius[k] / max(far - spread, drops.radius[k]) * (connect.REACH_STEPS - 1)
     i = min(max(int(a), 0), connect.REACH_COSINES - 2)
     j = min(int(b), connect.REACH_STEPS - 2)
-    u, v = a - i, b - j
+    return Spot(i, j, a - i, b - j, far)
+
+
+@jit
+def beam_share(table, course, spot):
+    """What a table of connect.reach_table says of a spot about a drop."""
+    i, j, u, v = spot.row, spot.column, spot.down, spot.on
     low = table[course, i, j] * (1.0 - v) + table[course, i, j + 1] * v
     high = table[course, i + 1, j] * (1.0 - v) + table[course, i + 1, j + 1] * v
     return low * (1.0 - u) + high * u
@@ -334,10 +351,10 @@ def _ramp(x, low, high):
 
 
 @jit
-def uneven_share(drops, k, x, strength, pixel_mm):
-    """Share of a way's light that is asked for path by path; the rest, where the way is weak and its light
-    smooth, is taken between cells of pixels. It changes gently, so that both meet without a seam."""
-    pixels = (length(sub(x, row(drops.centre, k))) - drops.radius[k]) / pixel_mm
+def uneven_share(strength, pixels):
+    """Share of a way's light that is asked for path by path, so many pixels off its drop; the rest, where
+    the way is weak and its light smooth, is taken between cells of pixels. It changes gently, so that both
+    meet without a seam."""
     return 1.0 - (1.0 - _ramp(strength, WEAK, 2.0 * WEAK)) * _ramp(pixels, CLOSE_BY, 3.0 * CLOSE_BY)
 
 
@@ -365,17 +382,11 @@ def may_be_uneven(crest, drops, k, c, reach, to_light, widen, least, pixel_mm):
 
 
 @jit
-def _worth(crest, drops, k, x, spread, to_light, least, part, pixel_mm):
-    """Whether any course over drop k may belong to a part: a quick look before the exact one."""
-    m = sub(x, row(drops.centre, k))
-    far = length(m)
-    if part == UNEVEN and far - drops.radius[k] >= 3.0 * CLOSE_BY * pixel_mm:
+def _worth(crest, spot, least, part, pixels):
+    """Whether any course over a drop may belong to a part: a quick look before the exact one."""
+    if part == UNEVEN and pixels >= 3.0 * CLOSE_BY:
         least = max(least, WEAK)
-    nearest = max(far - spread, drops.radius[k])
-    a = (dot(m, to_light) / far + 1.0) * 0.5 * (connect.REACH_COSINES - 1)
-    b = drops.radius[k] / nearest * (connect.REACH_STEPS - 1)
-    i = min(max(int(a), 0), connect.REACH_COSINES - 2)
-    return crest[i, min(int(b), connect.REACH_STEPS - 2)] > least
+    return crest[spot.row, spot.column] > least
 
 
 def crest_of(reach: NDArray) -> NDArray:
@@ -402,26 +413,28 @@ def gather_list(
     n = 0
     for q in range(first, last):
         k = listed[q]
-        if near.sees[k, PATCHES * PATCHES] == HIDDEN or not _worth(
-            near.crest, drops, k, x, spread, to_light, least, part, pixel_mm
-        ):
+        if near.sees[k, PATCHES * PATCHES] == HIDDEN:
+            continue
+        spot = spot_of(drops, k, x, spread, to_light)
+        pixels = (spot.far - drops.radius[k]) / pixel_mm
+        if not _worth(near.crest, spot, least, part, pixels):
             continue
         courses = may_fall(near, drops, k, x, spread)
         for course in range(connect.INSIDE):
             if courses & (1 << course) == 0:
                 continue
-            strength = beam_share(near.reach, drops, k, x, spread, to_light, course)
+            strength = beam_share(near.reach, course, spot)
             if strength <= least or n == found.shape[0]:
                 continue
             share = 1.0
             if part != EVERY:
-                share = uneven_share(drops, k, x, strength, pixel_mm)
+                share = uneven_share(strength, pixels)
             if part == EVEN:
                 share = 1.0 - share
             if share > 0.0:
                 found[n, 0] = k
                 found[n, 1] = course
-                likely = max(beam_share(near.core, drops, k, x, spread, to_light, course), UNSURE * strength)
+                likely = max(beam_share(near.core, course, spot), UNSURE * strength)
                 found[n, 2] = min(_stride(likely * share * sqrt(LEVEL / least)), rarest)
                 found[n, 3] = int(share * SHARES)
                 found[n, 4] = 2 if likely > 4.0 * BRIGHT else (1 if likely > BRIGHT else 0)

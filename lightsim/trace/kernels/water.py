@@ -18,9 +18,12 @@ def fresnel(cos_i, eta):
     if sin2_t >= 1.0:
         return 1.0
     cos_t = sqrt(1.0 - sin2_t)
-    rs = (cos_i - eta * cos_t) / (cos_i + eta * cos_t)
-    rp = (eta * cos_i - cos_t) / (eta * cos_i + cos_t)
-    return 0.5 * (rs * rs + rp * rp)
+    # rs and rp over one denominator: a division takes longer than all the rest
+    across, along_it = cos_i + eta * cos_t, eta * cos_i + cos_t
+    s = (cos_i - eta * cos_t) * along_it
+    p = (eta * cos_i - cos_t) * across
+    whole = across * along_it
+    return 0.5 * (s * s + p * p) / (whole * whole)
 
 
 @jit
