@@ -29,6 +29,7 @@ from lightsim.trace.kernels.sampling import (
     BOUNCE,
     LIGHT,
     MIRROR_LIGHT,
+    PIXEL,
     key,
     pair_of,
     shifted_pair,
@@ -54,6 +55,7 @@ from lightsim.trace.kernels.ways import (
     no_ways,
     often,
     open_windows,
+    room_about,
 )
 
 SHARP = 2.5  # pixels from the mean place within which a pixel's paths share normal and colour
@@ -233,6 +235,7 @@ def _leaf_pixel(
     """
     scramble = key(terms.seed, paths.first + p, LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
+    place_scramble = key(terms.seed, paths.first + p, PIXEL)
     turn = int(way_scramble & np.uint64(63))  # the pixel may have few of these paths
     seen, lit = 0, 0.0
     times = often(paths)
@@ -257,24 +260,15 @@ def _leaf_pixel(
         lit += front
         by_drops = 0.0
         open_windows(drops, near.outlet, x, gather, n_gather, False)
+        room = 0.0
         for c in range(n_gather):
+            if gather.found[c, 4] > 0 and room == 0.0:
+                room = room_about(paths, petal, e, paths.leaf_start[p], paths.leaf_start[p + 1])
             if (seen + turn + c) % gather.found[c, 2] == 0 or gather.found[c, 4] > 0:
                 by_drops += by_drop_often(
-                    petal,
-                    drops,
-                    gather,
-                    c,
-                    x,
-                    n,
-                    face,
-                    near,
-                    terms,
-                    scramble,
-                    way_scramble,
-                    seen,
-                    times,
-                    stack,
-                )
+                    petal, drops, gather, c, x, n, room, face, near, terms, scramble, way_scramble,
+                    place_scramble, seen, times, stack,
+                )  # fmt: skip
         seen += 1
         gloss = 0.0
         if petal.gloss > 0.0 and front > 0.0:
@@ -353,8 +347,8 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
             number = e - paths.leaf_start[p]
             for c in range(n_gather):
                 front += by_drop_often(
-                    petal, drops, gather, c, x, n, face, near, terms, scramble, way_scramble, number, times,
-                    stack,
+                    petal, drops, gather, c, x, n, 0.0, face, near, terms, scramble, way_scramble,
+                    way_scramble, number, times, stack,
                 )  # fmt: skip
         if not tag & FRONT:
             front, back = back, front

@@ -3,18 +3,21 @@ finer than a pixel, from more points."""
 
 from __future__ import annotations
 
+from math import inf, sqrt
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.trace.kernels import connect
+from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels.camera import PART
 from lightsim.trace.kernels.faces import point_on
 from lightsim.trace.kernels.hinder import CANDIDATES
 from lightsim.trace.kernels.jit import jit, making
 from lightsim.trace.kernels.sampling import BOUNCE, LIGHT, PIXEL, key, pair_of, shifted_pair
 from lightsim.trace.kernels.through import SHARES, gathered
-from lightsim.trace.kernels.vectors import along, length, row, scale, sub
+from lightsim.trace.kernels.vectors import along, basis, dot, length, row, scale, sub
 from lightsim.trace.kernels.window import NO_WINDOW, Window, window_of
 
 # Points of a pixel that a way near a caustic is asked for at: first of all, at least where it is bright, at
@@ -130,20 +133,42 @@ def by_drop_once(petal, drops, gather, c, x, n, face, near, terms, scramble, way
 
 @jit
 def by_drop_often(
-    petal, drops, gather, c, x, n, face, near, terms, scramble, way_scramble, number, times, stack
-):
+    petal, drops, gather, c, x, n, room, face, near, terms, scramble, way_scramble, place_scramble, number,
+    times, stack,
+):  # fmt: skip
     """Light by way of candidate c for a path number `number` of a pixel that does not see the petal wholly:
-    near a caustic from `times` points of the face, the pixel's paths having each their own."""
+    near a caustic from `times` points of the face, the pixel's paths having each their own, and at as many
+    places about x, which stands for the petal as far as `room` (mm) from it."""
     if gather.found[c, 4] == 0:
         return by_drop_once(
             petal, drops, gather, c, x, n, face, near, terms, scramble, way_scramble, number, stack
         )
     total = 0.0
+    k = int(gather.found[c, 0])
+    s, t = basis(n)
     for m in range(times * number, times * (number + 1)):
         y, power = point_on(face, *shifted_pair(scramble, m))
         way = shifted_pair(way_scramble, m)
-        total += by_drop(petal, drops, gather, c, x, n, y, power, face, near, terms, way, stack)
+        u, v = pair_of(place_scramble, m)
+        z = along(along(x, s, room * (2.0 * u - 1.0)), t, room * (2.0 * v - 1.0))
+        if length(sub(z, row(drops.centre, k))) < drops.radius[k]:
+            z = x
+        total += by_drop(petal, drops, gather, c, z, n, y, power, face, near, terms, way, stack)
     return total / (times * gather.found[c, 2])
+
+
+@jit
+def room_about(paths, petal, e, first, last):
+    """How far (mm) the petal reaches that path end e of first..last stands for: half way to the nearest other
+    end that is seen straight; 0 where there is none."""
+    x = leaf.place(petal, int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
+    least = inf
+    for other in range(first, last):
+        if other != e and paths.leaf_tag[other] & PART == 0:
+            f, u, v = int(paths.leaf_face[other]), paths.leaf_uv[other, 0], paths.leaf_uv[other, 1]
+            off = sub(leaf.place(petal, f, u, v), x)
+            least = min(least, dot(off, off))
+    return 0.5 * sqrt(least) if least < inf else 0.0
 
 
 @jit

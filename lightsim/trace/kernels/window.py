@@ -27,7 +27,7 @@ class Window(NamedTuple):
 
 NO_WINDOW = Window(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 ALONG, ACROSS = 4, 5  # points of the outlet that a window is laid about
-OUTLET = 2 * (ALONG + ACROSS)
+OUTLET = 2 * (ALONG + ACROSS) + 2
 
 
 @jit
@@ -56,9 +56,13 @@ def _outlet(drops, k, face):
 @jit
 def note_outlet(drops, k, face, outlet):
     """Fill outlet (nd, OUTLET) of drop k: in the frame of its normal places about the part of it where the
-    face's light may leave it: their heights, distances from the axis, cosines and sines of their turns. Where
-    there is none the first height is the greater."""
+    face's light may leave it: their heights, distances from the axis, cosines and sines of their turns, then
+    cosine and sine of half the angle between two places. Where there is none the first height is the
+    greater."""
     low, high, turn, round_it = _outlet(drops, k, face)
+    up_it = (asin(high) - asin(low)) / (ALONG - 1)
+    apart = 0.5 * sqrt(up_it * up_it + (round_it / (ACROSS - 1)) ** 2)
+    outlet[k, OUTLET - 2], outlet[k, OUTLET - 1] = cos(apart), sin(apart)
     for i in range(ALONG):
         z = low + (high - low) * i / (ALONG - 1)
         outlet[k, i], outlet[k, ALONG + i] = z, sqrt(max(0.0, 1.0 - z * z))
@@ -85,12 +89,14 @@ def window_of(drops, k, outlet, x):
     mx, my, mz = dot(m, s), dot(m, t), dot(m, up)
     toward = angle_of(-my, -mx)
     least, most, left, right = 2.0, -2.0, 4.0, -4.0
+    # places count that lie past the horizon by half their distance from one another
+    past = 1.0 - outlet[k, OUTLET - 2] + sqrt(max(dot(m, m) - 1.0, 0.0)) * outlet[k, OUTLET - 1]
     for i in range(ALONG):
         z, across = outlet[k, i], outlet[k, ALONG + i]
         for j in range(ACROSS):
             px, py = across * outlet[k, 2 * ALONG + j], across * outlet[k, 2 * ALONG + ACROSS + j]
             dx, dy, dz = px - mx, py - my, z - mz
-            if dx * px + dy * py + dz * z >= 0.0:
+            if dx * px + dy * py + dz * z >= past:
                 continue
             sine = dz / sqrt(dx * dx + dy * dy + dz * dz)
             a = _wrapped(angle_of(dy, dx) - toward)
