@@ -57,11 +57,11 @@ def _outlet(drops, k, face):
 def note_outlet(drops, k, face, outlet):
     """Fill outlet (nd, OUTLET) of drop k: in the frame of its normal places about the part of it where the
     face's light may leave it: their heights, distances from the axis, cosines and sines of their turns, then
-    cosine and sine of half the angle between two places. Where there is none the first height is the
-    greater."""
+    cosine and sine of the angle across a cell between four of them. Where there is none the first height is
+    the greater."""
     low, high, turn, round_it = _outlet(drops, k, face)
     up_it = (asin(high) - asin(low)) / (ALONG - 1)
-    apart = 0.5 * sqrt(up_it * up_it + (round_it / (ACROSS - 1)) ** 2)
+    apart = sqrt(up_it * up_it + (round_it / (ACROSS - 1)) ** 2)
     outlet[k, OUTLET - 2], outlet[k, OUTLET - 1] = cos(apart), sin(apart)
     for i in range(ALONG):
         z = low + (high - low) * i / (ALONG - 1)
@@ -89,7 +89,7 @@ def window_of(drops, k, outlet, x):
     mx, my, mz = dot(m, s), dot(m, t), dot(m, up)
     toward = angle_of(-my, -mx)
     least, most, left, right = 2.0, -2.0, 4.0, -4.0
-    # places count that lie past the horizon by half their distance from one another
+    # places count that lie past the horizon by a cell, so that they lie round all that is seen
     past = 1.0 - outlet[k, OUTLET - 2] + sqrt(max(dot(m, m) - 1.0, 0.0)) * outlet[k, OUTLET - 1]
     for i in range(ALONG):
         z, across = outlet[k, i], outlet[k, ALONG + i]
