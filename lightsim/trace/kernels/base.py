@@ -17,7 +17,7 @@ from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.away import dome_level
 from lightsim.trace.kernels.faces import face_of
-from lightsim.trace.kernels.halo import colour_at, ring_of, turn_of
+from lightsim.trace.kernels.halo import about, colour_at, ring_of, turn_of
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded, whole
 from lightsim.trace.kernels.sampling import spiral_direction
@@ -229,10 +229,9 @@ def _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boa
                 base.met[k, node, i] = points.of_vertex[petal.face[f, 0]]
                 base.met_side[k, node, i] = 0 if dot(leaf.flat_normal(petal, f), d) < 0.0 else 1
                 if base.met_side[k, node, i] == 0:
-                    m = scale(sub(along(o, d, far), row(drops.foot, k)), 1.0 / r)
-                    x, y = dot(m, s), dot(m, t)
-                    base.met_place[k, node, i, 0] = ring_of(ways.rim, rings, sqrt(x * x + y * y))
-                    base.met_place[k, node, i, 1] = turn_of(x, y)
+                    off, turn = about(drops, k, along(o, d, far))
+                    base.met_place[k, node, i, 0] = ring_of(ways.rim, rings, off)
+                    base.met_place[k, node, i, 1] = turn
             else:
                 base.met[k, node, i] = board_hit(boards, o, d)
                 if base.met[k, node, i] == AWAY:

@@ -74,6 +74,12 @@ def _build_over_cells(
 
 
 @jit
+def share_of(part, parts, many):
+    """First and last of so many things that fall to a part."""
+    return part * many // parts, (part + 1) * many // parts
+
+
+@jit
 def half_area(boxes, b):
     """Half of a box's area."""
     x, y, z = boxes[b, 3] - boxes[b, 0], boxes[b, 4] - boxes[b, 1], boxes[b, 5] - boxes[b, 2]
@@ -266,7 +272,8 @@ def _count_in_cells(begin, end, items, grid, count, boxes):
         mine, many = boxes[share], items.shape[0]
         for cell in range(mine.shape[0]):
             _empty(mine, cell)
-        for i in range(share * many // count.shape[0], (share + 1) * many // count.shape[0]):
+        first, last = share_of(share, count.shape[0], many)
+        for i in range(first, last):
             cell = _cell_of(items, i, grid)
             count[share, cell] += 1
             _grow(mine, cell, items, i)
@@ -277,7 +284,8 @@ def _put_in_cells(begin, end, items, grid, place, sorted_items, order):
     """Put the items of each share where those of their cell go, from place (shares, cells) on."""
     for share in range(begin, end):
         many, shares = items.shape[0], place.shape[0]
-        for i in range(share * many // shares, (share + 1) * many // shares):
+        first, last = share_of(share, shares, many)
+        for i in range(first, last):
             cell = _cell_of(items, i, grid)
             at = place[share, cell]
             place[share, cell] += 1

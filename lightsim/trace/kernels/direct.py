@@ -430,9 +430,8 @@ def _near_run(paths, drops, face, p, many, listed, stack):
             reach = max(reach, length(sub(row(paths.mean_place, q), x)) + paths.mean_reach[q])
     to = sub(face.centre, x)
     far = length(to)
-    return drop.near_cone(
-        drops, x, scale(to, 1.0 / far), far, reach, face.spread / (far - reach), -1, listed, stack
-    )
+    widen = face.spread / max(far - reach, 0.1 * far)  # a light that the run reaches has all drops about it
+    return drop.near_cone(drops, x, scale(to, 1.0 / far), far, reach, widen, -1, listed, stack)
 
 
 @making

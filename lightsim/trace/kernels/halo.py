@@ -93,6 +93,15 @@ def turn_of(x, y):
 
 
 @jit
+def about(drops, k, x):
+    """Where x lies about drop k's axis: distance from it, in radii, and angle in turns."""
+    m = scale(sub(x, row(drops.foot, k)), 1.0 / drops.radius[k])
+    s, t = basis(row(drops.normal, k))
+    a, b = dot(m, s), dot(m, t)
+    return sqrt(a * a + b * b), turn_of(a, b)
+
+
+@jit
 def ring_of(rim, rings, r):
     """Ring number, with its fraction, at r radii from a drop's axis; beyond the last ring where it ends."""
     return sqrt(max(log(max(r, 1e-9) / rim) / log(OUTER / rim), 0.0)) * (rings - 1.0)

@@ -6,6 +6,7 @@ from math import exp, inf, sqrt
 
 import numpy as np
 
+from lightsim.trace.kernels.boxtree import share_of
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.lanes import TRIANGLES
 from lightsim.trace.kernels.vectors import along, cross, dot, row, scale, sub, unit
@@ -43,17 +44,11 @@ def _area(vertices, faces, f):
     return 0.5 * sqrt(dot(n, n))
 
 
-@jit
-def _share(part, parts, many):
-    """First and last of the things that fall to a part."""
-    return part * many // parts, (part + 1) * many // parts
-
-
 @threaded
 def add_areas(begin, end, vertices, faces, of_vertex, area):
     """Each triangle's area, a third of it to the group of each of its corners: area (parts, groups)."""
     for part in range(begin, end):
-        first, last = _share(part, area.shape[0], faces.shape[0])
+        first, last = share_of(part, area.shape[0], faces.shape[0])
         for f in range(first, last):
             third = _area(vertices, faces, f) / 3.0
             for k in range(3):
@@ -85,7 +80,7 @@ def find_groups(begin, end, cell, occupied, of_vertex):
 def add_up(begin, end, of_vertex, values, total):
     """Sums over each group's vertices of values (nv, k): total (parts, groups, k)."""
     for part in range(begin, end):
-        first, last = _share(part, total.shape[0], of_vertex.shape[0])
+        first, last = share_of(part, total.shape[0], of_vertex.shape[0])
         for v in range(first, last):
             for k in range(values.shape[1]):
                 total[part, of_vertex[v], k] += values[v, k]
@@ -96,7 +91,7 @@ def find_nearest(begin, end, vertices, of_vertex, place, square, nearest):
     """Of each group the vertex nearest to its place (groups, 3), the first of several, and the square of its
     distance: square, nearest (parts, groups)."""
     for part in range(begin, end):
-        first, last = _share(part, square.shape[0], of_vertex.shape[0])
+        first, last = share_of(part, square.shape[0], of_vertex.shape[0])
         for v in range(first, last):
             group = int(of_vertex[v])
             m = sub(row(vertices, v), row(place, group))

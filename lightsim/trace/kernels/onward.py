@@ -22,7 +22,7 @@ from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.base import grid_ring
 from lightsim.trace.kernels.faces import face_of, hidden_by, point_on
-from lightsim.trace.kernels.halo import ring_of, turn_of
+from lightsim.trace.kernels.halo import about, ring_of
 from lightsim.trace.kernels.hinder import HIDDEN, MIXED, shaded
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
@@ -85,12 +85,9 @@ def _put_round(target, rings, spokes, ring, turn, light):
 @jit
 def _on_base(drops, grids, k, p, light, target):
     """Put light down on drop k's base at p."""
-    s, t = basis(row(drops.normal, k))
-    m = sub(p, row(drops.foot, k))
-    rim = grids.rims[k] * drops.radius[k]
-    x, y = dot(m, s) / rim, dot(m, t) / rim
-    ring = grid_ring(grids.grid, grids.rims[k], sqrt(x * x + y * y))
-    _put_round(target[k], grids.grid, grids.grid, ring, turn_of(x, y), light)
+    off, turn = about(drops, k, p)
+    ring = grid_ring(grids.grid, grids.rims[k], off / grids.rims[k])
+    _put_round(target[k], grids.grid, grids.grid, ring, turn, light)
 
 
 @jit
@@ -100,12 +97,10 @@ def _close_by(drops, grids, k, o, d, light, target):
     down = -dot(d, n)
     if down <= 1e-9:
         return
-    m = scale(sub(along(o, d, dot(sub(o, foot), n) / down), foot), 1.0 / drops.radius[k])
-    s, t = basis(n)
-    x, y = dot(m, s), dot(m, t)
-    ring = ring_of(grids.rims[k], grids.rings, sqrt(x * x + y * y))
+    off, turn = about(drops, k, along(o, d, dot(sub(o, foot), n) / down))
+    ring = ring_of(grids.rims[k], grids.rings, off)
     if ring < grids.rings - 1.0:
-        _put_round(target[k], grids.rings, grids.spokes, ring, turn_of(x, y), light)
+        _put_round(target[k], grids.rings, grids.spokes, ring, turn, light)
 
 
 @jit
@@ -119,17 +114,15 @@ def _on_petal(petal, drops, face, grids, k, o, d, light, course, onward, part, s
     brought = False
     if front:
         p = along(o, d, far)
-        m = scale(sub(p, row(drops.foot, k)), 1.0 / drops.radius[k])
-        s, t = basis(row(drops.normal, k))
-        x, y = dot(m, s), dot(m, t)
-        ring = ring_of(grids.rims[k], grids.rings, sqrt(x * x + y * y))
+        off, turn = about(drops, k, p)
+        ring = ring_of(grids.rims[k], grids.rings, off)
         if course >= 0:
             to = unit(sub(face.centre, p))
             floor = grids.least * max(0.1, abs(dot(leaf.normal_at(petal, f, u, v), to)))
             brought = beam_share(grids.reach, course, spot_of(drops, k, p, 0.0, to)) > floor
         if ring < grids.rings - 1.0:
             if not brought:
-                _put_round(onward.ring[part, 1, k], grids.rings, grids.spokes, ring, turn_of(x, y), light)
+                _put_round(onward.ring[part, 1, k], grids.rings, grids.spokes, ring, turn, light)
             return
     w = 1.0 - u - v
     corner = 0 if w >= u and w >= v else (1 if u >= v else 2)

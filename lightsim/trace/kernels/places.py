@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from math import sqrt
 from typing import NamedTuple
 
 from numpy.typing import NDArray
@@ -11,9 +10,9 @@ from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.base import grid_ring
 from lightsim.trace.kernels.camera import FRONT
 from lightsim.trace.kernels.cells import CELL
-from lightsim.trace.kernels.halo import OUTER, ring_of, turn_of
+from lightsim.trace.kernels.halo import OUTER, about, ring_of
 from lightsim.trace.kernels.jit import jit, threaded
-from lightsim.trace.kernels.vectors import basis, dot, row, scale, sub
+from lightsim.trace.kernels.vectors import dot, row, sub
 
 
 class Round(NamedTuple):
@@ -31,9 +30,8 @@ def round_drop(drops, rims, rings, k, x):
     m = sub(x, row(drops.foot, k))
     if dot(m, m) >= OUTER * OUTER * drops.radius[k] * drops.radius[k]:
         return False, 0.0, 0.0
-    s, t = basis(row(drops.normal, k))
-    a, b = dot(m, s), dot(m, t)
-    return True, ring_of(rims[k], rings, sqrt(a * a + b * b) / drops.radius[k]), turn_of(a, b)
+    off, turn = about(drops, k, x)
+    return True, ring_of(rims[k], rings, off), turn
 
 
 @jit
@@ -53,12 +51,10 @@ def _place_pixel(paths, drops, rims, rings, near, first, last, p, found):
 @jit
 def _on_base(paths, petal, drops, rims, g, e):
     k = int(paths.base_drop[e])
-    s, t = basis(row(drops.normal, k))
     x = leaf.place(petal, int(paths.base_face[e]), paths.base_uv[e, 0], paths.base_uv[e, 1])
-    m = scale(sub(x, row(drops.foot, k)), 1.0 / (rims[k] * drops.radius[k]))
-    a, b = dot(m, s), dot(m, t)
-    paths.base_place[e, 0] = grid_ring(g, rims[k], sqrt(a * a + b * b))
-    paths.base_place[e, 1] = turn_of(a, b)
+    off, turn = about(drops, k, x)
+    paths.base_place[e, 0] = grid_ring(g, rims[k], off / rims[k])
+    paths.base_place[e, 1] = turn
 
 
 @jit

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.trace.kernels.jit import jit, threaded
-from lightsim.trace.kernels.vectors import along, row
+from lightsim.trace.kernels.vectors import along, row, times
 
 
 class Settling(NamedTuple):
@@ -52,11 +52,6 @@ def _passed(weights, i, values):
 
 
 @jit
-def _times(a, b):
-    return a[0] * b[0], a[1] * b[1], a[2] * b[2]
-
-
-@jit
 def _put(values, i, colour):
     values[0, i], values[1, i], values[2, i] = colour
 
@@ -87,14 +82,14 @@ def _round_it(s, k, through, whole, before, i):
     """What place i of the petal round drop k gets of its base, `whole` (3, nodes), of the other places,
     `before` (3, places), and from farther off."""
     got = along(_passed(s.base, i, whole), _passed(s.petal, i, before), 1.0)
-    got = _times(row(s.reflectance, k), along(got, row(s.soft, k), s.near[i]))
+    got = times(row(s.reflectance, k), along(got, row(s.soft, k), s.near[i]))
     return along(along(got, through, s.beneath[i]), row(s.far[k], i), 1.0)
 
 
 @jit
 def _settle_one(s, outside, base, glow, around, whole, before, source, round_it, q):
     k = int(s.members[q])
-    through = _times(row(s.transmittance, k), row(s.behind, k))
+    through = times(row(s.transmittance, k), row(s.behind, k))
     _on_base(s, k, through, outside, whole, before, source)
     for n in range(s.thrown.shape[0]):
         for c in range(3):

@@ -15,7 +15,7 @@ from lightsim.trace.kernels.halo import colour_at
 from lightsim.trace.kernels.jit import jit, threaded
 from lightsim.trace.kernels.kept import put, put_part
 from lightsim.trace.kernels.places import round_drop
-from lightsim.trace.kernels.vectors import along, dot, row, sub, unit
+from lightsim.trace.kernels.vectors import along, dot, row, sub, times, unit
 
 
 class SoftLight(NamedTuple):
@@ -37,7 +37,7 @@ def _add_soft_one(paths, petal, drops, rims, soft, near, bounds, round_drops, le
             rho, tau = row(paths.mean_reflectance, p), row(paths.mean_transmittance, p)
             n, x = row(paths.mean_normal, p), row(paths.mean_place, p)
             colour = _leaf_soft(paths, petal, soft.vertex, e, rho, tau, n, x, lens_at)
-            colour = along(colour, _times(rho, _glow_known(round_drops, soft.glow, p)), 1.0)
+            colour = along(colour, times(rho, _glow_known(round_drops, soft.glow, p)), 1.0)
             put(parts.petal, p, colour, 1.0 / pi)
             continue
         first, last = bounds[r // CELL, x_pixel // CELL, 0], bounds[r // CELL, x_pixel // CELL, 1]
@@ -48,7 +48,7 @@ def _add_soft_one(paths, petal, drops, rims, soft, near, bounds, round_drops, le
             n, x = leaf.normal_at(petal, f, u, v), leaf.place(petal, f, u, v)
             colour = _leaf_soft(paths, petal, soft.vertex, e, rho, tau, n, x, lens_at)
             if first < last and paths.leaf_tag[e] & FRONT:
-                colour = along(colour, _times(rho, _glow(drops, rims, soft.glow, near, first, last, x)), 1.0)
+                colour = along(colour, times(rho, _glow(drops, rims, soft.glow, near, first, last, x)), 1.0)
             put_part(parts, paths.leaf_tag[e], p, colour, paths.leaf_weight[e] / (paths.samples * pi))
         for e in range(paths.base_start[p], paths.base_start[p + 1]):
             _base_soft(paths, petal, soft, e, p, parts)
@@ -60,11 +60,6 @@ def add_soft(begin, end, paths, petal, drops, rims, soft, near, bounds, round_dr
     `places.Round`."""
     for r in range(begin, end):
         _add_soft_one(paths, petal, drops, rims, soft, near, bounds, round_drops, lens_place, parts, r)
-
-
-@jit
-def _times(a, b):
-    return a[0] * b[0], a[1] * b[1], a[2] * b[2]
 
 
 @jit
@@ -127,5 +122,5 @@ def _base_soft(paths, petal, soft, e, p, parts):
     tau = leaf.blend(petal.transmittance, petal.face, f, u, v)
     k, ring, turn = int(paths.base_drop[e]), paths.base_place[e, 0], paths.base_place[e, 1]
     light = colour_at(soft.base, k, soft.base.shape[1], soft.base.shape[2], ring, turn)
-    colour = along(_times(rho, light), _times(tau, _vertex_at(soft.vertex, petal, f, u, v, 1)), 1.0)
+    colour = along(times(rho, light), times(tau, _vertex_at(soft.vertex, petal, f, u, v, 1)), 1.0)
     put_part(parts, paths.base_tag[e], p, colour, paths.base_weight[e] / (paths.samples * pi))

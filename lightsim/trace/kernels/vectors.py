@@ -18,6 +18,12 @@ def sub(a, b):
 
 
 @jit
+def times(a, b):
+    """Component by component."""
+    return a[0] * b[0], a[1] * b[1], a[2] * b[2]
+
+
+@jit
 def scale(a, k):
     return a[0] * k, a[1] * k, a[2] * k
 
