@@ -28,6 +28,7 @@ class Window(NamedTuple):
 NO_WINDOW = Window(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 ALONG, ACROSS = 4, 5  # points of the outlet that a window is laid about
 OUTLET = 2 * (ALONG + ACROSS) + 2
+COARSE = 0.3  # cosine of the angle between them from which on a window is as wide as the drop is seen
 
 
 @jit
@@ -105,7 +106,11 @@ def window_of(drops, k, outlet, x):
         return NO_WINDOW
     more, wider = 0.05 + 0.15 * (most - least), 0.05 + 0.15 * (right - left)
     least, most = max(least - more, -0.2), min(most + more, 1.0)
-    left, right = max(left - wider, -pi), min(right + wider, pi)
+    left, right = left - wider, right + wider
+    if outlet[k, OUTLET - 2] < COARSE:
+        aside = asin(1.0 / max(sqrt(mx * mx + my * my), 1.0))
+        least, most, left, right = -0.2, 1.0, min(left, -aside), max(right, aside)
+    left, right = max(left, -pi), min(right, pi)
     return Window(least, most - least, left, right - left, toward, (most - least) * (right - left))
 
 
