@@ -28,3 +28,20 @@ def test_a_fine_picture_of_gathered_light_has_little_grain():
     fine = grain(64)
     assert fine < 0.05
     assert fine < 0.6 * grain(16)
+
+
+def test_no_speckle_where_a_drop_gathers_a_wide_light():
+    """Beside a drop, at the edge of the picture that it throws of a window: light that is found by chance would
+    show as single bright pixels, and did, up to the petal's own level."""
+    wide = lamp(angle_deg=45.0, distance_mm=1500.0, width_mm=1000.0, height_mm=1300.0)
+    window = simple(plain_petal(0.5), one_drop(110.0), (wide,), field_mm=5.0)
+    one, other = (trace(window, width_px=192, samples=64, seed=seed) for seed in (0, 1))
+    bare = one.maps.petal_cover > 0.999
+    first, second = (layers.by_light["lamp"].petal.mean(axis=-1)[bare] for layers in (one, other))
+    mean = 0.5 * (first + second)
+    level = float(np.median(mean))
+    lit = np.abs(mean / level - 1.0) > 0.1
+    assert lit.sum() > 1000
+    apart = np.abs(first - second)[lit] / np.maximum(mean[lit], level)
+    assert apart.max() < 0.4
+    assert np.mean(apart > 0.1) < 0.01
