@@ -67,7 +67,7 @@ class KeptFrames:
             "picture_sha256": file_digest(picture),
             **frame_to_dict(frame),
         }
-        write_json(self.folder / f"{stem}.json", numbers)
+        write_json(self.folder / f"{stem}.json", numbers, indented=False)
         return picture
 
     def clear_stale(self, stem_words: tuple[str, ...]) -> list[Path]:

@@ -31,8 +31,8 @@ def test_a_fine_picture_of_gathered_light_has_little_grain():
 
 
 def test_no_speckle_where_a_drop_gathers_a_wide_light():
-    """Beside a drop, at the edge of the picture that it throws of a window: light that is found by chance would
-    show as single bright pixels, and did, up to the petal's own level."""
+    """Beside a drop, at the edge of the picture that it throws of a window: light that is found by chance
+    would show as single bright pixels, and did, up to the petal's own level."""
     wide = lamp(angle_deg=45.0, distance_mm=1500.0, width_mm=1000.0, height_mm=1300.0)
     window = simple(plain_petal(0.5), one_drop(110.0), (wide,), field_mm=5.0)
     one, other = (trace(window, width_px=192, samples=64, seed=seed) for seed in (0, 1))
