@@ -102,4 +102,4 @@ def _new_transfer(blur: Blur, channel: int, shape: tuple[int, int]) -> NDArray[n
     return rfft2(padded, workers=-1)
 
 
-_kept_transfer = lru_cache(maxsize=12)(_new_transfer)
+_kept_transfer = lru_cache(maxsize=16)(_new_transfer)

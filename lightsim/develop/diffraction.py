@@ -42,6 +42,23 @@ class Diffraction:
         )
 
 
+@dataclass(frozen=True)
+class WhiteDiffraction:
+    """Diffraction of white light, by the luminance that each channel gives: one kernel for all of it."""
+
+    of: Diffraction
+
+    def kernels(self) -> tuple[Kernel, ...]:
+        """The patterns of red, green and blue, by their shares of the luminance."""
+        patterns = self.of.kernels()
+        side = max(len(pattern) for pattern in patterns)
+        white = np.zeros((side, side))
+        for pattern, weight in zip(patterns, LUMINANCE_WEIGHTS, strict=True):
+            margin = (side - len(pattern)) // 2
+            white[margin : side - margin, margin : side - margin] += weight * pattern
+        return (white / white.sum(),)
+
+
 def pixel_at_sensor_um(mm_per_px: float, magnification: float) -> float:
     """The picture's pixel as it lies on the sensor."""
     return 1000.0 * mm_per_px * magnification
@@ -97,11 +114,7 @@ def diffracted(picture: Floats, diffraction: Diffraction) -> Floats:
 
 def diffracted_luminance(picture: Floats, diffraction: Diffraction) -> Floats:
     """A picture of one luminance, (h, w) float32, spread as white light is."""
-    parts = (
-        np.float32(weight) * blurred_channel(picture, diffraction, channel)
-        for channel, weight in enumerate(LUMINANCE_WEIGHTS)
-    )
-    return np.sum(list(parts), axis=0, dtype=np.float32)
+    return blurred_channel(picture, WhiteDiffraction(diffraction), 0)
 
 
 def within_dark_ring(glint: Floats, diffraction: Diffraction) -> NDArray[np.bool_]:
@@ -143,14 +156,13 @@ def _kept_or_new(layer: Layer, diffraction: Diffraction) -> Layer:
 
 
 def _diffract_layer(layer: Layer, diffraction: Diffraction) -> Layer:
-    glint = np.repeat(layer.glint[..., None], 3, axis=2)
-    coloured = blurred(glint, diffraction)
-    white = (coloured @ np.array(LUMINANCE_WEIGHTS, np.float32)).astype(np.float32)
+    white = diffracted_luminance(layer.glint, diffraction)
     white *= within_dark_ring(layer.glint, diffraction)
+    mirrored = layer.surface + layer.glint[..., None]
     return replace(
         layer,
         glint=white,
-        surface=blurred(layer.surface, diffraction) + coloured - white[..., None],
+        surface=blurred(mirrored, diffraction) - white[..., None],
         water=blurred(layer.water, diffraction),
         petal=blurred(layer.petal, diffraction),
     )
