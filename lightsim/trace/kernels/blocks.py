@@ -7,7 +7,6 @@ block it is taken between them; where an edge is sharp each path has to find out
 
 from __future__ import annotations
 
-from math import sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -16,6 +15,7 @@ from numpy.typing import NDArray
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.camera import FRONT
+from lightsim.trace.kernels.cast import STRIPS, left_of_face
 from lightsim.trace.kernels.faces import face_of, point_on
 from lightsim.trace.kernels.hinder import CANDIDATES, face_corner, petal_lets_through, shaded
 from lightsim.trace.kernels.hold import held
@@ -33,7 +33,6 @@ EVEN = 0.3  # most that a share may change over four blocks for it to be taken b
 EVEN_WIDE = 0.12
 ANY = 2.0  # a share changes by no more than that
 GRAZING = 0.3  # cosine that the petal's normals may vary by within a block or a pixel's paths
-FACE_CELLS = 8  # along each side of a face, of which each drop leaves a share where the petal leaves all
 SOFT_BLOCKS = 2.5  # blocks that the edge of a drop's shadow must be wide for it to be taken between blocks
 
 
@@ -337,7 +336,7 @@ def _look_at_cast(paths, drops, pixel_mm, face, looks, points, many, i, j, near,
             return SHARP, 1.0
     n = front_normal(paths, p)
     if many == LOOKS and points == ALL:
-        return MIXED, _left_of_cells(drops, face, near, count, o, n)
+        return MIXED, left_of_face(drops, face, near, count, o, n, STRIPS)
     scramble = key(0, 0, LIGHT)
     front, free = 0.0, 0.0
     x_pixel, y_pixel = (paths.first + p) % paths.width, (paths.first + p) // paths.width
@@ -355,43 +354,6 @@ def _look_at_cast(paths, drops, pixel_mm, face, looks, points, many, i, j, near,
         if k > 0.0 and not shaded(drops, near, count, -1, o, d, far):
             free += k
     return MIXED, (free / front if front > 0.0 else 1.0)
-
-
-@jit
-def _left_of_cells(drops, face, listed, count, o, n):
-    """Share that the listed drops leave of a face's light at o with the normal n, cell by cell of the
-    face."""
-    front, free = 0.0, 0.0
-    for m in range(FACE_CELLS * FACE_CELLS):
-        y, _ = point_on(face, (m // FACE_CELLS + 0.5) / FACE_CELLS, (m % FACE_CELLS + 0.5) / FACE_CELLS)
-        to = sub(y, o)
-        far = length(to)
-        d = scale(to, 1.0 / far)
-        cos_y = -dot(d, face.out)
-        k = max(dot(n, d), 0.0) * max(cos_y, 0.0) / (far * far)
-        front += k
-        if k > 0.0:
-            half = 0.5 * sqrt(face.area * cos_y) / (FACE_CELLS * far)
-            free += k * _left_of_cell(drops, listed, count, o, d, far, half)
-    return free / front if front > 0.0 else 1.0
-
-
-@jit
-def _left_of_cell(drops, listed, count, o, d, far, half):
-    """Share that the listed drops leave of a small cell of a face about direction d, `far` away, `half` wide
-    to each side (rad): in proportion to how far the edge of a drop lies from its middle."""
-    left = 1.0
-    for c in range(count):
-        k = listed[c]
-        m = sub(row(drops.centre, k), o)
-        t = dot(m, d)
-        if t <= 0.0:
-            continue
-        off = (length(along(m, d, -t)) - drops.radius[k]) / (t * half)
-        if off >= 1.0 or (off < 0.0 and not drop.in_the_way(drops, k, o, d, far)):
-            continue
-        left *= max(0.5 + 0.5 * off, 0.0)
-    return left
 
 
 @jit

@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 from lightsim.trace.kernels import connect
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
-from lightsim.trace.kernels.blocks import BLOCK, agreed, cast_share, faces_front, petal_share
+from lightsim.trace.kernels.blocks import BLOCK, agreed, cast_share, faces_front, front_normal, petal_share
 from lightsim.trace.kernels.camera import FRONT, PART
+from lightsim.trace.kernels.cast import left_of_pixel
 from lightsim.trace.kernels.cells import CELL, weak_between
 from lightsim.trace.kernels.faces import bare_irradiance, face_of, hidden_by, point_on
 from lightsim.trace.kernels.gloss import response
@@ -485,23 +486,35 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                 cast = cast_share(looks, past, paths, p, spread, terms.pixel_mm)
             if (free != 0.0 or free_back != 0.0) and in_sight(cards, face, x):
                 free, free_back, cast = -1.0, -1.0, -1.0 if terms.least > 0.0 else 1.0
+            if free == 0.0 and free_back == 0.0:
+                cast = 1.0
+            if cast < 0.0 and min(free, free_back) < 1.0:
+                free, free_back = -1.0, -1.0  # what petal and drops leave does not multiply
+            if cast < 0.0:
+                if faces_front(paths, p, to, face.spread / far):
+                    if x_pixel >= run_end:
+                        run_end = min((x_pixel // CELL + 1) * CELL, paths.width)
+                        n_listed = _near_run(paths, drops, face, p, run_end - x_pixel, listed, stack)
+                    widen = face.spread / far
+                    if n_listed < listed.shape[0]:
+                        n_blocking = drop.in_cone(
+                            drops, listed, n_listed, x, to, far, spread, widen, blocking
+                        )
+                    else:
+                        n_blocking = drop.near_cone(drops, x, to, far, spread, widen, -1, blocking, stack)
+                if n_blocking == 0:
+                    cast = 1.0
+                elif sharp and free >= 0.0:
+                    n = front_normal(paths, p)
+                    cast = left_of_pixel(
+                        paths, petal, drops, face, p, n, blocking, n_blocking, terms.pixel_mm
+                    )
             if paths.whole[p] == 1 and n_gather == 0 and free >= 0.0 and cast >= 0.0:
                 seen_front = paths.leaf_tag[paths.mean_end[p]] & FRONT != 0
                 free *= cast if seen_front else 1.0
                 free_back *= 1.0 if seen_front else cast
                 _clear_pixel(paths, petal, face, p, lens_at, parts, free, free_back)
                 continue
-            if cast < 0.0 and max(free, free_back) > 0.0 and min(free, free_back) < 1.0:
-                free, free_back = -1.0, -1.0  # what petal and drops leave does not multiply
-            if cast < 0.0 and faces_front(paths, p, to, face.spread / far):
-                if x_pixel >= run_end:
-                    run_end = min((x_pixel // CELL + 1) * CELL, paths.width)
-                    n_listed = _near_run(paths, drops, face, p, run_end - x_pixel, listed, stack)
-                widen = face.spread / far
-                if n_listed < listed.shape[0]:
-                    n_blocking = drop.in_cone(drops, listed, n_listed, x, to, far, spread, widen, blocking)
-                else:
-                    n_blocking = drop.near_cone(drops, x, to, far, spread, widen, -1, blocking, stack)
             if sharp:
                 _sharp_pixel(
                     paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather,

@@ -1,0 +1,161 @@
+"""What drops leave of a face's light at a point of the petal: strip by strip of the face, along each of which
+the edge of a drop is found in closed form, so that half-shadows have no grain."""
+
+from __future__ import annotations
+
+from math import copysign, inf, sqrt
+
+from lightsim.trace.kernels import drops as drop
+from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels.jit import jit
+from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub
+
+STRIPS, FEW_STRIPS = 8, 4  # of a face, asked from one point or from each of several
+BROAD, FINE = 6.0, 1.5  # pixels: a half-shadow so wide is asked for at one point of a pixel; at four
+PLACES = 4  # points of a pixel, the first of its paths', which are spread evenly over it
+
+
+@jit
+def _covered(drops, k, o, start, way, half):
+    """From where to where a strip of a face, start + t way from o for -half < t < half, lies behind drop k's
+    sphere; the first is the greater for nowhere.
+
+    A ray along p meets the sphere where (m.p)^2 >= (m.m - r^2) p.p and m.p > 0, with m from o to its centre:
+    a quadratic in t.
+    """
+    m = sub(row(drops.centre, k), o)
+    tangent = dot(m, m) - drops.radius[k] * drops.radius[k]
+    if tangent <= 0.0:
+        return -half, half
+    a, b = dot(m, start), dot(m, way)
+    q0 = a * a - tangent * dot(start, start)
+    q1 = a * b - tangent * dot(start, way)
+    q2 = b * b - tangent
+    square = q1 * q1 - q2 * q0
+    if square <= 0.0 or q2 == 0.0:
+        return half, -half
+    w = -q1 - copysign(sqrt(square), q1)
+    low, high = min(w / q2, q0 / w), max(w / q2, q0 / w)
+    if q2 > 0.0:  # the sphere's outline on the face's plane is a hyperbola, of which one branch counts
+        low, high = (high, half) if b > 0.0 else (-half, low)
+    elif a + 0.5 * b * (low + high) <= 0.0:
+        return half, -half
+    return max(low, -half), min(high, half)
+
+
+@jit
+def _weight(depth, n, p):
+    """Irradiance at a place with normal n from a unit of the face's area, p away."""
+    far = dot(p, p)
+    return max(dot(n, p), 0.0) * depth / (far * far)
+
+
+@jit
+def _across(drops, face, listed, count, o):
+    """The face's axes, along the strips and across, with half its sides: so that strips run across the
+    nearest edge of a drop."""
+    to = sub(face.centre, o)
+    far = length(to)
+    to = scale(to, 1.0 / far)
+    nearest, aside, high = inf, 1.0, 0.0
+    for c in range(count):
+        k = listed[c]
+        m = sub(row(drops.centre, k), o)
+        off = along(m, to, -dot(m, to))
+        gap = abs(length(off) - drops.radius[k]) / length(m)
+        if gap < nearest:
+            nearest, aside, high = gap, abs(dot(off, face.right)), abs(dot(off, face.up))
+    if aside >= high:
+        return face.right, face.half_width, face.up, face.half_height
+    return face.up, face.half_height, face.right, face.half_width
+
+
+@jit
+def _stands(drops, k, o, p):
+    """Whether the part of drop k above the petal is in the way of what is p away from o."""
+    far = length(p)
+    return drop.in_the_way(drops, k, o, scale(p, 1.0 / far), far)
+
+
+@jit
+def _left_of_strip(drops, depth, listed, count, out, o, n, start, way, half):
+    """What of a strip's light the listed drops leave but for those in `out`, bit by bit, piece by piece."""
+    free, t = 0.0, -half
+    while t < half:
+        covered, until = t, half
+        for c in range(count):
+            if out & (1 << c):
+                continue
+            low, high = _covered(drops, listed[c], o, start, way, half)
+            if high <= t or low >= until:
+                continue
+            if low <= t:
+                covered = max(covered, high)
+            else:
+                until = low
+        if covered > t:
+            t = covered
+            continue
+        free += (until - t) * _weight(depth, n, along(start, way, 0.5 * (t + until)))
+        t = until
+    return free
+
+
+@jit
+def left_of_face(drops, face, listed, count, o, n, strips):
+    """Share that the listed drops leave of a face's light on a surface at o with the normal n."""
+    to = sub(face.centre, o)
+    depth = -dot(to, face.out)
+    way, widest, up, half_height = _across(drops, face, listed, count, o)
+    front, free = 0.0, 0.0
+    known, out = 0, 0  # a bit for each drop: it is known whether it is in the way; it is not
+    for i in range(strips):
+        v = (2.0 * i + 1.0) / strips - 1.0
+        half = widest * sqrt(1.0 - v * v) if face.disc else widest
+        start = along(to, up, v * half_height)
+        whole = 2.0 * half * _weight(depth, n, start)
+        front += whole
+        met, low, high = 0, 0.0, 0.0
+        for c in range(count):
+            if out & (1 << c):
+                continue
+            a, b = _covered(drops, listed[c], o, start, way, half)
+            if a >= b:
+                continue
+            if not known & (1 << c):
+                known |= 1 << c
+                if not _stands(drops, listed[c], o, along(start, way, 0.5 * (a + b))):
+                    out |= 1 << c
+                    continue
+            met, low, high = met + 1, a, b
+        if met == 0:
+            free += whole
+        elif met > 1:
+            free += _left_of_strip(drops, depth, listed, count, out, o, n, start, way, half)
+        else:
+            if low > -half:
+                free += (low + half) * _weight(depth, n, along(start, way, 0.5 * (low - half)))
+            if high < half:
+                free += (half - high) * _weight(depth, n, along(start, way, 0.5 * (half + high)))
+    return min(free / front, 1.0) if front > 0.0 else 1.0
+
+
+@jit
+def left_of_pixel(paths, petal, drops, face, p, n, listed, count, pixel_mm):
+    """Share that the listed drops leave of a face's light on the front of a pixel that sees the petal wholly
+    and in focus, n its normal there; -1 where a half-shadow is finer than that asks for."""
+    o = row(paths.mean_place, p)
+    nearest = inf  # to where a ray touches a drop
+    for c in range(count):
+        m = sub(row(drops.centre, listed[c]), o)
+        nearest = min(nearest, dot(m, m) - drops.radius[listed[c]] ** 2)
+    wide = 2.0 * face.spread * sqrt(max(nearest, 0.0)) / (length(sub(face.centre, o)) * pixel_mm)
+    if wide >= BROAD:
+        return left_of_face(drops, face, listed, count, o, n, STRIPS)
+    if wide < FINE:
+        return -1.0
+    first, many, total = paths.leaf_start[p], min(PLACES, paths.samples), 0.0
+    for e in range(first, first + many):
+        o = leaf.place(petal, int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
+        total += left_of_face(drops, face, listed, count, o, n, FEW_STRIPS)
+    return total / many

@@ -1,0 +1,87 @@
+"""What drops leave of a face's light, against a count of rays from points all over the face, in plain
+vectors."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from lightsim.scene.records import PlacedDrop
+from lightsim.trace import kernels
+from lightsim.trace.kernels.drops import SKIRT
+from lightsim.trace.light import faces_of
+from lightsim.trace.view import View
+from tests.trace.inner import Room
+from tests.trace.sets import lamp, one_drop, plain_petal, simple
+from tests.trace.test_falls import dots, unit
+
+cast = Room(kernels.cast)
+faces = Room(kernels.faces)
+CLOSE = PlacedDrop(1.6, 0.5, 1.2)
+
+
+def lit(contact_deg, angle_deg, shape, second):
+    """A drop or two and a light's face as the kernels know them."""
+    width, height = (60.0, 60.0) if shape == "round" else (60.0, 40.0)
+    light = lamp(
+        angle_deg=angle_deg, clock=2.0, distance_mm=150.0, shape=shape, width_mm=width, height_mm=height
+    )
+    drops = one_drop(contact_deg)
+    if second:
+        drops = replace(drops, placed=(*drops.placed, CLOSE))
+    view = View(simple(plain_petal(), drops, (light,), field_mm=8.0), width_px=24, samples=1)
+    (lamps,) = faces_of(view.stage.lights[0], view.boards, False)
+    return view.packed.drops, faces.face_of(lamps)
+
+
+def counted(drops, face, o, n, side=200):
+    """The share by rays to the middles of side x side cells of the face."""
+    at = (np.arange(side) + 0.5) / side * 2.0 - 1.0
+    x, y = (a.ravel() for a in np.meshgrid(at, at))
+    if face.disc:
+        inside = x * x + y * y <= 1.0
+        x, y = x[inside], y[inside]
+    right, up = np.array(face.right) * face.half_width, np.array(face.up) * face.half_height
+    p = np.array(face.centre) + x[:, None] * right + y[:, None] * up - o
+    far2 = dots(p, p)
+    weight = np.maximum(p @ n, 0.0) * np.maximum(-(p @ np.array(face.out)), 0.0) / far2**2
+    d = unit(p)
+    free = np.ones(len(p), dtype=bool)
+    for c, r, foot, normal in zip(drops.centre, drops.radius, drops.foot, drops.normal, strict=True):
+        m = c - o
+        b = d @ m
+        square = r * r - (m @ m - b * b)
+        t = b - np.sqrt(np.maximum(square, 0.0))
+        high = (o + t[:, None] * d - foot) @ normal / r
+        free &= ~((square > 0.0) & (b > 0.0) & (high > -SKIRT))
+    return weight[free].sum() / weight.sum()
+
+
+@pytest.mark.parametrize("second", [False, True])
+@pytest.mark.parametrize("shape", ["rectangle", "round"])
+@pytest.mark.parametrize(
+    ("contact_deg", "angle_deg"), [(60.0, 75.0), (90.0, 60.0), (110.0, 45.0), (150.0, 20.0)]
+)
+def test_half_shadow_of_drops_is_that_of_rays(contact_deg, angle_deg, shape, second):
+    drops, face = lit(contact_deg, angle_deg, shape, second)
+    foot, n = drops.foot[0], drops.normal[0]
+    away = -(np.array(face.centre) - foot)
+    away = unit(away - away @ n * n)
+    aside = np.cross(n, away)
+    r = drops.radius[0]
+    rng = np.random.default_rng(4)
+    asked = tuple(range(len(drops.radius)))
+    listed = np.array(asked, dtype=np.int32)
+    in_between, off = 0, []
+    for along, across in rng.uniform((-0.5, -2.5), (4.0, 2.5), (500, 2)):
+        o = foot + r * (along * away + across * aside)
+        if np.any(np.linalg.norm(drops.centre - o, axis=1) < drops.radius * 1.001):
+            continue
+        wanted = counted(drops, face, o, n)
+        in_between += 0.02 < wanted < 0.98
+        off.append(cast.left_of_face(drops, face, listed, len(asked), tuple(o), tuple(n), 8) - wanted)
+    assert in_between > 20
+    assert np.abs(off).max() < 0.02
+    assert np.sqrt(np.mean(np.square(off))) < 0.004
