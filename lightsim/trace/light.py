@@ -271,8 +271,10 @@ def no_shadows(height: int, width: int) -> Shadows:
         np.full(wide, blocks.MIXED, dtype=np.uint8),
         np.zeros((*wide, 2), dtype=np.float32),
         np.zeros(wide, dtype=np.uint64),
+        np.zeros((*wide, 2), dtype=np.uint32),
         np.full(close, blocks.MIXED, dtype=np.uint8),
         np.zeros((*close, 2), dtype=np.float32),
+        np.zeros((*close, 2), dtype=np.uint32),
         np.full(close, blocks.MIXED, dtype=np.uint8),
         np.zeros((*close, 1), dtype=np.float32),
     )

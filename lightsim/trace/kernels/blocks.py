@@ -27,7 +27,9 @@ BLOCK = 4  # pixels along the side of a block
 WIDE = 16  # pixels along the side of a wide block, from which its blocks are told where all is even about it
 CLEAR, HIDDEN, MIXED, EMPTY, SHARP = 0, 1, 2, 3, 4
 NONE, ALL = np.uint64(0), np.uint64(0xFFFFFFFFFFFFFFFF)
-LOOKS = 32  # points of the face looked at from a block in half-shadow
+LOOKS = 32  # points of the face looked at from a block in half-shadow, one in each of its cells
+CELLS_ACROSS, CELLS_UP = 8, 4
+EVERY_CELL = np.uint64(0xFFFFFFFF)
 WIDE_LOOKS = 64  # and from a wide block; the first LOOKS of them are the block's
 EVEN = 0.3  # most that a share may change over four blocks for it to be taken between them
 EVEN_WIDE = 0.12
@@ -42,14 +44,18 @@ class Looks(NamedTuple):
     petal (rows, columns) uint8, share (rows, columns, 2): what the petal leaves, the share of the light on
     its front and on its back, -1 on a side that gets none; wide, wide_share: the same by wide blocks.
     wide_seen (rows, columns) uint64: a bit for each point of the face, set where the petal leaves it.
+    known (rows, columns, 2), wide_known (rows, columns, 2) uint32: a bit for each of CELLS_ACROSS x CELLS_UP
+    cells of the face, set where the petal leaves its point to a block; set where it hides it.
     cast, cast_share (rows, columns, 1): what the drops leave of that, on the front.
     """
 
     wide: NDArray
     wide_share: NDArray
     wide_seen: NDArray
+    wide_known: NDArray
     petal: NDArray
     share: NDArray
+    known: NDArray
     cast: NDArray
     cast_share: NDArray
 
@@ -135,9 +141,10 @@ def _place_seen(paths, petal, p):
 
 
 @jit
-def _look_from(paths, petal, face, size, i, j, many, share, stack):
+def _look_from(paths, petal, face, size, i, j, many, share, known, stack):
     """State of the cell i, j (rows counted in `paths`), and which points of the face the petal leaves; fills
-    its share (2,)."""
+    its share (2,) and what is known (2,) of the face's cells."""
+    known[0], known[1] = EVERY_CELL, EVERY_CELL
     seen, asked, last = 0, 0, -1
     for q in range(2):
         p = _pixel_in(paths, size, i, j, q)
@@ -150,11 +157,13 @@ def _look_from(paths, petal, face, size, i, j, many, share, stack):
             asked += 1
             seen += petal_lets_through(petal, f, o, face_corner(face, m), stack)
     share[0] = share[1] = 0.0 if seen == 0 else 1.0
+    known[0] = NONE if seen == 0 else EVERY_CELL
+    known[1] = NONE if seen == asked else EVERY_CELL
     if seen == asked:
         return CLEAR, ALL
     if seen == 0:
         return HIDDEN, NONE
-    return MIXED, _look_at_points(paths, petal, face, last, many, share, stack)
+    return MIXED, _look_at_points(paths, petal, face, last, many, share, known, stack)
 
 
 @jit
@@ -165,15 +174,21 @@ def front_normal(paths, p):
 
 
 @jit
-def _look_at_points(paths, petal, face, p, many, share, stack):
+def cell_of(a, b):
+    """The cell of a face that its point numbered a, b (in 0..1) lies in."""
+    return np.uint64(int(a * CELLS_ACROSS) * CELLS_UP + int(b * CELLS_UP))
+
+
+@jit
+def _look_at_points(paths, petal, face, p, many, share, known, stack):
     """Which of evenly spread points of the face the petal leaves to pixel p, everywhere the same ones:
     shadows without grain. Fills the share (2,) of the light on its front and its back that they make up; -1
-    on a side that gets none anyway."""
+    on a side that gets none anyway; and what is known (2,) of the face's cells."""
     f = int(paths.leaf_face[paths.mean_end[p]])
     o, n, ng = _place_seen(paths, petal, p), front_normal(paths, p), leaf.flat_normal(petal, f)
     scramble = key(0, 0, LIGHT)
     front, back, front_free, back_free = 0.0, 0.0, 0.0, 0.0
-    points = NONE
+    points, left, hidden = NONE, EVERY_CELL, EVERY_CELL
     for m in range(many):
         a, b = pair_of(scramble, m)
         y, _ = point_on(face, a, b)
@@ -183,7 +198,13 @@ def _look_at_points(paths, petal, face, p, many, share, stack):
         cos_n, cos_y = dot(n, d), -dot(d, face.out)
         if cos_y <= 0.0:
             continue
-        free = (cos_n > 0.0) == (dot(ng, d) > 0.0) and petal_lets_through(petal, f, o, y, stack) == 1
+        agree = (cos_n > 0.0) == (dot(ng, d) > 0.0)
+        free = agree and petal_lets_through(petal, f, o, y, stack) == 1
+        cell = np.uint64(1) << cell_of(a, b)
+        if not free:
+            left &= ~cell
+        if free or not agree:
+            hidden &= ~cell
         if free:
             points |= np.uint64(1) << np.uint64(m)
         k = abs(cos_n) * cos_y / (far * far)
@@ -195,20 +216,66 @@ def _look_at_points(paths, petal, face, p, many, share, stack):
             back_free += k if free else 0.0
     share[0] = front_free / front if front > 0.0 else -1.0
     share[1] = back_free / back if back > 0.0 else -1.0
+    known[0], known[1] = left, hidden
     return points
+
+
+@jit
+def _known_about(known, state, i, j, reach):
+    """What is known of the face's cells in all blocks within `reach` of block i, j that see petal."""
+    left, hidden = EVERY_CELL, EVERY_CELL
+    step = max(1, reach // 3)
+    for a in range(i - reach, i + reach + 1, step):
+        for b in range(j - reach, j + reach + 1, step):
+            if 0 <= a < state.shape[0] and 0 <= b < state.shape[1] and state[a, b] != EMPTY:
+                left &= np.uint64(known[a, b, 0])
+                hidden &= np.uint64(known[a, b, 1])
+    return left, hidden
+
+
+@jit
+def _inner(cells):
+    """Those of a face's cells about which all others are set, too."""
+    row_end, row_start = np.uint64(0x88888888), np.uint64(0x11111111)
+    first, last = np.uint64(0x0000000F), np.uint64(0xF0000000)
+    one, four = np.uint64(1), np.uint64(CELLS_UP)
+    cells &= ((cells >> one) | row_end) & ((cells << one) | row_start)
+    return cells & ((cells >> four) | last) & ((cells << four) | first)
+
+
+@jit
+def known_cells(looks, state, x, y, reach):
+    """Cells of the face that the petal surely leaves to a pixel x, y and such as it surely hides, as bits:
+    those about which all are known alike in all blocks within `reach` blocks of it. state: what these agree
+    on."""
+    if state != MIXED:
+        return (EVERY_CELL, NONE) if state == CLEAR else (NONE, EVERY_CELL)
+    left, hidden = _known_about(looks.known, looks.petal, y // BLOCK, x // BLOCK, reach)
+    return _inner(left), _inner(hidden)
+
+
+@jit
+def seen_of(left, hidden, a, b):
+    """Whether the petal lets light through from the face's point numbered a, b: CLEAR, HIDDEN, or MIXED where
+    a ray has to find out. left, hidden: see `known_cells`."""
+    cell = np.uint64(1) << cell_of(a, b)
+    if left & cell:
+        return CLEAR
+    return HIDDEN if hidden & cell else MIXED
 
 
 @making
 def _look_widely_one(paths, petal, lamp, looks, i):
     face = held(face_of(lamp))
     stack = np.empty(192, dtype=np.int32)
-    share = np.empty(2)
+    share, known = np.empty(2), np.empty(2, dtype=np.uint64)
     top = paths.first // paths.width // WIDE
     for j in range(looks.wide.shape[1]):
         looks.wide[top + i, j], looks.wide_seen[top + i, j] = _look_from(
-            paths, petal, face, WIDE, i, j, WIDE_LOOKS, share, stack
+            paths, petal, face, WIDE, i, j, WIDE_LOOKS, share, known, stack
         )
-        looks.wide_share[top + i, j, 0], looks.wide_share[top + i, j, 1] = share[0], share[1]
+        for q in range(2):
+            looks.wide_share[top + i, j, q], looks.wide_known[top + i, j, q] = share[q], known[q]
 
 
 @threaded
@@ -223,23 +290,25 @@ def _look_closely_one(paths, petal, drops, soft, pixel_mm, lamp, looks, i):
     face = held(face_of(lamp))
     stack = np.empty(192, dtype=np.int32)
     near = np.empty(CANDIDATES, dtype=np.int32)
-    share = np.empty(2)
+    share, known = np.empty(2), np.empty(2, dtype=np.uint64)
     top = paths.first // paths.width // BLOCK
     for j in range(looks.petal.shape[1]):
         x, y = j * BLOCK + BLOCK // 2, (top + i) * BLOCK + BLOCK // 2
         state = agreed(looks.wide, WIDE, x, y, 1)
         share[0] = share[1] = 1.0 if state == CLEAR else 0.0
         points, many = ALL, LOOKS
+        known[0], known[1] = _known_about(looks.wide_known, looks.wide, y // WIDE, x // WIDE, 1)
         if state == MIXED:
             limit = ANY if soft else EVEN_WIDE
             share[0] = even_share(looks.wide, looks.wide_share, WIDE, x, y, 0, limit)
             share[1] = even_share(looks.wide, looks.wide_share, WIDE, x, y, 1, limit)
             many = WIDE_LOOKS
             if share[0] < 0.0 or share[1] < 0.0:
-                state, points = _look_from(paths, petal, face, BLOCK, i, j, LOOKS, share, stack)
+                state, points = _look_from(paths, petal, face, BLOCK, i, j, LOOKS, share, known, stack)
                 many = LOOKS
         looks.petal[top + i, j] = state
-        looks.share[top + i, j, 0], looks.share[top + i, j, 1] = share[0], share[1]
+        for q in range(2):
+            looks.share[top + i, j, q], looks.known[top + i, j, q] = share[q], known[q]
         looks.cast[top + i, j] = CLEAR
         looks.cast_share[top + i, j, 0] = 1.0
         if not soft and state != HIDDEN:

@@ -15,13 +15,31 @@ from numpy.typing import NDArray
 from lightsim.trace.kernels import connect
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
-from lightsim.trace.kernels.blocks import BLOCK, agreed, cast_share, faces_front, front_normal, petal_share
+from lightsim.trace.kernels.blocks import (
+    BLOCK,
+    NONE,
+    agreed,
+    cast_share,
+    faces_front,
+    front_normal,
+    known_cells,
+    petal_share,
+    seen_of,
+)
 from lightsim.trace.kernels.camera import FRONT, PART
 from lightsim.trace.kernels.cast import left_of_pixel
 from lightsim.trace.kernels.cells import CELL, weak_between
 from lightsim.trace.kernels.faces import bare_irradiance, face_of, hidden_by, point_on
 from lightsim.trace.kernels.gloss import response
-from lightsim.trace.kernels.hinder import CANDIDATES, MIXED, face_corner, petal_lets_through, shaded
+from lightsim.trace.kernels.hinder import (
+    CANDIDATES,
+    CLEAR,
+    HIDDEN,
+    MIXED,
+    face_corner,
+    petal_lets_through,
+    shaded,
+)
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.kept import put, put_part
@@ -94,8 +112,11 @@ def in_sight(cards, face, x):
 
 
 @jit
-def straight_light(petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, mixed, stack):
-    """Irradiance at point x of face f straight from the face's point y, negative on the back."""
+def straight_light(petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, seen, stack):
+    """Irradiance at point x of face f straight from the face's point y, negative on the back. seen: whether
+    the petal lets it through, MIXED where that is to be found out."""
+    if seen == HIDDEN:
+        return 0.0
     ng = leaf.flat_normal(petal, f)
     to = sub(y, x)
     far = length(to)
@@ -105,7 +126,7 @@ def straight_light(petal, drops, cards, face, f, x, n, y, power, blocking, n_blo
         return 0.0
     if cos_g > 0.0 and shaded(drops, blocking, n_blocking, -1, x, d, far):
         return 0.0
-    if mixed and petal_lets_through(petal, f, x, y, stack) == 0:
+    if seen == MIXED and petal_lets_through(petal, f, x, y, stack) == 0:
         return 0.0
     if hidden_by(cards, x, d, far):
         return 0.0
@@ -150,12 +171,12 @@ def _clear_pixel(paths, petal, face, p, lens_at, parts, free, free_back):
 @jit
 def _sharp_pixel(
     paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather,
-    free, free_back, cast, parts, stack,
+    free, free_back, cast, left, hidden, parts, stack,
 ):  # fmt: skip
     """A pixel wholly on the petal and in focus: its mean normal and colour serve for all its paths.
 
     free, free_back, cast : share of the face's light that the petal leaves on the side seen and the other,
-    and the drops on the front; -1 where each path has to find out.
+    and the drops on the front; -1 where each path has to find out. left, hidden: see `known_cells`.
     """
     scramble = key(terms.seed, paths.first + p, LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
@@ -181,9 +202,11 @@ def _sharp_pixel(
         f = int(paths.leaf_face[e])
         x = leaf.place(petal, f, paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
         if searching:
-            y, power = point_on(face, *shifted_pair(scramble, s))
+            a, b = shifted_pair(scramble, s)
+            y, power = point_on(face, a, b)
+            seen = seen_of(left, hidden, a, b) if free < 0.0 else CLEAR
             straight = straight_light(
-                petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, free < 0.0, stack
+                petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, seen, stack
             )
             straight *= _left(straight > 0.0, seen_front, free, free_back, cast) / paths.samples
             straight = straight if seen_front else -straight
@@ -227,18 +250,18 @@ def _left(on_front, seen_front, free, free_back, cast):
 @jit
 def _leaf_pixel(
     paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather,
-    free, free_back, cast, parts, stack,
+    free, free_back, cast, left, hidden, parts, stack,
 ):  # fmt: skip
     """The paths of a pixel that see the petal straight, each with its own point of the face.
 
     free, free_back, cast : share of the face's light that the petal leaves on the side seen and the other,
-    and the drops on the front; -1 where each path has to find out.
+    and the drops on the front; -1 where each path has to find out. left, hidden: see `known_cells`.
     """
     scramble = key(terms.seed, paths.first + p, LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
     place_scramble = key(terms.seed, paths.first + p, PIXEL)
     turn = int(way_scramble & np.uint64(63))  # the pixel may have few of these paths
-    seen, lit = 0, 0.0
+    many, lit = 0, 0.0
     times = often(paths)
     for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
         tag = paths.leaf_tag[e]
@@ -246,13 +269,14 @@ def _leaf_pixel(
             continue
         f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
         x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
-        a, b = pair_of(scramble, seen)
+        a, b = pair_of(scramble, many)
         y, power = point_on(face, a, b)
         seen_front = tag & FRONT != 0
         straight = 0.0
         if free != 0.0 or free_back != 0.0:
+            seen = seen_of(left, hidden, a, b) if free < 0.0 else CLEAR
             straight = straight_light(
-                petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, free < 0.0, stack
+                petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, seen, stack
             )
             straight *= _left(straight > 0.0, seen_front, free, free_back, cast)
         if not seen_front:
@@ -265,12 +289,12 @@ def _leaf_pixel(
         for c in range(n_gather):
             if gather.found[c, 4] > 0 and room == 0.0:
                 room = room_about(paths, petal, e, paths.leaf_start[p], paths.leaf_start[p + 1])
-            if (seen + turn + c) % gather.found[c, 2] == 0 or gather.found[c, 4] > 0:
+            if (many + turn + c) % gather.found[c, 2] == 0 or gather.found[c, 4] > 0:
                 by_drops += by_drop_often(
                     petal, drops, gather, c, x, n, room, face, near, terms, scramble, way_scramble,
-                    place_scramble, seen, times, stack,
+                    place_scramble, many, times, stack,
                 )  # fmt: skip
-        seen += 1
+        many += 1
         gloss = 0.0
         if petal.gloss > 0.0 and front > 0.0:
             facing = n if seen_front else scale(n, -1.0)
@@ -289,7 +313,7 @@ def _leaf_pixel(
             put(parts.petal, p, leaf.blend(petal.transmittance, petal.face, f, u, v), k * back / pi)
         put(parts.petal, p, (1.0, 1.0, 1.0), k * gloss)
     bare, _ = _bare(paths, face, p)
-    _lit(parts, p, lit / seen, bare)
+    _lit(parts, p, lit / many, bare)
 
 
 @jit
@@ -444,7 +468,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
     gather = no_ways()
     cell = r // CELL
     rarest = min(max(1, ASKED // paths.samples), paths.samples)
-    block, left, past = -1, MIXED, MIXED
+    block, left, past, known = -1, MIXED, MIXED, (NONE, NONE)
     run_end, n_listed, listed = 0, 0, np.empty(LISTED, dtype=np.int32)
     for x_pixel in range(paths.width):
         p = r * paths.width + x_pixel
@@ -479,6 +503,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
             if reach > 1 or x_pixel // BLOCK != block:
                 left = agreed(looks.petal, BLOCK, x_pixel, paths.first // paths.width + r, reach)
                 past = agreed(looks.cast, BLOCK, x_pixel, paths.first // paths.width + r, reach)
+                known = known_cells(looks, left, x_pixel, paths.first // paths.width + r, reach)
                 block = x_pixel // BLOCK if reach == 1 else -1
             free, free_back = petal_share(looks, left, paths, p, spread, terms.pixel_mm, terms.least == 0.0)
             cast = 1.0
@@ -518,12 +543,12 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
             if sharp:
                 _sharp_pixel(
                     paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather,
-                    n_gather, free, free_back, cast, parts, stack,
+                    n_gather, free, free_back, cast, known[0], known[1], parts, stack,
                 )  # fmt: skip
                 continue
             _leaf_pixel(
                 paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather,
-                n_gather, free, free_back, cast, parts, stack,
+                n_gather, free, free_back, cast, known[0], known[1], parts, stack,
             )  # fmt: skip
             if paths.whole[p] == 1:
                 continue
