@@ -12,12 +12,13 @@ from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub
 
 STRIPS, FEW_STRIPS = 8, 4  # of a face, asked from one point or from each of several
 BROAD, FINE = 6.0, 1.5  # pixels: a half-shadow so wide is asked for at one point of a pixel; at four
+STEPS, HALVINGS = 6, 4  # to find where in a strip the petal's plane cuts a drop off
 PLACES = 4  # points of a pixel, the first of its paths', which are spread evenly over it
 
 
 @jit
-def _covered(drops, k, o, start, way, half):
-    """From where to where a strip of a face, start + t way from o for -half < t < half, lies behind drop k's
+def _covered(drops, k, o, start, way, begin, end):
+    """From where to where a strip of a face, start + t way from o for begin < t < end, lies behind drop k's
     sphere; the first is the greater for nowhere.
 
     A ray along p meets the sphere where (m.p)^2 >= (m.m - r^2) p.p and m.p > 0, with m from o to its centre:
@@ -26,21 +27,32 @@ def _covered(drops, k, o, start, way, half):
     m = sub(row(drops.centre, k), o)
     tangent = dot(m, m) - drops.radius[k] * drops.radius[k]
     if tangent <= 0.0:
-        return -half, half
+        return begin, end
     a, b = dot(m, start), dot(m, way)
     q0 = a * a - tangent * dot(start, start)
     q1 = a * b - tangent * dot(start, way)
     q2 = b * b - tangent
     square = q1 * q1 - q2 * q0
     if square <= 0.0 or q2 == 0.0:
-        return half, -half
+        return end, begin
     w = -q1 - copysign(sqrt(square), q1)
     low, high = min(w / q2, q0 / w), max(w / q2, q0 / w)
     if q2 > 0.0:  # the sphere's outline on the face's plane is a hyperbola, of which one branch counts
-        low, high = (high, half) if b > 0.0 else (-half, low)
+        low, high = (high, end) if b > 0.0 else (begin, low)
     elif a + 0.5 * b * (low + high) <= 0.0:
+        return end, begin
+    return max(low, begin), min(high, end)
+
+
+@jit
+def _above(n, start, way, half):
+    """Between where and where a strip's light falls on a surface's front."""
+    a, b = dot(n, start), dot(n, way)
+    if a >= abs(b) * half:
+        return -half, half
+    if a <= -abs(b) * half:
         return half, -half
-    return max(low, -half), min(high, half)
+    return (-a / b, half) if b > 0.0 else (-half, -a / b)
 
 
 @jit
@@ -71,22 +83,64 @@ def _across(drops, face, listed, count, o):
 
 
 @jit
-def _stands(drops, k, o, p):
-    """Whether the part of drop k above the petal is in the way of what is p away from o."""
+def _stands(drops, k, o, start, way, t):
+    """Whether the part of drop k above the petal is in the way of a strip's place t."""
+    p = along(start, way, t)
     far = length(p)
     return drop.in_the_way(drops, k, o, scale(p, 1.0 / far), far)
 
 
 @jit
-def _left_of_strip(drops, depth, listed, count, out, o, n, start, way, half):
-    """What of a strip's light the listed drops leave but for those in `out`, bit by bit, piece by piece."""
-    free, t = 0.0, -half
-    while t < half:
-        covered, until = t, half
+def _edge(drops, k, o, start, way, inside, outside):
+    """Where between two places of a strip, of which drop k hides the first only, its part above the petal
+    ends."""
+    for _ in range(HALVINGS):
+        middle = 0.5 * (inside + outside)
+        if _stands(drops, k, o, start, way, middle):
+            inside = middle
+        else:
+            outside = middle
+    return 0.5 * (inside + outside)
+
+
+@jit
+def _hidden(drops, k, o, start, way, begin, end):
+    """As `_covered`, by the part of the drop that is above the petal.
+
+    The petal's plane at the drop's foot cuts nothing off where rays go up from no further below it than the
+    drop's skirt; else the part is looked for.
+    """
+    low, high = _covered(drops, k, o, start, way, begin, end)
+    if low >= high:
+        return low, high
+    up = row(drops.normal, k)
+    rises = min(dot(along(start, way, low), up), dot(along(start, way, high), up))
+    if rises >= 0.0 and drop.height(drops, k, o) >= -drop.SKIRT:
+        return low, high
+    first, last, step = 0.0, 0.0, (high - low) / STEPS
+    found = False
+    for i in range(STEPS):
+        t = low + (i + 0.5) * step
+        if _stands(drops, k, o, start, way, t):
+            first, last = t if not found else first, t
+            found = True
+    if not found:
+        return end, begin
+    if first > low + step:
+        low = _edge(drops, k, o, start, way, first, first - step)
+    if last < high - step:
+        high = _edge(drops, k, o, start, way, last, last + step)
+    return low, high
+
+
+@jit
+def _left_of_strip(drops, depth, listed, count, o, n, start, way, begin, end):
+    """What of a strip's light the listed drops leave, piece by piece."""
+    free, t = 0.0, begin
+    while t < end:
+        covered, until = t, end
         for c in range(count):
-            if out & (1 << c):
-                continue
-            low, high = _covered(drops, listed[c], o, start, way, half)
+            low, high = _hidden(drops, listed[c], o, start, way, begin, end)
             if high <= t or low >= until:
                 continue
             if low <= t:
@@ -108,35 +162,29 @@ def left_of_face(drops, face, listed, count, o, n, strips):
     depth = -dot(to, face.out)
     way, widest, up, half_height = _across(drops, face, listed, count, o)
     front, free = 0.0, 0.0
-    known, out = 0, 0  # a bit for each drop: it is known whether it is in the way; it is not
     for i in range(strips):
         v = (2.0 * i + 1.0) / strips - 1.0
         half = widest * sqrt(1.0 - v * v) if face.disc else widest
         start = along(to, up, v * half_height)
-        whole = 2.0 * half * _weight(depth, n, start)
+        begin, end = _above(n, start, way, half)
+        if begin >= end:
+            continue
+        whole = (end - begin) * _weight(depth, n, along(start, way, 0.5 * (begin + end)))
         front += whole
         met, low, high = 0, 0.0, 0.0
         for c in range(count):
-            if out & (1 << c):
-                continue
-            a, b = _covered(drops, listed[c], o, start, way, half)
-            if a >= b:
-                continue
-            if not known & (1 << c):
-                known |= 1 << c
-                if not _stands(drops, listed[c], o, along(start, way, 0.5 * (a + b))):
-                    out |= 1 << c
-                    continue
-            met, low, high = met + 1, a, b
+            a, b = _hidden(drops, listed[c], o, start, way, begin, end)
+            if a < b:
+                met, low, high = met + 1, a, b
         if met == 0:
             free += whole
         elif met > 1:
-            free += _left_of_strip(drops, depth, listed, count, out, o, n, start, way, half)
+            free += _left_of_strip(drops, depth, listed, count, o, n, start, way, begin, end)
         else:
-            if low > -half:
-                free += (low + half) * _weight(depth, n, along(start, way, 0.5 * (low - half)))
-            if high < half:
-                free += (half - high) * _weight(depth, n, along(start, way, 0.5 * (half + high)))
+            if low > begin:
+                free += (low - begin) * _weight(depth, n, along(start, way, 0.5 * (begin + low)))
+            if high < end:
+                free += (end - high) * _weight(depth, n, along(start, way, 0.5 * (high + end)))
     return min(free / front, 1.0) if front > 0.0 else 1.0
 
 
