@@ -19,7 +19,7 @@ from lightsim.trace.kernels import glint as kglint
 from lightsim.trace.kernels.blocks import Looks
 from lightsim.trace.kernels.faces import Boards, Lamp
 from lightsim.trace.kernels.kept import Parts
-from lightsim.trace.kernels.through import crest_of
+from lightsim.trace.kernels.through import crest_of, most_of
 from lightsim.trace.kernels.window import OUTLET
 from lightsim.trace.pack import FINEST, PATCHES, pack_boards, pack_face
 from lightsim.trace.paths import Block
@@ -84,6 +84,7 @@ class LightWork:
         self._hiding = boards.hiding()
         self._reach = reach_for(ground, faces)
         self._crest = crest_of(self._reach)
+        self._most = most_of(self._crest)
         self._stand = stand_to(ground.falls, ground.packed.drops, faces[0]) if faces else None
         self._away_boards = self._boards_away(faces)
         soft_faces = faces_of(light, boards, light is None, SOFT_FINEST)
@@ -191,11 +192,13 @@ class LightWork:
         return cells.Near(
             near,
             start,
+            block.balls,
             np.zeros_like(near),
             many,
             self._reach,
             self.ground.reach,
             self._crest,
+            self._most,
             *state,
             *self._stand,
         )

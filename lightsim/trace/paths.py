@@ -30,6 +30,7 @@ class Block:
     paths: Paths
     near: NDArray[np.int32]
     near_start: NDArray[np.int64]
+    balls: NDArray[np.float64]
     round_drops: Round
 
     @property
@@ -64,8 +65,8 @@ def find_block(
     )
     paths = _pack_paths(ends, counts, lens, first_row, rows, samples)
     kept.summarise(rows, paths, packed.petal)
-    near, start = _near(paths, packed)
-    return Block(paths, near, start, _round_drops(paths, packed, near, start, grid, rings)), counts
+    near, start, balls = _near(paths, packed)
+    return Block(paths, near, start, balls, _round_drops(paths, packed, near, start, grid, rings)), counts
 
 
 def _buffers(rows: int, room: int) -> Ends:
@@ -112,21 +113,21 @@ def _pack_paths(ends: Ends, counts: Counts, lens: Lens, first_row: int, rows: in
     )  # fmt: skip
 
 
-def _near(paths: Paths, packed: Packed) -> tuple[NDArray[np.int32], NDArray[np.int64]]:
+def _near(paths: Paths, packed: Packed) -> tuple[NDArray[np.int32], NDArray[np.int64], NDArray[np.float64]]:
     rows, columns = -(-paths.rows // cells.CELL), -(-paths.width // cells.CELL)
     drops, count = packed.drops, len(packed.drops.radius)
-    start = np.zeros((rows, columns, 2), dtype=np.int64)
+    start, balls = np.zeros((rows, columns, 2), dtype=np.int64), np.empty((rows, columns, 4))
     given = (paths, drops, NEAR_RADII, float(drops.radius.max(initial=0.0)), start)
-    nearby.list_near(rows, *given, np.zeros(0, dtype=np.int32))
+    nearby.list_near(rows, *given, np.zeros(0, dtype=np.int32), balls)
     many = start[..., 1].ravel()
     end = np.cumsum(many)
     start[..., 0] = (end - many).reshape(rows, columns)
     near = np.zeros(max(1, int(end[-1])), dtype=np.int32)
-    nearby.list_near(rows, *given, near)
+    nearby.list_near(rows, *given, near, balls)
     # the drops of each cell in the order of their numbers
     cell = count * np.repeat(np.arange(len(many)), many)
     near[: end[-1]] = np.sort(cell + near[: end[-1]]) - cell
-    return near, start
+    return near, start, balls
 
 
 def _round_drops(

@@ -9,6 +9,7 @@ from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.jit import jit
 from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub
+from lightsim.trace.kernels.ways import FINE_SAMPLES
 
 STRIPS, FEW_STRIPS = 8, 4  # of a face, asked from one point or from each of several
 BROAD, FINE = 6.0, 1.5  # pixels: a half-shadow so wide is asked for at one point of a pixel; at four
@@ -198,10 +199,12 @@ def left_of_pixel(paths, petal, drops, face, p, n, listed, count, pixel_mm):
         m = sub(row(drops.centre, listed[c]), o)
         nearest = min(nearest, dot(m, m) - drops.radius[listed[c]] ** 2)
     wide = 2.0 * face.spread * sqrt(max(nearest, 0.0)) / (length(sub(face.centre, o)) * pixel_mm)
-    if wide >= BROAD:
-        return left_of_face(drops, face, listed, count, o, n, STRIPS)
     if wide < FINE:
         return -1.0
+    if paths.samples < FINE_SAMPLES:  # for a quick look
+        return left_of_face(drops, face, listed, count, o, n, FEW_STRIPS)
+    if wide >= BROAD:
+        return left_of_face(drops, face, listed, count, o, n, STRIPS)
     first, many, total = paths.leaf_start[p], min(PLACES, paths.samples), 0.0
     for e in range(first, first + many):
         o = leaf.place(petal, int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])

@@ -22,19 +22,22 @@ CELL = 8  # pixels along the side of a cell that shares its list of drops
 class Near(NamedTuple):
     """What may touch a light's way to the pixels of a block.
 
-    listed, bounds (rows, columns, 2): the drops near each cell of pixels. uneven, uneven_many (rows,
-    columns): those of them by which light may come that is asked for path by path (`nearby.list_uneven`),
-    from the same bounds on. reach, core, crest: see through.gather_list. state, shades, shade_count, sees,
-    outlet: see hinder.look_at_drops. falls, wide, stand: see falls.may_fall.
+    listed, bounds (rows, columns, 2): the drops near each cell of pixels. balls (rows, columns, 4): centre
+    and radius of a ball round what its pixels see of the petal, -1 for none. uneven, uneven_many (rows,
+    columns): drops of the cell by which light may come that is asked for path by path
+    (`nearby.list_uneven`), from the same bounds on. reach, core, crest, most: see through.gather_list. state,
+    shades, shade_count, sees, outlet: see hinder.look_at_drops. falls, wide, stand: see falls.may_fall.
     """
 
     listed: NDArray
     bounds: NDArray
+    balls: NDArray
     uneven: NDArray
     uneven_many: NDArray
     reach: NDArray
     core: NDArray
     crest: NDArray
+    most: NDArray
     state: NDArray
     shades: NDArray
     shade_count: NDArray

@@ -370,10 +370,11 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
             )
             open_windows(drops, near.outlet, x, gather, n_gather, True)
             number = e - paths.leaf_start[p]
+            some = max(1, int(times * paths.leaf_weight[e] + 0.5))  # what is mirrored faintly may be rough
             for c in range(n_gather):
                 front += by_drop_often(
                     petal, drops, gather, c, x, n, 0.0, face, near, terms, scramble, way_scramble,
-                    way_scramble, number, times, stack,
+                    way_scramble, number, some, stack,
                 )  # fmt: skip
         if not tag & FRONT:
             front, back = back, front

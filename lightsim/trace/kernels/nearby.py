@@ -11,7 +11,7 @@ from lightsim.trace.kernels.cells import CELL
 from lightsim.trace.kernels.faces import face_of
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
-from lightsim.trace.kernels.through import may_be_uneven
+from lightsim.trace.kernels.through import farthest, may_be_uneven
 from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub
 
 
@@ -78,14 +78,15 @@ def _list_uneven_one(paths, drops, lamp, near, least, pixel_mm, i):
         first, last = near.bounds[i, j, 0], near.bounds[i, j, 1]
         n = 0
         if first < last:
-            c, reach = _block_ball(paths, drops, i, j)
+            c, reach = row(near.balls[i], j), near.balls[i, j, 3]
             to = sub(face.centre, c)
             far = length(to)
             to = scale(to, 1.0 / far)
             floor = least * max(0.1, _least_cosine(paths, to, i, j) - reach / far)
+            radii = farthest(near.most, floor)
             for q in range(first, last):
                 k = near.listed[q]
-                if may_be_uneven(near.crest, drops, k, c, reach, to, reach / far, floor, pixel_mm):
+                if may_be_uneven(near.crest, radii, drops, k, c, reach, to, reach / far, floor, pixel_mm):
                     near.uneven[first + n] = k
                     n += 1
         near.uneven_many[i, j] = n
@@ -146,19 +147,22 @@ def _near_ball(drops, c, reach, radii, widest, near, n, stack):
 
 
 @making
-def _list_near_one(paths, drops, radii, widest, start, near, i):
+def _list_near_one(paths, drops, radii, widest, start, near, balls, i):
     stack = np.empty(192, dtype=np.int32)
     for j in range(start.shape[1]):
-        c, reach = _block_ball(paths, drops, i, j)
+        if near.shape[0] == 0:
+            c, reach = _block_ball(paths, drops, i, j)
+            balls[i, j, 0], balls[i, j, 1], balls[i, j, 2], balls[i, j, 3] = c[0], c[1], c[2], reach
+        c, reach = row(balls[i], j), balls[i, j, 3]
         start[i, j, 1] = start[i, j, 0]
         if reach >= 0.0 and drops.radius.shape[0] > 0:
             start[i, j, 1] = _near_ball(drops, c, reach, radii, widest, near, int(start[i, j, 0]), stack)
 
 
 @threaded
-def list_near(begin, end, paths, drops, radii, widest, start, near):
+def list_near(begin, end, paths, drops, radii, widest, start, near, balls):
     """Fill `near` with the drops within `radii` of their radii of each block, in any order: start (rows,
     columns, 2) says from where on and gets where they end. An empty `near` is not filled, so that they are
-    only counted."""
+    only counted, but balls (rows, columns, 4) are: see `cells.Near`."""
     for i in range(begin, end):
-        _list_near_one(paths, drops, radii, widest, start, near, i)
+        _list_near_one(paths, drops, radii, widest, start, near, balls, i)

@@ -359,13 +359,15 @@ def uneven_share(strength, pixels):
 
 
 @jit
-def may_be_uneven(crest, drops, k, c, reach, to_light, widen, least, pixel_mm):
+def may_be_uneven(crest, radii, drops, k, c, reach, to_light, widen, least, pixel_mm):
     """Whether any course over drop k may have an UNEVEN part at any point of a ball about c; widen: by how
-    much (rad) the light's direction changes there."""
+    much (rad) the light's direction changes there; radii: see `farthest`."""
     m = sub(c, row(drops.centre, k))
     far, r = length(m), drops.radius[k]
     if far <= reach + r:
         return True
+    if far - reach > radii * r:
+        return False
     if far - reach - r >= 3.0 * CLOSE_BY * pixel_mm:
         least = max(least, WEAK)
     angle = acos(min(max(dot(m, to_light) / far, -1.0), 1.0))
@@ -396,6 +398,20 @@ def crest_of(reach: NDArray) -> NDArray:
     return np.max([most[:-1, :-1], most[1:, :-1], most[:-1, 1:], most[1:, 1:]], axis=0)
 
 
+def most_of(crest: NDArray) -> NDArray:
+    """(32,) the most of `crest_of` at each step of the distance, whatever the light's direction."""
+    return crest.max(axis=0)
+
+
+@jit
+def farthest(most, least):
+    """How many radii from a drop more than `least` of the beam may come by it; see `most_of`."""
+    for j in range(most.shape[0]):
+        if most[j] > least:
+            return (connect.REACH_STEPS - 1) / j if j > 0 else inf
+    return 0.0
+
+
 @jit
 def gather_list(
     near, listed, drops, first, last, x, spread, to_light, least, part, pixel_mm, rarest,
@@ -404,16 +420,19 @@ def gather_list(
     """Of the listed drops, those and the courses by which more than `least` of the beam may come to x.
 
     reach: the most that the light, as wide as it is, may send; core: the most from its middle (see
-    connect.reach_table); crest: see `crest_of`. part : EVERY way, the UNEVEN ones or those that are EVEN over
-    many pixels. found (n, 6): drop, course, stride, the share of it that belongs to the part times SHARES,
-    whether a caustic is likely near (1; 2: very), worth more points than a pixel has paths, and whether it
-    may be (1) or surely is not (0). Stride: one in so many of the pixel's paths asks for it, the fewer the
-    weaker it is, but one in `rarest` at least. Returns how many.
+    connect.reach_table); crest, most: see `crest_of`, `most_of`. part : EVERY way, the UNEVEN ones or those
+    that are EVEN over many pixels. found (n, 6): drop, course, stride, the share of it that belongs to the
+    part times SHARES, whether a caustic is likely near (1; 2: very), worth more points than a pixel has
+    paths, and whether it may be (1) or surely is not (0). Stride: one in so many of the pixel's paths asks
+    for it, the fewer the weaker it is, but one in `rarest` at least. Returns how many.
     """
     n = 0
+    radii = farthest(near.most, least)
     for q in range(first, last):
         k = listed[q]
-        if near.sees[k, PATCHES * PATCHES] == HIDDEN:
+        m = sub(x, row(drops.centre, k))
+        room = radii * drops.radius[k] + spread
+        if dot(m, m) > room * room or near.sees[k, PATCHES * PATCHES] == HIDDEN:
             continue
         spot = spot_of(drops, k, x, spread, to_light)
         pixels = (spot.far - drops.radius[k]) / pixel_mm
