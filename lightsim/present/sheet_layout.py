@@ -7,6 +7,7 @@ pixels; so many frames that they do not fit on A4 (more than about 16) make a hi
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -167,11 +168,18 @@ def _candidate(
     least = _least_width(words, cell)
     if width < least:
         return None
-    while True:
-        layout = _layout(words, aspect, columns, width, cell, sizes, page[0])
-        if layout.height <= page[1] * _SLACK or width == least:
-            return layout
-        width = max(least, round(width * 0.985))
+
+    def at(width: int) -> Layout:
+        return _layout(words, aspect, columns, width, cell, sizes, page[0])
+
+    def fits(width: int) -> bool:
+        return at(width).height <= page[1] * _SLACK
+
+    widths = [width]
+    while widths[-1] > least:
+        widths.append(max(least, min(round(widths[-1] * 0.985), widths[-1] - 1)))
+    # narrower pictures make a lower sheet: the first that fits, or the narrowest of all
+    return at(widths[bisect_left(widths, True, hi=len(widths) - 1, key=fits)])
 
 
 def _widened(
