@@ -53,9 +53,9 @@ def counted(drops, face, o, n, side=200):
         m = c - o
         b = d @ m
         square = r * r - (m @ m - b * b)
-        t = b - np.sqrt(np.maximum(square, 0.0))
-        high = (o + t[:, None] * d - foot) @ normal / r
-        free &= ~((square > 0.0) & (b > 0.0) & (high > -SKIRT))
+        half = np.sqrt(np.maximum(square, 0.0))
+        enters, leaves = (((o + t[:, None] * d - foot) @ normal) / r for t in (b - half, b + half))
+        free &= ~((square > 0.0) & (b > 0.0) & ((enters > -SKIRT) | (leaves > SKIRT)))
     return weight[free].sum() / weight.sum() if weight.any() else 1.0
 
 
@@ -66,23 +66,23 @@ def counted(drops, face, o, n, side=200):
 )
 def test_half_shadow_of_drops_is_that_of_rays(contact_deg, angle_deg, shape, second):
     drops, face = lit(contact_deg, angle_deg, shape, second)
-    foot, n = drops.foot[0], drops.normal[0]
+    foot, up = drops.foot[0], drops.normal[0]
     away = -(np.array(face.centre) - foot)
-    away = unit(away - away @ n * n)
-    aside = np.cross(n, away)
+    away = unit(away - away @ up * up)
+    aside = np.cross(up, away)
     r = drops.radius[0]
     rng = np.random.default_rng(4)
     asked = tuple(range(len(drops.radius)))
     listed = np.array(asked, dtype=np.int32)
     in_between, off = 0, []
-    for along, across, tilt in rng.uniform((-0.5, -2.5, 0.0), (4.0, 2.5, 1.6), (500, 3)):
-        o = foot + r * (along * away + across * aside)
+    for along, across, tilt, sunk in rng.uniform((-0.5, -2.5, 0.0, -0.5), (4.0, 2.5, 1.6, 0.5), (500, 4)):
+        o = foot + r * (along * away + across * aside - max(sunk, 0.0) * up)  # a petal may fall away
         if np.any(np.linalg.norm(drops.centre - o, axis=1) < drops.radius * 1.001):
             continue
-        n = unit(drops.normal[0] + max(tilt - 1.0, 0.0) * away)  # the light may stand low, partly below
+        n = unit(up + max(tilt - 1.0, 0.0) * away)  # the light may stand low, partly below
         wanted = counted(drops, face, o, n)
         in_between += 0.02 < wanted < 0.98
         off.append(cast.left_of_face(drops, face, listed, len(asked), tuple(o), tuple(n), 8) - wanted)
     assert in_between > 20
-    assert np.abs(off).max() < 0.02
+    assert np.abs(off).max() < 0.04
     assert np.sqrt(np.mean(np.square(off))) < 0.004

@@ -285,9 +285,9 @@ def _leaf_pixel(
         lit += front
         by_drops = 0.0
         open_windows(drops, near.outlet, x, gather, n_gather, False)
-        room = 0.0
+        room = -1.0
         for c in range(n_gather):
-            if gather.found[c, 4] > 0 and room == 0.0:
+            if gather.found[c, 4] > 0 and room < 0.0:
                 room = room_about(paths, petal, e, paths.leaf_start[p], paths.leaf_start[p + 1])
             if (many + turn + c) % gather.found[c, 2] == 0 or gather.found[c, 4] > 0:
                 by_drops += by_drop_often(

@@ -80,8 +80,8 @@ def _wrapped(turn):
 
 @jit
 def window_of(drops, k, outlet, x):
-    """The window about what x sees of drop k's outlet, see `note_outlet`; NO_WINDOW for nothing. It need not
-    be exact: what it leaves out is found from the light's side."""
+    """The window about what x sees of drop k's outlet, see `note_outlet`; NO_WINDOW for nothing. What it
+    leaves out is found from the light's side alone, as speckle."""
     if outlet[k, ALONG - 1] <= outlet[k, 0]:
         return NO_WINDOW
     up = row(drops.normal, k)

@@ -1,0 +1,62 @@
+"""Parts of a face that the petal surely leaves to a pixel, or surely hides from it: rays must agree."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from lightsim.scene.records import Petal
+from lightsim.trace import kernels
+from lightsim.trace.kernels.hinder import CLEAR, HIDDEN, MIXED
+from lightsim.trace.light import LightWork
+from lightsim.trace.view import View
+from tests.trace.inner import Room
+from tests.trace.sets import lamp, simple
+
+blocks, faces, hinder, leaf = (
+    Room(room) for room in (kernels.blocks, kernels.faces, kernels.hinder, kernels.petal)
+)
+
+
+@pytest.mark.parametrize("shape", ["rectangle", "round"])
+@pytest.mark.parametrize("angle_deg", [75.0, 84.0, 95.0])
+def test_what_is_known_of_the_petals_shadow_is_what_rays_find(angle_deg, shape):
+    light = lamp(
+        angle_deg=angle_deg, clock=2.0, distance_mm=150.0, shape=shape, width_mm=50.0, height_mm=50.0
+    )
+    petal = Petal(form="cupped", curl=0.3, mesh_spacing_mm=0.3)
+    scene = simple(petal, lights=(light,), field_mm=20.0)
+    view = View(replace(scene, ambient=replace(scene.ambient, illuminance_lx=0.0)), width_px=400, samples=1)
+    work = LightWork(view, view.stage.lights[0])
+    for block in view._blocks:
+        work.look_widely(block)
+    for block in view._blocks:
+        work.look_closely(block)
+    looks, face = work.emitters[0].shadows.looks, faces.face_of(work.emitters[0].face)
+    petal, stack = view.packed.petal, np.empty(192, dtype=np.int32)
+    rng = np.random.default_rng(5)
+    asked, known, wrong = 0, 0, 0
+    for block in view._blocks:
+        paths = block.paths
+        for p in rng.choice(np.flatnonzero(paths.mean_end >= 0), 1500):
+            x, y = (paths.first + p) % paths.width, (paths.first + p) // paths.width
+            state = blocks.agreed(looks.petal, blocks.BLOCK, x, y, 1)
+            if state != MIXED:
+                continue
+            left, hidden = blocks.known_cells(looks, state, x, y, 1)
+            e = paths.mean_end[p]
+            f = int(paths.leaf_face[e])
+            o = leaf.place(petal, f, paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
+            for a, b in rng.random((8, 2)):
+                seen = blocks.seen_of(left, hidden, a, b)
+                asked += 1
+                if seen == MIXED:
+                    continue
+                known += 1
+                through = hinder.petal_lets_through(petal, f, o, faces.point_on(face, a, b)[0], stack)
+                wrong += seen != (CLEAR if through else HIDDEN)
+    assert asked > 1000
+    assert known > 0.3 * asked
+    assert wrong < 0.005 * known
