@@ -10,6 +10,7 @@ import pytest
 
 from lightsim.scene.records import PlacedDrop
 from lightsim.trace import kernels
+from lightsim.trace.kernels.cast import FEW_STRIPS, STRIPS
 from lightsim.trace.kernels.drops import SKIRT
 from lightsim.trace.light import faces_of
 from lightsim.trace.view import View
@@ -24,7 +25,7 @@ CLOSE = PlacedDrop(1.6, 0.5, 1.2)
 
 def lit(contact_deg, angle_deg, shape, second):
     """A drop or two and a light's face as the kernels know them."""
-    width, height = (60.0, 60.0) if shape == "round" else (60.0, 40.0)
+    width, height = (120.0, 120.0) if shape == "round" else (120.0, 80.0)  # so wide that it weighs unevenly
     light = lamp(
         angle_deg=angle_deg, clock=2.0, distance_mm=150.0, shape=shape, width_mm=width, height_mm=height
     )
@@ -59,12 +60,13 @@ def counted(drops, face, o, n, side=200):
     return weight[free].sum() / weight.sum() if weight.any() else 1.0
 
 
+@pytest.mark.parametrize(("strips", "most", "usual"), [(STRIPS, 0.04, 0.005), (FEW_STRIPS, 0.15, 0.015)])
 @pytest.mark.parametrize("second", [False, True])
 @pytest.mark.parametrize("shape", ["rectangle", "round"])
 @pytest.mark.parametrize(
     ("contact_deg", "angle_deg"), [(60.0, 75.0), (90.0, 60.0), (110.0, 45.0), (150.0, 20.0)]
 )
-def test_half_shadow_of_drops_is_that_of_rays(contact_deg, angle_deg, shape, second):
+def test_half_shadow_of_drops_is_that_of_rays(contact_deg, angle_deg, shape, second, strips, most, usual):
     drops, face = lit(contact_deg, angle_deg, shape, second)
     foot, up = drops.foot[0], drops.normal[0]
     away = -(np.array(face.centre) - foot)
@@ -75,14 +77,16 @@ def test_half_shadow_of_drops_is_that_of_rays(contact_deg, angle_deg, shape, sec
     asked = tuple(range(len(drops.radius)))
     listed = np.array(asked, dtype=np.int32)
     in_between, off = 0, []
-    for along, across, tilt, sunk in rng.uniform((-0.5, -2.5, 0.0, -0.5), (4.0, 2.5, 1.6, 0.5), (500, 4)):
+    for along, across, tilt, sunk in rng.uniform((-0.5, -2.5, 0.0, -0.5), (4.0, 2.5, 1.6, 0.5), (250, 4)):
         o = foot + r * (along * away + across * aside - max(sunk, 0.0) * up)  # a petal may fall away
         if np.any(np.linalg.norm(drops.centre - o, axis=1) < drops.radius * 1.001):
             continue
         n = unit(up + max(tilt - 1.0, 0.0) * away)  # the light may stand low, partly below
         wanted = counted(drops, face, o, n)
         in_between += 0.02 < wanted < 0.98
-        off.append(cast.left_of_face(drops, face, listed, len(asked), tuple(o), tuple(n), 8) - wanted)
-    assert in_between > 20
-    assert np.abs(off).max() < 0.04
-    assert np.sqrt(np.mean(np.square(off))) < 0.004
+        off.append(cast.left_of_face(drops, face, listed, len(asked), tuple(o), tuple(n), strips) - wanted)
+    print(strips, in_between, np.abs(off).max(), np.sqrt(np.mean(np.square(off))), np.mean(off))
+    assert in_between > 15
+    assert np.abs(off).max() < most
+    assert np.sqrt(np.mean(np.square(off))) < usual
+    assert abs(np.mean(off)) < 0.0005

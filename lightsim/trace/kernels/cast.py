@@ -4,14 +4,21 @@ the edge of a drop is found in closed form, so that half-shadows have no grain."
 from __future__ import annotations
 
 from math import copysign, inf, sqrt
+from typing import NamedTuple
+
+import numpy as np
 
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels.angles import angle_of
+from lightsim.trace.kernels.faces import Vector
 from lightsim.trace.kernels.jit import jit
 from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub
 from lightsim.trace.kernels.ways import FINE_SAMPLES
 
 STRIPS, FEW_STRIPS = 8, 4  # of a face, asked from one point or from each of several
+PLACE, COUNTS = np.polynomial.legendre.leggauss(STRIPS)
+FEW_PLACE, FEW_COUNTS = np.polynomial.legendre.leggauss(FEW_STRIPS)
 BROAD, FINE = 6.0, 1.5  # pixels: a half-shadow so wide is asked for at one point of a pixel; at four
 STEPS, HALVINGS = 6, 4  # to find where in a strip the petal's plane cuts a drop off
 PLACES = 4  # points of a pixel, the first of its paths', which are spread evenly over it
@@ -54,13 +61,6 @@ def _above(n, start, way, half):
     if a <= -abs(b) * half:
         return half, -half
     return (-a / b, half) if b > 0.0 else (-half, -a / b)
-
-
-@jit
-def _weight(depth, n, p):
-    """Irradiance at a place with normal n from a unit of the face's area, p away."""
-    far = dot(p, p)
-    return max(dot(n, p), 0.0) * depth / (far * far)
 
 
 @jit
@@ -134,14 +134,55 @@ def _hidden(drops, k, o, start, way, begin, end):
     return low, high
 
 
+class _Strip(NamedTuple):
+    """A strip of a face, start + t way, between two of its places, with what its irradiance is worked out
+    from: where it is nearest, that distance and its square, the cosine's part that is even about it and the
+    part that grows."""
+
+    start: Vector
+    way: Vector
+    begin: float
+    end: float
+    middle: float
+    near: float
+    square: float
+    even: float
+    growing: float
+
+
 @jit
-def _left_of_strip(drops, depth, listed, count, o, n, start, way, begin, end):
+def _strip_of(n, start, way, begin, end):
+    """The strip between two of its places, seen by a surface with the normal n."""
+    middle = -dot(start, way)
+    square = dot(start, start) - middle * middle
+    growing = dot(n, way)
+    even = dot(n, start) + growing * middle
+    return _Strip(start, way, begin, end, middle, sqrt(square), square, even, growing)
+
+
+@jit
+def _sent_to(strip, t):
+    s = t - strip.middle
+    once = 1.0 / (s * s + strip.square)
+    turn = angle_of(s, strip.near) / strip.near
+    return 0.5 * (strip.even * (s * once + turn) / strip.square - strip.growing * once)
+
+
+@jit
+def _sent(strip, low, high):
+    """What a strip sends between two of its places, for a unit of its radiance, width and distance from the
+    face's plane: the integral of n.p / (p.p)^2 along it."""
+    return _sent_to(strip, high) - _sent_to(strip, low)
+
+
+@jit
+def _left_of_strip(drops, listed, count, o, strip):
     """What of a strip's light the listed drops leave, piece by piece."""
-    free, t = 0.0, begin
-    while t < end:
-        covered, until = t, end
+    free, t = 0.0, strip.begin
+    while t < strip.end:
+        covered, until = t, strip.end
         for c in range(count):
-            low, high = _hidden(drops, listed[c], o, start, way, begin, end)
+            low, high = _hidden(drops, listed[c], o, strip.start, strip.way, strip.begin, strip.end)
             if high <= t or low >= until:
                 continue
             if low <= t:
@@ -151,42 +192,46 @@ def _left_of_strip(drops, depth, listed, count, o, n, start, way, begin, end):
         if covered > t:
             t = covered
             continue
-        free += (until - t) * _weight(depth, n, along(start, way, 0.5 * (t + until)))
+        free += _sent(strip, t, until)
         t = until
     return free
+
+
+@jit
+def _place_of(strips, i):
+    """Where across a face strip i of so many lies, -1 to 1, and what it counts: by Gauss and Legendre, since
+    what a drop hides is convex, and even strips would take it to be too large."""
+    if strips == STRIPS:
+        return PLACE[i], COUNTS[i]
+    return FEW_PLACE[i], FEW_COUNTS[i]
 
 
 @jit
 def left_of_face(drops, face, listed, count, o, n, strips):
     """Share that the listed drops leave of a face's light on a surface at o with the normal n."""
     to = sub(face.centre, o)
-    depth = -dot(to, face.out)
     way, widest, up, half_height = _across(drops, face, listed, count, o)
     front, free = 0.0, 0.0
     for i in range(strips):
-        v = (2.0 * i + 1.0) / strips - 1.0
+        v, wide = _place_of(strips, i)
         half = widest * sqrt(1.0 - v * v) if face.disc else widest
         start = along(to, up, v * half_height)
         begin, end = _above(n, start, way, half)
         if begin >= end:
             continue
-        whole = (end - begin) * _weight(depth, n, along(start, way, 0.5 * (begin + end)))
-        front += whole
+        strip = _strip_of(n, start, way, begin, end)
+        whole = _sent(strip, begin, end)
+        front += wide * whole
         met, low, high = 0, 0.0, 0.0
         for c in range(count):
             a, b = _hidden(drops, listed[c], o, start, way, begin, end)
             if a < b:
                 met, low, high = met + 1, a, b
-        if met == 0:
-            free += whole
-        elif met > 1:
-            free += _left_of_strip(drops, depth, listed, count, o, n, start, way, begin, end)
+        if met > 1:
+            free += wide * _left_of_strip(drops, listed, count, o, strip)
         else:
-            if low > begin:
-                free += (low - begin) * _weight(depth, n, along(start, way, 0.5 * (begin + low)))
-            if high < end:
-                free += (end - high) * _weight(depth, n, along(start, way, 0.5 * (high + end)))
-    return min(free / front, 1.0) if front > 0.0 else 1.0
+            free += wide * (whole - (_sent(strip, low, high) if met == 1 else 0.0))
+    return min(max(free / front, 0.0), 1.0) if front > 0.0 else 1.0
 
 
 @jit
