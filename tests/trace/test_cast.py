@@ -60,13 +60,17 @@ def counted(drops, face, o, n, side=200):
     return weight[free].sum() / weight.sum() if weight.any() else 1.0
 
 
-@pytest.mark.parametrize(("strips", "most", "usual"), [(STRIPS, 0.04, 0.005), (FEW_STRIPS, 0.15, 0.015)])
+@pytest.mark.parametrize(
+    ("strips", "most", "usual", "mean"), [(STRIPS, 0.04, 0.004, 3e-4), (FEW_STRIPS, 0.15, 0.015, 15e-4)]
+)
 @pytest.mark.parametrize("second", [False, True])
 @pytest.mark.parametrize("shape", ["rectangle", "round"])
 @pytest.mark.parametrize(
     ("contact_deg", "angle_deg"), [(60.0, 75.0), (90.0, 60.0), (110.0, 45.0), (150.0, 20.0)]
 )
-def test_half_shadow_of_drops_is_that_of_rays(contact_deg, angle_deg, shape, second, strips, most, usual):
+def test_half_shadow_of_drops_is_that_of_rays(
+    contact_deg, angle_deg, shape, second, strips, most, usual, mean
+):
     drops, face = lit(contact_deg, angle_deg, shape, second)
     foot, up = drops.foot[0], drops.normal[0]
     away = -(np.array(face.centre) - foot)
@@ -85,8 +89,7 @@ def test_half_shadow_of_drops_is_that_of_rays(contact_deg, angle_deg, shape, sec
         wanted = counted(drops, face, o, n)
         in_between += 0.02 < wanted < 0.98
         off.append(cast.left_of_face(drops, face, listed, len(asked), tuple(o), tuple(n), strips) - wanted)
-    print(strips, in_between, np.abs(off).max(), np.sqrt(np.mean(np.square(off))), np.mean(off))
     assert in_between > 15
     assert np.abs(off).max() < most
     assert np.sqrt(np.mean(np.square(off))) < usual
-    assert abs(np.mean(off)) < 0.0005
+    assert abs(np.mean(off)) < mean
