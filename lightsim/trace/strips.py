@@ -3,7 +3,7 @@
 Blocks of rows go through the steps of a light's work one behind the other. A block's paths are found, looked
 at widely as soon as they are there, looked at closely when the rows below have been looked at widely, and
 given their light when enough rows below have been looked at closely; then they are dropped. The shadows by
-blocks of pixels are kept for the whole picture; they take a byte for each pixel and face.
+blocks of pixels are kept for the whole picture; they take less than two bytes for each pixel and face.
 """
 
 from __future__ import annotations

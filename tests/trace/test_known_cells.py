@@ -35,7 +35,7 @@ def test_what_is_known_of_the_petals_shadow_is_what_rays_find(angle_deg, shape):
     for block in view._blocks:
         work.look_closely(block)
     looks, face = work.emitters[0].shadows.looks, faces.face_of(work.emitters[0].face)
-    petal, stack = view.packed.petal, np.empty(192, dtype=np.int32)
+    leaves, stack = view.packed.petal, np.empty(192, dtype=np.int32)
     rng = np.random.default_rng(5)
     asked, known, wrong = 0, 0, 0
     for block in view._blocks:
@@ -48,14 +48,14 @@ def test_what_is_known_of_the_petals_shadow_is_what_rays_find(angle_deg, shape):
             left, hidden = blocks.known_cells(looks, state, x, y, 1)
             e = paths.mean_end[p]
             f = int(paths.leaf_face[e])
-            o = leaf.place(petal, f, paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
+            o = leaf.place(leaves, f, paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
             for a, b in rng.random((8, 2)):
                 seen = blocks.seen_of(left, hidden, a, b)
                 asked += 1
                 if seen == MIXED:
                     continue
                 known += 1
-                through = hinder.petal_lets_through(petal, f, o, faces.point_on(face, a, b)[0], stack)
+                through = hinder.petal_lets_through(leaves, f, o, faces.point_on(face, a, b)[0], stack)
                 wrong += seen != (CLEAR if through else HIDDEN)
     assert asked > 1000
     assert known > 0.3 * asked
