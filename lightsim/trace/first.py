@@ -32,7 +32,7 @@ TO_LOOK_AT = 1000  # drops in view from which on the more there are, the less ea
 PARTS, FEW_PARTS = 16, 4  # that few or many drops are followed in, each by itself
 
 # of the drops in a face's light: see `hinder.look_at_drops`
-State = tuple[NDArray, NDArray, NDArray, NDArray, NDArray]
+State = tuple[NDArray, NDArray, NDArray, NDArray]
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,6 @@ from lightsim.trace.kernels.blocks import Looks
 from lightsim.trace.kernels.faces import Boards, Lamp
 from lightsim.trace.kernels.kept import Parts
 from lightsim.trace.kernels.through import crest_of, most_of
-from lightsim.trace.kernels.window import OUTLET
 from lightsim.trace.pack import FINEST, PATCHES, pack_boards, pack_face
 from lightsim.trace.paths import Block
 
@@ -246,8 +245,7 @@ def drop_state(ground: Ground, face: Lamp, own: bool) -> State:
     shades = np.zeros((many, hinder.CANDIDATES), dtype=np.int32)
     count = np.zeros(many, dtype=np.int64)
     sees = np.zeros((many, hinder.PATCHES**2 + 1 if own else 1), dtype=np.uint8)
-    outlet = np.zeros((many, OUTLET))
-    found = state, shades, count, sees, outlet
+    found = state, shades, count, sees
     hinder.look_at_drops(many, packed.petal, packed.drops, packed.foot_face, face, *found)
     return found
 

@@ -14,7 +14,6 @@ from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.through import EVEN, SHARES, gather_list, gathered
 from lightsim.trace.kernels.vectors import dot, row, sub, unit
 from lightsim.trace.kernels.ways import no_ways
-from lightsim.trace.kernels.window import NO_WINDOW
 
 CELL = 8  # pixels along the side of a cell that shares its list of drops
 
@@ -26,7 +25,7 @@ class Near(NamedTuple):
     and radius of a ball round what its pixels see of the petal, -1 for none. uneven, uneven_many (rows,
     columns): drops of the cell by which light may come that is asked for path by path
     (`nearby.list_uneven`), from the same bounds on. reach, core, crest, most: see through.gather_list. state,
-    shades, shade_count, sees, outlet: see hinder.look_at_drops. falls, wide, stand: see falls.may_fall.
+    shades, shade_count, sees: see hinder.look_at_drops. falls, wide, stand: see falls.may_fall.
     """
 
     listed: NDArray
@@ -42,7 +41,6 @@ class Near(NamedTuple):
     shades: NDArray
     shade_count: NDArray
     sees: NDArray
-    outlet: NDArray
     falls: NDArray
     wide: NDArray
     stand: NDArray
@@ -84,7 +82,7 @@ def _weak_at(paths, petal, drops, face, near, least, pixel_mm, p, i, j, gather, 
         for m in range(face.flux.shape[0]):
             total += gather[c, 3] / SHARES * gathered(
                 petal, drops, k, course, x, n, row(face.node, m), face.flux[m], face,
-                near, fold, NO_WINDOW, -1.0, 0.0, stack,
+                near, fold, stack,
             )  # fmt: skip
     return total
 

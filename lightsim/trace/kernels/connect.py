@@ -156,7 +156,7 @@ NO_WAY = Way(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 
 
 @jit
-def _sine_cosine(i):
+def sine_cosine(i):
     """Sine and cosine of an angle of no more than a quarter turn and a little, to 1e-10: their series, about
     zero and about half of that."""
     x = 0.5 * i
@@ -171,7 +171,7 @@ def _sine_cosine(i):
 @jit
 def course_of(i, s, course):
     """The way at incidence i."""
-    si, ci = _sine_cosine(i)
+    si, ci = sine_cosine(i)
     return course_at(si, ci, s, course)
 
 
@@ -249,7 +249,7 @@ def polish(rho, z, s, course, low, high, q_low, guess):
 
 
 @jit
-def _between(low, high, q0, q1, slope0, slope1):
+def between(low, high, q0, q1, slope0, slope1):
     """Where a curve that rises or falls from q0 to q1 is about zero: a cubic through both ends, read
     backward."""
     d = q1 - q0
@@ -346,7 +346,7 @@ def next_root(rho, z, s, course, entry, state):
         low, high = TABLE[course, node, 0], TABLE[course, node + 1, 0]
         if (q0 > 0.0) != (q1 > 0.0):
             if state & 1 == 0:
-                guess = _between(low, high, q0, q1, slope0, slope1)
+                guess = between(low, high, q0, q1, slope0, slope1)
                 i, way = polish(rho, z, s, course, low, high, q0, guess)
                 return i, (n + 1) << 1, way
         elif (

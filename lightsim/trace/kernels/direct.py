@@ -64,16 +64,12 @@ from lightsim.trace.kernels.through import (
 )
 from lightsim.trace.kernels.vectors import dot, length, row, scale, sub, unit
 from lightsim.trace.kernels.ways import (
-    FINE_SAMPLES,
     asked,
     asked_of,
-    by_drop_often,
+    by_drop,
     by_drop_once,
-    footprint,
     near_caustics,
     no_ways,
-    often,
-    open_windows,
     room_about,
 )
 
@@ -179,7 +175,6 @@ def _sharp_pixel(
     and the drops on the front; -1 where each path has to find out. left, hidden: see `known_cells`.
     """
     scramble = key(terms.seed, paths.first + p, LIGHT)
-    way_scramble = key(terms.seed, paths.first + p, BOUNCE)
     first = paths.leaf_start[p]
     seen_front = paths.leaf_tag[first] & FRONT != 0
     facing = row(paths.mean_normal, p)
@@ -189,15 +184,9 @@ def _sharp_pixel(
     front = 0.0 if searching else bare * free * (cast if seen_front else 1.0)
     back = 0.0 if searching else back * free_back * (1.0 if seen_front else cast)
     by_drops = 0.0
-    fine, across, down = False, (0.0, 0.0, 0.0), (0.0, 0.0, 0.0)
-    for c in range(n_gather):
-        if paths.samples < FINE_SAMPLES:
-            gather.found[c, 4] = 0
-        if gather.found[c, 4] > 0 and not fine:
-            fine, across, down = footprint(paths, p)
     for s in range(paths.samples):
         e = first + s
-        if not searching and not asked(gather, n_gather, s, fine):
+        if not searching and not asked(gather, n_gather, s):
             continue
         f = int(paths.leaf_face[e])
         x = leaf.place(petal, f, paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
@@ -213,19 +202,17 @@ def _sharp_pixel(
             front += max(straight, 0.0)
             back += max(-straight, 0.0)
         for c in range(n_gather):
-            if asked_of(gather, c, s, fine):
+            if asked_of(gather, c, s):
                 by_drops += by_drop_once(
-                    petal, drops, gather, c, x, n, face, near, terms, scramble, way_scramble, s, stack
+                    petal, drops, gather, c, x, n, face, near, terms, scramble, s, stack
                 )
-    if fine:
-        by_drops += near_caustics(
-            paths, petal, drops, face, near, terms, p, n, across, down, bare, gather, n_gather, stack
-        )
+    by_drops /= paths.samples
+    by_drops += near_caustics(paths, petal, drops, face, near, terms, p, n, gather, n_gather, stack)
     _lit(parts, p, front, bare)
     if seen_front:
-        front += by_drops / paths.samples
+        front += by_drops
     else:
-        back += by_drops / paths.samples
+        back += by_drops
     matt, gloss = 1.0, 0.0
     if petal.gloss > 0.0 and front > 0.0:
         x = row(paths.mean_place, p)
@@ -262,7 +249,6 @@ def _leaf_pixel(
     place_scramble = key(terms.seed, paths.first + p, PIXEL)
     turn = int(way_scramble & np.uint64(63))  # the pixel may have few of these paths
     many, lit = 0, 0.0
-    times = often(paths)
     for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
         tag = paths.leaf_tag[e]
         if tag & PART != 0:
@@ -284,15 +270,14 @@ def _leaf_pixel(
         front, back = max(straight, 0.0), max(-straight, 0.0)
         lit += front
         by_drops = 0.0
-        open_windows(drops, near.outlet, x, gather, n_gather, False)
         room = -1.0
         for c in range(n_gather):
             if gather.found[c, 4] > 0 and room < 0.0:
                 room = room_about(paths, petal, e, paths.leaf_start[p], paths.leaf_start[p + 1])
             if (many + turn + c) % gather.found[c, 2] == 0 or gather.found[c, 4] > 0:
-                by_drops += by_drop_often(
+                by_drops += by_drop(
                     petal, drops, gather, c, x, n, room, face, near, terms, scramble, way_scramble,
-                    place_scramble, many, times, stack,
+                    place_scramble, many, stack,
                 )  # fmt: skip
         many += 1
         gloss = 0.0
@@ -339,7 +324,6 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
     """The paths of a pixel that see the dry petal by way of a drop, light gathered there included."""
     scramble = key(terms.seed, paths.first + p, MIRROR_LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
-    times = often(paths)
     for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
         tag = paths.leaf_tag[e]
         if tag & PART == 0:
@@ -368,13 +352,11 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
                 1,
                 gather.found,
             )
-            open_windows(drops, near.outlet, x, gather, n_gather, True)
             number = e - paths.leaf_start[p]
-            some = max(1, int(times * paths.leaf_weight[e] + 0.5))  # what is mirrored faintly may be rough
             for c in range(n_gather):
-                front += by_drop_often(
+                front += by_drop(
                     petal, drops, gather, c, x, n, 0.0, face, near, terms, scramble, way_scramble,
-                    way_scramble, number, some, stack,
+                    way_scramble, number, stack,
                 )  # fmt: skip
         if not tag & FRONT:
             front, back = back, front
@@ -489,8 +471,6 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                     near, near.uneven, drops, first, last, x, spread, to, floor, UNEVEN, terms.pixel_mm,
                     rarest, gather.found,
                 )  # fmt: skip
-                if sharp:
-                    open_windows(drops, near.outlet, x, gather, n_gather, True)
             if terms.least > 0.0 and paths.leaf_tag[paths.mean_end[p]] & FRONT:
                 put(
                     parts.petal,

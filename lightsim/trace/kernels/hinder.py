@@ -13,7 +13,6 @@ from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import spiral_direction
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub, unit
-from lightsim.trace.kernels.window import note_outlet
 
 CANDIDATES = 24  # drops that are kept as possibly in the way of a light
 CLEAR, HIDDEN, MIXED = 0, 1, 2
@@ -114,7 +113,7 @@ def sight(sees, k, face, y):
 
 
 @making
-def _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count, sees, outlet, k):
+def _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count, sees, k):
     face = held(face_of(lamp))
     stack = np.empty(192, dtype=np.int32)
     to = sub(face.centre, row(drops.centre, k))
@@ -140,7 +139,6 @@ def _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count
                 if not leaf.blocked(petal, o, scale(to, 1.0 / far), leaf.START, far, stack):
                     seen += 1
         state[k, side] = CLEAR if seen == asked else (HIDDEN if seen == 0 else MIXED)
-    note_outlet(drops, k, face, outlet)
     sees[k, :] = state[k, 0]
     if drops.radius.shape[0] > CROWD:
         if shade_count[k] > 0 and state[k, 0] == CLEAR:
@@ -155,12 +153,12 @@ def _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count
 
 
 @threaded
-def look_at_drops(begin, end, petal, drops, foot_face, lamp, state, shades, shade_count, sees, outlet):
-    """Per drop: whether the petal hides the face from it (front, back), the drops that may shade it, what it
+def look_at_drops(begin, end, petal, drops, foot_face, lamp, state, shades, shade_count, sees):
+    """Per drop: whether the petal hides the face from it (front, back), the drops that may shade it, and what it
     sees of each patch of the face and of all (nd, PATCHES**2 + 1) uint8, see `sight`, or (nd, 1) where that
-    is not asked for, and where the face's light may leave it, see `window.note_outlet`."""
+    is not asked for."""
     for k in range(begin, end):
-        _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count, sees, outlet, k)
+        _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count, sees, k)
 
 
 @jit

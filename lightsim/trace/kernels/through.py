@@ -17,7 +17,6 @@ from lightsim.trace.kernels.hinder import CLEAR, HIDDEN, MIXED, PATCHES, petal_l
 from lightsim.trace.kernels.jit import jit
 from lightsim.trace.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 from lightsim.trace.kernels.water import bend, fresnel, mirror
-from lightsim.trace.kernels.window import in_window
 
 # Light mirrored once inside a drop is worked out for one in so many of a pixel's paths, and counts so often.
 AGAIN = 4
@@ -30,7 +29,6 @@ WEAK = 0.1  # share of the beam from which a way over a drop begins to be asked 
 CAUSTIC = 2.0  # times the beam from which, at the most that may come, a caustic may be near
 CAUSTIC_INSIDE, CAUSTIC_AGAIN = 4.0, 0.2  # the same on the wet base: a drop draws the beam together to 2.5
 # times by itself; for light mirrored once inside
-BRIGHT = 3.0  # share of the beam from which a way is asked for more often
 CLOSE_BY = 4.0  # pixels from a drop within which its ways all are
 FOLD = 0.05  # pixels: no caustic is taken to be sharper, where nothing else keeps it finite
 LEVEL = 0.02  # of `least` at which the strides of `gather_list` hold for a surface square to the light
@@ -92,13 +90,13 @@ def base_light(petal, drops, k, course, x, n, y, power, face, cards, near, softe
 @jit
 def _comes_in(petal, drops, cards, near, k, e, out, reach, stack):
     """Whether light of a face comes to e on drop k, `reach` away along `out`."""
-    if _from_below(drops, k, e, out) or hidden_by(cards, e, out, reach):
+    if from_below(drops, k, e, out) or hidden_by(cards, e, out, reach):
         return False
-    return _sees(petal, drops, near, k, e, out, reach, MIXED, stack)
+    return sees(petal, drops, near, k, e, out, reach, MIXED, stack)
 
 
 @jit
-def _sees(petal, drops, near, k, e, out, reach, seen, stack):
+def sees(petal, drops, near, k, e, out, reach, seen, stack):
     """Whether neither drops nor the petal hide a light from e on drop k; seen: what `sight` says of it."""
     if seen != MIXED:
         return seen == CLEAR
@@ -177,21 +175,14 @@ def _entry(way, c, r, side, axis):
 
 
 @jit
-def gathered(petal, drops, k, course, x, n, y, power, face, near, softest, window, u, v, stack):
+def gathered(petal, drops, k, course, x, n, y, power, face, near, softest, stack):
     """Irradiance at x on the dry petal (front normal n) that the point y of a face sends by one course over
-    drop k.
-
-    Light through the drop is found in two ways at once: from the face's point y, and along the direction
-    numbered u, v (in 0..1) of the `window`. Each path counts by how likely the two ways find it (balance
-    heuristic; Veach and Guibas, SIGGRAPH 1995), which keeps the focus and the folds of the caustic finite.
-    u < 0: from y alone, with `softest` (mm) as in connect.density.
-    """
+    drop k; softest (mm) as in connect.density. Near a caustic of light through it see `image`."""
     if near.state[k, 0] == HIDDEN:
         return 0.0
     r = drops.radius[k]
     c = row(drops.centre, k)
     axis, side, rho, z, s = drop.plane_of(drops, k, x, y)
-    both = course == connect.THROUGH and u >= 0.0 and window.size > 0.0
     total = 0.0
     seen = sight(near.sees, k, face, y)
     progress = -1 if seen == HIDDEN or not falls(near, drops, k, course, axis, side, rho, z) else 0
@@ -217,75 +208,18 @@ def gathered(petal, drops, k, course, x, n, y, power, face, near, softest, windo
         reach = length(out)
         out = scale(out, 1.0 / reach)
         cos_y = -dot(out, face.out)
-        if cos_y <= 0.0 or _from_below(drops, k, e, out):
+        if cos_y <= 0.0 or from_below(drops, k, e, out):
             continue
         if drop.between(drops, k, x, came, t * r, stack):
             continue
-        if not _sees(petal, drops, near, k, e, out, reach, seen, stack):
+        if not sees(petal, drops, near, k, e, out, reach, seen, stack):
             continue
-        least = 1e-6 if both else FOLD * softest / r
-        share = connect.density(way, s, course, t, least)
-        if both and in_window(window, row(drops.normal, k), came):
-            share /= 1.0 + _image(share, way.ci, face, cos_y, r) / window.size
-        total += cos_p * cos_y * share
-    total *= power / (r * r)
-    if both:
-        total += _by_window(petal, drops, k, x, n, face, power / face.area, near, window, u, v, stack)
-    return total
+        total += cos_p * cos_y * connect.density(way, s, course, t, FOLD * softest / r)
+    return total * power / (r * r)
 
 
 @jit
-def _image(share, ci, face, cos_y, r):
-    """Solid angle in which the face would be seen through the drop if all of it were like this point of
-    it."""
-    f = fresnel(ci, connect.N)
-    return share / ((1.0 - f) * (1.0 - f)) * face.area * cos_y / (r * r)
-
-
-@jit
-def _by_window(petal, drops, k, x, n, face, radiance, near, window, u, v, stack):
-    """The share of `gathered` along one direction of the window in which x sees drop k's outlet."""
-    c = row(drops.centre, k)
-    r = drops.radius[k]
-    up = row(drops.normal, k)
-    s, t = basis(up)
-    z = window.low + u * window.high
-    turn = window.toward + window.turn + v * window.round
-    across = sqrt(max(0.0, 1.0 - z * z))
-    d = in_frame(s, t, up, (across * cos(turn), across * sin(turn), z))
-    cos_p = dot(d, n)
-    t0, _ = drop.sphere(drops, k, x, d)
-    if cos_p <= 0.0 or t0 == inf:
-        return 0.0
-    leave = along(x, d, t0)
-    normal = scale(sub(leave, c), 1.0 / r)
-    ci = min(1.0, max(1e-6, -dot(d, normal)))
-    inner = bend(d, normal, ci, connect.N)
-    e = along(leave, inner, -2.0 * r * dot(normal, inner))
-    if drop.height(drops, k, leave) <= 0.0 or drop.height(drops, k, e) <= 0.0:
-        return 0.0
-    back = scale(sub(e, c), -1.0 / r)
-    out = bend(inner, back, min(1.0, -dot(inner, back)), 1.0 / connect.N)
-    reach, cos_y = face_met(face, e, out)
-    if reach == inf or _from_below(drops, k, e, out):
-        return 0.0
-    seen = sight(near.sees, k, face, along(e, out, reach))
-    if seen == HIDDEN or drop.between(drops, k, x, d, t0, stack):
-        return 0.0
-    if not _sees(petal, drops, near, k, e, out, reach, seen, stack):
-        return 0.0
-    far = length(sub(along(e, out, reach), c)) / r
-    way = connect.course_at(sqrt(1.0 - ci * ci), ci, far, connect.THROUGH)
-    share = connect.density(way, far, connect.THROUGH, t0 / r, 1e-6)
-    f = fresnel(ci, connect.N)
-    through = (1.0 - f) * (1.0 - f)
-    return (
-        radiance * through * cos_p / (1.0 / window.size + 1.0 / max(_image(share, ci, face, cos_y, r), 1e-12))
-    )
-
-
-@jit
-def _from_below(drops, k, e, to_light):
+def from_below(drops, k, e, to_light):
     """Whether light comes to e, low on drop k, from under the petal's plane."""
     return dot(to_light, row(drops.normal, k)) < 0.0 and drop.height(drops, k, e) < RIM
 
@@ -421,10 +355,10 @@ def gather_list(
 
     reach: the most that the light, as wide as it is, may send; core: the most from its middle (see
     connect.reach_table); crest, most: see `crest_of`, `most_of`. part : EVERY way, the UNEVEN ones or those
-    that are EVEN over many pixels. found (n, 6): drop, course, stride, the share of it that belongs to the
-    part times SHARES, whether a caustic is likely near (1; 2: very), worth more points than a pixel has
-    paths, and whether it may be (1) or surely is not (0). Stride: one in so many of the pixel's paths asks
-    for it, the fewer the weaker it is, but one in `rarest` at least. Returns how many.
+    that are EVEN over many pixels. found (n, 5): drop, course, stride, the share of it that belongs to the
+    part times SHARES, whether a caustic of light through the drop may be near (1) or surely is not (0).
+    Stride: one in so many of the pixel's paths asks for it, the fewer the weaker it is, but one in `rarest`
+    at least. Returns how many.
     """
     n = 0
     radii = farthest(near.most, least)
@@ -456,8 +390,7 @@ def gather_list(
                 likely = max(beam_share(near.core, course, spot), UNSURE * strength)
                 found[n, 2] = min(_stride(likely * share * sqrt(LEVEL / least)), rarest)
                 found[n, 3] = int(share * SHARES)
-                found[n, 4] = 2 if likely > 4.0 * BRIGHT else (1 if likely > BRIGHT else 0)
-                found[n, 5] = 1 if strength > CAUSTIC else 0
+                found[n, 4] = 1 if course == connect.THROUGH and strength > CAUSTIC else 0
                 n += 1
     return n
 
