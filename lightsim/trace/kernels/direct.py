@@ -70,6 +70,7 @@ from lightsim.trace.kernels.ways import (
     by_drop_once,
     near_caustics,
     no_ways,
+    planes_for,
     room_about,
 )
 
@@ -249,6 +250,7 @@ def _leaf_pixel(
     place_scramble = key(terms.seed, paths.first + p, PIXEL)
     turn = int(way_scramble & np.uint64(63))  # the pixel may have few of these paths
     many, lit = 0, 0.0
+    planes = planes_for(paths.leaf_start[p + 1] - paths.leaf_start[p])
     for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
         tag = paths.leaf_tag[e]
         if tag & PART != 0:
@@ -277,7 +279,7 @@ def _leaf_pixel(
             if (many + turn + c) % gather.found[c, 2] == 0 or gather.found[c, 4] > 0:
                 by_drops += by_drop(
                     petal, drops, gather, c, x, n, room, face, near, terms, scramble, way_scramble,
-                    place_scramble, many, stack,
+                    place_scramble, many, planes, stack,
                 )  # fmt: skip
         many += 1
         gloss = 0.0
@@ -356,7 +358,7 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
             for c in range(n_gather):
                 front += by_drop(
                     petal, drops, gather, c, x, n, 0.0, face, near, terms, scramble, way_scramble,
-                    way_scramble, number, stack,
+                    way_scramble, number, 1, stack,
                 )  # fmt: skip
         if not tag & FRONT:
             front, back = back, front

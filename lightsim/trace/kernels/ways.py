@@ -23,6 +23,8 @@ from lightsim.trace.kernels.vectors import along, basis, dot, length, row, scale
 # Near a caustic: at how many places of a pixel planes are asked for, at least and at most, of how many paths
 # one each; how many planes.
 PLACES, MOST_PLACES, PATHS_A_PLACE, PLANES = 4, 32, 4, 2
+CLOSE_UP, CLOSER = 3.0, 4  # pixels from a drop within which places are so many times more
+PLANES_A_PIXEL, MOST_PLANES = 32, 8  # of a pixel that sees the petal in part; of each of its paths
 QUICK_PLANES = 3  # for a quick look, at one place
 PLAIN_SAMPLES = 16  # paths a pixel up to which a picture is not to be looked at very closely
 FINE_SAMPLES = 8  # paths a pixel from which a picture is more than a quick look
@@ -78,9 +80,13 @@ def by_planes(petal, drops, gather, c, x, n, face, near, planes, scramble, numbe
 
 
 @jit
-def by_drop(petal, drops, gather, c, x, n, room, face, near, terms, scramble, way_scramble, place_scramble, number, stack):
+def by_drop(
+    petal, drops, gather, c, x, n, room, face, near, terms, scramble, way_scramble, place_scramble, number, planes,
+    stack,
+):  # fmt: skip
     """Light by way of candidate c for a path number `number` of a pixel that does not see the petal wholly;
-    near a caustic at a place about x, which stands for the petal as far as `room` (mm) from it."""
+    near a caustic by so many planes at a place about x, which stands for the petal as far as `room` (mm) from
+    it."""
     if gather.found[c, 4] == 0:
         return by_drop_once(petal, drops, gather, c, x, n, face, near, terms, scramble, number, stack)
     k = int(gather.found[c, 0])
@@ -89,7 +95,7 @@ def by_drop(petal, drops, gather, c, x, n, room, face, near, terms, scramble, wa
     z = along(along(x, s, room * (2.0 * u - 1.0)), t, room * (2.0 * v - 1.0))
     if length(sub(z, row(drops.centre, k))) < drops.radius[k]:
         z = x
-    return by_planes(petal, drops, gather, c, z, n, face, near, 1, way_scramble, number, stack)
+    return by_planes(petal, drops, gather, c, z, n, face, near, planes, way_scramble, number, stack)
 
 
 @jit
@@ -104,6 +110,12 @@ def room_about(paths, petal, e, first, last):
             off = sub(leaf.place(petal, f, u, v), x)
             least = min(least, dot(off, off))
     return 0.5 * sqrt(least) if least < inf else 0.0
+
+
+@jit
+def planes_for(paths):
+    """How many planes each of so many paths asks for that do not see the petal wholly."""
+    return min(max(PLANES_A_PIXEL // max(paths, 1), 1), MOST_PLANES)
 
 
 @jit
@@ -148,12 +160,17 @@ def near_caustics(paths, petal, drops, face, near, terms, p, n, gather, n_gather
         if gather.found[c, 4] == 0:
             continue
         k = int(gather.found[c, 0])
-        for m in range(places):
+        many = places
+        if known and length(sub(place, row(drops.centre, k))) - drops.radius[k] < CLOSE_UP * terms.pixel_mm:
+            many *= CLOSER
+        light = 0.0
+        for m in range(many):
             x = place
             if known:
                 u, v = pair_of(scramble, m)
                 x = along(along(place, across, u - 0.5), down, v - 0.5)
                 if length(sub(x, row(drops.centre, k))) < drops.radius[k]:
                     x = place
-            total += by_planes(petal, drops, gather, c, x, n, face, near, planes, way_scramble, m, stack)
-    return total / places
+            light += by_planes(petal, drops, gather, c, x, n, face, near, planes, way_scramble, m, stack)
+        total += light / many
+    return total
