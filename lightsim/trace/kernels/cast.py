@@ -11,7 +11,7 @@ import numpy as np
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.angles import angle_of
-from lightsim.trace.kernels.faces import Vector
+from lightsim.trace.kernels.faces import Vector, bare_irradiance, vector_irradiance
 from lightsim.trace.kernels.jit import jit
 from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub
 from lightsim.trace.kernels.ways import FINE_SAMPLES
@@ -232,6 +232,68 @@ def left_of_face(drops, face, listed, count, o, n, strips):
         else:
             free += wide * (whole - (_sent(strip, low, high) if met == 1 else 0.0))
     return min(max(free / front, 0.0), 1.0) if front > 0.0 else 1.0
+
+
+@jit
+def _sent_to_front(face, x, n, way, half_width, up, half_height):
+    """Irradiance of a surface's front at x with normal n, per unit of the face's radiance: strips along
+    `way`, each as far as it is above the horizon."""
+    to = sub(face.centre, x)
+    total = 0.0
+    for i in range(STRIPS):
+        half = half_width * sqrt(1.0 - PLACE[i] * PLACE[i]) if face.disc else half_width
+        start = along(to, up, PLACE[i] * half_height)
+        begin, end = _above(n, start, way, half)
+        if begin < end:
+            total += COUNTS[i] * _sent(_strip_of(n, start, way, begin, end), begin, end)
+    return -total * half_height * dot(to, face.out)
+
+
+class Bare(NamedTuple):
+    """What an unhindered face sends to places about one: that place, flux of the face in all, by how much
+    the irradiance as a vector is more there than if all came from the face's middle."""
+
+    x: Vector
+    flux: float
+    more: Vector
+
+
+@jit
+def bare_about(face, x):
+    """What an unhindered face sends to places about x."""
+    flux = 0.0
+    for m in range(face.flux.shape[0]):
+        flux += face.flux[m]
+    return Bare(x, flux, sub(vector_irradiance(face, x), _from_middle(face, flux, sub(face.centre, x))))
+
+
+@jit
+def _from_middle(face, flux, to):
+    """Irradiance as a vector if all of a face's flux came from its middle, `to` off."""
+    r2 = dot(to, to)
+    return scale(to, flux * max(-dot(to, face.out), 0.0) / (r2 * r2))
+
+
+@jit
+def bare_at(about, face, x, n):
+    """Irradiance at x from the unhindered face on the side of the normal n and on the other; x lies near the
+    place of `about`."""
+    to = sub(face.centre, x)
+    if dot(to, face.out) >= 0.0:
+        return 0.0, 0.0
+    over = dot(n, to)
+    if abs(over) >= face.spread:
+        light = dot(n, along(about.more, _from_middle(face, about.flux, to), 1.0))
+        return max(light, 0.0), max(-light, 0.0)
+    if face.radiance.shape[0] > 1:
+        return bare_irradiance(face, x, n)
+    radiance = face.radiance[0, 0]
+    way, half_width, up, half_height = face.right, face.half_width, face.up, face.half_height
+    if abs(dot(n, way)) * half_width < abs(dot(n, up)) * half_height:  # strips run across the horizon
+        way, half_width, up, half_height = up, half_height, way, half_width
+    front = _sent_to_front(face, x, n, way, half_width, up, half_height)
+    back = _sent_to_front(face, x, scale(n, -1.0), way, half_width, up, half_height)
+    return radiance * front, radiance * back
 
 
 @jit

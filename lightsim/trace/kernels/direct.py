@@ -27,9 +27,9 @@ from lightsim.trace.kernels.blocks import (
     seen_of,
 )
 from lightsim.trace.kernels.camera import FRONT, PART
-from lightsim.trace.kernels.cast import left_of_pixel
+from lightsim.trace.kernels.cast import bare_about, bare_at, left_of_pixel
 from lightsim.trace.kernels.cells import CELL, weak_between
-from lightsim.trace.kernels.faces import bare_irradiance, face_of, hidden_by, point_on
+from lightsim.trace.kernels.faces import face_of, hidden_by, point_on
 from lightsim.trace.kernels.gloss import response
 from lightsim.trace.kernels.hinder import (
     CANDIDATES,
@@ -76,6 +76,7 @@ from lightsim.trace.kernels.ways import (
 
 SHARP = 2.5  # pixels from the mean place within which a pixel's paths share normal and colour
 LISTED = 4 * CANDIDATES  # drops that may shade one of a run of pixels
+ABOUT = 0.004  # of the way to the light: so far from a place its light is known from that there
 ASKED = 64  # a way over a drop is asked for by every path from so many paths a pixel on; from fewer, by fewer
 
 
@@ -131,26 +132,20 @@ def straight_light(petal, drops, cards, face, f, x, n, y, power, blocking, n_blo
 
 
 @jit
-def _bare(paths, face, p):
-    """Irradiance from the unhindered face at a pixel's mean place: on the side seen, on the other."""
-    return bare_irradiance(face, row(paths.mean_place, p), row(paths.mean_normal, p))
-
-
-@jit
 def _lit(parts, p, light, bare):
     """Note what share of the face's light gets to the side seen."""
     parts.lit[p] = min(light / bare, 1.0) if bare > 0.0 else 0.0
 
 
 @jit
-def _clear_pixel(paths, petal, face, p, lens_at, parts, free, free_back):
+def _clear_pixel(paths, petal, face, p, lens_at, parts, bare, back, free, free_back):
     """A pixel wholly on the petal to which no drop gathers light.
 
-    free, free_back : share of the face's light that petal and drops leave on the side seen and the other.
+    bare, back : irradiance from the unhindered face on the side seen and the other; free, free_back : the
+    share of it that petal and drops leave.
     """
     x = row(paths.mean_place, p)
     gloss, matt = 0.0, 1.0
-    bare, back = _bare(paths, face, p)
     front, back = bare * free, back * free_back
     if petal.gloss > 0.0 and front > 0.0:
         view = unit(sub(lens_at, x))
@@ -168,11 +163,11 @@ def _clear_pixel(paths, petal, face, p, lens_at, parts, free, free_back):
 @jit
 def _sharp_pixel(
     paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather,
-    free, free_back, cast, left, hidden, parts, stack,
+    bare, back, free, free_back, cast, left, hidden, parts, stack,
 ):  # fmt: skip
     """A pixel wholly on the petal and in focus: its mean normal and colour serve for all its paths.
 
-    free, free_back, cast : share of the face's light that the petal leaves on the side seen and the other,
+    bare, back : irradiance from the unhindered face on the side seen and the other; free, free_back, cast : share of the face's light that the petal leaves on the side seen and the other,
     and the drops on the front; -1 where each path has to find out. left, hidden: see `known_cells`.
     """
     scramble = key(terms.seed, paths.first + p, LIGHT)
@@ -180,7 +175,6 @@ def _sharp_pixel(
     seen_front = paths.leaf_tag[first] & FRONT != 0
     facing = row(paths.mean_normal, p)
     n = facing if seen_front else scale(facing, -1.0)
-    bare, back = _bare(paths, face, p)
     searching = free < 0.0 or (cast < 0.0 and (free if seen_front else free_back) > 0.0)
     front = 0.0 if searching else bare * free * (cast if seen_front else 1.0)
     back = 0.0 if searching else back * free_back * (1.0 if seen_front else cast)
@@ -238,11 +232,11 @@ def _left(on_front, seen_front, free, free_back, cast):
 @jit
 def _leaf_pixel(
     paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather,
-    free, free_back, cast, left, hidden, parts, stack,
+    bare, free, free_back, cast, left, hidden, parts, stack,
 ):  # fmt: skip
     """The paths of a pixel that see the petal straight, each with its own point of the face.
 
-    free, free_back, cast : share of the face's light that the petal leaves on the side seen and the other,
+    bare : irradiance from the unhindered face on the side seen; free, free_back, cast : share of the face's light that the petal leaves on the side seen and the other,
     and the drops on the front; -1 where each path has to find out. left, hidden: see `known_cells`.
     """
     scramble = key(terms.seed, paths.first + p, LIGHT)
@@ -299,7 +293,6 @@ def _leaf_pixel(
         if back > 0.0:
             put(parts.petal, p, leaf.blend(petal.transmittance, petal.face, f, u, v), k * back / pi)
         put(parts.petal, p, (1.0, 1.0, 1.0), k * gloss)
-    bare, _ = _bare(paths, face, p)
     _lit(parts, p, lit / many, bare)
 
 
@@ -454,6 +447,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
     cell = r // CELL
     rarest = min(max(1, ASKED // paths.samples), paths.samples)
     block, left, past, known = -1, MIXED, MIXED, (NONE, NONE)
+    about, known_about = bare_about(face, face.centre), False
     run_end, n_listed, listed = 0, 0, np.empty(LISTED, dtype=np.int32)
     for x_pixel in range(paths.width):
         p = r * paths.width + x_pixel
@@ -464,6 +458,10 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
             to = sub(face.centre, x)
             far = length(to)
             to = scale(to, 1.0 / far)
+            off = sub(x, about.x)
+            if not known_about or dot(off, off) > (ABOUT * far) ** 2:
+                about, known_about = bare_about(face, x), True
+            bare, back = bare_at(about, face, x, row(paths.mean_normal, p))
             n_blocking, n_gather = 0, 0
             if terms.least > 0.0:
                 floor = terms.least * max(0.1, abs(dot(row(paths.mean_normal, p), to)))
@@ -521,17 +519,17 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                 seen_front = paths.leaf_tag[paths.mean_end[p]] & FRONT != 0
                 free *= cast if seen_front else 1.0
                 free_back *= 1.0 if seen_front else cast
-                _clear_pixel(paths, petal, face, p, lens_at, parts, free, free_back)
+                _clear_pixel(paths, petal, face, p, lens_at, parts, bare, back, free, free_back)
                 continue
             if sharp:
                 _sharp_pixel(
                     paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather,
-                    n_gather, free, free_back, cast, known[0], known[1], parts, stack,
+                    n_gather, bare, back, free, free_back, cast, known[0], known[1], parts, stack,
                 )  # fmt: skip
                 continue
             _leaf_pixel(
                 paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather,
-                n_gather, free, free_back, cast, known[0], known[1], parts, stack,
+                n_gather, bare, free, free_back, cast, known[0], known[1], parts, stack,
             )  # fmt: skip
             if paths.whole[p] == 1:
                 continue

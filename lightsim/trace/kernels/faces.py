@@ -164,6 +164,18 @@ def glow_at(boards, i, x, y):
 
 
 @jit
+def vector_irradiance(face, x):
+    """Irradiance at x from an unhindered face as a vector: its part along a surface's normal is that of a
+    surface that has the whole face before it (Gershun, The Light Field, 1936)."""
+    total = 0.0, 0.0, 0.0
+    for m in range(face.flux.shape[0]):
+        to = sub(row(face.node, m), x)
+        r2 = dot(to, to)
+        total = along(total, to, face.flux[m] * max(-dot(to, face.out), 0.0) / (r2 * r2))
+    return total
+
+
+@jit
 def bare_irradiance(face, x, n):
     """Irradiance on both sides of a surface at x with normal n from an unhindered face, by quadrature."""
     front, back = 0.0, 0.0
