@@ -8,6 +8,7 @@ are read where they are used.
 from __future__ import annotations
 
 from typing import Any
+from weakref import ref
 
 import numba
 import numpy as np
@@ -75,16 +76,39 @@ class Holding:
     """A named tuple of arrays and numbers of Python's, laid out in memory as kernels read it.
 
     words: its numbers and, for each array, as many as the compiler keeps of one; numba_type: how kernels know
-    it. The tuple keeps the arrays alive.
+    it. Whoever hands it to a kernel keeps the arrays alive meanwhile.
     """
 
-    __slots__ = ("address", "numba_type", "value", "words")
+    __slots__ = ("address", "numba_type", "words")
 
     def __init__(self, value: tuple[Any, ...]):
-        self.value = value
         self.words = _words(value)
         self.address = self.words.ctypes.data
         self.numba_type = _type_of(value)
+
+
+_kept: dict[int, tuple[type, tuple[Any, ...], Holding]] = {}
+_MOST_KEPT = 256
+
+
+def holding(value: tuple[Any, ...]) -> Holding:
+    """The tuple held; one that was held before, all its arrays the same and still alive, is not laid out
+    anew. No array is kept alive by that."""
+    known = _kept.get(id(value))
+    if known is not None and known[0] is type(value) and all(map(_is_same, known[1], value)):
+        return known[2]
+    made = Holding(value)
+    if len(_kept) >= _MOST_KEPT:
+        _kept.clear()
+    fields = tuple(ref(one) if isinstance(one, np.ndarray) else one for one in value)
+    _kept[id(value)] = type(value), fields, made
+    return made
+
+
+def _is_same(old: Any, new: Any) -> bool:
+    if isinstance(new, np.ndarray):
+        return isinstance(old, ref) and old() is new
+    return type(old) is type(new) and bool(old == new)
 
 
 def _words(value: tuple[Any, ...]) -> NDArray[np.int64]:

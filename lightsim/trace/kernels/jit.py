@@ -21,7 +21,7 @@ import numba
 from numba.core import types
 from numba.extending import typeof_impl
 
-from lightsim.trace.kernels.hold import Holding
+from lightsim.trace.kernels.hold import holding
 from lightsim.trace.kernels.stored import store
 
 HERE = Path(__file__).parent
@@ -176,7 +176,7 @@ def threaded(loop: Callable[..., None]) -> Callable[..., None]:
 
 def _held(args: tuple[object, ...]) -> list[object]:
     """The arguments as kernels take them: tuples of arrays by their place in memory."""
-    return [Holding(one) if isinstance(one, tuple) else one for one in args]
+    return [holding(one) if isinstance(one, tuple) else one for one in args]
 
 
 def alone(instead: Callable[..., Any]) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
