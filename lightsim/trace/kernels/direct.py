@@ -198,9 +198,7 @@ def _sharp_pixel(
             back += max(-straight, 0.0)
         for c in range(n_gather):
             if asked_of(gather, c, s):
-                by_drops += by_drop_once(
-                    petal, drops, gather, c, x, n, face, near, terms, scramble, s, stack
-                )
+                by_drops += by_drop_once(petal, drops, gather, c, x, n, face, near, terms, scramble, s, stack)
     by_drops /= paths.samples
     by_drops += near_caustics(paths, petal, drops, face, near, terms, p, n, gather, n_gather, stack)
     _lit(parts, p, front, bare)

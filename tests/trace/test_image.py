@@ -1,0 +1,158 @@
+"""Light through a drop near its caustics, worked out by planes, against a count of rays followed backward in
+plain vectors: Snell's law and Fresnel's formulas (Born and Wolf, Principles of Optics, 1.5)."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from lightsim.trace import kernels
+from lightsim.trace.kernels.image import KEPT, NODES
+from lightsim.trace.light import LightWork
+from lightsim.trace.view import View
+from tests.trace.inner import Room
+from tests.trace.sets import lamp, one_drop, plain_petal, simple
+from tests.trace.test_falls import N, bent, dots, unit
+
+image, faces = Room(kernels.image), Room(kernels.faces)
+RAYS = 60_000
+
+
+class Near(NamedTuple):
+    """What is asked of a `cells.Near`."""
+
+    state: NDArray
+    shades: NDArray
+    shade_count: NDArray
+    sees: NDArray
+
+
+def lit(contact_deg, angle_deg, distance_mm, width_mm, shape):
+    """One drop in a light: petal and drops as packed, what the drop sees, the face."""
+    light = lamp(
+        angle_deg=angle_deg,
+        clock=2.0,
+        distance_mm=distance_mm,
+        width_mm=width_mm,
+        height_mm=width_mm if shape == "round" else 0.6 * width_mm,
+        shape=shape,
+    )
+    view = View(simple(plain_petal(), one_drop(contact_deg), (light,), field_mm=8.0), width_px=24, samples=1)
+    emitter = LightWork(view, view.stage.lights[0]).emitters[0]
+    return view.packed, Near(*emitter.state), faces.face_of(emitter.face)
+
+
+def through_water(c):
+    """Fresnel's share that passes a surface at the cosine c."""
+    t = np.sqrt(1.0 - (1.0 - c**2) / N**2)
+    rs, rp = (c - N * t) / (c + N * t), (N * c - t) / (N * c + t)
+    return 1.0 - 0.5 * (rs**2 + rp**2)
+
+
+def counted(drops, face, x, n, rng):
+    """Irradiance at x by rays spread evenly over the cone in which the drop is seen, and its error."""
+    c, r, up, foot = drops.centre[0], drops.radius[0], drops.normal[0], drops.foot[0]
+    axis = unit(c - x)
+    cosine = np.sqrt(1.0 - (r / np.linalg.norm(c - x)) ** 2)
+    u = unit(np.cross(axis, [1.0, 0.0, 0.0] if abs(axis[0]) < 0.9 else [0.0, 1.0, 0.0]))
+    z, turn = 1.0 - rng.random(RAYS) * (1.0 - cosine), 2.0 * np.pi * rng.random(RAYS)
+    across = np.sqrt(1.0 - z * z)
+    d = z[:, None] * axis + (across * np.cos(turn))[:, None] * u
+    d += (across * np.sin(turn))[:, None] * np.cross(axis, u)
+    b = dots(x - c, d)
+    p = x + (-b - np.sqrt(np.maximum(r * r - (dots(x - c, x - c) - b * b), 0.0)))[:, None] * d
+    inner = bent(d, (p - c) / r, 1.0 / N)
+    q = p - 2.0 * dots((p - c) / r, inner)[:, None] * r * inner
+    out = bent(inner, -(q - c) / r, N)
+    good = (dots(p - foot, up) > 0.0) & (dots(q - foot, up) > 0.0) & np.isfinite(out[:, 0])
+    # light from under the petal's plane may not come in low on the drop: the petal's relief is there
+    good &= (dots(out, up) >= 0.0) | (dots(q - foot, up) >= 0.1 * r)
+    middle, right, high, front = (np.array(v) for v in (face.centre, face.right, face.up, face.out))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        slope = -dots(out, front)
+        t = dots(q - middle, front) / slope
+        m = q + t[:, None] * out - middle
+        at, to = dots(m, right) / face.half_width, dots(m, high) / face.half_height
+        good &= (slope > 0.0) & (t > 0.0)
+        good &= (at**2 + to**2 <= 1.0) if face.disc else ((np.abs(at) <= 1.0) & (np.abs(to) <= 1.0))
+        light = np.where(good, through_water(-dots(d, (p - c) / r)) ** 2 * np.maximum(dots(d, n), 0.0), 0.0)
+    solid = 2.0 * np.pi * (1.0 - cosine) * face.radiance[0, 0]
+    return solid * light.mean(), solid * light.std() / np.sqrt(RAYS)
+
+
+@pytest.mark.parametrize("contact_deg", [110.0, 150.0])
+@pytest.mark.parametrize(
+    ("angle_deg", "distance_mm", "width_mm", "shape"),
+    [
+        (60.0, 1500.0, 1200.0, "rectangle"),
+        (45.0, 250.0, 120.0, "rectangle"),
+        (60.0, 250.0, 60.0, "rectangle"),
+        (75.0, 250.0, 90.0, "round"),
+        (82.0, 250.0, 60.0, "round"),
+        (75.0, 400.0, 20.0, "rectangle"),
+    ],
+)
+def test_light_through_a_drop_is_that_of_rays(contact_deg, angle_deg, distance_mm, width_mm, shape):
+    packed, near, face = lit(contact_deg, angle_deg, distance_mm, width_mm, shape)
+    drops, petal = packed.drops, packed.petal
+    c, r, up, foot = drops.centre[0], drops.radius[0], drops.normal[0], drops.foot[0]
+    toward = np.array(face.centre) - c
+    ahead = unit(-(toward - toward @ up * up))
+    aside = np.cross(up, ahead)
+    rng = np.random.default_rng(5)
+    nodes, stack = np.empty((NODES, KEPT)), np.empty(192, dtype=np.int32)
+    sums, off, rough = np.zeros(3), [], []
+    for away in (1.02, 1.1, 1.2, 1.4, 1.8, 2.5, 3.2):
+        for turn in (0.0, 0.15, -0.3, 0.5):
+            x = foot + away * r * (np.cos(turn) * ahead + np.sin(turn) * aside)
+            if np.linalg.norm(x - c) < 1.001 * r:
+                continue
+            asked = (petal, drops, 0, tuple(x), tuple(up), face, near)
+            wanted, error = counted(drops, face, x, up, rng)
+            found = image.through_drop(*asked, 128, 0.5, nodes, stack)
+            sums += wanted, found, error**2
+            if error > 0.0:
+                off.append((found - wanted) / np.hypot(error, 0.004 * wanted))
+            if found > 0.0:
+                few = [image.through_drop(*asked, 8, shift, nodes, stack) for shift in (0.1, 0.5, 0.9)]
+                rough.append(np.std(few) / found)
+    if sums[0] == 0.0:
+        assert sums[1] < 1e-3 * face.radiance[0, 0]
+        return
+    assert np.sqrt(np.mean(np.square(off))) < 1.5
+    assert np.max(np.abs(off)) < 4.5
+    assert abs(sums[1] - sums[0]) < 0.005 * sums[0] + 2.5 * np.sqrt(sums[2])
+    assert np.median(rough) < 0.04  # eight planes do
+
+
+def test_a_low_drop_sends_nothing_through_itself_to_the_petal():
+    """Below a contact angle of 90 degrees every chord that ends on the petal's side comes from under it."""
+    packed, near, face = lit(60.0, 60.0, 250.0, 60.0, "rectangle")
+    drops = packed.drops
+    up, foot, r = drops.normal[0], drops.foot[0], drops.radius[0]
+    nodes, stack = np.empty((NODES, KEPT)), np.empty(192, dtype=np.int32)
+    toward = unit(np.array(face.centre) - foot)
+    ahead = unit(-(toward - toward @ up * up))
+    for away in (0.9, 1.2, 2.0):
+        x = tuple(foot + away * r * ahead)
+        assert (
+            image.through_drop(packed.petal, drops, 0, x, tuple(up), face, near, 32, 0.5, nodes, stack) == 0.0
+        )
+
+
+@pytest.mark.parametrize("s", [1.05, 1.5, 1.98])
+def test_a_node_lies_where_rays_turn_back(s):
+    """Within the focus of a ball rays that leave near the axis spread and others are drawn together: between
+    them the last direction stands still."""
+    nodes = np.empty((NODES, KEPT))
+    image.follow_nodes(s, nodes)
+    i = nodes[:, 9]
+    assert (np.diff(i) > 0.0).all()
+    psi, r = np.arcsin(np.sin(i) / s), np.arcsin(np.sin(i) / N)
+    run = psi - 2.0 * (i - r)
+    assert np.allclose(np.arctan2(nodes[:, 1], nodes[:, 0]), run, atol=1e-8)
+    assert np.allclose(np.gradient(run, i, edge_order=2)[1:-1], nodes[1:-1, 8], atol=0.02)
+    assert np.abs(nodes[:, 8]).min() < 0.01
