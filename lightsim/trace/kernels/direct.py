@@ -27,7 +27,7 @@ from lightsim.trace.kernels.blocks import (
     seen_of,
 )
 from lightsim.trace.kernels.camera import FRONT, PART
-from lightsim.trace.kernels.cast import bare_about, bare_at, left_of_pixel
+from lightsim.trace.kernels.cast import FEW_STRIPS, bare_about, bare_at, left_of_face, left_of_pixel
 from lightsim.trace.kernels.cells import CELL, weak_between
 from lightsim.trace.kernels.faces import face_of, hidden_by, point_on
 from lightsim.trace.kernels.gloss import response
@@ -167,8 +167,9 @@ def _sharp_pixel(
 ):  # fmt: skip
     """A pixel wholly on the petal and in focus: its mean normal and colour serve for all its paths.
 
-    bare, back : irradiance from the unhindered face on the side seen and the other; free, free_back, cast : share of the face's light that the petal leaves on the side seen and the other,
-    and the drops on the front; -1 where each path has to find out. left, hidden: see `known_cells`.
+    bare, back : irradiance from the unhindered face on the side seen and the other; free, free_back, cast :
+    share of it that the petal leaves on the side seen and the other, and the drops on the front; -1 where
+    each path has to find out. left, hidden: see `known_cells`.
     """
     scramble = key(terms.seed, paths.first + p, LIGHT)
     first = paths.leaf_start[p]
@@ -228,14 +229,27 @@ def _left(on_front, seen_front, free, free_back, cast):
 
 
 @jit
+def _left_to_path(drops, face, about, x, n, seen_front, blocking, n_blocking, free, free_back, cast):
+    """Irradiance on the side seen and the other at a path's end x (front normal n) where it is known what the
+    petal leaves; cast < 0: what the drops leave is not."""
+    front, back = bare_at(about, face, x, n)
+    if cast < 0.0:
+        cast = left_of_face(drops, face, blocking, n_blocking, x, n, FEW_STRIPS) if front > 0.0 else 1.0
+    front *= cast
+    return (front * free, back * free_back) if seen_front else (back * free, front * free_back)
+
+
+@jit
 def _leaf_pixel(
     paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather,
-    bare, free, free_back, cast, left, hidden, parts, stack,
+    about, bare, free, free_back, cast, left, hidden, parts, stack,
 ):  # fmt: skip
-    """The paths of a pixel that see the petal straight, each with its own point of the face.
+    """The paths of a pixel that see the petal straight, each with its own point of the face where the petal
+    may be in the way.
 
-    bare : irradiance from the unhindered face on the side seen; free, free_back, cast : share of the face's light that the petal leaves on the side seen and the other,
-    and the drops on the front; -1 where each path has to find out. left, hidden: see `known_cells`.
+    about, bare : the unhindered face's light about the pixel's mean place, irradiance there on the side seen;
+    free, free_back, cast : share of it that the petal leaves on the side seen and the other, and the drops on
+    the front; -1 where each path has to find out. left, hidden: see `known_cells`.
     """
     scramble = key(terms.seed, paths.first + p, LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
@@ -249,19 +263,22 @@ def _leaf_pixel(
             continue
         f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
         x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
-        a, b = pair_of(scramble, many)
-        y, power = point_on(face, a, b)
         seen_front = tag & FRONT != 0
-        straight = 0.0
-        if free != 0.0 or free_back != 0.0:
-            seen = seen_of(left, hidden, a, b) if free < 0.0 else CLEAR
-            straight = straight_light(
-                petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, seen, stack
+        y = face.centre
+        if free >= 0.0:
+            front, back = _left_to_path(
+                drops, face, about, x, n, seen_front, blocking, n_blocking, free, free_back, cast
             )
+        else:
+            a, b = pair_of(scramble, many)
+            y, power = point_on(face, a, b)
+            straight = straight_light(
+                petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking,
+                seen_of(left, hidden, a, b), stack,
+            )  # fmt: skip
             straight *= _left(straight > 0.0, seen_front, free, free_back, cast)
-        if not seen_front:
-            straight = -straight
-        front, back = max(straight, 0.0), max(-straight, 0.0)
+            straight = straight if seen_front else -straight
+            front, back = max(straight, 0.0), max(-straight, 0.0)
         lit += front
         by_drops = 0.0
         room = -1.0
@@ -527,7 +544,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                 continue
             _leaf_pixel(
                 paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather,
-                n_gather, bare, free, free_back, cast, known[0], known[1], parts, stack,
+                n_gather, about, bare, free, free_back, cast, known[0], known[1], parts, stack,
             )  # fmt: skip
             if paths.whole[p] == 1:
                 continue

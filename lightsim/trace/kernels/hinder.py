@@ -154,9 +154,9 @@ def _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count
 
 @threaded
 def look_at_drops(begin, end, petal, drops, foot_face, lamp, state, shades, shade_count, sees):
-    """Per drop: whether the petal hides the face from it (front, back), the drops that may shade it, and what it
-    sees of each patch of the face and of all (nd, PATCHES**2 + 1) uint8, see `sight`, or (nd, 1) where that
-    is not asked for."""
+    """Per drop: whether the petal hides the face from it (front, back), the drops that may shade it, and
+    what it sees of each patch of the face and of all (nd, PATCHES**2 + 1) uint8, see `sight`, or (nd, 1)
+    where that is not asked for."""
     for k in range(begin, end):
         _look_at_drops_one(petal, drops, foot_face, lamp, state, shades, shade_count, sees, k)
 

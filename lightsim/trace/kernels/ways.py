@@ -81,8 +81,8 @@ def by_planes(petal, drops, gather, c, x, n, face, near, planes, scramble, numbe
 
 @jit
 def by_drop(
-    petal, drops, gather, c, x, n, room, face, near, terms, scramble, way_scramble, place_scramble, number, planes,
-    stack,
+    petal, drops, gather, c, x, n, room, face, near, terms, scramble, way_scramble, place_scramble, number,
+    planes, stack,
 ):  # fmt: skip
     """Light by way of candidate c for a path number `number` of a pixel that does not see the petal wholly;
     near a caustic by so many planes at a place about x, which stands for the petal as far as `room` (mm) from
