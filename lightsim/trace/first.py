@@ -17,12 +17,12 @@ from lightsim.trace.kernels import soft as ksoft
 from lightsim.trace.kernels.faces import Boards, Lamp
 from lightsim.trace.kernels.onward import Grids, Onward
 from lightsim.trace.kernels.soft import Points
-from lightsim.trace.kernels.ways import PLAIN_SAMPLES
 from lightsim.trace.pack import Packed
 
 if TYPE_CHECKING:
     from lightsim.trace.soften import SoftStage
 
+PLAIN_SAMPLES = 16  # paths a pixel of a plain picture
 POINTS = 65536  # of light followed through all drops where they are few, at PLAIN_SAMPLES paths a pixel
 LEAST_POINTS, MOST_POINTS = 256, 16384  # for each of them
 FEW_POINTS = 128  # the same where the drops are many

@@ -77,6 +77,7 @@ from lightsim.trace.kernels.ways import (
 SHARP = 2.5  # pixels from the mean place within which a pixel's paths share normal and colour
 LISTED = 4 * CANDIDATES  # drops that may shade one of a run of pixels
 ABOUT = 0.004  # of the way to the light: so far from a place its light is known from that there
+RAREST = 8  # of the petal seen by way of a drop one path in so many asks for a weak way at the least
 ASKED = 64  # a way over a drop is asked for by every path from so many paths a pixel on; from fewer, by fewer
 
 
@@ -334,6 +335,7 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
     """The paths of a pixel that see the dry petal by way of a drop, light gathered there included."""
     scramble = key(terms.seed, paths.first + p, MIRROR_LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
+    turn = int(way_scramble & np.uint64(63))  # a pixel has few of these paths
     for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
         tag = paths.leaf_tag[e]
         if tag & PART == 0:
@@ -348,26 +350,16 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
             to = unit(sub(face.centre, x))
             floor = 2.0 * terms.least * max(0.1, abs(dot(n, to)))
             n_gather = gather_list(
-                near,
-                near.listed,
-                drops,
-                first,
-                last,
-                x,
-                0.0,
-                to,
-                floor,
-                EVERY,
-                terms.pixel_mm,
-                1,
+                near, near.listed, drops, first, last, x, 0.0, to, floor, EVERY, terms.pixel_mm, RAREST,
                 gather.found,
-            )
+            )  # fmt: skip
             number = e - paths.leaf_start[p]
             for c in range(n_gather):
-                front += by_drop(
-                    petal, drops, gather, c, x, n, 0.0, face, near, terms, scramble, way_scramble,
-                    way_scramble, number, 1, stack,
-                )  # fmt: skip
+                if (number + turn + c) % gather.found[c, 2] == 0 or gather.found[c, 4] > 0:
+                    front += by_drop(
+                        petal, drops, gather, c, x, n, 0.0, face, near, terms, scramble, way_scramble,
+                        way_scramble, number, 1, stack,
+                    )  # fmt: skip
         if not tag & FRONT:
             front, back = back, front
         k = paths.leaf_weight[e] / (paths.samples * pi)

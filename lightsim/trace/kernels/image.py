@@ -20,7 +20,7 @@ from lightsim.trace.kernels import connect
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels.angles import angle_of
 from lightsim.trace.kernels.faces import Vector, radiance_at
-from lightsim.trace.kernels.hinder import HIDDEN, sight
+from lightsim.trace.kernels.hinder import CLEAR, HIDDEN, PATCHES, sight
 from lightsim.trace.kernels.jit import jit
 from lightsim.trace.kernels.through import from_below, sees
 from lightsim.trace.kernels.vectors import along, basis, cross, dot, length, row, scale, sub
@@ -30,6 +30,7 @@ NODES = 24  # incidences at which rays are followed for a point
 STEEPEST = 0.5 * pi - 1e-3
 PIECE = 0.3  # rad: incidence over which two of Gauss and Legendre's places are asked
 GAUSS = 0.5 - 0.5 / sqrt(3.0)  # where the first of them lies
+GOLDEN_SHARE = 0.5 * (sqrt(5.0) - 1.0)
 CURVED = 0.3  # of the chord's slope: at a curve's ends less than that means that it turns near by
 KEPT = 10  # of a node
 
@@ -190,11 +191,12 @@ def strip_of(face, c, axis, u, r):
 
 
 @jit
-def through_drop(petal, drops, k, x, n, face, near, strips, shift, nodes, stack):
+def through_drop(petal, drops, k, x, n, face, near, planes, shift, jitter, nodes, stack):
     """Irradiance at x on the dry petal (front normal n) by a face's light through drop k.
 
-    strips: how many planes are asked: one in each of as many even parts of the turn, at `shift` (0 to 1) of
-    it. nodes: room for `follow_nodes`.
+    planes: how many are asked: one in each of as many even parts of the turn, at `shift` (0 to 1) of it.
+    jitter (0 to 1): where within the image rays are followed on which drops or petal may be in the way, else
+    those of Gauss and Legendre. nodes: room for `follow_nodes`.
     """
     r, c, up = drops.radius[k], row(drops.centre, k), row(drops.normal, k)
     to = sub(c, x)
@@ -208,21 +210,24 @@ def through_drop(petal, drops, k, x, n, face, near, strips, shift, nodes, stack)
         return 0.0
     follow_nodes(s, nodes)
     post = Post(k, r, c, axis, s, dot(sub(c, row(drops.foot, k)), up) / r, x, n)
+    open_to_all = near.sees[k, PATCHES * PATCHES] == CLEAR and far <= drops.gap[k]
     total = 0.0
-    for plane in range(strips):
-        turn = begin + over * (plane + shift) / strips
+    for plane in range(planes):
+        turn = begin + over * (plane + shift) / planes
+        at = GAUSS if open_to_all else (jitter + plane * GOLDEN_SHARE) % 1.0
         u = along(scale(one, cos(turn)), other, sin(turn))
-        found, at = strip_of(face, c, axis, u, r)
+        found, strip = strip_of(face, c, axis, u, r)
         if found:
-            total += _half_plane(petal, drops, post, face, near, at, u, nodes, stack)
-            at = Strip(at.a0, -at.b0, at.a1, -at.b1, at.x0, at.y0, at.x1, at.y1)
-            total += _half_plane(petal, drops, post, face, near, at, scale(u, -1.0), nodes, stack)
-    return total * over / strips
+            total += _half_plane(petal, drops, post, face, near, strip, u, at, nodes, stack)
+            a0, b0, a1, b1, x0, y0, x1, y1 = strip
+            strip = Strip(a0, -b0, a1, -b1, x0, y0, x1, y1)
+            total += _half_plane(petal, drops, post, face, near, strip, scale(u, -1.0), at, nodes, stack)
+    return total * over / planes
 
 
 @jit
-def _half_plane(petal, drops, post, face, near, strip, u, nodes, stack):
-    """What comes in the half of a plane to which u points, per rad of the plane's turn."""
+def _half_plane(petal, drops, post, face, near, strip, u, at, nodes, stack):
+    """What comes in the half of a plane to which u points, per rad of its turn; at: see `_between`."""
     up = row(drops.normal, post.k)
     lean, aside = dot(post.axis, up), dot(u, up)
     total, begun, done = 0.0, 0.0, 0.0  # of the image's part that is being followed
@@ -254,11 +259,11 @@ def _half_plane(petal, drops, post, face, near, strip, u, nodes, stack):
                 if a >= b:
                     continue
                 if a > done or done == 0.0:
-                    total += _between(petal, drops, post, face, near, strip, u, begun, done, stack)
+                    total += _between(petal, drops, post, face, near, strip, u, begun, done, at, stack)
                     begun = a
                 done = b
         p0, p1, m0, e0 = q0, q1, m1, e1
-    return total + _between(petal, drops, post, face, near, strip, u, begun, done, stack)
+    return total + _between(petal, drops, post, face, near, strip, u, begun, done, at, stack)
 
 
 @jit
@@ -295,8 +300,9 @@ def _crossing(s, a, b, q0, q1, nodes, k):
 
 
 @jit
-def _between(petal, drops, post, face, near, strip, u, begin, end, stack):
-    """What comes between two incidences of a plane."""
+def _between(petal, drops, post, face, near, strip, u, begin, end, at, stack):
+    """What comes between two incidences of a plane, from two places of each of some pieces: GAUSS for at, or
+    as far on (0 to 1) in each half."""
     if end <= begin:
         return 0.0
     pieces = 1 + int((end - begin) / PIECE)
@@ -304,7 +310,10 @@ def _between(petal, drops, post, face, near, strip, u, begin, end, stack):
     total = 0.0
     for piece in range(pieces):
         for place in range(2):
-            i = begin + wide * (piece + (GAUSS if place == 0 else 1.0 - GAUSS))
+            on = 0.5 * (place + at)
+            if at == GAUSS:
+                on = GAUSS if place == 0 else 1.0 - GAUSS
+            i = begin + wide * (piece + on)
             total += _radiance(petal, drops, post, face, near, strip, u, i, stack)
     return 0.5 * wide * total
 

@@ -26,7 +26,6 @@ PLACES, MOST_PLACES, PATHS_A_PLACE, PLANES = 4, 32, 4, 2
 CLOSE_UP, CLOSER = 3.0, 4  # pixels from a drop within which places are so many times more
 PLANES_A_PIXEL, MOST_PLANES = 32, 8  # of a pixel that sees the petal in part; of each of its paths
 QUICK_PLANES = 3  # for a quick look, at one place
-PLAIN_SAMPLES = 16  # paths a pixel up to which a picture is not to be looked at very closely
 FINE_SAMPLES = 8  # paths a pixel from which a picture is more than a quick look
 
 
@@ -74,8 +73,8 @@ def by_drop_once(petal, drops, gather, c, x, n, face, near, terms, scramble, num
 def by_planes(petal, drops, gather, c, x, n, face, near, planes, scramble, number, stack):
     """Light by way of candidate c, near a caustic, at a place number `number` of a pixel's."""
     k = int(gather.found[c, 0])
-    shift, _ = shifted_pair(scramble, number)
-    light = through_drop(petal, drops, k, x, n, face, near, planes, shift, gather.nodes, stack)
+    shift, jitter = shifted_pair(scramble, number)
+    light = through_drop(petal, drops, k, x, n, face, near, planes, shift, jitter, gather.nodes, stack)
     return gather.found[c, 3] / SHARES * light
 
 
@@ -90,12 +89,13 @@ def by_drop(
     if gather.found[c, 4] == 0:
         return by_drop_once(petal, drops, gather, c, x, n, face, near, terms, scramble, number, stack)
     k = int(gather.found[c, 0])
-    s, t = basis(n)
-    u, v = pair_of(place_scramble, number)
-    z = along(along(x, s, room * (2.0 * u - 1.0)), t, room * (2.0 * v - 1.0))
-    if length(sub(z, row(drops.centre, k))) < drops.radius[k]:
-        z = x
-    return by_planes(petal, drops, gather, c, z, n, face, near, planes, way_scramble, number, stack)
+    if room > 0.0:
+        s, t = basis(n)
+        u, v = pair_of(place_scramble, number)
+        z = along(along(x, s, room * (2.0 * u - 1.0)), t, room * (2.0 * v - 1.0))
+        if length(sub(z, row(drops.centre, k))) >= drops.radius[k]:
+            x = z
+    return by_planes(petal, drops, gather, c, x, n, face, near, planes, way_scramble, number, stack)
 
 
 @jit
