@@ -20,11 +20,13 @@ from lightsim.trace.kernels.blocks import Looks
 from lightsim.trace.kernels.faces import Boards, Lamp
 from lightsim.trace.kernels.kept import Parts
 from lightsim.trace.kernels.through import crest_of, most_of
+from lightsim.trace.kernels.ways import FINE_SAMPLES
 from lightsim.trace.pack import FINEST, PATCHES, pack_boards, pack_face
 from lightsim.trace.paths import Block
 
 LEAST_GATHERED = 0.02  # share of the light's own irradiance below which light gathered by a drop is left out
 LEAST_OF_MANY = 0.04  # the same where very many drops are in view, each of them small
+LEAST_QUICK = 0.06  # and for a quick look; what is left out is followed from the light, on coarser places
 SOFT_FINEST = 3  # quadrature points along a face whose soft light is asked for
 MOST_THROWN = 60_000  # points thrown for one highlight
 THROWN_AT_ONCE = 4_000_000  # points kept at a time
@@ -78,8 +80,7 @@ class LightWork:
         faces = faces_of(light, boards, light is None)
         own = 0 if light is None else 1
         states = [drop_state(ground, face, i < own) for i, face in enumerate(faces)]
-        least = LEAST_GATHERED if ground.soft.in_view.sum() <= TO_LOOK_AT else LEAST_OF_MANY
-        leasts = [least] * own + [0.0] * (len(faces) - own)
+        leasts = [least_gathered(ground)] * own + [0.0] * (len(faces) - own)
         self._hiding = boards.hiding()
         self._reach = reach_for(ground, faces)
         self._crest = crest_of(self._reach)
@@ -235,6 +236,13 @@ def faces_of(
         for card, glow in zip(boards.cards, boards.card_glow(lamps, under_dome), strict=True)
     ]
     return lamps + cards
+
+
+def least_gathered(ground: Ground) -> float:
+    """The share of a light from which light by way of drops is looked for pixel by pixel."""
+    if ground.samples < FINE_SAMPLES:
+        return LEAST_QUICK
+    return LEAST_GATHERED if ground.soft.in_view.sum() <= TO_LOOK_AT else LEAST_OF_MANY
 
 
 def drop_state(ground: Ground, face: Lamp, own: bool) -> State:

@@ -405,7 +405,7 @@ def _look_at_cast(paths, drops, pixel_mm, face, looks, points, many, i, j, near,
             return SHARP, 1.0
     n = front_normal(paths, p)
     if many == LOOKS and points == ALL:
-        return MIXED, left_of_face(drops, face, near, count, o, n, STRIPS)
+        return MIXED, left_of_face(drops, face, near, count, o, n, STRIPS, -1.0)
     scramble = key(0, 0, LIGHT)
     front, free = 0.0, 0.0
     x_pixel, y_pixel = (paths.first + p) % paths.width, (paths.first + p) // paths.width

@@ -18,7 +18,6 @@ from lightsim.trace.kernels.ways import FINE_SAMPLES
 
 STRIPS, FEW_STRIPS = 8, 4  # of a face, asked from one point or from each of several
 PLACE, COUNTS = np.polynomial.legendre.leggauss(STRIPS)
-FEW_PLACE, FEW_COUNTS = np.polynomial.legendre.leggauss(FEW_STRIPS)
 BROAD, FINE = 6.0, 1.5  # pixels: a half-shadow so wide is asked for at one point of a pixel; at four
 STEPS, HALVINGS = 6, 4  # to find where in a strip the petal's plane cuts a drop off
 PLACES = 4  # points of a pixel, the first of its paths', which are spread evenly over it
@@ -198,22 +197,26 @@ def _left_of_strip(drops, listed, count, o, strip):
 
 
 @jit
-def _place_of(strips, i):
-    """Where across a face strip i of so many lies, -1 to 1, and what it counts: by Gauss and Legendre, since
-    what a drop hides is convex, and even strips would take it to be too large."""
-    if strips == STRIPS:
+def _place_of(strips, at, i):
+    """Where across a face strip i of so many lies, -1 to 1, and what it counts."""
+    if at < 0.0:
         return PLACE[i], COUNTS[i]
-    return FEW_PLACE[i], FEW_COUNTS[i]
+    return 2.0 * (i + at) / strips - 1.0, 2.0 / strips
 
 
 @jit
-def left_of_face(drops, face, listed, count, o, n, strips):
-    """Share that the listed drops leave of a face's light on a surface at o with the normal n."""
+def left_of_face(drops, face, listed, count, o, n, strips, at):
+    """Share that the listed drops leave of a face's light on a surface at o with the normal n.
+
+    at : where in its even part of the face each strip lies, 0 to 1, for one of several such questions, whose
+    strips together lie evenly; -1 for STRIPS at Gauss and Legendre's places, since what a drop hides is
+    convex, and a few even strips by themselves would take it to be too large.
+    """
     to = sub(face.centre, o)
     way, widest, up, half_height = _across(drops, face, listed, count, o)
     front, free = 0.0, 0.0
     for i in range(strips):
-        v, wide = _place_of(strips, i)
+        v, wide = _place_of(strips, at, i)
         half = widest * sqrt(1.0 - v * v) if face.disc else widest
         start = along(to, up, v * half_height)
         begin, end = _above(n, start, way, half)
@@ -309,11 +312,11 @@ def left_of_pixel(paths, petal, drops, face, p, n, listed, count, pixel_mm):
     if wide < FINE:
         return -1.0
     if paths.samples < FINE_SAMPLES:  # for a quick look
-        return left_of_face(drops, face, listed, count, o, n, FEW_STRIPS)
+        return left_of_face(drops, face, listed, count, o, n, FEW_STRIPS, 0.5)
     if wide >= BROAD:
-        return left_of_face(drops, face, listed, count, o, n, STRIPS)
+        return left_of_face(drops, face, listed, count, o, n, STRIPS, -1.0)
     first, many, total = paths.leaf_start[p], min(PLACES, paths.samples), 0.0
     for e in range(first, first + many):
         o = leaf.place(petal, int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
-        total += left_of_face(drops, face, listed, count, o, n, FEW_STRIPS)
+        total += left_of_face(drops, face, listed, count, o, n, FEW_STRIPS, (e - first + 0.5) / many)
     return total / many

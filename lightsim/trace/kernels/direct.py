@@ -46,6 +46,7 @@ from lightsim.trace.kernels.kept import put, put_part
 from lightsim.trace.kernels.sampling import (
     AGAIN_INSIDE,
     BOUNCE,
+    GOLDEN_SHARE,
     LIGHT,
     MIRROR_LIGHT,
     PIXEL,
@@ -230,12 +231,14 @@ def _left(on_front, seen_front, free, free_back, cast):
 
 
 @jit
-def _left_to_path(drops, face, about, x, n, seen_front, blocking, n_blocking, free, free_back, cast):
+def _left_to_path(drops, face, about, x, n, seen_front, blocking, n_blocking, free, free_back, cast, at):
     """Irradiance on the side seen and the other at a path's end x (front normal n) where it is known what the
-    petal leaves; cast < 0: what the drops leave is not."""
+    petal leaves; cast < 0: what the drops leave is not. at: see `left_of_face`."""
     front, back = bare_at(about, face, x, n)
     if cast < 0.0:
-        cast = left_of_face(drops, face, blocking, n_blocking, x, n, FEW_STRIPS) if front > 0.0 else 1.0
+        cast = 1.0
+        if front > 0.0:
+            cast = left_of_face(drops, face, blocking, n_blocking, x, n, FEW_STRIPS, at)
     front *= cast
     return (front * free, back * free_back) if seen_front else (back * free, front * free_back)
 
@@ -268,8 +271,9 @@ def _leaf_pixel(
         y = face.centre
         if free >= 0.0:
             front, back = _left_to_path(
-                drops, face, about, x, n, seen_front, blocking, n_blocking, free, free_back, cast
-            )
+                drops, face, about, x, n, seen_front, blocking, n_blocking, free, free_back, cast,
+                (turn / 64.0 + many * GOLDEN_SHARE) % 1.0,
+            )  # fmt: skip
         else:
             a, b = pair_of(scramble, many)
             y, power = point_on(face, a, b)

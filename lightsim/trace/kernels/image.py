@@ -22,6 +22,7 @@ from lightsim.trace.kernels.angles import angle_of
 from lightsim.trace.kernels.faces import Vector, radiance_at
 from lightsim.trace.kernels.hinder import CLEAR, HIDDEN, PATCHES, sight
 from lightsim.trace.kernels.jit import jit
+from lightsim.trace.kernels.sampling import GOLDEN_SHARE
 from lightsim.trace.kernels.through import from_below, sees
 from lightsim.trace.kernels.vectors import along, basis, cross, dot, length, row, scale, sub
 from lightsim.trace.kernels.water import fresnel
@@ -30,7 +31,6 @@ NODES = 24  # incidences at which rays are followed for a point
 STEEPEST = 0.5 * pi - 1e-3
 PIECE = 0.3  # rad: incidence over which two of Gauss and Legendre's places are asked
 GAUSS = 0.5 - 0.5 / sqrt(3.0)  # where the first of them lies
-GOLDEN_SHARE = 0.5 * (sqrt(5.0) - 1.0)
 CURVED = 0.3  # of the chord's slope: at a curve's ends less than that means that it turns near by
 KEPT = 10  # of a node
 

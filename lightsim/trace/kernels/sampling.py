@@ -16,6 +16,7 @@ MASK = np.uint64(0xFFFFFFFF)
 TO_UNIT = 1.0 / 4294967296.0
 
 GOLDEN = pi * (3.0 - sqrt(5.0))
+GOLDEN_SHARE = 0.5 * (sqrt(5.0) - 1.0)  # numbers so far apart, less their whole part, lie evenly
 
 # pairs of dimensions
 PIXEL, LENS, EVENT, LIGHT, MIRROR_LIGHT, BOUNCE, AGAIN_INSIDE = 1, 2, 3, 4, 5, 6, 7

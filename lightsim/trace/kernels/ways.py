@@ -25,6 +25,7 @@ from lightsim.trace.kernels.vectors import along, basis, dot, length, row, scale
 PLACES, MOST_PLACES, PATHS_A_PLACE, PLANES = 4, 32, 4, 2
 CLOSE_UP, CLOSER = 3.0, 4  # pixels from a drop within which places are so many times more
 PLANES_A_PIXEL, MOST_PLANES = 32, 8  # of a pixel that sees the petal in part; of each of its paths
+BLURRED = 1.0  # pixels from its mean place that paths of a pixel in focus do not reach
 QUICK_PLANES = 3  # for a quick look, at one place
 FINE_SAMPLES = 8  # paths a pixel from which a picture is more than a quick look
 
@@ -73,7 +74,7 @@ def by_drop_once(petal, drops, gather, c, x, n, face, near, terms, scramble, num
 def by_planes(petal, drops, gather, c, x, n, face, near, planes, scramble, number, stack):
     """Light by way of candidate c, near a caustic, at a place number `number` of a pixel's."""
     k = int(gather.found[c, 0])
-    shift, jitter = shifted_pair(scramble, number)
+    shift, jitter = pair_of(scramble, number)  # mixed well, or it would follow the path's own place
     light = through_drop(petal, drops, k, x, n, face, near, planes, shift, jitter, gather.nodes, stack)
     return gather.found[c, 3] / SHARES * light
 
@@ -143,15 +144,15 @@ def footprint(paths, p):
 
 @jit
 def near_caustics(paths, petal, drops, face, near, terms, p, n, gather, n_gather, stack):
-    """Light near the caustics of drops for a pixel that sees the petal wholly: at places spread over its
-    image on the petal, at least PLACES, or for a quick look at its mean place."""
+    """Light near the caustics of drops for a pixel that sees the petal wholly: where its first paths end,
+    which are spread evenly over it; where it is out of focus by little, at as many places of its sharp image,
+    since of the paths one alone may end next to a drop; for a quick look at its mean place."""
     total = 0.0
-    known, across, down = False, (0.0, 0.0, 0.0), (0.0, 0.0, 0.0)
-    places, planes = 1, QUICK_PLANES
-    if paths.samples >= FINE_SAMPLES:
-        known, across, down = footprint(paths, p)
-        places, planes = min(max(PLACES, paths.samples // PATHS_A_PLACE), MOST_PLACES), PLANES
     place = row(paths.mean_place, p)
+    quick = paths.samples < FINE_SAMPLES
+    known, across, down = False, (0.0, 0.0, 0.0), (0.0, 0.0, 0.0)
+    if not quick and paths.mean_reach[p] > BLURRED * terms.pixel_mm:
+        known, across, down = footprint(paths, p)
     scramble, way_scramble = (
         key(terms.seed, paths.first + p, PIXEL),
         key(terms.seed, paths.first + p, BOUNCE),
@@ -160,17 +161,20 @@ def near_caustics(paths, petal, drops, face, near, terms, p, n, gather, n_gather
         if gather.found[c, 4] == 0:
             continue
         k = int(gather.found[c, 0])
-        many = places
-        if known and length(sub(place, row(drops.centre, k))) - drops.radius[k] < CLOSE_UP * terms.pixel_mm:
-            many *= CLOSER
+        many, planes = 1, QUICK_PLANES
+        if not quick:
+            many, planes = min(max(PLACES, paths.samples // PATHS_A_PLACE), MOST_PLACES), PLANES
+            if length(sub(place, row(drops.centre, k))) - drops.radius[k] < CLOSE_UP * terms.pixel_mm:
+                many = min(many * CLOSER, paths.samples)
         light = 0.0
         for m in range(many):
             x = place
             if known:
                 u, v = pair_of(scramble, m)
                 x = along(along(place, across, u - 0.5), down, v - 0.5)
-                if length(sub(x, row(drops.centre, k))) < drops.radius[k]:
-                    x = place
+            if not quick and (not known or length(sub(x, row(drops.centre, k))) < drops.radius[k]):
+                e = paths.leaf_start[p] + m
+                x = leaf.place(petal, int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
             light += by_planes(petal, drops, gather, c, x, n, face, near, planes, way_scramble, m, stack)
         total += light / many
     return total
