@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from lightsim.trace.kernels.hold import holding
 
 
-class Pair(NamedTuple):
+class Numbered(NamedTuple):
     """Numbers and a number."""
 
     numbers: NDArray[np.float64]
@@ -20,26 +20,26 @@ class Pair(NamedTuple):
 
 
 def test_the_same_tuple_is_laid_out_once():
-    pair = Pair(np.zeros(4), 2.0)
-    assert holding(pair) is holding(pair)
+    held = Numbered(np.zeros(4), 2.0)
+    assert holding(held) is holding(held)
 
 
 def test_each_tuple_is_read_from_its_own_arrays():
     """A tuple may take the place in memory of one that is gone."""
     for size in range(1, 300):
-        pair = Pair(np.zeros(size), 0.5 * size)
-        words = holding(pair).words
+        held = Numbered(np.zeros(size), 0.5 * size)
+        words = holding(held).words
         assert words[2] == size
-        assert words[4] == pair.numbers.ctypes.data
+        assert words[4] == held.numbers.ctypes.data
         assert words[-1:].view(np.float64)[0] == 0.5 * size
-        del pair
+        del held
 
 
 def test_no_array_is_kept_alive():
     numbers = np.zeros(1000)
     gone = ref(numbers)
-    pair = Pair(numbers, 1.0)
-    holding(pair)
-    del pair, numbers
+    held = Numbered(numbers, 1.0)
+    holding(held)
+    del held, numbers
     gc.collect()
     assert gone() is None
