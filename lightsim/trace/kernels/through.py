@@ -39,8 +39,9 @@ def base_light(petal, drops, k, course, x, n, y, power, face, cards, near, softe
     """Irradiance at x on drop k's base (normal n) from the point y of a face by one course, power = radiance
     times area.
 
-    both : whether it is looked for along the direction up from x numbered a, b (in 0..1), too, as in
-    `gathered`; see `base_caustic`.
+    both : whether it is looked for along the direction up from x numbered a, b (in 0..1), too; see
+    `base_caustic`. Each path then counts by how likely the two ways find it (balance heuristic; Veach and
+    Guibas, SIGGRAPH 1995), which keeps the focus and the folds of the caustic finite.
     """
     if near.state[k, 0] == HIDDEN:
         return 0.0
