@@ -208,9 +208,8 @@ def _place_of(strips, at, i):
 def left_of_face(drops, face, listed, count, o, n, strips, at):
     """Share that the listed drops leave of a face's light on a surface at o with the normal n.
 
-    at : where in its even part of the face each strip lies, 0 to 1, for one of several such questions, whose
-    strips together lie evenly; -1 for STRIPS at Gauss and Legendre's places, since what a drop hides is
-    convex, and a few even strips by themselves would take it to be too large.
+    at : where in its even part of the face each strip lies, 0 to 1: different for each of several such
+    questions, whose strips together lie evenly, or 0.5; -1 for STRIPS at Gauss and Legendre's places.
     """
     to = sub(face.centre, o)
     way, widest, up, half_height = _across(drops, face, listed, count, o)

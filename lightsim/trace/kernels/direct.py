@@ -66,6 +66,7 @@ from lightsim.trace.kernels.through import (
 from lightsim.trace.kernels.vectors import dot, length, row, scale, sub, unit
 from lightsim.trace.kernels.ways import (
     asked,
+    asked_by_path,
     asked_of,
     by_drop,
     by_drop_once,
@@ -290,7 +291,7 @@ def _leaf_pixel(
         for c in range(n_gather):
             if gather.found[c, 4] > 0 and room < 0.0:
                 room = room_about(paths, petal, e, paths.leaf_start[p], paths.leaf_start[p + 1])
-            if (many + turn + c) % gather.found[c, 2] == 0 or gather.found[c, 4] > 0:
+            if asked_by_path(gather, c, many + turn):
                 by_drops += by_drop(
                     petal, drops, gather, c, x, n, room, face, near, terms, scramble, way_scramble,
                     place_scramble, many, planes, stack,
@@ -359,7 +360,7 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
             )  # fmt: skip
             number = e - paths.leaf_start[p]
             for c in range(n_gather):
-                if (number + turn + c) % gather.found[c, 2] == 0 or gather.found[c, 4] > 0:
+                if asked_by_path(gather, c, number + turn):
                     front += by_drop(
                         petal, drops, gather, c, x, n, 0.0, face, near, terms, scramble, way_scramble,
                         way_scramble, number, 1, stack,
@@ -458,7 +459,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
     cell = r // CELL
     rarest = min(max(1, ASKED // paths.samples), paths.samples)
     block, left, past, known = -1, MIXED, MIXED, (NONE, NONE)
-    about, known_about = bare_about(face, face.centre), False
+    about = bare_about(face, face.centre)  # no pixel lies near that: the first one asks anew
     run_end, n_listed, listed = 0, 0, np.empty(LISTED, dtype=np.int32)
     for x_pixel in range(paths.width):
         p = r * paths.width + x_pixel
@@ -470,8 +471,8 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
             far = length(to)
             to = scale(to, 1.0 / far)
             off = sub(x, about.x)
-            if not known_about or dot(off, off) > (ABOUT * far) ** 2:
-                about, known_about = bare_about(face, x), True
+            if dot(off, off) > (ABOUT * far) ** 2:
+                about = bare_about(face, x)
             bare, back = bare_at(about, face, x, row(paths.mean_normal, p))
             n_blocking, n_gather = 0, 0
             if terms.least > 0.0:

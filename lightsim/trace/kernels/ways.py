@@ -59,6 +59,13 @@ def asked_of(gather, c, s):
 
 
 @jit
+def asked_by_path(gather, c, number):
+    """Whether path number `number` of those that do not see the petal wholly asks for light by way c: near a
+    caustic each does."""
+    return (number + c) % gather.found[c, 2] == 0 or gather.found[c, 4] > 0
+
+
+@jit
 def by_drop_once(petal, drops, gather, c, x, n, face, near, terms, scramble, number, stack):
     """Light by way of candidate c for a path number `number` of a pixel, counted as often as it stands for
     other paths. Of the points of the face those that ask take one after the other: every so manieth of a
