@@ -7,11 +7,13 @@ from pathlib import Path
 
 from lightsim.errors import PictureError
 
-# Bytes for each pixel: the camera's paths that are kept, and more for each sample; one light's layer
+# Bytes for each pixel: the camera's paths that are kept, more for each sample, and what each card
+# sends to them; one light's layer
 # (1 + 3 + 3 + 3 + 1 float32, and 3 for their sum); the maps, the photograph, its developing and its measures;
 # a picture of eight bits a channel.
 PATHS_BYTES = 200
 SAMPLE_BYTES = 40
+CARD_BYTES = 120
 LAYER_BYTES = 56
 PICTURE_BYTES = 160
 SHOWN_BYTES = 3
@@ -28,9 +30,9 @@ STRIP_LIGHT_BYTES = 4
 MEMORY_SHARE = 0.9  # of the free memory that a picture may take
 
 
-def paths_bytes(pixels: int, samples: int) -> int:
-    """The camera's kept paths of so many pixels."""
-    return pixels * (PATHS_BYTES + SAMPLE_BYTES * samples)
+def paths_bytes(pixels: int, samples: int, cards: int = 0) -> int:
+    """The camera's kept paths of so many pixels, and what so many cards send to them."""
+    return pixels * (PATHS_BYTES + SAMPLE_BYTES * samples + CARD_BYTES * cards)
 
 
 def layers_bytes(pixels: int, layers: int) -> int:

@@ -29,7 +29,7 @@ def memory_needed_bytes(scene: Scene, width_px: int | None, samples: int = 16, p
     layers = (len(scene.lights) + 1) * (2 if scene.camera.diffraction else 1)  # once more as the lens draws
     layers *= 2 if pictures > 1 else 1
     pixels = width * height
-    kept = memory.paths_bytes(pixels, samples) + memory.layers_bytes(pixels, layers)
+    kept = memory.paths_bytes(pixels, samples, len(scene.cards)) + memory.layers_bytes(pixels, layers)
     return kept + pixels * (memory.PICTURE_BYTES + memory.SHOWN_BYTES * pictures)
 
 

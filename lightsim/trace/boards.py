@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.scene.stage import Stage
+from lightsim.scene.stage import Face, Stage
 from lightsim.trace.kernels import soft as ksoft
 from lightsim.trace.kernels.faces import Boards, Lamp
 from lightsim.trace.kernels.soft import Points
@@ -14,6 +14,7 @@ from lightsim.trace.soften import nothing_seen, sent_on
 
 DOME_PATCHES = 8  # along each side of a board, from which the dome is looked at
 ROUNDS = 2  # of light between board and board
+PLANES = 500  # turned every way, of which one is looked for that parts a card from all light to the set
 
 
 class StageBoards:
@@ -24,11 +25,20 @@ class StageBoards:
         self.cards = [card.face for card in stage.cards]
         self.backdrop = [] if stage.backdrop is None else [stage.backdrop]
         self._by_dome = np.zeros((len(self.cards + self.backdrop), PATCHES, PATCHES))
+        self._set_corners = _corners_of_set(stage)
 
     def standing(self) -> Boards:
         """Cards, then the backdrop, sending nothing."""
         faces = self.cards + self.backdrop
         return pack_boards(faces, [np.zeros((PATCHES, PATCHES, 3)) for _ in faces])
+
+    def may_hide(self, face: Face, but: int = -1) -> Boards:
+        """The cards that may stand between a face and some part of the set; but: the face's own number."""
+        reached = np.concatenate([self._set_corners, _corners(face)])
+        cards = [
+            card for i, card in enumerate(self.cards) if i != but and not _lie_apart(_corners(card), reached)
+        ]
+        return pack_boards(cards, [np.zeros((PATCHES, PATCHES, 3)) for _ in cards])
 
     def hiding(self) -> Boards:
         """The cards alone: they stand in a light's way."""
@@ -78,3 +88,32 @@ class StageBoards:
             e = irradiance_on(face, lit_by) + (self._by_dome[-1] if under_dome else 0.0)
             glow.append(e[..., None] * self.stage.backdrop_reflectance / np.pi)
         return glow
+
+
+def _corners_of_set(stage: Stage) -> NDArray[np.float64]:
+    """Eight corners of a box about petal and drops, (8, 3)."""
+    drops = stage.drops
+    reach = drops.radius[:, None]
+    points = np.concatenate([stage.petal.vertices, drops.centre - reach, drops.centre + reach])
+    ends = np.stack([points.min(axis=0), points.max(axis=0)])
+    return np.array([[ends[i, 0], ends[j, 1], ends[k, 2]] for i in (0, 1) for j in (0, 1) for k in (0, 1)])
+
+
+def _corners(face: Face) -> NDArray[np.float64]:
+    """Of a face, or of the square about a round one, (4, 3)."""
+    across, upward = face.half_width_mm * face.right, face.half_height_mm * face.up
+    return np.array([face.centre + i * across + j * upward for i in (-1, 1) for j in (-1, 1)])
+
+
+def _lie_apart(some: NDArray[np.float64], others: NDArray[np.float64]) -> bool:
+    """Whether a plane is found with some points (n, 3) on one side and the others (m, 3) on the other: so
+    that nothing between the former meets what lies between the latter."""
+    i = np.arange(PLANES) + 0.5
+    low, turn = i / PLANES, np.pi * (np.sqrt(5.0) - 1.0) * i  # over half a sphere, a golden angle apart
+    flat = np.sqrt(1.0 - low * low)
+    directions = np.stack([flat * np.cos(turn), flat * np.sin(turn), low], axis=-1)
+    own = np.cross(some[1] - some[0], some[2] - some[0])
+    directions = np.concatenate([directions, own[None]])
+    near, far = some @ directions.T, others @ directions.T
+    gap = np.maximum(near.min(axis=0) - far.max(axis=0), far.min(axis=0) - near.max(axis=0))
+    return bool(np.any(gap > 0.0))

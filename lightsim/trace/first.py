@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -103,54 +104,62 @@ def _ring_areas(ring: NDArray, radius: NDArray, rings: int) -> NDArray[np.float6
     return (inner + np.bincount(i + 1, annulus * u, minlength=rings)).astype(float)
 
 
+def no_light(soft: SoftStage, packed: Packed) -> First:
+    """A first light of nothing."""
+    many, points = len(packed.rims), len(soft.points.place)
+    base, ring = (many, soft.grid**2), (many, soft.rings * soft.spokes)
+    return First(
+        np.zeros(base),
+        np.zeros(ring),
+        np.zeros((points, 2)),
+        np.zeros(many),
+        np.zeros(base),
+        np.zeros(ring),
+        np.zeros((points, 2)),
+    )
+
+
+def weighed(firsts: Sequence[First], shares: Sequence[float]) -> First:
+    """The sum of some first lights, at least one, each times its share."""
+    pairs = list(zip(firsts, shares, strict=True))
+    return First(
+        *(sum(share * getattr(first, field.name) for first, share in pairs) for field in fields(First))
+    )
+
+
 def first_light(
     soft: SoftStage,
     packed: Packed,
-    lamps: list[Lamp],
-    cards: Boards,
-    states: list[State],
+    lamp: Lamp,
+    boards: Boards,
+    state: State,
     reach: NDArray,
-    leasts: list[float],
+    least: float,
 ) -> First:
-    """The faces' own light on all places.
+    """A face's own light on all places.
 
-    reach, leasts : of the light by way of drops, what each camera path is given by itself; see
-    `kernels.onward.Grids`.
+    boards : that may stand in its way. reach, least : of the light by way of drops, what each camera path is
+    given by itself; see `kernels.onward.Grids`; least 0 for a card.
     """
-    many, points = len(packed.rims), soft.points
-    first = First(
-        np.zeros((many, soft.grid**2)),
-        np.zeros((many, soft.rings * soft.spokes)),
-        np.zeros((len(points.place), 2)),
-        np.zeros(many),
-        np.zeros((many, soft.grid**2)),
-        np.zeros((many, soft.rings * soft.spokes)),
-        np.zeros((len(points.place), 2)),
-    )
+    many, points, first = len(packed.rims), soft.points, no_light(soft, packed)
     size = (soft.rings, soft.spokes)
-    for lamp, state, least in zip(lamps, states, leasts, strict=True):
-        ksoft.straight(len(points.place), packed.petal, points, lamp, cards, ksoft.LIFT_MM, first.own_point)
-        khalo.ring_light(
-            many, packed.petal, packed.drops, lamp, cards, *state[:3], packed.rims, *size, first.own_ring
-        )
-        kbase.light_behind(
-            many, packed.petal, packed.drops, packed.foot_face, lamp, cards, state[0], first.back
-        )
-        base, ring, point, far = _follow(soft, packed, lamp, cards, state, reach, least)
-        first.own_ring[:] += ring[0]
-        first.base[:] += base[1] if least > 0.0 else base[0] + base[1]
-        first.own_base[:] += base[0] if least > 0.0 else 0.0
-        first.ring[:] += ring[1]
-        first.point[:] += point
-        first.own_point[:, 0] += far
-    first.base[:] += first.own_base
-    first.ring[:] += first.own_ring
-    first.point[:] += first.own_point
+    ksoft.straight(len(points.place), packed.petal, points, lamp, boards, ksoft.LIFT_MM, first.own_point)
+    khalo.ring_light(
+        many, packed.petal, packed.drops, lamp, boards, *state[:3], packed.rims, *size, first.own_ring
+    )
+    kbase.light_behind(many, packed.petal, packed.drops, packed.foot_face, lamp, boards, state[0], first.back)
+    base, ring, point, far = _follow(soft, packed, lamp, boards, state, reach, least)
+    first.own_ring[:] += ring[0]
+    first.own_base[:] += base[0] if least > 0.0 else 0.0
+    first.own_point[:, 0] += far
+    first.base[:] += base[0] + base[1]
+    first.ring[:] += ring[1] + first.own_ring
+    first.point[:] += point + first.own_point
     return first
 
 
 def _follow(
-    soft: SoftStage, packed: Packed, lamp: Lamp, cards: Boards, state: State, reach: NDArray, least: float
+    soft: SoftStage, packed: Packed, lamp: Lamp, boards: Boards, state: State, reach: NDArray, least: float
 ) -> tuple[NDArray, NDArray, NDArray, NDArray]:
     """Irradiance by a face through the drops: base (2, nd, nodes), ring (2, nd, places), point (n, 2), far
     (n,); see `kernels.onward`."""
@@ -163,7 +172,7 @@ def _follow(
         np.zeros((parts, len(soft.points.place))),
     )
     grids = Grids(soft.grid, soft.rings, soft.spokes, soft.points.of_vertex, packed.rims, reach, least)
-    onward.follow(parts, packed.petal, packed.drops, cards, lamp, *state[:3], grids, soft.followed, put)
+    onward.follow(parts, packed.petal, packed.drops, boards, lamp, *state[:3], grids, soft.followed, put)
     area = soft.areas
     return (
         put.base.sum(axis=0) / area.base,

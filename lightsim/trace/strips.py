@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from lightsim import memory
 from lightsim.picture import Layers
 from lightsim.scene.records import Scene
+from lightsim.trace.cards import CardLight
 from lightsim.trace.ground import QUALITY, Ground
 from lightsim.trace.kernels.blocks import BLOCK, WIDE
 from lightsim.trace.kernels.camera import Counts
@@ -88,10 +89,8 @@ class _Stream:
 
     def __init__(self, ground: Ground, progress: Progress):
         self.ground, self.progress = ground, progress
-        self.works: list[LightWork] = []
-        for light in [*ground.stage.lights, None]:
-            cards = self.works[0].card_shadows if self.works else ()
-            self.works.append(LightWork(ground, light, cards))
+        self.cards = [CardLight(ground, number) for number in range(len(ground.boards.cards))]
+        self.works = [LightWork(ground, light, self.cards) for light in [*ground.stage.lights, None]]
         self.thrown = [_thrown(work, ground.lens.width * ground.lens.height) for work in self.works]
         self.seen = ground.drops_seen()
         self.to_look: deque[Waiting] = deque()
@@ -110,6 +109,8 @@ class _Stream:
 
     def _find(self, first: int, rows: int) -> None:
         block, counts = self.ground.find(first, rows)
+        for card in self.cards:
+            card.look_widely(block)
         for work in self.works:
             work.look_widely(block)
         self.wide = first + rows
@@ -139,6 +140,8 @@ class _Stream:
 
     def _look_closely(self) -> None:
         waiting = self.to_look.popleft()
+        for card in self.cards:
+            card.look_closely(waiting.block)
         for work in self.works:
             work.look_closely(waiting.block)
         self.close = waiting.end_row
@@ -148,10 +151,10 @@ class _Stream:
         waiting = self.to_add.popleft()
         block, lens = waiting.block, self.ground.lens
         rows, first_row = block.paths.rows, block.paths.first // lens.width
-        layers = {}
+        layers, sent = {}, [card.send(block) for card in self.cards]
         for work, thrown in zip(self.works, self.thrown, strict=True):
             parts = empty_parts(rows * lens.width)
-            work.add(block, parts)
+            work.add(block, sent, parts)
             thrown.add(block.pixels, parts.glint)
             name = AMBIENT if work.light is None else work.light.name
             layers[name] = layer_of(name, work.light, parts, (rows, lens.width))

@@ -12,7 +12,9 @@ from lightsim.picture import Layer, Layers, Maps
 from lightsim.scene.build import build
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage, StagedLight
+from lightsim.trace.cards import CardLight
 from lightsim.trace.ground import QUALITY, Ground
+from lightsim.trace.kernels.card import Sent
 from lightsim.trace.kernels.jit import compiled, mark_compiled
 from lightsim.trace.kernels.kept import Parts
 from lightsim.trace.light import LightWork, empty_parts
@@ -56,12 +58,14 @@ class View(Ground):
         super().__init__(scene, width_px, samples, seed)
         self._blocks, self.maps = self._find(progress or silent)
         self._known: dict[str, tuple[object, Layer]] = {}
+        self._cards = [CardLight(self, number) for number in range(len(self.boards.cards))]
+        self._sent: list[list[Sent]] = []
 
     def bytes_needed(self) -> int:
         """What keeping all paths and layers takes."""
         pixels = self.lens.width * self.lens.height
         layers = memory.layers_bytes(pixels, len(self.stage.lights) + 1)
-        return memory.paths_bytes(pixels, self.samples) + layers
+        return memory.paths_bytes(pixels, self.samples, len(self.stage.cards)) + layers
 
     def _find(self, progress: Progress) -> tuple[list[Block], Maps]:
         blocks, counts = [], []
@@ -111,17 +115,28 @@ class View(Ground):
         return layer
 
     def _parts(self, light: StagedLight | None, share: Progress) -> Parts:
-        work = LightWork(self, light)
+        self._send()
+        work = LightWork(self, light, self._cards)
         for block in self._blocks:
             work.look_widely(block)
         for block in self._blocks:
             work.look_closely(block)
         parts = empty_parts(self.lens.width * self.lens.height)
         for i, block in enumerate(self._blocks):
-            work.add(block, Parts(*(array[block.pixels] for array in parts)))
+            work.add(block, self._sent[i], Parts(*(array[block.pixels] for array in parts)))
             share((i + 1) / len(self._blocks))
         work.throw_highlights(parts.glint)
         return parts
+
+    def _send(self) -> None:
+        """Find what the cards send to the paths of each block, once for all lights."""
+        if self._sent:
+            return
+        for look in (CardLight.look_widely, CardLight.look_closely):
+            for block in self._blocks:
+                for card in self._cards:
+                    look(card, block)
+        self._sent = [[card.send(block) for card in self._cards] for block in self._blocks]
 
 
 def trace(

@@ -7,7 +7,7 @@ import pytest
 
 from lightsim.trace import kernels
 from lightsim.trace.kernels.direct import ABOUT
-from lightsim.trace.light import faces_of
+from lightsim.trace.lamp import lamp_of
 from lightsim.trace.view import View
 from tests.trace.inner import Room
 from tests.trace.sets import lamp, one_drop, plain_petal, simple
@@ -48,7 +48,7 @@ def test_bare_light_is_that_of_the_face_cell_by_cell(distance_mm, width_mm, heig
         shape=shape,
     )
     view = View(simple(plain_petal(), one_drop(90.0), (light,), field_mm=8.0), width_px=24, samples=1)
-    face = faces.face_of(faces_of(view.stage.lights[0], view.boards, False)[0])
+    face = faces.face_of(lamp_of(view.stage.lights[0]))
     rng = np.random.default_rng(2)
     cut = 0
     for turn in range(200):

@@ -12,7 +12,7 @@ from lightsim.scene.records import PlacedDrop
 from lightsim.trace import kernels
 from lightsim.trace.kernels.cast import FEW_STRIPS, STRIPS
 from lightsim.trace.kernels.drops import SKIRT
-from lightsim.trace.light import faces_of
+from lightsim.trace.lamp import lamp_of
 from lightsim.trace.view import View
 from tests.trace.inner import Room
 from tests.trace.sets import lamp, one_drop, plain_petal, simple
@@ -33,8 +33,7 @@ def lit(contact_deg, angle_deg, shape, second):
     if second:
         drops = replace(drops, placed=(*drops.placed, CLOSE))
     view = View(simple(plain_petal(), drops, (light,), field_mm=8.0), width_px=24, samples=1)
-    (lamps,) = faces_of(view.stage.lights[0], view.boards, False)
-    return view.packed.drops, faces.face_of(lamps)
+    return view.packed.drops, faces.face_of(lamp_of(view.stage.lights[0]))
 
 
 def counted(drops, face, o, n, side=200):

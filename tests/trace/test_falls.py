@@ -8,7 +8,7 @@ import pytest
 from lightsim.scene.records import Drops, PlacedDrop
 from lightsim.trace import kernels
 from lightsim.trace.kernels import connect, hinder
-from lightsim.trace.light import LightWork
+from lightsim.trace.lamp import LampWork
 from lightsim.trace.view import View
 from tests.trace.inner import Room
 from tests.trace.sets import lamp, one_drop, plain_petal, simple
@@ -61,10 +61,10 @@ def stood(contact_deg, angle_deg):
     """The kernel's view of one drop in a small far light: near, drops, direction to the light, frame."""
     light = lamp(angle_deg=angle_deg, clock=2.0, distance_mm=3000.0, width_mm=1.0, height_mm=1.0)
     view = View(simple(plain_petal(), one_drop(contact_deg), (light,), field_mm=8.0), width_px=24, samples=1)
-    work = LightWork(view, view.stage.lights[0])
-    near = work._near(view._blocks[0], work.emitters[0].state)
+    work = LampWork(view, view.stage.lights[0])
+    near = work.near(view._blocks[0])
     drops = view.packed.drops
-    toward = unit(work.emitters[0].face.frame[:3] - drops.centre[0])
+    toward = unit(work.face.frame[:3] - drops.centre[0])
     up = drops.normal[0]
     side = unit(np.cross(up, [0.3, 0.9, 0.1]))
     return near, drops, toward, np.stack([side, np.cross(up, side), up])
@@ -133,8 +133,8 @@ def test_what_a_drop_sees_of_a_light_behind_another_drop():
     )
     light = lamp(angle_deg=70.0, clock=3.0, distance_mm=120.0, width_mm=140.0, height_mm=140.0)
     view = View(simple(plain_petal(), pair, (light,), field_mm=8.0), width_px=24, samples=1)
-    work = LightWork(view, view.stage.lights[0])
-    sees, drops, face = work.emitters[0].state[3], view.packed.drops, view.stage.lights[0].face
+    work = LampWork(view, view.stage.lights[0])
+    sees, drops, face = work.state[3], view.packed.drops, view.stage.lights[0].face
     assert set(np.unique(sees[1, :-1])) == {hinder.CLEAR, hinder.HIDDEN, hinder.MIXED}
     rng = np.random.default_rng(9)
     many = hinder.PATCHES

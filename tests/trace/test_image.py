@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from lightsim.trace import kernels
 from lightsim.trace.kernels.image import KEPT, NODES
-from lightsim.trace.light import LightWork
+from lightsim.trace.lamp import LampWork
 from lightsim.trace.view import View
 from tests.trace.inner import Room
 from tests.trace.sets import lamp, one_drop, plain_petal, simple
@@ -42,8 +42,8 @@ def lit(contact_deg, angle_deg, distance_mm, width_mm, shape):
         shape=shape,
     )
     view = View(simple(plain_petal(), one_drop(contact_deg), (light,), field_mm=8.0), width_px=24, samples=1)
-    emitter = LightWork(view, view.stage.lights[0]).emitters[0]
-    return view.packed, Near(*emitter.state), faces.face_of(emitter.face)
+    work = LampWork(view, view.stage.lights[0])
+    return view.packed, Near(*work.state), faces.face_of(work.face)
 
 
 def through_water(c):

@@ -10,7 +10,7 @@ import pytest
 from lightsim.scene.records import Petal
 from lightsim.trace import kernels
 from lightsim.trace.kernels.hinder import CLEAR, HIDDEN, MIXED
-from lightsim.trace.light import LightWork
+from lightsim.trace.lamp import LampWork
 from lightsim.trace.view import View
 from tests.trace.inner import Room
 from tests.trace.sets import lamp, simple
@@ -29,12 +29,12 @@ def test_what_is_known_of_the_petals_shadow_is_what_rays_find(angle_deg, shape):
     petal = Petal(form="cupped", curl=0.3, mesh_spacing_mm=0.3)
     scene = simple(petal, lights=(light,), field_mm=20.0)
     view = View(replace(scene, ambient=replace(scene.ambient, illuminance_lx=0.0)), width_px=400, samples=1)
-    work = LightWork(view, view.stage.lights[0])
+    work = LampWork(view, view.stage.lights[0])
     for block in view._blocks:
         work.look_widely(block)
     for block in view._blocks:
         work.look_closely(block)
-    looks, face = work.emitters[0].shadows.looks, faces.face_of(work.emitters[0].face)
+    looks, face = work.looks, faces.face_of(work.face)
     leaves, stack = view.packed.petal, np.empty(192, dtype=np.int32)
     rng = np.random.default_rng(5)
     asked, known, wrong = 0, 0, 0

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from lightsim.scene.records import Drops, PlacedDrop
-from lightsim.trace.first import First, first_light
+from lightsim.trace.first import First
 from lightsim.trace.kernels.halo import OUTER
-from lightsim.trace.light import drop_state, faces_of, reach_for
+from lightsim.trace.lamp import LampWork
 from lightsim.trace.view import View
 from tests.trace.sets import lamp, one_drop, plain_petal, simple
 
@@ -23,10 +23,7 @@ FAR = lamp(angle_deg=0.0, distance_mm=2000.0, width_mm=60.0, height_mm=60.0)
 def first_of(drops: Drops, light) -> tuple[First, View, float]:
     """The lamp's first light, and its irradiance on the clear petal, both per unit of output."""
     view = View(simple(plain_petal(0.5), drops, (light,), field_mm=8.0), width_px=24, samples=1)
-    faces = faces_of(view.stage.lights[0], view.boards, False)
-    states = [drop_state(view, face, True) for face in faces]
-    hiding = view.boards.hiding()
-    found = first_light(view.soft, view.packed, faces, hiding, states, reach_for(view, faces), [0.02])
+    found = LampWork(view, view.stage.lights[0]).first()
     beam = 1e6 / light.distance_mm**2
     return found, view, beam
 

@@ -87,9 +87,7 @@ class Terms(NamedTuple):
     """seed of the sample points; lens_at (3,) the pupil's centre; pixel_mm; least share of gathered light to
     look for.
 
-    weak (cell rows, cell columns): see weak_light, of the whole picture. least 0: a soft face (a card), whose
-    light passes the drops on its way to the dry petal as if they were not there; what it sends to the wet
-    bases is left to the soft light.
+    weak (cell rows, cell columns): see weak_light, of the whole picture.
     """
 
     seed: int
@@ -318,7 +316,7 @@ def _leaf_pixel(
 
 
 @jit
-def _mirrored_leaf(petal, drops, cards, face, f, x, n, y, power, stack):
+def straight_past_drops(petal, drops, cards, face, f, x, n, y, power, stack):
     """Irradiance straight from y at the petal's point x seen by way of a drop, negative on the back."""
     to = sub(y, x)
     far = length(to)
@@ -349,9 +347,9 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
         x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
         a, b = pair_of(scramble, e - paths.leaf_start[p])
         y, power = point_on(face, a, b)
-        straight = _mirrored_leaf(petal, drops, cards, face, f, x, n, y, power, stack)
+        straight = straight_past_drops(petal, drops, cards, face, f, x, n, y, power, stack)
         front, back = max(straight, 0.0), max(-straight, 0.0)
-        if terms.least > 0.0 and tag & FRONT:
+        if tag & FRONT:
             to = unit(sub(face.centre, x))
             floor = 2.0 * terms.least * max(0.1, abs(dot(n, to)))
             n_gather = gather_list(
@@ -400,20 +398,18 @@ def _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
         x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
         number = e - paths.base_start[p]
         y, power = point_on(face, *pair_of(scramble, number))
-        front = 0.0
-        if terms.least > 0.0:
-            to_light = unit(sub(face.centre, row(drops.centre, k)))
-            front = _on_base(
-                petal, drops, cards, face, near, terms, k, connect.INSIDE, x, n, y, power, to_light,
-                way_scramble, number, stack,
+        to_light = unit(sub(face.centre, row(drops.centre, k)))
+        front = _on_base(
+            petal, drops, cards, face, near, terms, k, connect.INSIDE, x, n, y, power, to_light, way_scramble,
+            number, stack,
+        )  # fmt: skip
+        if (number + turn) % AGAIN == 0:
+            seldom = number // AGAIN
+            z, _ = point_on(face, *pair_of(again_scramble, seldom))
+            front += AGAIN * _on_base(
+                petal, drops, cards, face, near, terms, k, connect.INSIDE_AGAIN, x, n, z, power, to_light,
+                again_scramble, seldom, stack,
             )  # fmt: skip
-            if (number + turn) % AGAIN == 0:
-                seldom = number // AGAIN
-                z, _ = point_on(face, *pair_of(again_scramble, seldom))
-                front += AGAIN * _on_base(
-                    petal, drops, cards, face, near, terms, k, connect.INSIDE_AGAIN, x, n, z, power, to_light,
-                    again_scramble, seldom, stack,
-                )  # fmt: skip
         back = behind(petal, f, x, n, y, power, face, cards, near.state[k, 1], stack)
         w = paths.base_weight[e] / (paths.samples * pi)
         tag = paths.base_tag[e]
@@ -474,16 +470,15 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
             if dot(off, off) > (ABOUT * far) ** 2:
                 about = bare_about(face, x)
             bare, back = bare_at(about, face, x, row(paths.mean_normal, p))
-            n_blocking, n_gather = 0, 0
-            if terms.least > 0.0:
-                floor = terms.least * max(0.1, abs(dot(row(paths.mean_normal, p), to)))
-                first = near.bounds[cell, x_pixel // CELL, 0]
-                last = first + near.uneven_many[cell, x_pixel // CELL]
-                n_gather = gather_list(
-                    near, near.uneven, drops, first, last, x, spread, to, floor, UNEVEN, terms.pixel_mm,
-                    rarest, gather.found,
-                )  # fmt: skip
-            if terms.least > 0.0 and paths.leaf_tag[paths.mean_end[p]] & FRONT:
+            n_blocking = 0
+            floor = terms.least * max(0.1, abs(dot(row(paths.mean_normal, p), to)))
+            first = near.bounds[cell, x_pixel // CELL, 0]
+            last = first + near.uneven_many[cell, x_pixel // CELL]
+            n_gather = gather_list(
+                near, near.uneven, drops, first, last, x, spread, to, floor, UNEVEN, terms.pixel_mm, rarest,
+                gather.found,
+            )  # fmt: skip
+            if paths.leaf_tag[paths.mean_end[p]] & FRONT:
                 put(
                     parts.petal,
                     p,
@@ -498,12 +493,10 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                 past = agreed(looks.cast, BLOCK, x_pixel, paths.first // paths.width + r, reach)
                 known = known_cells(looks, left, x_pixel, paths.first // paths.width + r, reach)
                 block = x_pixel // BLOCK if reach == 1 else -1
-            free, free_back = petal_share(looks, left, paths, p, spread, terms.pixel_mm, terms.least == 0.0)
-            cast = 1.0
-            if terms.least > 0.0:
-                cast = cast_share(looks, past, paths, p, spread, terms.pixel_mm)
+            free, free_back = petal_share(looks, left, paths, p, spread, terms.pixel_mm, False)
+            cast = cast_share(looks, past, paths, p, spread, terms.pixel_mm)
             if (free != 0.0 or free_back != 0.0) and in_sight(cards, face, x):
-                free, free_back, cast = -1.0, -1.0, -1.0 if terms.least > 0.0 else 1.0
+                free, free_back, cast = -1.0, -1.0, -1.0
             if free == 0.0 and free_back == 0.0:
                 cast = 1.0
             if cast < 0.0 and min(free, free_back) < 1.0:

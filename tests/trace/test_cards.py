@@ -1,0 +1,129 @@
+"""A card's light against plain sums over its face, point by point, by Lambert's laws (Photometria, 1760):
+E = L cos cos dA / d^2 from a part of a bright face, I cos / d^2 from a small lamp."""
+
+from __future__ import annotations
+
+from math import pi
+
+import numpy as np
+import pytest
+
+from lightsim.scene.records import Card
+from lightsim.trace import View
+from lightsim.trace.ground import Ground
+from lightsim.trace.lamp import lamp_of
+from tests.trace.sets import lamp, one_drop, plain_petal, simple
+
+RHO, ACROSS = 0.4, 64
+CARD = Card(angle_deg=60.0, clock=3.0, distance_mm=120.0)
+
+
+def points_of(face):
+    """Middles of many even parts of a face, and what area each has."""
+    t = (np.arange(ACROSS) + 0.5) / ACROSS * 2.0 - 1.0
+    x, y = (one.ravel() for one in np.meshgrid(t, t))
+    x, y = x[:, None] * face.half_width_mm, y[:, None] * face.half_height_mm
+    return face.centre + x * face.right + y * face.up, face.area_mm2 / len(x)
+
+
+def irradiance(from_points, out, sent, at, n):
+    """At `at` with normal n by points that send `sent` cd each from a surface with normal `out`."""
+    to = from_points - at
+    r2 = np.sum(to * to, axis=-1)
+    return float(np.sum(sent * np.maximum(-(to @ out), 0.0) * np.maximum(to @ n, 0.0) / r2**2))
+
+
+def card_alone(card, light, at, n):
+    """Irradiance at `at` by a card lit by a small lamp of one candela, and its radiance's points."""
+    points, part = points_of(card)
+    to = light.centre - points
+    r2 = np.sum(to * to, axis=-1)
+    lit = 1e6 * np.maximum(to @ card.out, 0.0) * np.maximum(-(to @ light.out), 0.0) / r2**2
+    return points, part, lit, irradiance(points, card.out, lit * part, at, n)
+
+
+def layers_of(scene):
+    view = View(scene, width_px=48, samples=16)
+    return view, view.trace()
+
+
+@pytest.mark.parametrize(
+    ("angle_deg", "clock", "distance_mm"),
+    [(75.0, 9.0, 200.0), (20.0, 12.0, 150.0), (60.0, 9.0, 90.0), (120.0, 9.0, 200.0), (88.0, 3.0, 200.0)],
+)
+def test_a_card_sends_to_the_petal_what_its_parts_do(angle_deg, clock, distance_mm):
+    """Lamps far and near, from the side, and past the card's own horizon, where its light has a kink."""
+    light = lamp(angle_deg=angle_deg, clock=clock, distance_mm=distance_mm, width_mm=4.0, height_mm=4.0)
+    bare = simple(plain_petal(RHO), lights=(light,))
+    with_card = simple(plain_petal(RHO), lights=(light,), cards=(CARD,))
+    (view, lit), (_, dark) = layers_of(with_card), layers_of(bare)
+    gain = (lit.by_light["lamp"].petal - dark.by_light["lamp"].petal).mean(axis=-1)
+    up = np.array([0.0, 0.0, 1.0])
+    face, small = view.stage.cards[0].face, view.stage.lights[0].face
+    *_, e = card_alone(face, small, np.zeros(3), up)
+    expected = RHO / pi * view.stage.cards[0].reflectance / pi * e
+    h, w = gain.shape
+    got = float(gain[h // 2 - 2 : h // 2 + 2, w // 2 - 2 : w // 2 + 2].mean())
+    assert got == pytest.approx(expected, rel=0.01)
+
+
+def test_a_card_sends_to_the_places_of_soft_light():
+    """Not hidden by itself. A card's radiance is taken as growing evenly there."""
+    light = lamp(angle_deg=75.0, clock=9.0, width_mm=4.0, height_mm=4.0)
+    scene = simple(plain_petal(RHO), one_drop(), lights=(light,), cards=(CARD,))
+    view = View(scene, width_px=24, samples=1)
+    card, points = view._cards[0], view.soft.points
+    small = view.stage.lights[0]
+    glow = view.boards.card_glow([lamp_of(small)], False)[0]
+    first = card.first(card.shares(glow))
+    face = view.stage.cards[0].face
+    expected = [
+        card_alone(face, small.face, place, np.array([0.0, 0.0, 1.0]))[-1] for place in points.place[::40]
+    ]
+    scale = view.stage.cards[0].reflectance / pi
+    far = np.linalg.norm(points.place[::40], axis=1) > 5.0  # the drop's light and shade left out
+    assert far.sum() >= 5
+    np.testing.assert_allclose(first.own_point[::40, 0][far], scale * np.array(expected)[far], rtol=0.02)
+
+
+def test_cards_that_stand_in_no_light_are_left_out():
+    """Rays from all over the set to all over the lamp's face meet no card that is left out, and a card in
+    their way is kept."""
+    rng = np.random.default_rng(5)
+    for angle in (20.0, 60.0, 75.0, 100.0, 150.0):
+        light = lamp(angle_deg=angle, clock=4.0, distance_mm=200.0, width_mm=60.0, height_mm=40.0)
+        cards = (
+            CARD,
+            Card(name="low", angle_deg=80.0, clock=6.0),
+            Card(name="b", angle_deg=angle, clock=4.5),
+        )
+        ground = Ground(simple(plain_petal(RHO), one_drop(), lights=(light,), cards=cards), 16, 1, 0)
+        face = ground.stage.lights[0].face
+        kept = ground.boards.may_hide(face)
+        left_out = [
+            card
+            for card in ground.boards.cards
+            if not np.any(np.all(kept.frame[:, :3] == card.centre, axis=1))
+        ]
+        at = ground.stage.petal.vertices[rng.integers(0, len(ground.stage.petal.vertices), 4000)]
+        u, v = rng.uniform(-1.0, 1.0, (2, 4000, 1))
+        to = face.centre + u * face.half_width_mm * face.right + v * face.half_height_mm * face.up
+        hit = {card.centre.tobytes(): _met(card, at, to) for card in ground.boards.cards}
+        assert not any(hit[card.centre.tobytes()] for card in left_out)
+        assert sum(hit.values()) <= len(kept.frame)
+    behind = lamp(angle_deg=60.0, clock=3.0, distance_mm=250.0)
+    ground = Ground(simple(plain_petal(RHO), lights=(behind,), cards=(CARD,)), 16, 1, 0)
+    assert len(ground.boards.may_hide(ground.stage.lights[0].face).frame) == 1
+    beside = lamp(angle_deg=60.0, clock=9.0, distance_mm=250.0)
+    ground = Ground(simple(plain_petal(RHO), lights=(beside,), cards=(CARD,)), 16, 1, 0)
+    assert len(ground.boards.may_hide(ground.stage.lights[0].face).frame) == 0
+
+
+def _met(card, begin, end):
+    """Whether one of the ways from begin to end (n, 3) meets a card."""
+    over, under = (begin - card.centre) @ card.out, (end - card.centre) @ card.out
+    t = over / (over - under)
+    at = begin + t[:, None] * (end - begin) - card.centre
+    inside = np.abs(at @ card.right) <= card.half_width_mm
+    inside &= np.abs(at @ card.up) <= card.half_height_mm
+    return bool(np.any(inside & (t > 0.0) & (t < 1.0)))
