@@ -234,34 +234,34 @@ def _known_about(known, state, i, j, reach):
 
 
 @jit
-def _inner(cells):
-    """Those of a face's cells about which all others are set, too."""
-    row_end, row_start = np.uint64(0x88888888), np.uint64(0x11111111)
-    first, last = np.uint64(0x0000000F), np.uint64(0xF0000000)
-    one, four = np.uint64(1), np.uint64(CELLS_UP)
-    cells &= ((cells >> one) | row_end) & ((cells << one) | row_start)
-    return cells & ((cells >> four) | last) & ((cells << four) | first)
+def known_cells(looks, state, x, y, reach):
+    """Cells of the face whose points the petal leaves to all blocks within `reach` blocks of a pixel x, y,
+    and such as it hides from all of them, as bits. state: what these agree on."""
+    if state != MIXED:
+        return (EVERY_CELL, NONE) if state == CLEAR else (NONE, EVERY_CELL)
+    return _known_about(looks.known, looks.petal, y // BLOCK, x // BLOCK, reach)
 
 
 @jit
-def known_cells(looks, state, x, y, reach):
-    """Cells of the face that the petal surely leaves to a pixel x, y and such as it surely hides, as bits:
-    those about which all are known alike in all blocks within `reach` blocks of it. state: what these agree
-    on."""
-    if state != MIXED:
-        return (EVERY_CELL, NONE) if state == CLEAR else (NONE, EVERY_CELL)
-    left, hidden = _known_about(looks.known, looks.petal, y // BLOCK, x // BLOCK, reach)
-    return _inner(left), _inner(hidden)
+def _cells_about(a, b):
+    """The four cells of a face, fewer at its edge, whose middles lie about its point numbered a, b."""
+    u, v = a * CELLS_ACROSS - 0.5, b * CELLS_UP - 0.5
+    i, j = int(np.floor(u)), int(np.floor(v))
+    cells = NONE
+    for k in range(max(i, 0), min(i + 2, CELLS_ACROSS)):
+        for m in range(max(j, 0), min(j + 2, CELLS_UP)):
+            cells |= np.uint64(1) << np.uint64(k * CELLS_UP + m)
+    return cells
 
 
 @jit
 def seen_of(left, hidden, a, b):
     """Whether the petal lets light through from the face's point numbered a, b: CLEAR, HIDDEN, or MIXED where
-    a ray has to find out. left, hidden: see `known_cells`."""
-    cell = np.uint64(1) << cell_of(a, b)
-    if left & cell:
+    the cells about it are not known alike and a ray has to find out. left, hidden: see `known_cells`."""
+    cells = _cells_about(a, b)
+    if left & cells == cells:
         return CLEAR
-    return HIDDEN if hidden & cell else MIXED
+    return HIDDEN if hidden & cells == cells else MIXED
 
 
 @making
