@@ -154,6 +154,8 @@ def _look_from(paths, petal, face, size, i, j, many, share, known, stack):
         f = int(paths.leaf_face[paths.mean_end[p]])
         o = _place_seen(paths, petal, p)
         for m in range(9):
+            if 0 < seen < asked:
+                break
             asked += 1
             seen += petal_lets_through(petal, f, o, face_corner(face, m), stack)
     share[0] = share[1] = 0.0 if seen == 0 else 1.0
