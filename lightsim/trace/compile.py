@@ -6,11 +6,12 @@ import shutil
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
-from lightsim.scene.records import Scene
+from lightsim.scene.records import Card, Scene
 from lightsim.trace.kernels import jit
 
 # About half of the work: the loops that gather light from drops. The helper does the rest.
@@ -49,7 +50,7 @@ def _compile(ours: bool) -> None:
     jit.only_compile(lambda name: (name in OURS) == ours)
     try:
         with np.errstate(all="ignore"):  # of arrays that no loop has filled
-            View(Scene(), width_px=16, samples=1).trace()
+            View(replace(Scene(), cards=(Card(),)), width_px=16, samples=1).trace()
     finally:
         jit.only_compile(None)
 

@@ -17,6 +17,7 @@ from lightsim.trace.kernels import card as kcard
 from lightsim.trace.kernels import glint as kglint
 from lightsim.trace.kernels.card import Sent
 from lightsim.trace.kernels.faces import Boards, Lamp
+from lightsim.trace.kernels.jit import compiles_only
 from lightsim.trace.kernels.kept import Parts
 from lightsim.trace.lamp import LampWork
 from lightsim.trace.pack import PATCHES, pack_boards, pack_face
@@ -87,6 +88,8 @@ class LightWork:
 
     def throw_highlights(self, glint: NDArray[np.float32]) -> None:
         """Add the light's highlights that camera rays find by chance only to the picture's pixels (n,)."""
+        if self.lamp is None:
+            return
         start, packed = self._thrown_start, self.ground.packed
         drop = 0
         while drop + 1 < len(start):
@@ -95,10 +98,9 @@ class LightWork:
             some = np.clip(start - start[drop], 0, start[after] - start[drop])
             drop = after
             many = int(some[-1])
-            if many == 0:
+            if many == 0 and not compiles_only():
                 continue
             thrown = kglint.Thrown(some, np.full(many, -1, dtype=np.int64), np.zeros(many, dtype=np.float32))
-            assert self.lamp is not None  # nothing else has highlights
             kglint.throw(
                 len(packed.rims), packed.petal, packed.drops, self.ground.boards.hiding(), self.lamp.face,
                 *self.lamp.state[:3], self.ground.lens, self.ground.seed, thrown,
