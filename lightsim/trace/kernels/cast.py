@@ -11,7 +11,7 @@ import numpy as np
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.angles import angle_of
-from lightsim.trace.kernels.faces import Vector, bare_irradiance, vector_irradiance
+from lightsim.trace.kernels.faces import Vector, vector_irradiance
 from lightsim.trace.kernels.jit import jit
 from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub
 from lightsim.trace.kernels.ways import FINE_SAMPLES
@@ -278,8 +278,8 @@ def _from_middle(face, flux, to):
 
 @jit
 def bare_at(about, face, x, n):
-    """Irradiance at x from the unhindered face on the side of the normal n and on the other; x lies near the
-    place of `about`."""
+    """Irradiance at x from the unhindered and even face on the side of the normal n and on the other; x lies
+    near the place of `about`."""
     to = sub(face.centre, x)
     if dot(to, face.out) >= 0.0:
         return 0.0, 0.0
@@ -287,8 +287,6 @@ def bare_at(about, face, x, n):
     if abs(over) >= face.spread:
         light = dot(n, along(about.more, _from_middle(face, about.flux, to), 1.0))
         return max(light, 0.0), max(-light, 0.0)
-    if face.radiance.shape[0] > 1:
-        return bare_irradiance(face, x, n)
     radiance = face.radiance[0, 0]
     way, half_width, up, half_height = face.right, face.half_width, face.up, face.half_height
     if abs(dot(n, way)) * half_width < abs(dot(n, up)) * half_height:  # strips run across the horizon

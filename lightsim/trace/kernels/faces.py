@@ -173,20 +173,3 @@ def vector_irradiance(face, x):
         r2 = dot(to, to)
         total = along(total, to, face.flux[m] * max(-dot(to, face.out), 0.0) / (r2 * r2))
     return total
-
-
-@jit
-def bare_irradiance(face, x, n):
-    """Irradiance on both sides of a surface at x with normal n from an unhindered face, by quadrature."""
-    front, back = 0.0, 0.0
-    for m in range(face.flux.shape[0]):
-        to = sub(row(face.node, m), x)
-        r2 = dot(to, to)
-        k = -dot(to, face.out)
-        if k > 0.0:
-            e = face.flux[m] * k * dot(to, n) / (r2 * r2)
-            if e > 0.0:
-                front += e
-            else:
-                back -= e
-    return front, back
