@@ -7,13 +7,13 @@ from numpy.typing import NDArray
 
 from lightsim.trace.first import First, first_light, weighed
 from lightsim.trace.ground import Ground
-from lightsim.trace.kernels import blocks
 from lightsim.trace.kernels import card as kcard
+from lightsim.trace.kernels.blocks import WIDE
 from lightsim.trace.kernels.card import PATTERNS, Sent, patterns
 from lightsim.trace.kernels.faces import Lamp
-from lightsim.trace.pack import FINEST, PATCHES, pack_face
+from lightsim.trace.pack import PATCHES, pack_face
 from lightsim.trace.paths import Block
-from lightsim.trace.shadows import SOFT_FINEST, drop_state, no_looks, reach_for
+from lightsim.trace.shadows import cells_of, drop_state, reach_for
 
 SOFT_PATTERNS = 3  # of the soft light: even, and growing along either side
 
@@ -21,8 +21,8 @@ SOFT_PATTERNS = 3  # of the soft light: even, and growing along either side
 class CardLight:
     """What one card sends, for any radiance of it.
 
-    Each block of rows is looked at widely, then closely, as for a light's own work; then `send` finds what
-    the card sends to its paths.
+    Each block of rows is looked at widely, as for a light's own work; then, when the rows below it have been
+    looked at too, `send` finds what the card sends to its paths.
     """
 
     def __init__(self, ground: Ground, number: int):
@@ -31,27 +31,26 @@ class CardLight:
         self._lamp = self._packed(np.ones((1, 1)))
         self._boards = ground.boards.may_hide(self._card, number)
         self._state = drop_state(ground, self._lamp, False)
-        self._looks = no_looks(*ground.shape)
+        self._left = np.zeros((*cells_of(*ground.shape, WIDE), len(self._lamp.node)), dtype=np.float32)
+        self._given = kcard.Card(
+            *self._at_nodes(),
+            np.ascontiguousarray(self._state[0][:, 1]),
+            np.array([0.0, 0.0, ground.lens.pupil_distance]),
+            ground.seed,
+        )
         self._first: list[First] = []
 
-    def _packed(self, radiance: NDArray[np.float64], finest: int = FINEST) -> Lamp:
-        distance = float(np.linalg.norm(self._card.centre))
-        return pack_face(self._card, radiance, distance, finest)
+    def _packed(self, radiance: NDArray[np.float64]) -> Lamp:
+        return pack_face(self._card, radiance, float(np.linalg.norm(self._card.centre)))
 
     def look_widely(self, block: Block) -> None:
         """What the petal leaves of the card's light, from wide blocks of pixels."""
-        rows = -(-block.paths.rows // blocks.WIDE)
-        blocks.look_widely(rows, block.paths, self.ground.packed.petal, self._lamp, self._looks)
-
-    def look_closely(self, block: Block) -> None:
-        """The same from blocks of pixels."""
-        packed, paths, rows = self.ground.packed, block.paths, -(-block.paths.rows // blocks.BLOCK)
-        pitch = float(self.ground.lens.pitch)
-        blocks.look_closely(rows, paths, packed.petal, packed.drops, True, pitch, self._lamp, self._looks)
+        rows = -(-block.paths.rows // WIDE)
+        kcard.look(rows, block.paths, self.ground.packed.petal, self._lamp, self._given, self._left)
 
     def send(self, block: Block) -> Sent:
         """What the card sends to the block's paths."""
-        ground, paths, packed = self.ground, block.paths, self.ground.packed
+        paths, packed = block.paths, self.ground.packed
         by_drop = paths.whole == 0
         number = np.where(by_drop, np.cumsum(by_drop) - 1, -1).astype(np.int32)
         size = (int(by_drop.sum()), PATTERNS, 3)
@@ -61,24 +60,32 @@ class CardLight:
             np.zeros(size, dtype=np.float32),
             np.zeros(size, dtype=np.float32),
         )
-        card = kcard.Card(
-            np.ascontiguousarray(self._at_nodes()),
-            np.ascontiguousarray(self._state[0][:, 1]),
-            np.array([0.0, 0.0, ground.lens.pupil_distance]),
-            float(ground.lens.pitch),
-            ground.seed,
-        )
         kcard.send(
-            paths.rows, paths, packed.petal, packed.drops, self._boards, self._lamp, self._looks, card, sent
+            paths.rows,
+            paths,
+            packed.petal,
+            packed.drops,
+            self._boards,
+            self._lamp,
+            self._left,
+            self._given,
+            sent,
         )
         return sent
 
-    def _at_nodes(self) -> NDArray[np.float64]:
-        """The patterns at the lamp's quadrature points, (m, PATTERNS)."""
+    def _at_nodes(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """The patterns at the lamp's quadrature points, (m, PATTERNS), and the part of the face that each
+        stands for, (m, 4): see `kernels.card.Card`."""
         off = self._lamp.node - self._card.centre
         x = off @ self._card.right / self._card.half_width_mm
         y = off @ self._card.up / self._card.half_height_mm
-        return np.stack(patterns(x, y), axis=-1)
+        side = round(len(off) ** 0.5)
+        _, weight = np.polynomial.legendre.leggauss(side)
+        ends = np.concatenate([[0.0], np.cumsum(weight) / 2.0])
+        u, v = (0.5 * (one + 1.0) for one in (x, y))
+        i, j = (np.searchsorted(ends, one) - 1 for one in (u, v))
+        part = np.stack([ends[i], ends[i + 1], ends[j], ends[j + 1]], axis=-1)
+        return np.ascontiguousarray(np.stack(patterns(x, y), axis=-1)), np.ascontiguousarray(part)
 
     def shares(self, radiance: NDArray[np.float64]) -> NDArray[np.float64]:
         """By how much each pattern is in the card's radiance (PATCHES, PATCHES): the nearest sum of them."""
@@ -97,7 +104,7 @@ class CardLight:
         return weighed(self._first, (even - across - upward, 2.0 * across, 2.0 * upward))
 
     def _first_of(self, radiance: NDArray[np.float64]) -> First:
-        ground, lamp = self.ground, self._packed(radiance, SOFT_FINEST)
+        ground, lamp = self.ground, self._packed(radiance)
         reach = reach_for(ground, lamp)
         return first_light(ground.soft, ground.packed, lamp, self._boards, self._state, reach, 0.0)
 

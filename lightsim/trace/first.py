@@ -139,21 +139,24 @@ def first_light(
     """A face's own light on all places.
 
     boards : that may stand in its way. reach, least : of the light by way of drops, what each camera path is
-    given by itself; see `kernels.onward.Grids`; least 0 for a card.
+    given by itself; see `kernels.onward.Grids`; least 0 for a card, whose light each path is given as if no
+    drop threw a shadow.
     """
     many, points, first = len(packed.rims), soft.points, no_light(soft, packed)
     size = (soft.rings, soft.spokes)
     ksoft.straight(len(points.place), packed.petal, points, lamp, boards, ksoft.LIFT_MM, first.own_point)
+    beside = np.zeros_like(first.ring)
     khalo.ring_light(
-        many, packed.petal, packed.drops, lamp, boards, *state[:3], packed.rims, *size, first.own_ring
+        many, packed.petal, packed.drops, lamp, boards, *state[:3], packed.rims, *size, first.ring, beside
     )
     kbase.light_behind(many, packed.petal, packed.drops, packed.foot_face, lamp, boards, state[0], first.back)
     base, ring, point, far = _follow(soft, packed, lamp, boards, state, reach, least)
-    first.own_ring[:] += ring[0]
-    first.own_base[:] += base[0] if least > 0.0 else 0.0
+    first.ring[:] += ring[0]
+    first.own_ring[:] = first.ring if least > 0.0 else beside
+    first.own_base[:] = base[0] if least > 0.0 else 0.0
     first.own_point[:, 0] += far
-    first.base[:] += base[0] + base[1]
-    first.ring[:] += ring[1] + first.own_ring
+    first.base[:] = base[0] + base[1]
+    first.ring[:] += ring[1]
     first.point[:] += point + first.own_point
     return first
 

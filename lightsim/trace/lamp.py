@@ -60,9 +60,7 @@ class LampWork:
         """What petal and drops leave of it, from blocks of pixels; the weaker light by way of drops."""
         paths, packed, pitch = block.paths, self.ground.packed, float(self.ground.lens.pitch)
         close_rows, top = -(-paths.rows // blocks.BLOCK), paths.first // paths.width
-        blocks.look_closely(
-            close_rows, paths, packed.petal, packed.drops, False, pitch, self.face, self.looks
-        )
+        blocks.look_closely(close_rows, paths, packed.petal, packed.drops, pitch, self.face, self.looks)
         weak = self.weak[top // cells.CELL : -(-(top + paths.rows) // cells.CELL)]
         cells.weak_light(
             len(weak), paths, packed.petal, packed.drops, self.face, self.near(block), self.least, pitch, weak

@@ -140,8 +140,6 @@ class _Stream:
 
     def _look_closely(self) -> None:
         waiting = self.to_look.popleft()
-        for card in self.cards:
-            card.look_closely(waiting.block)
         for work in self.works:
             work.look_closely(waiting.block)
         self.close = waiting.end_row

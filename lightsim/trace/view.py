@@ -132,10 +132,9 @@ class View(Ground):
         """Find what the cards send to the paths of each block, once for all lights."""
         if self._sent:
             return
-        for look in (CardLight.look_widely, CardLight.look_closely):
-            for block in self._blocks:
-                for card in self._cards:
-                    look(card, block)
+        for block in self._blocks:
+            for card in self._cards:
+                card.look_widely(block)
         self._sent = [[card.send(block) for card in self._cards] for block in self._blocks]
 
 

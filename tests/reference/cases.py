@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from lightsim.scene.read import load_scene
-from lightsim.scene.records import Ambient, Diffuser, Drops, Focus, Light, Petal, PlacedDrop, Scene
+from lightsim.scene.records import Ambient, Card, Diffuser, Drops, Focus, Light, Petal, PlacedDrop, Scene
 from tests.reference.compare import without_gloss
 from tests.trace.sets import lamp, one_drop, plain_petal, simple
 
@@ -97,6 +97,16 @@ def blurred(*lights: Light) -> Case:
     return replace(found, scene=replace(found.scene, camera=camera))
 
 
+def by_card() -> Case:
+    """One drop on a curved petal, lit by a card alone, that by a lamp which looks away from the petal."""
+    card = Card(angle_deg=60.0, clock=3.0, distance_mm=120.0)
+    hidden = replace(
+        lamp(width_mm=20.0, height_mm=20.0), position_mm=(75.0, 0.0, -10.0), aim_mm=(104.0, 0.0, 60.0)
+    )
+    scene = simple(cupped(), one_drop(110.0), cards=(card,))
+    return seen(scene, (hidden,))
+
+
 def uneven_dome() -> Case:
     """A dome that is brighter above, from a camera that looks down."""
     found = alone(110.0)
@@ -146,6 +156,7 @@ LONG = {
     ),
     "high drop, large diffuser near by": alone(110.0, SHEET),
     "high drop, two lights": alone(110.0, SOFT, SECOND),
+    "high drop on a curved petal, a card's light alone": by_card(),
     "high drop, out of focus": replace(blurred(SOFT), shares=SMALL_SHADOW),
     "two neighbours, three-quarter light": together(SOFT),
     "sixty drops, frontal light": sixty(plain_petal(0.5, width_mm=14.0), FRONTAL),

@@ -33,7 +33,6 @@ EVERY_CELL = np.uint64(0xFFFFFFFF)
 WIDE_LOOKS = 64  # and from a wide block; the first LOOKS of them are the block's
 EVEN = 0.3  # most that a share may change over four blocks for it to be taken between them
 EVEN_WIDE = 0.12
-ANY = 2.0  # a share changes by no more than that
 GRAZING = 0.3  # cosine that the petal's normals may vary by within a block or a pixel's paths
 SOFT_BLOCKS = 2.5  # blocks that the edge of a drop's shadow must be wide for it to be taken between blocks
 
@@ -61,7 +60,7 @@ class Looks(NamedTuple):
 
 
 @jit
-def _pixel_in(paths, size, i, j, q):
+def pixel_in(paths, size, i, j, q):
     """A pixel that sees petal in cell i, j, the first or the second to try; -1 for none."""
     many = size * size
     for n in range(many):
@@ -134,7 +133,7 @@ def even_share(state, share, size, x, y, side, limit):
 
 
 @jit
-def _place_seen(paths, petal, p):
+def place_seen(paths, petal, p):
     """A point of the petal that pixel p sees: on its surface, which the mean of several is not."""
     e = paths.mean_end[p]
     return leaf.place(petal, int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
@@ -147,12 +146,12 @@ def _look_from(paths, petal, face, size, i, j, many, share, known, stack):
     known[0], known[1] = EVERY_CELL, EVERY_CELL
     seen, asked, last = 0, 0, -1
     for q in range(2):
-        p = _pixel_in(paths, size, i, j, q)
+        p = pixel_in(paths, size, i, j, q)
         if p < 0:
             return EMPTY, ALL
         last = p
         f = int(paths.leaf_face[paths.mean_end[p]])
-        o = _place_seen(paths, petal, p)
+        o = place_seen(paths, petal, p)
         for m in range(9):
             if 0 < seen < asked:
                 break
@@ -187,7 +186,7 @@ def _look_at_points(paths, petal, face, p, many, share, known, stack):
     shadows without grain. Fills the share (2,) of the light on its front and its back that they make up; -1
     on a side that gets none anyway; and what is known (2,) of the face's cells."""
     f = int(paths.leaf_face[paths.mean_end[p]])
-    o, n, ng = _place_seen(paths, petal, p), front_normal(paths, p), leaf.flat_normal(petal, f)
+    o, n, ng = place_seen(paths, petal, p), front_normal(paths, p), leaf.flat_normal(petal, f)
     scramble = key(0, 0, LIGHT)
     front, back, front_free, back_free = 0.0, 0.0, 0.0, 0.0
     points, left, hidden = NONE, EVERY_CELL, EVERY_CELL
@@ -288,7 +287,7 @@ def look_widely(begin, end, paths, petal, lamp, looks):
 
 
 @making
-def _look_closely_one(paths, petal, drops, soft, pixel_mm, lamp, looks, i):
+def _look_closely_one(paths, petal, drops, pixel_mm, lamp, looks, i):
     face = held(face_of(lamp))
     stack = np.empty(192, dtype=np.int32)
     near = np.empty(CANDIDATES, dtype=np.int32)
@@ -301,9 +300,8 @@ def _look_closely_one(paths, petal, drops, soft, pixel_mm, lamp, looks, i):
         points, many = ALL, LOOKS
         known[0], known[1] = _known_about(looks.wide_known, looks.wide, y // WIDE, x // WIDE, 1)
         if state == MIXED:
-            limit = ANY if soft else EVEN_WIDE
-            share[0] = even_share(looks.wide, looks.wide_share, WIDE, x, y, 0, limit)
-            share[1] = even_share(looks.wide, looks.wide_share, WIDE, x, y, 1, limit)
+            share[0] = even_share(looks.wide, looks.wide_share, WIDE, x, y, 0, EVEN_WIDE)
+            share[1] = even_share(looks.wide, looks.wide_share, WIDE, x, y, 1, EVEN_WIDE)
             many = WIDE_LOOKS
             if share[0] < 0.0 or share[1] < 0.0:
                 state, points = _look_from(paths, petal, face, BLOCK, i, j, LOOKS, share, known, stack)
@@ -313,20 +311,17 @@ def _look_closely_one(paths, petal, drops, soft, pixel_mm, lamp, looks, i):
             looks.share[top + i, j, q], looks.known[top + i, j, q] = share[q], known[q]
         looks.cast[top + i, j] = CLEAR
         looks.cast_share[top + i, j, 0] = 1.0
-        if not soft and state != HIDDEN:
+        if state != HIDDEN:
             looks.cast[top + i, j], looks.cast_share[top + i, j, 0] = _look_at_cast(
                 paths, drops, pixel_mm, face, looks, points, many, i, j, near, stack
             )
 
 
 @threaded
-def look_closely(begin, end, paths, petal, drops, soft, pixel_mm, lamp, looks):
-    """Fill petal and share, cast and cast_share for the rows of `paths`.
-
-    soft : a face so wide that drops cast no shadow in its light, and the petal's are even.
-    """
+def look_closely(begin, end, paths, petal, drops, pixel_mm, lamp, looks):
+    """Fill petal and share, cast and cast_share for the rows of `paths`."""
     for i in range(begin, end):
-        _look_closely_one(paths, petal, drops, soft, pixel_mm, lamp, looks, i)
+        _look_closely_one(paths, petal, drops, pixel_mm, lamp, looks, i)
 
 
 @jit
@@ -389,7 +384,7 @@ def _look_at_cast(paths, drops, pixel_mm, face, looks, points, many, i, j, near,
     """State of a block, and share that the drops leave of the light on the petal's front that the petal
     leaves: of the face's first `many` points those in `points` or, with all WIDE_LOOKS, in the wide blocks
     about it."""
-    p = _pixel_in(paths, BLOCK, i, j, 0)
+    p = pixel_in(paths, BLOCK, i, j, 0)
     if p < 0:
         return EMPTY, 1.0
     o = _middle(paths, i, j, p)
@@ -428,21 +423,20 @@ def _look_at_cast(paths, drops, pixel_mm, face, looks, points, many, i, j, near,
 
 
 @jit
-def petal_share(looks, state, paths, p, spread, pixel_mm, soft):
+def petal_share(looks, state, paths, p, spread, pixel_mm):
     """Share of the face's light that the petal leaves at pixel p, on the side seen and the other; -1, -1
     where each path has to find out. state: what the blocks about it agree on; spread: how far the pixel's
-    paths lie apart, mm; soft as above."""
+    paths lie apart, mm."""
     if state == CLEAR:
         return 1.0, 1.0
     if state == HIDDEN:
         return 0.0, 0.0
-    if spread >= BLOCK * pixel_mm and not soft:
+    if spread >= BLOCK * pixel_mm:
         return -1.0, -1.0
-    limit = ANY if soft else EVEN
     x, y = (paths.first + p) % paths.width, (paths.first + p) // paths.width
     seen = 0 if paths.leaf_tag[paths.mean_end[p]] & FRONT else 1
-    one = even_share(looks.petal, looks.share, BLOCK, x, y, seen, limit)
-    other = even_share(looks.petal, looks.share, BLOCK, x, y, 1 - seen, limit)
+    one = even_share(looks.petal, looks.share, BLOCK, x, y, seen, EVEN)
+    other = even_share(looks.petal, looks.share, BLOCK, x, y, 1 - seen, EVEN)
     if one < 0.0 or other < 0.0:
         return -1.0, -1.0
     return one, other

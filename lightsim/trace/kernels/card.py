@@ -1,9 +1,9 @@
 """What a card sends to the kept camera paths: found once for all the lights that may shine on it.
 
 Light adds, and a card is lit so smoothly that its radiance is a sum of a few patterns. What it sends by each
-of them depends on no lamp; a lamp's own work is to weigh the patterns. Drops cast no shadow in a card's light
-on the dry petal, since it comes from all over a wide face, and what it sends to the wet bases is left to the
-soft light.
+of them depends on no lamp; a lamp's own work is to weigh the patterns. The shadows of drops in a card's light
+are soft, since it comes from all over a wide face: with what it sends through them they are left to the soft
+light.
 """
 
 from __future__ import annotations
@@ -15,11 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.trace.kernels import petal as leaf
-from lightsim.trace.kernels.blocks import BLOCK, agreed, known_cells, petal_share, seen_of
+from lightsim.trace.kernels.blocks import WIDE, pixel_in, place_seen
 from lightsim.trace.kernels.camera import FRONT, PART, SURFACE_PART, WATER_PART
 from lightsim.trace.kernels.direct import in_sight, straight_light, straight_past_drops
 from lightsim.trace.kernels.faces import face_of, point_on
 from lightsim.trace.kernels.gloss import response
+from lightsim.trace.kernels.hinder import MIXED, face_corner, petal_lets_through
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import LIGHT, MIRROR_LIGHT, key, pair_of
@@ -27,6 +28,9 @@ from lightsim.trace.kernels.through import behind
 from lightsim.trace.kernels.vectors import dot, row, scale, sub, unit
 
 PATTERNS = 6
+LEAST_WEIGHT = 0.05  # of the wide blocks about a pixel that see petal
+LOOKS = 4  # points looked at in each part of a card from each of two pixels of a wide block
+ASIDE = (0.125, 0.625, 0.375, 0.875)  # how they lie across and upward
 
 
 def patterns(x, y):
@@ -55,21 +59,23 @@ class Sent(NamedTuple):
 class Card(NamedTuple):
     """What sending a card's light takes beside its face of radiance 1.
 
-    node_pattern (m, PATTERNS): the patterns at the face's quadrature points. behind (nd,): what the petal
-    leaves of its light to the back of each drop's base, see `hinder.look_at_drops`. lens_at (3,): the pupil's
+    node_pattern (m, PATTERNS), part (m, 4): the patterns at the face's quadrature points, and the part of it
+    that each stands for: across from and to, upward from and to, 0 to 1. behind (nd,): what the petal leaves
+    of its light to the back of each drop's base, see `hinder.look_at_drops`. lens_at (3,): the pupil's
     centre. seed: of the sample points.
     """
 
     node_pattern: NDArray
+    part: NDArray
     behind: NDArray
     lens_at: NDArray
-    pixel_mm: float
     seed: int
 
 
 @jit
-def _from_all(face, node_pattern, x, n, light):
-    """Fill light (2, PATTERNS): irradiance at x from the unhindered face on the side of n and the other."""
+def _from_all(face, card, x, n, left, light):
+    """Fill light (2, PATTERNS): irradiance at x from the face on the side of n and the other. left (m,):
+    by how much the petal leaves the part about each quadrature point."""
     for i in range(PATTERNS):
         light[0, i] = light[1, i] = 0.0
     for m in range(face.flux.shape[0]):
@@ -77,10 +83,10 @@ def _from_all(face, node_pattern, x, n, light):
         r2 = dot(to, to)
         k = -dot(to, face.out)
         if k > 0.0:
-            e = face.flux[m] * k * dot(to, n) / (r2 * r2)
+            e = face.flux[m] * left[m] * k * dot(to, n) / (r2 * r2)
             side = 0 if e > 0.0 else 1
             for i in range(PATTERNS):
-                light[side, i] += abs(e) * node_pattern[m, i]
+                light[side, i] += abs(e) * card.node_pattern[m, i]
 
 
 @jit
@@ -125,19 +131,10 @@ def _put_part(sent, tag, p, colour, k, by):
 
 
 @jit
-def _weigh(light, share, share_other):
-    for i in range(PATTERNS):
-        light[0, i] *= share
-        light[1, i] *= share_other
-
-
-@jit
-def _straight_paths(
-    paths, petal, drops, boards, face, node_pattern, seed, lens_at, p, free, free_back, left, hidden, light,
-    sent, stack,
-):  # fmt: skip
-    """The paths of a pixel that see the petal straight. free, free_back, left, hidden: as in `direct`."""
-    scramble = key(seed, paths.first + p, LIGHT)
+def _straight_paths(paths, petal, drops, boards, face, card, lens_at, p, known, left, light, sent, stack):
+    """The paths of a pixel that see the petal straight. known: whether it is known what the petal leaves of
+    the face's parts, left (m,), and no other card hides."""
+    scramble = key(card.seed, paths.first + p, LIGHT)
     many = 0
     for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
         tag = paths.leaf_tag[e]
@@ -148,14 +145,12 @@ def _straight_paths(
         seen_front = tag & FRONT != 0
         facing = n if seen_front else scale(n, -1.0)
         y = face.centre
-        if free >= 0.0:
-            _from_all(face, node_pattern, x, facing, light)
-            _weigh(light, free, free_back)
+        if known:
+            _from_all(face, card, x, facing, left, light)
         else:
             a, b = pair_of(scramble, many)
             y, power = point_on(face, a, b)
-            seen = seen_of(left, hidden, a, b)
-            e_front = straight_light(petal, drops, boards, face, f, x, n, y, power, stack, 0, seen, stack)
+            e_front = straight_light(petal, drops, boards, face, f, x, n, y, power, stack, 0, MIXED, stack)
             _from_point(a, b, e_front if seen_front else -e_front, light)
         many += 1
         _put_lit(
@@ -207,47 +202,120 @@ def _base_paths(paths, petal, boards, face, state, seed, p, light, sent, stack):
             _put_part(sent, paths.base_tag[e], p, colour, k, light[0])
 
 
+@jit
+def _look_at_part(petal, face, f, o, part, q, stack):
+    """Share of a part of a card that the petal leaves to point o of its face f; q: of which of two pixels."""
+    seen = 0
+    for i in range(LOOKS):
+        even, aside = (i + 0.5) / LOOKS, ASIDE[i]
+        u, v = (even, aside) if q == 0 else (aside, even)
+        y, _ = point_on(face, part[0] + (part[1] - part[0]) * u, part[2] + (part[3] - part[2]) * v)
+        seen += petal_lets_through(petal, f, o, y, stack)
+    return seen / LOOKS
+
+
+@jit
+def _look_from(paths, petal, face, card, i, j, left, stack):
+    """Fill left (m,) of a wide block, the first -1 where it sees no petal."""
+    seen, asked = 0, 0
+    for q in range(2):
+        p = pixel_in(paths, WIDE, i, j, q)
+        if p < 0:
+            left[0] = -1.0
+            return
+        f, o = int(paths.leaf_face[paths.mean_end[p]]), place_seen(paths, petal, p)
+        for m in range(9):
+            if 0 < seen < asked:
+                break
+            asked += 1
+            seen += petal_lets_through(petal, f, o, face_corner(face, m), stack)
+    left[:] = 1.0 if seen == asked else 0.0
+    if seen in (0, asked):
+        return
+    for q in range(2):
+        p = pixel_in(paths, WIDE, i, j, q)
+        f, o = int(paths.leaf_face[paths.mean_end[p]]), place_seen(paths, petal, p)
+        for m in range(left.shape[0]):
+            part = card.part[m, 0], card.part[m, 1], card.part[m, 2], card.part[m, 3]
+            left[m] += 0.5 * _look_at_part(petal, face, f, o, part, q, stack)
+
+
 @making
-def _send_one(paths, petal, drops, boards, lamp, looks, card, sent, r):
+def _look_one(paths, petal, lamp, card, left, i):
+    face = held(face_of(lamp))
+    stack = np.empty(192, dtype=np.int32)
+    top = paths.first // paths.width // WIDE
+    for j in range(left.shape[1]):
+        _look_from(paths, petal, face, card, i, j, left[top + i, j], stack)
+
+
+@threaded
+def look(begin, end, paths, petal, lamp, card, left):
+    """Fill left (rows, columns, m) float32, of the whole picture, for the wide blocks of `paths`: by how much
+    the petal leaves each part of a card to them."""
+    for i in range(begin, end):
+        _look_one(paths, petal, lamp, card, left, i)
+
+
+@jit
+def _left_between(left, x, y, share):
+    """Fill share (m,): by how much the petal leaves the parts of a card to pixel x, y, between the wide
+    blocks about it; whether one of them sees petal."""
+    v, u = (y + 0.5) / WIDE - 0.5, (x + 0.5) / WIDE - 0.5
+    i, j = int(np.floor(v)), int(np.floor(u))
+    v, u = v - i, u - j
+    total = 0.0
+    share[:] = 0.0
+    for a in range(2):
+        for b in range(2):
+            one = left[min(max(i + a, 0), left.shape[0] - 1), min(max(j + b, 0), left.shape[1] - 1)]
+            if one[0] < 0.0:
+                continue
+            w = (v if a else 1.0 - v) * (u if b else 1.0 - u)
+            total += w
+            for m in range(share.shape[0]):
+                share[m] += w * one[m]
+    if total < LEAST_WEIGHT:
+        return False
+    for m in range(share.shape[0]):
+        share[m] /= total
+    return True
+
+
+@making
+def _send_one(paths, petal, drops, boards, lamp, left, card, sent, r):
     face = held(face_of(lamp))
     lens_at = card.lens_at[0], card.lens_at[1], card.lens_at[2]
     stack = np.empty(192, dtype=np.int32)
-    light = np.empty((2, PATTERNS))
-    y_pixel = paths.first // paths.width + r
+    light, share = np.empty((2, PATTERNS)), np.empty(left.shape[2])
     for x_pixel in range(paths.width):
         p = r * paths.width + x_pixel
         if paths.mean_end[p] >= 0:
-            x, spread = row(paths.mean_place, p), paths.mean_reach[p]
-            reach = 1 + int(spread / (card.pixel_mm * BLOCK))
-            left = agreed(looks.petal, BLOCK, x_pixel, y_pixel, reach)
-            free, free_back = petal_share(looks, left, paths, p, spread, card.pixel_mm, True)
-            if (free != 0.0 or free_back != 0.0) and in_sight(boards, face, x):
-                free, free_back = -1.0, -1.0
-            if paths.whole[p] == 1 and free >= 0.0:
+            x = row(paths.mean_place, p)
+            known = _left_between(left, x_pixel, paths.first // paths.width + r, share)
+            known = known and not in_sight(boards, face, x)
+            if paths.whole[p] == 1 and known:
                 facing = row(paths.mean_normal, p)
-                _from_all(face, card.node_pattern, x, facing, light)
-                _weigh(light, free, free_back)
+                _from_all(face, card, x, facing, share, light)
                 _put_lit(
                     sent.petal, p, petal, x, lens_at, facing, unit(sub(face.centre, x)),
                     row(paths.mean_reflectance, p), row(paths.mean_transmittance, p), 1.0, light,
                 )  # fmt: skip
                 continue
-            known = known_cells(looks, left, x_pixel, y_pixel, reach)
             _straight_paths(
-                paths, petal, drops, boards, face, card.node_pattern, card.seed, lens_at, p, free, free_back,
-                known[0], known[1], light, sent, stack,
-            )  # fmt: skip
+                paths, petal, drops, boards, face, card, lens_at, p, known, share, light, sent, stack
+            )
         if sent.number[p] >= 0:
             _mirrored_paths(paths, petal, drops, boards, face, card.seed, p, light, sent, stack)
             _base_paths(paths, petal, boards, face, card.behind, card.seed, p, light, sent, stack)
 
 
 @threaded
-def send(begin, end, paths, petal, drops, boards, lamp, looks, card, sent):
+def send(begin, end, paths, petal, drops, boards, lamp, left, card, sent):
     """Add to `sent` what a card sends to some rows. boards: that may hide it; lamp: the card's face, of
-    radiance 1; looks: its shadows by blocks, looked at as soft."""
+    radiance 1; left: see `look`."""
     for r in range(begin, end):
-        _send_one(paths, petal, drops, boards, lamp, looks, card, sent, r)
+        _send_one(paths, petal, drops, boards, lamp, left, card, sent, r)
 
 
 @threaded

@@ -493,7 +493,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                 past = agreed(looks.cast, BLOCK, x_pixel, paths.first // paths.width + r, reach)
                 known = known_cells(looks, left, x_pixel, paths.first // paths.width + r, reach)
                 block = x_pixel // BLOCK if reach == 1 else -1
-            free, free_back = petal_share(looks, left, paths, p, spread, terms.pixel_mm, False)
+            free, free_back = petal_share(looks, left, paths, p, spread, terms.pixel_mm)
             cast = cast_share(looks, past, paths, p, spread, terms.pixel_mm)
             if (free != 0.0 or free_back != 0.0) and in_sight(cards, face, x):
                 free, free_back, cast = -1.0, -1.0, -1.0

@@ -229,8 +229,19 @@ def _shaded(drops, listed, count, skip, x, d, reach):
     return False
 
 
+@jit
+def _on_petal(petal, x, n, r, stack):
+    """A place just above the petal where that runs over or under x, in a drop's plane with the normal n, by
+    no more than its radius r; else above x."""
+    over = along(x, n, r)
+    down, _, _, _ = leaf.nearest(petal, over, scale(n, -1.0), leaf.START, 2.0 * r, stack)
+    return along(over, n, 0.02 - down) if down < inf else along(x, n, 0.02)
+
+
 @making
-def _ring_light_one(petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out, k):
+def _ring_light_one(
+    petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out, beside, k
+):
     if state[k, 0] == HIDDEN:
         return
     face = held(face_of(lamp))
@@ -242,6 +253,9 @@ def _ring_light_one(petal, drops, lamp, cards, state, shades, shade_count, rims,
         far = ring_radius(rims[k], rings, node // spokes) * 1.002
         angle = 2.0 * pi * (node % spokes) / spokes
         x = along(row(drops.foot, k), in_frame(s, t, n, (far * cos(angle), far * sin(angle), 1e-3)), r)
+        start = x
+        if state[k, 0] == MIXED:
+            start = _on_petal(petal, x, n, r, stack)
         for m in range(face.flux.shape[0]):
             y = row(face.node, m)
             to = sub(y, x)
@@ -250,18 +264,25 @@ def _ring_light_one(petal, drops, lamp, cards, state, shades, shade_count, rims,
             cos_n, cos_y = dot(d, n), -dot(d, face.out)
             if cos_y <= 0.0:
                 continue
-            free = cos_n > 0.0 and not drop.in_the_way(drops, k, x, d, reach)
-            free = free and not _shaded(drops, shades[k], shade_count[k], k, x, d, reach)
+            free = cos_n > 0.0 and not _shaded(drops, shades[k], shade_count[k], k, x, d, reach)
             free = free and not hidden_by(cards, x, d, reach)
             if free and state[k, 0] == MIXED:
-                free = not leaf.blocked(petal, along(x, n, 0.02), d, leaf.START, reach, stack)
-            if free:
-                out[k, node] += face.flux[m] * cos_n * cos_y / (reach * reach)
+                free = not leaf.blocked(petal, start, d, leaf.START, reach, stack)
+            if not free:
+                continue
+            e = face.flux[m] * cos_n * cos_y / (reach * reach)
+            beside[k, node] += e
+            if not drop.in_the_way(drops, k, x, d, reach):
+                out[k, node] += e
 
 
 @threaded
-def ring_light(begin, end, petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out):
+def ring_light(
+    begin, end, petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out, beside
+):
     """Irradiance that a face sends straight to the petal round every drop, with the drops' shadows, added to
-    out (nd, rings * spokes)."""
+    out (nd, rings * spokes), and without each drop's own shadow, added to beside."""
     for k in range(begin, end):
-        _ring_light_one(petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out, k)
+        _ring_light_one(
+            petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out, beside, k
+        )
