@@ -8,12 +8,17 @@ from math import pi
 import numpy as np
 import pytest
 
-from lightsim.scene.records import Card
-from lightsim.trace import View
+from lightsim.scene.records import Card, Petal
+from lightsim.trace import View, kernels
 from lightsim.trace.ground import Ground
+from lightsim.trace.kernels import halo
+from lightsim.trace.kernels.halo import OUTER
+from lightsim.trace.kernels.hinder import MIXED
 from lightsim.trace.lamp import lamp_of
+from tests.trace.inner import Room
 from tests.trace.sets import lamp, one_drop, plain_petal, simple
 
+vectors = Room(kernels.vectors)
 RHO, ACROSS = 0.4, 64
 CARD = Card(angle_deg=60.0, clock=3.0, distance_mm=120.0)
 
@@ -127,3 +132,70 @@ def _met(card, begin, end):
     inside = np.abs(at @ card.right) <= card.half_width_mm
     inside &= np.abs(at @ card.up) <= card.half_height_mm
     return bool(np.any(inside & (t > 0.0) & (t < 1.0)))
+
+
+def places_round(view, drop=0):
+    """The places of soft light round a drop, on its plane, ring by ring: the distance in radii, and where."""
+    drops, rim, soft = view.packed.drops, view.packed.rims[drop], view.soft
+    ring, spoke = np.divmod(np.arange(soft.rings * soft.spokes), soft.spokes)
+    away = rim * (OUTER / rim) ** (ring / (soft.rings - 1.0)) ** 2
+    turn = 2.0 * pi * spoke / soft.spokes
+    s, t = vectors.basis(tuple(drops.normal[drop]))
+    aside = np.cos(turn)[:, None] * np.array(s) + np.sin(turn)[:, None] * np.array(t)
+    return away, drops.foot[drop] + drops.radius[drop] * away[:, None] * aside
+
+
+def test_a_drop_throws_its_shadow_in_a_cards_light():
+    """What a place gets beside the drop's own shadow is what the card sends; what it loses comes from the
+    card's parts behind the sphere."""
+    light = lamp(angle_deg=75.0, clock=9.0, width_mm=4.0, height_mm=4.0)
+    view = View(
+        simple(plain_petal(RHO), one_drop(110.0), lights=(light,), cards=(CARD,)), width_px=24, samples=1
+    )
+    first = view._cards[0]._first_of(np.ones((16, 16)))
+    card, up = view.stage.cards[0].face, np.array([0.0, 0.0, 1.0])
+    points, part = points_of(card)
+    centre, radius = view.packed.drops.centre[0], view.packed.drops.radius[0]
+    _, places = places_round(view)
+    open_sky = np.array([irradiance(points, card.out, part, at, up) for at in places])
+    np.testing.assert_allclose(first.own_ring[0], open_sky, rtol=0.01)
+    left = []
+    for at in places:
+        to = points - at
+        d = to / np.linalg.norm(to, axis=1)[:, None]
+        m = centre - at
+        free = np.sum(m * m) - (d @ m) ** 2 > radius**2
+        free |= d @ m < 0.0
+        left.append(irradiance(points[free], card.out, part, at, up))
+    found = np.zeros((2, 1, len(places)))
+    shadowed(view, found)
+    np.testing.assert_allclose(found[0, 0], left, atol=0.12 * open_sky.max())  # 36 parts of the card
+    assert np.mean(found[0, 0] - left) == pytest.approx(0.0, abs=0.01 * open_sky.max())
+    assert np.min(left / open_sky) < 0.1
+
+
+def shadowed(view, found):
+    card = view._cards[0]
+    size = view.soft.rings, view.soft.spokes
+    halo.ring_light(
+        1, view.packed.petal, view.packed.drops, card._lamp, card._boards, *card._state[:3], view.packed.rims,
+        *size, found[0], found[1],
+    )  # fmt: skip
+
+
+def test_a_hollow_petal_does_not_hide_the_light_round_its_drops():
+    """The plane of a drop in a hollow runs under the petal."""
+    petal = Petal(form="cupped", curl=0.3, mesh_spacing_mm=0.25, width_mm=20.0, length_mm=20.0, relief_mm=0.0)
+    light = lamp(angle_deg=75.0, clock=9.0)
+    view = View(simple(petal, one_drop(), lights=(light,), cards=(CARD,)), width_px=24, samples=1)
+    card = view._cards[0]
+    assert card._state[0][0, 0] == MIXED  # the petal's edge hides a part of the card
+    found = np.zeros((2, 1, view.soft.rings * view.soft.spokes))
+    shadowed(view, found)
+    away, places = places_round(view)
+    points, part = points_of(view.stage.cards[0].face)
+    n = view.packed.drops.normal[0]
+    unhidden = np.array([irradiance(points, view.stage.cards[0].face.out, part, at, n) for at in places])
+    share = found[1, 0] / unhidden
+    assert share.max() < 1.01
+    assert np.median(share[away < 3.0]) > 0.7
