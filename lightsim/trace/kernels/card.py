@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.blocks import WIDE, pixel_in, place_seen
 from lightsim.trace.kernels.camera import FRONT, PART, SURFACE_PART, WATER_PART
-from lightsim.trace.kernels.direct import in_sight, straight_light, straight_past_drops
+from lightsim.trace.kernels.direct import in_sight, straight_light
 from lightsim.trace.kernels.faces import face_of, point_on
 from lightsim.trace.kernels.gloss import response
 from lightsim.trace.kernels.hinder import MIXED, face_corner, petal_lets_through
@@ -173,7 +173,7 @@ def _mirrored_paths(paths, petal, drops, boards, face, seed, p, light, sent, sta
         x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
         a, b = pair_of(scramble, e - first)
         y, power = point_on(face, a, b)
-        e_front = straight_past_drops(petal, drops, boards, face, f, x, n, y, power, stack)
+        e_front = straight_light(petal, drops, boards, face, f, x, n, y, power, stack, 0, MIXED, stack)
         if e_front == 0.0:
             continue
         _from_point(a, b, e_front if tag & FRONT else -e_front, light)

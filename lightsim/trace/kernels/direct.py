@@ -316,7 +316,7 @@ def _leaf_pixel(
 
 
 @jit
-def straight_past_drops(petal, drops, cards, face, f, x, n, y, power, stack):
+def _mirrored_leaf(petal, drops, cards, face, f, x, n, y, power, stack):
     """Irradiance straight from y at the petal's point x seen by way of a drop, negative on the back."""
     to = sub(y, x)
     far = length(to)
@@ -347,7 +347,7 @@ def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, las
         x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
         a, b = pair_of(scramble, e - paths.leaf_start[p])
         y, power = point_on(face, a, b)
-        straight = straight_past_drops(petal, drops, cards, face, f, x, n, y, power, stack)
+        straight = _mirrored_leaf(petal, drops, cards, face, f, x, n, y, power, stack)
         front, back = max(straight, 0.0), max(-straight, 0.0)
         if tag & FRONT:
             to = unit(sub(face.centre, x))
