@@ -41,9 +41,9 @@ SMALL_SHADOW = {"petal in shadow": 0.02}
 # Soft light under a drop that overhangs the petal far: somewhat too little of a lamp's from the side.
 UNDER_A_BALL = {"inside of drops": 0.02}
 # The shadow that a drop throws in a card's light, and what comes through the drop, are laid on coarse grids.
-# The means of classes are held there, not where in the picture the light lies: blocks differ by up to 2.4 times.
+# The means of classes are held there, not where the light lies: blocks differ by up to 2.4 times.
 MEANS_ALONE = 1e3
-BY_A_CARD = {"petal": 0.03, "inside of drops": 0.03, "rim of drops": 0.04, "whole picture": 0.02}
+BY_A_CARD = {"petal": 0.03, "inside of drops": 0.025, "rim of drops": 0.025, "whole picture": 0.02}
 # Facets that lie several degrees off the normals of the mesh, which gathered light falls by.
 COARSE_MESH = {"bright spot": 0.02}
 
