@@ -7,10 +7,9 @@ from pathlib import Path
 
 from lightsim.errors import PictureError
 
-# Bytes for each pixel: the camera's paths that are kept, more for each sample, and what each card
-# sends to them; one light's layer
-# (1 + 3 + 3 + 3 + 1 float32, and 3 for their sum); the maps, the photograph, its developing and its measures;
-# a picture of eight bits a channel.
+# Bytes for each pixel: the camera's paths that are kept, more for each sample, and what each card sends to
+# them; one light's layer (1 + 3 + 3 + 3 + 1 float32, and 3 for their sum); the maps, the photograph, its
+# developing and its measures; a picture of eight bits a channel.
 PATHS_BYTES = 200
 SAMPLE_BYTES = 40
 CARD_BYTES = 120

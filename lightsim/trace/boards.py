@@ -30,7 +30,7 @@ class StageBoards:
     def standing(self) -> Boards:
         """Cards, then the backdrop, sending nothing."""
         faces = self.cards + self.backdrop
-        return pack_boards(faces, [np.zeros((PATCHES, PATCHES, 3)) for _ in faces])
+        return _dark(faces)
 
     def may_hide(self, face: Face, but: int = -1) -> Boards:
         """The cards that may stand between a face and some part of the set; but: the face's own number."""
@@ -38,11 +38,11 @@ class StageBoards:
         cards = [
             card for i, card in enumerate(self.cards) if i != but and not _lie_apart(_corners(card), reached)
         ]
-        return pack_boards(cards, [np.zeros((PATCHES, PATCHES, 3)) for _ in cards])
+        return _dark(cards)
 
     def hiding(self) -> Boards:
         """The cards alone: they stand in a light's way."""
-        return pack_boards(self.cards, [np.zeros((PATCHES, PATCHES, 3)) for _ in self.cards])
+        return _dark(self.cards)
 
     def see_dome(self, packed: Packed, points: Points, dome: NDArray) -> None:
         """Find what the dome sends to the boards past the petal and one another, and what comes by way of
@@ -88,6 +88,11 @@ class StageBoards:
             e = irradiance_on(face, lit_by) + (self._by_dome[-1] if under_dome else 0.0)
             glow.append(e[..., None] * self.stage.backdrop_reflectance / np.pi)
         return glow
+
+
+def _dark(faces: list[Face]) -> Boards:
+    """Faces that send nothing."""
+    return pack_boards(faces, [np.zeros((PATCHES, PATCHES, 3)) for _ in faces])
 
 
 def _corners_of_set(stage: Stage) -> NDArray[np.float64]:

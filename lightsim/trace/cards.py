@@ -41,7 +41,7 @@ class CardLight:
         self._first: list[First] = []
 
     def _packed(self, radiance: NDArray[np.float64]) -> Lamp:
-        return pack_face(self._card, radiance, float(np.linalg.norm(self._card.centre)))
+        return pack_face(self._card, radiance)
 
     def look_widely(self, block: Block) -> None:
         """What the petal leaves of the card's light, from wide blocks of pixels."""
@@ -61,16 +61,9 @@ class CardLight:
             np.zeros(size, dtype=np.float32),
         )
         kcard.send(
-            paths.rows,
-            paths,
-            packed.petal,
-            packed.drops,
-            self._boards,
-            self._lamp,
-            self._left,
-            self._given,
+            paths.rows, paths, packed.petal, packed.drops, self._boards, self._lamp, self._left, self._given,
             sent,
-        )
+        )  # fmt: skip
         return sent
 
     def _at_nodes(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

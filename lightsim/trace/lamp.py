@@ -101,7 +101,7 @@ def lamp_of(light: StagedLight, finest: int = FINEST) -> Lamp:
     """A light's face, of a candela; finest: see `pack_face`."""
     face = light.face
     radiance = np.full((1, 1), SQUARE_MM_PER_M2 / face.area_mm2)
-    return pack_face(face, radiance, float(np.linalg.norm(face.centre)), finest)
+    return pack_face(face, radiance, finest)
 
 
 def least_gathered(ground: Ground) -> float:

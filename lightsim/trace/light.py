@@ -114,7 +114,7 @@ class LightWork:
         glows = [np.full((PATCHES, PATCHES), lamp.radiance[0, 0]) for lamp in lit_by] + card_glows
         coloured = [np.repeat(glow[..., None], 3, axis=2) for glow in glows]
         cards = zip(boards.cards, card_glows, strict=True)
-        shining = lit_by + [pack_face(card, glow, float(np.linalg.norm(card.centre))) for card, glow in cards]
+        shining = lit_by + [pack_face(card, glow) for card, glow in cards]
         coloured += boards.backdrop_glow(shining if self._dome is None else [], self._dome is not None)
         return pack_boards(faces + boards.cards + boards.backdrop, coloured)
 

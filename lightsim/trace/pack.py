@@ -119,15 +119,15 @@ def _gaps(centre: NDArray[np.float64], radius: NDArray[np.float64]) -> NDArray[n
     return np.maximum(gap - radius, 0.0)
 
 
-def pack_face(face: Face, radiance: NDArray[np.float64], distance_mm: float, finest: int = FINEST) -> Lamp:
-    """A glowing face with its quadrature points, as many as its size at this distance asks for, at most
+def pack_face(face: Face, radiance: NDArray[np.float64], finest: int = FINEST) -> Lamp:
+    """A glowing face with its quadrature points, as many as its size at its distance asks for, at most
     `finest` along a side.
 
     radiance : (p, p) cd/m2 per unit of output, row 0 at the bottom.
     """
     width, height = face.half_width_mm, face.half_height_mm
     spread = float(np.hypot(width, height)) if not face.round else width
-    order = min(_order_for(spread / distance_mm), finest)
+    order = min(_order_for(spread / float(np.linalg.norm(face.centre))), finest)
     x, y, share = _disc_nodes(order) if face.round else _square_nodes(order)
     node = face.centre + np.outer(x * width, face.right) + np.outer(y * height, face.up)
     p = len(radiance)

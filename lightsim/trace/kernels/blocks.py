@@ -140,29 +140,39 @@ def place_seen(paths, petal, p):
 
 
 @jit
-def _look_from(paths, petal, face, size, i, j, many, share, known, stack):
-    """State of the cell i, j (rows counted in `paths`), and which points of the face the petal leaves; fills
-    its share (2,) and what is known (2,) of the face's cells."""
-    known[0], known[1] = EVERY_CELL, EVERY_CELL
-    seen, asked, last = 0, 0, -1
+def look_at_corners(paths, petal, face, size, i, j, stack):
+    """State of the cell i, j (rows counted in `paths`) as far as points near a face's corners and edges tell
+    from two of its pixels, and the second of these."""
+    seen, asked, p = 0, 0, -1
     for q in range(2):
         p = pixel_in(paths, size, i, j, q)
         if p < 0:
-            return EMPTY, ALL
-        last = p
-        f = int(paths.leaf_face[paths.mean_end[p]])
-        o = place_seen(paths, petal, p)
+            return EMPTY, p
+        f, o = int(paths.leaf_face[paths.mean_end[p]]), place_seen(paths, petal, p)
         for m in range(9):
             if 0 < seen < asked:
-                break
+                return MIXED, pixel_in(paths, size, i, j, 1)
             asked += 1
             seen += petal_lets_through(petal, f, o, face_corner(face, m), stack)
-    share[0] = share[1] = 0.0 if seen == 0 else 1.0
-    known[0] = NONE if seen == 0 else EVERY_CELL
-    known[1] = NONE if seen == asked else EVERY_CELL
     if seen == asked:
+        return CLEAR, p
+    return (HIDDEN if seen == 0 else MIXED), p
+
+
+@jit
+def _look_from(paths, petal, face, size, i, j, many, share, known, stack):
+    """State of the cell i, j (rows counted in `paths`), and which points of the face the petal leaves; fills
+    its share (2,) and what is known (2,) of the face's cells."""
+    state, last = look_at_corners(paths, petal, face, size, i, j, stack)
+    known[0], known[1] = EVERY_CELL, EVERY_CELL
+    if state == EMPTY:
+        return EMPTY, ALL
+    share[0] = share[1] = 0.0 if state == HIDDEN else 1.0
+    known[0] = NONE if state == HIDDEN else EVERY_CELL
+    known[1] = NONE if state == CLEAR else EVERY_CELL
+    if state == CLEAR:
         return CLEAR, ALL
-    if seen == 0:
+    if state == HIDDEN:
         return HIDDEN, NONE
     return MIXED, _look_at_points(paths, petal, face, last, many, share, known, stack)
 

@@ -15,12 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.trace.kernels import petal as leaf
-from lightsim.trace.kernels.blocks import WIDE, pixel_in, place_seen
+from lightsim.trace.kernels.blocks import CLEAR, EMPTY, MIXED, WIDE, look_at_corners, pixel_in, place_seen
 from lightsim.trace.kernels.camera import FRONT, PART, SURFACE_PART, WATER_PART
 from lightsim.trace.kernels.direct import in_sight, straight_light
 from lightsim.trace.kernels.faces import face_of, point_on
 from lightsim.trace.kernels.gloss import response
-from lightsim.trace.kernels.hinder import MIXED, face_corner, petal_lets_through
+from lightsim.trace.kernels.hinder import petal_lets_through
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import LIGHT, MIRROR_LIGHT, key, pair_of
@@ -217,20 +217,11 @@ def _look_at_part(petal, face, f, o, part, q, stack):
 @jit
 def _look_from(paths, petal, face, card, i, j, left, stack):
     """Fill left (m,) of a wide block, the first -1 where it sees no petal."""
-    seen, asked = 0, 0
-    for q in range(2):
-        p = pixel_in(paths, WIDE, i, j, q)
-        if p < 0:
-            left[0] = -1.0
-            return
-        f, o = int(paths.leaf_face[paths.mean_end[p]]), place_seen(paths, petal, p)
-        for m in range(9):
-            if 0 < seen < asked:
-                break
-            asked += 1
-            seen += petal_lets_through(petal, f, o, face_corner(face, m), stack)
-    left[:] = 1.0 if seen == asked else 0.0
-    if seen in (0, asked):
+    state, _ = look_at_corners(paths, petal, face, WIDE, i, j, stack)
+    left[:] = 1.0 if state == CLEAR else 0.0
+    if state == EMPTY:
+        left[0] = -1.0
+    if state != MIXED:
         return
     for q in range(2):
         p = pixel_in(paths, WIDE, i, j, q)
