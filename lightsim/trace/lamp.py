@@ -36,7 +36,7 @@ class LampWork:
         self.face = lamp_of(light)
         self.state = drop_state(ground, self.face, True)
         self.least = least_gathered(ground)
-        self.looks = no_looks(*ground.shape)
+        self.looks = no_looks(*ground.shape, self.face, ground.packed.petal.normal.mean(axis=0))
         self.weak = np.full(cells_of(*ground.shape, cells.CELL), -1.0)
         self._boards = ground.boards.may_hide(light.face)
         self._reach = reach_for(ground, self.face)
@@ -72,7 +72,7 @@ class LampWork:
         pitch, near = float(ground.lens.pitch), self.near(block)
         nearby.list_uneven(len(near.bounds), paths, packed.drops, self.face, near, self.least, pitch)
         lens_at = np.array([0.0, 0.0, ground.lens.pupil_distance])
-        terms = direct.Terms(ground.seed, lens_at, pitch, self.least, self.weak)
+        terms = direct.Terms(ground.seed, lens_at, pitch, self.least, self.weak, ground.lens.height)
         direct.add_direct(
             paths.rows, paths, packed.petal, packed.drops, self._boards, self.face, near, self.looks, terms,
             into,

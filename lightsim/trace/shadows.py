@@ -10,6 +10,7 @@ from lightsim.trace.ground import Ground
 from lightsim.trace.kernels import blocks, hinder
 from lightsim.trace.kernels.blocks import Looks
 from lightsim.trace.kernels.faces import Lamp
+from lightsim.trace.kernels.skyline import STRIPS
 
 SOFT_FINEST = 3  # quadrature points along a face whose soft light is asked for
 
@@ -39,8 +40,13 @@ def _widened(reach: NDArray, half_angle: float) -> NDArray:
     return np.ascontiguousarray(np.stack([reach[:, near, :].max(axis=1) for near in within], axis=1))
 
 
-def no_looks(height: int, width: int) -> Looks:
-    """Of a picture of this size, before any block is looked at: every path has to find out for itself."""
+def no_looks(height: int, width: int, face: Lamp, normal: NDArray) -> Looks:
+    """Of a picture of this size, before any block is looked at: every path has to find out for itself.
+
+    normal (3,) : the petal's, on the whole; strips of the face run across its horizon.
+    """
+    right, up = float(normal @ face.frame[3:6]), float(normal @ face.frame[6:9])
+    across = abs(right) * face.size[0] >= abs(up) * face.size[1]
     wide, close = cells_of(height, width, blocks.WIDE), cells_of(height, width, blocks.BLOCK)
     return Looks(
         np.full(wide, blocks.MIXED, dtype=np.uint8),
@@ -52,6 +58,9 @@ def no_looks(height: int, width: int) -> Looks:
         np.zeros((*close, 2), dtype=np.uint32),
         np.full(close, blocks.MIXED, dtype=np.uint8),
         np.zeros((*close, 1), dtype=np.float32),
+        np.full((*close, 2, STRIPS), np.nan, dtype=np.float32),
+        int(across),
+        float(np.copysign(1.0, right if across else up)),
     )
 
 

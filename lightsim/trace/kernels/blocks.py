@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels import skyline
 from lightsim.trace.kernels.camera import FRONT
 from lightsim.trace.kernels.cast import STRIPS, left_of_face
 from lightsim.trace.kernels.faces import face_of, point_on
@@ -21,9 +22,9 @@ from lightsim.trace.kernels.hinder import CANDIDATES, face_corner, petal_lets_th
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import LIGHT, key, pair_of
-from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub
+from lightsim.trace.kernels.skyline import BLOCK
+from lightsim.trace.kernels.vectors import along, cubic, dot, length, row, scale, sub
 
-BLOCK = 4  # pixels along the side of a block
 WIDE = 16  # pixels along the side of a wide block, from which its blocks are told where all is even about it
 CLEAR, HIDDEN, MIXED, EMPTY, SHARP = 0, 1, 2, 3, 4
 NONE, ALL = np.uint64(0), np.uint64(0xFFFFFFFFFFFFFFFF)
@@ -34,6 +35,9 @@ WIDE_LOOKS = 64  # and from a wide block; the first LOOKS of them are the block'
 EVEN = 0.3  # most that a share may change over four blocks for it to be taken between them
 EVEN_WIDE = 0.12
 GRAZING = 0.3  # cosine that the petal's normals may vary by within a block or a pixel's paths
+CHECKED = 8  # points of the face for which a block's skyline is held against a ray
+DOUBT = 0.2  # a skyline whose share differs by so much from that of a few rays is not trusted
+OVER = 0.05  # mm over the mean of a pixel's places from which the petal below is looked for
 SOFT_BLOCKS = 2.5  # blocks that the edge of a drop's shadow must be wide for it to be taken between blocks
 
 
@@ -46,6 +50,8 @@ class Looks(NamedTuple):
     known (rows, columns, 2), wide_known (rows, columns, 2) uint32: a bit for each of CELLS_ACROSS x CELLS_UP
     cells of the face, set where the petal leaves its point to a block; set where it hides it.
     cast, cast_share (rows, columns, 1): what the drops leave of that, on the front.
+    sky (rows, columns, 2, strips) float32: the petal's skyline, see `skyline.look_up`; NaN where it was not
+    looked for or does not tell the petal's share. across, sign: how its strips run.
     """
 
     wide: NDArray
@@ -57,6 +63,9 @@ class Looks(NamedTuple):
     known: NDArray
     cast: NDArray
     cast_share: NDArray
+    sky: NDArray
+    across: int
+    sign: float
 
 
 @jit
@@ -91,16 +100,6 @@ def agreed(state, size, x, y, reach):
 
 
 @jit
-def _cubic(t):
-    """Weight of a cell whose middle lies `t` cells off: a cubic through four of them (Keys, IEEE Trans.
-    Acoustics 29 (1981) 1153, a = -1/2)."""
-    t = abs(t)
-    if t < 1.0:
-        return (1.5 * t - 2.5) * t * t + 1.0
-    return ((2.5 - 0.5 * t) * t - 4.0) * t + 2.0 if t < 2.0 else 0.0
-
-
-@jit
 def even_share(state, share, size, x, y, side, limit):
     """The share at pixel x, y between the cells about it, where it changes by no more than `limit`, else -1:
     a cubic through sixteen cells where all are known, else straight between four."""
@@ -120,7 +119,7 @@ def even_share(state, share, size, x, y, side, limit):
                 continue
             low, high = min(low, one), max(high, one)
             known += 1
-            smooth += _cubic(v + i - a) * _cubic(u + j - b) * one
+            smooth += cubic(v + i - a) * cubic(u + j - b) * one
             if i <= a <= i + 1 and j <= b <= j + 1:
                 w = (1.0 - v if a == i else v) * (1.0 - u if b == j else u)
                 total += w * one
@@ -137,6 +136,16 @@ def place_seen(paths, petal, p):
     """A point of the petal that pixel p sees: on its surface, which the mean of several is not."""
     e = paths.mean_end[p]
     return leaf.place(petal, int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
+
+
+@jit
+def surface_at(paths, petal, p, stack):
+    """Triangle and point of the petal below or above the mean of the places that pixel p sees."""
+    e = paths.mean_end[p]
+    f, n = int(paths.leaf_face[e]), row(paths.mean_normal, p)
+    o = along(row(paths.mean_place, p), n, OVER)
+    t, g, _, _ = leaf.nearest(petal, o, scale(n, -1.0), 0.0, 2.0 * OVER, stack)
+    return (f, place_seen(paths, petal, p)) if g < 0 else (g, along(o, n, -t))
 
 
 @jit
@@ -160,21 +169,11 @@ def look_at_corners(paths, petal, face, size, i, j, stack):
 
 
 @jit
-def _look_from(paths, petal, face, size, i, j, many, share, known, stack):
-    """State of the cell i, j (rows counted in `paths`), and which points of the face the petal leaves; fills
-    its share (2,) and what is known (2,) of the face's cells."""
-    state, last = look_at_corners(paths, petal, face, size, i, j, stack)
-    known[0], known[1] = EVERY_CELL, EVERY_CELL
-    if state == EMPTY:
-        return EMPTY, ALL
+def _told_by(state, share, known):
+    """Fill share (2,) and what is known (2,) of the face's cells as the looks at its corners tell them."""
     share[0] = share[1] = 0.0 if state == HIDDEN else 1.0
     known[0] = NONE if state == HIDDEN else EVERY_CELL
     known[1] = NONE if state == CLEAR else EVERY_CELL
-    if state == CLEAR:
-        return CLEAR, ALL
-    if state == HIDDEN:
-        return HIDDEN, NONE
-    return MIXED, _look_at_points(paths, petal, face, last, many, share, known, stack)
 
 
 @jit
@@ -191,12 +190,16 @@ def cell_of(a, b):
 
 
 @jit
-def _look_at_points(paths, petal, face, p, many, share, known, stack):
-    """Which of evenly spread points of the face the petal leaves to pixel p, everywhere the same ones:
-    shadows without grain. Fills the share (2,) of the light on its front and its back that they make up; -1
-    on a side that gets none anyway; and what is known (2,) of the face's cells."""
-    f = int(paths.leaf_face[paths.mean_end[p]])
-    o, n, ng = place_seen(paths, petal, p), front_normal(paths, p), leaf.flat_normal(petal, f)
+def _look_at_points(petal, face, looks, i, j, f, o, n, many, share, known, stack):
+    """Which of evenly spread points of the face the petal leaves to its point o, on triangle f and with the
+    front normal n, everywhere the same ones: shadows without grain. Fills the share (2,) of the light on its
+    front and its back that they make up; -1 on a side that gets none anyway; and what is known (2,) of the
+    face's cells.
+
+    i, j : the block whose skyline tells of most points, where the first ones agree with it; else it is
+    forgotten. i < 0 for none.
+    """
+    ng = leaf.flat_normal(petal, f)
     scramble = key(0, 0, LIGHT)
     front, back, front_free, back_free = 0.0, 0.0, 0.0, 0.0
     points, left, hidden = NONE, EVERY_CELL, EVERY_CELL
@@ -210,7 +213,16 @@ def _look_at_points(paths, petal, face, p, many, share, known, stack):
         if cos_y <= 0.0:
             continue
         agree = (cos_n > 0.0) == (dot(ng, d) > 0.0)
-        free = agree and petal_lets_through(petal, f, o, y, stack) == 1
+        told = -1
+        if i >= 0 and agree:
+            q = 0 if cos_n > 0.0 else 1
+            told = skyline.hides(face, looks, i, j, q, y)
+        free = agree and told != 1
+        if agree and (told < 0 or m < CHECKED):
+            free = petal_lets_through(petal, f, o, y, stack) == 1
+            if told >= 0 and free != (told == 0):
+                skyline.forget(looks.sky, i, j)
+                i = -1
         cell = np.uint64(1) << cell_of(a, b)
         if not free:
             left &= ~cell
@@ -282,9 +294,15 @@ def _look_widely_one(paths, petal, lamp, looks, i):
     share, known = np.empty(2), np.empty(2, dtype=np.uint64)
     top = paths.first // paths.width // WIDE
     for j in range(looks.wide.shape[1]):
-        looks.wide[top + i, j], looks.wide_seen[top + i, j] = _look_from(
-            paths, petal, face, WIDE, i, j, WIDE_LOOKS, share, known, stack
-        )
+        state, p = look_at_corners(paths, petal, face, WIDE, i, j, stack)
+        points = NONE if state == HIDDEN else ALL
+        _told_by(state, share, known)
+        if state == MIXED:
+            f, n = int(paths.leaf_face[paths.mean_end[p]]), front_normal(paths, p)
+            points = _look_at_points(
+                petal, face, looks, -1, j, f, place_seen(paths, petal, p), n, WIDE_LOOKS, share, known, stack
+            )
+        looks.wide[top + i, j], looks.wide_seen[top + i, j] = state, points
         for q in range(2):
             looks.wide_share[top + i, j, q], looks.wide_known[top + i, j, q] = share[q], known[q]
 
@@ -296,26 +314,84 @@ def look_widely(begin, end, paths, petal, lamp, looks):
         _look_widely_one(paths, petal, lamp, looks, i)
 
 
+@jit
+def _middle_pixel(paths, i, j):
+    """The pixel in the middle of block i, j (rows counted in `paths`), -1 where it sees no petal."""
+    y, x = min(i * BLOCK + BLOCK // 2, paths.rows - 1), min(j * BLOCK + BLOCK // 2, paths.width - 1)
+    p = y * paths.width + x
+    return p if paths.mean_end[p] >= 0 else -1
+
+
+@jit
+def _look_up(paths, petal, face, looks, i, j, before, stack):
+    """Fill the skyline of block i, j (rows counted in `paths`), seen from the petal in its middle."""
+    p = _middle_pixel(paths, i, j)
+    if p >= 0:
+        f, o = surface_at(paths, petal, p, stack)
+        a = paths.first // paths.width // BLOCK + i
+        skyline.look_up(petal, face, looks, f, o, before, a, j, stack)
+
+
+@jit
+def _doubt(paths, drops, face, looks, i, j, share, tops, near):
+    """Forget a skyline that tells another share (2,) than rays did: past a curled edge light may come through
+    below it."""
+    p, a = _middle_pixel(paths, i, j), paths.first // paths.width // BLOCK + i
+    if p < 0:
+        return
+    o, n = row(paths.mean_place, p), front_normal(paths, p)
+    for q in range(2):
+        for k in range(skyline.STRIPS):
+            tops[k] = looks.sky[a, j, q, k]
+        turn = 1.0 if q == 0 else -1.0
+        whole, free = skyline.left_of_place(drops, face, looks, tops, o, scale(n, turn), turn, near, 0)
+        if whole > 0.0 and share[q] >= 0.0 and not abs(free / whole - share[q]) < DOUBT:
+            skyline.forget(looks.sky, a, j)
+
+
+@jit
+def _look_from(paths, petal, face, looks, i, j, share, known, before, stack):
+    """State of block i, j (rows counted in `paths`), and which points of the face the petal leaves; fills its
+    skyline, its share (2,) and what is known (2,) of the face's cells."""
+    state, p = look_at_corners(paths, petal, face, BLOCK, i, j, stack)
+    _told_by(state, share, known)
+    if state == EMPTY:
+        return state, ALL
+    _look_up(paths, petal, face, looks, i, j, before, stack)
+    if state != MIXED:
+        return state, ALL if state == CLEAR else NONE
+    middle, a = _middle_pixel(paths, i, j), paths.first // paths.width // BLOCK + i
+    f, o = int(paths.leaf_face[paths.mean_end[p]]), place_seen(paths, petal, p)
+    if middle >= 0:
+        p = middle
+        f, o = surface_at(paths, petal, p, stack)
+    else:
+        a = -1
+    n = front_normal(paths, p)
+    return MIXED, _look_at_points(petal, face, looks, a, j, f, o, n, LOOKS, share, known, stack)
+
+
 @making
 def _look_closely_one(paths, petal, drops, pixel_mm, lamp, looks, i):
     face = held(face_of(lamp))
     stack = np.empty(192, dtype=np.int32)
     near = np.empty(CANDIDATES, dtype=np.int32)
     share, known = np.empty(2), np.empty(2, dtype=np.uint64)
+    before, tops = skyline.none_before(), np.empty(skyline.STRIPS)
     top = paths.first // paths.width // BLOCK
     for j in range(looks.petal.shape[1]):
         x, y = j * BLOCK + BLOCK // 2, (top + i) * BLOCK + BLOCK // 2
         state = agreed(looks.wide, WIDE, x, y, 1)
         share[0] = share[1] = 1.0 if state == CLEAR else 0.0
-        points, many = ALL, LOOKS
+        points, many, asked = ALL, LOOKS, False
         known[0], known[1] = _known_about(looks.wide_known, looks.wide, y // WIDE, x // WIDE, 1)
         if state == MIXED:
             share[0] = even_share(looks.wide, looks.wide_share, WIDE, x, y, 0, EVEN_WIDE)
             share[1] = even_share(looks.wide, looks.wide_share, WIDE, x, y, 1, EVEN_WIDE)
             many = WIDE_LOOKS
             if share[0] < 0.0 or share[1] < 0.0:
-                state, points = _look_from(paths, petal, face, BLOCK, i, j, LOOKS, share, known, stack)
-                many = LOOKS
+                state, points = _look_from(paths, petal, face, looks, i, j, share, known, before, stack)
+                many, asked = LOOKS, state != EMPTY
         looks.petal[top + i, j] = state
         for q in range(2):
             looks.share[top + i, j, q], looks.known[top + i, j, q] = share[q], known[q]
@@ -325,6 +401,11 @@ def _look_closely_one(paths, petal, drops, pixel_mm, lamp, looks, i):
             looks.cast[top + i, j], looks.cast_share[top + i, j, 0] = _look_at_cast(
                 paths, drops, pixel_mm, face, looks, points, many, i, j, near, stack
             )
+        if many == WIDE_LOOKS and looks.cast[top + i, j] != CLEAR:
+            _look_up(paths, petal, face, looks, i, j, before, stack)
+            asked = True
+        if asked:
+            _doubt(paths, drops, face, looks, i, j, share, tops, near)
 
 
 @threaded

@@ -10,9 +10,9 @@ import numpy as np
 
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
-from lightsim.trace.kernels.angles import angle_of
 from lightsim.trace.kernels.faces import Vector, vector_irradiance
 from lightsim.trace.kernels.jit import jit
+from lightsim.trace.kernels.strip import above, sent, strip_of
 from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub
 from lightsim.trace.kernels.ways import FINE_SAMPLES
 
@@ -49,17 +49,6 @@ def _covered(drops, k, o, start, way, begin, end):
     elif a + 0.5 * b * (low + high) <= 0.0:
         return end, begin
     return max(low, begin), min(high, end)
-
-
-@jit
-def _above(n, start, way, half):
-    """Between where and where a strip's light falls on a surface's front."""
-    a, b = dot(n, start), dot(n, way)
-    if a >= abs(b) * half:
-        return -half, half
-    if a <= -abs(b) * half:
-        return half, -half
-    return (-a / b, half) if b > 0.0 else (-half, -a / b)
 
 
 @jit
@@ -133,55 +122,14 @@ def _hidden(drops, k, o, start, way, begin, end):
     return low, high
 
 
-class _Strip(NamedTuple):
-    """A strip of a face, start + t way, between two of its places, with what its irradiance is worked out
-    from: where it is nearest, that distance and its square, the cosine's part that is even about it and the
-    part that grows."""
-
-    start: Vector
-    way: Vector
-    begin: float
-    end: float
-    middle: float
-    near: float
-    square: float
-    even: float
-    growing: float
-
-
 @jit
-def _strip_of(n, start, way, begin, end):
-    """The strip between two of its places, seen by a surface with the normal n."""
-    middle = -dot(start, way)
-    square = dot(start, start) - middle * middle
-    growing = dot(n, way)
-    even = dot(n, start) + growing * middle
-    return _Strip(start, way, begin, end, middle, sqrt(square), square, even, growing)
-
-
-@jit
-def _sent_to(strip, t):
-    s = t - strip.middle
-    once = 1.0 / (s * s + strip.square)
-    turn = angle_of(s, strip.near) / strip.near
-    return 0.5 * (strip.even * (s * once + turn) / strip.square - strip.growing * once)
-
-
-@jit
-def _sent(strip, low, high):
-    """What a strip sends between two of its places, for a unit of its radiance, width and distance from the
-    face's plane: the integral of n.p / (p.p)^2 along it."""
-    return _sent_to(strip, high) - _sent_to(strip, low)
-
-
-@jit
-def _left_of_strip(drops, listed, count, o, strip):
-    """What of a strip's light the listed drops leave, piece by piece."""
-    free, t = 0.0, strip.begin
-    while t < strip.end:
-        covered, until = t, strip.end
+def _left_of_strip(drops, listed, count, o, strip, begin, end):
+    """What of the light between two places of a strip the listed drops leave, piece by piece."""
+    free, t = 0.0, begin
+    while t < end:
+        covered, until = t, end
         for c in range(count):
-            low, high = _hidden(drops, listed[c], o, strip.start, strip.way, strip.begin, strip.end)
+            low, high = _hidden(drops, listed[c], o, strip.start, strip.way, begin, end)
             if high <= t or low >= until:
                 continue
             if low <= t:
@@ -191,9 +139,23 @@ def _left_of_strip(drops, listed, count, o, strip):
         if covered > t:
             t = covered
             continue
-        free += _sent(strip, t, until)
+        free += sent(strip, t, until)
         t = until
     return free
+
+
+@jit
+def sent_past(drops, listed, count, o, strip, begin, end):
+    """What of the light between two places of a strip the listed drops leave."""
+    whole = sent(strip, begin, end)
+    met, low, high = 0, 0.0, 0.0
+    for c in range(count):
+        a, b = _hidden(drops, listed[c], o, strip.start, strip.way, begin, end)
+        if a < b:
+            met, low, high = met + 1, a, b
+    if met > 1:
+        return _left_of_strip(drops, listed, count, o, strip, begin, end)
+    return whole - (sent(strip, low, high) if met == 1 else 0.0)
 
 
 @jit
@@ -218,21 +180,12 @@ def left_of_face(drops, face, listed, count, o, n, strips, at):
         v, wide = _place_of(strips, at, i)
         half = widest * sqrt(1.0 - v * v) if face.disc else widest
         start = along(to, up, v * half_height)
-        begin, end = _above(n, start, way, half)
+        begin, end = above(n, start, way, half)
         if begin >= end:
             continue
-        strip = _strip_of(n, start, way, begin, end)
-        whole = _sent(strip, begin, end)
-        front += wide * whole
-        met, low, high = 0, 0.0, 0.0
-        for c in range(count):
-            a, b = _hidden(drops, listed[c], o, start, way, begin, end)
-            if a < b:
-                met, low, high = met + 1, a, b
-        if met > 1:
-            free += wide * _left_of_strip(drops, listed, count, o, strip)
-        else:
-            free += wide * (whole - (_sent(strip, low, high) if met == 1 else 0.0))
+        strip = strip_of(n, start, way)
+        front += wide * sent(strip, begin, end)
+        free += wide * sent_past(drops, listed, count, o, strip, begin, end)
     return min(max(free / front, 0.0), 1.0) if front > 0.0 else 1.0
 
 
@@ -245,9 +198,9 @@ def _sent_to_front(face, x, n, way, half_width, up, half_height):
     for i in range(STRIPS):
         half = half_width * sqrt(1.0 - PLACE[i] * PLACE[i]) if face.disc else half_width
         start = along(to, up, PLACE[i] * half_height)
-        begin, end = _above(n, start, way, half)
+        begin, end = above(n, start, way, half)
         if begin < end:
-            total += COUNTS[i] * _sent(_strip_of(n, start, way, begin, end), begin, end)
+            total += COUNTS[i] * sent(strip_of(n, start, way), begin, end)
     return -total * half_height * dot(to, face.out)
 
 
@@ -297,15 +250,21 @@ def bare_at(about, face, x, n):
 
 
 @jit
-def left_of_pixel(paths, petal, drops, face, p, n, listed, count, pixel_mm):
-    """Share that the listed drops leave of a face's light on the front of a pixel that sees the petal wholly
-    and in focus, n its normal there; -1 where a half-shadow is finer than that asks for."""
-    o = row(paths.mean_place, p)
+def width_of_edge(drops, face, o, listed, count):
+    """How wide the narrowest half-shadow of the listed drops is at o, mm."""
     nearest = inf  # to where a ray touches a drop
     for c in range(count):
         m = sub(row(drops.centre, listed[c]), o)
         nearest = min(nearest, dot(m, m) - drops.radius[listed[c]] ** 2)
-    wide = 2.0 * face.spread * sqrt(max(nearest, 0.0)) / (length(sub(face.centre, o)) * pixel_mm)
+    return 2.0 * face.spread * sqrt(max(nearest, 0.0)) / length(sub(face.centre, o))
+
+
+@jit
+def left_of_pixel(paths, petal, drops, face, p, n, listed, count, pixel_mm):
+    """Share that the listed drops leave of a face's light on the front of a pixel that sees the petal wholly
+    and in focus, n its normal there; -1 where a half-shadow is finer than that asks for."""
+    o = row(paths.mean_place, p)
+    wide = width_of_edge(drops, face, o, listed, count) / pixel_mm
     if wide < FINE:
         return -1.0
     if paths.samples < FINE_SAMPLES:  # for a quick look

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.trace.kernels import connect
+from lightsim.trace.kernels import connect, skyline
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.blocks import (
@@ -87,7 +87,7 @@ class Terms(NamedTuple):
     """seed of the sample points; lens_at (3,) the pupil's centre; pixel_mm; least share of gathered light to
     look for.
 
-    weak (cell rows, cell columns): see weak_light, of the whole picture.
+    weak (cell rows, cell columns): see weak_light, of the whole picture; height of that, pixels.
     """
 
     seed: int
@@ -95,6 +95,7 @@ class Terms(NamedTuple):
     pixel_mm: float
     least: float
     weak: NDArray
+    height: int
 
 
 @jit
@@ -243,9 +244,33 @@ def _left_to_path(drops, face, about, x, n, seen_front, blocking, n_blocking, fr
 
 
 @jit
+def _past_skyline_of_path(drops, face, looks, terms, width, about, x, n, at, blocking, n_blocking, cast):
+    """Irradiance on the petal's front and back at a path's end x (front normal n) by its skyline between the
+    blocks; -1, -1 where that does not tell. at: which strip of the face it asks, 0 to 1."""
+    front, back = bare_at(about, face, x, n)
+    size = terms.lens_at[2] / ((terms.lens_at[2] - x[2]) * terms.pixel_mm)
+    column, line = 0.5 * width + x[0] * size, 0.5 * terms.height - x[1] * size
+    i = skyline.strip_of_path(at)
+    for q in range(2):
+        if (front if q == 0 else back) <= 0.0:
+            continue
+        share = skyline.left_of_strip(
+            looks, column, line, drops, face, i, x, scale(n, 1.0 if q == 0 else -1.0), q, blocking,
+            n_blocking if q == 0 else 0,
+        )  # fmt: skip
+        if share < 0.0:
+            return -1.0, -1.0
+        if q == 0:
+            front *= share * (cast if cast >= 0.0 else 1.0)
+        else:
+            back *= share
+    return front, back
+
+
+@jit
 def _leaf_pixel(
-    paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather,
-    about, bare, free, free_back, cast, left, hidden, parts, stack,
+    paths, petal, drops, cards, face, near, looks, terms, p, lens_at, blocking, n_blocking, gather,
+    n_gather, about, bare, free, free_back, cast, left, hidden, boards, parts, stack,
 ):  # fmt: skip
     """The paths of a pixel that see the petal straight, each with its own point of the face where the petal
     may be in the way.
@@ -267,13 +292,19 @@ def _leaf_pixel(
         f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
         x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
         seen_front = tag & FRONT != 0
-        y = face.centre
+        y, at = face.centre, (turn / 64.0 + many * GOLDEN_SHARE) % 1.0
+        front, back = -1.0, -1.0
         if free >= 0.0:
             front, back = _left_to_path(
-                drops, face, about, x, n, seen_front, blocking, n_blocking, free, free_back, cast,
-                (turn / 64.0 + many * GOLDEN_SHARE) % 1.0,
-            )  # fmt: skip
-        else:
+                drops, face, about, x, n, seen_front, blocking, n_blocking, free, free_back, cast, at
+            )
+        elif not boards:
+            front, back = _past_skyline_of_path(
+                drops, face, looks, terms, paths.width, about, x, n, at, blocking, n_blocking, cast
+            )
+            if not seen_front:
+                front, back = back, front
+        if front < 0.0:
             a, b = pair_of(scramble, many)
             y, power = point_on(face, a, b)
             straight = straight_light(
@@ -445,18 +476,41 @@ def _near_run(paths, drops, face, p, many, listed, stack):
     return drop.near_cone(drops, x, scale(to, 1.0 / far), far, reach, widen, -1, listed, stack)
 
 
+@jit
+def _past_skyline(
+    paths, petal, drops, face, looks, row_sky, p, bare, back, cast, blocking, n_blocking, pixel_mm, tops
+):
+    """Share that petal and drops leave of the unhindered light on the side seen (bare) and the other (back)
+    of a pixel in focus, by the petal's skyline; -1, -1 where it does not tell. cast: see `_sharp_pixel`."""
+    n, seen = front_normal(paths, p), 0 if paths.leaf_tag[paths.mean_end[p]] & FRONT else 1
+    free, free_back = 1.0, 1.0
+    for q in range(2):
+        if (bare if q == seen else back) <= 0.0:
+            continue
+        one = skyline.left_of_pixel(
+            row_sky, looks, paths, petal, drops, face, p, scale(n, 1.0 if q == 0 else -1.0), q, blocking,
+            n_blocking if q == 0 else 0, pixel_mm, tops,
+        )  # fmt: skip
+        if one < 0.0:
+            return -1.0, -1.0
+        one *= max(cast, 0.0) if q == 0 and n_blocking == 0 else 1.0
+        free, free_back = (one, free_back) if q == seen else (free, one)
+    return free, free_back
+
+
 @making
 def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts, r):
     face = held(face_of(lamp))
     lens_at = terms.lens_at[0], terms.lens_at[1], terms.lens_at[2]
     stack = np.empty(192, dtype=np.int32)
     blocking = np.empty(CANDIDATES, dtype=np.int32)
-    gather = no_ways()
+    gather, tops = no_ways(), np.empty(skyline.STRIPS)
     cell = r // CELL
     rarest = min(max(1, ASKED // paths.samples), paths.samples)
     block, left, past, known = -1, MIXED, MIXED, (NONE, NONE)
     about = bare_about(face, face.centre)  # no pixel lies near that: the first one asks anew
     run_end, n_listed, listed = 0, 0, np.empty(LISTED, dtype=np.int32)
+    row_sky = skyline.along_row(looks.sky, paths.first // paths.width + r)
     for x_pixel in range(paths.width):
         p = r * paths.width + x_pixel
         if paths.mean_end[p] >= 0:
@@ -495,7 +549,8 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                 block = x_pixel // BLOCK if reach == 1 else -1
             free, free_back = petal_share(looks, left, paths, p, spread, terms.pixel_mm)
             cast = cast_share(looks, past, paths, p, spread, terms.pixel_mm)
-            if (free != 0.0 or free_back != 0.0) and in_sight(cards, face, x):
+            boards = (free != 0.0 or free_back != 0.0) and in_sight(cards, face, x)
+            if boards:
                 free, free_back, cast = -1.0, -1.0, -1.0
             if free == 0.0 and free_back == 0.0:
                 cast = 1.0
@@ -520,6 +575,12 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                     cast = left_of_pixel(
                         paths, petal, drops, face, p, n, blocking, n_blocking, terms.pixel_mm
                     )
+            if sharp and free < 0.0 and not boards:
+                free, free_back = _past_skyline(
+                    paths, petal, drops, face, looks, row_sky, p, bare, back, cast, blocking, n_blocking,
+                    terms.pixel_mm, tops,
+                )  # fmt: skip
+                cast = cast if free < 0.0 else 1.0
             if paths.whole[p] == 1 and n_gather == 0 and free >= 0.0 and cast >= 0.0:
                 seen_front = paths.leaf_tag[paths.mean_end[p]] & FRONT != 0
                 free *= cast if seen_front else 1.0
@@ -533,8 +594,9 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                 )  # fmt: skip
                 continue
             _leaf_pixel(
-                paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather,
-                n_gather, about, bare, free, free_back, cast, known[0], known[1], parts, stack,
+                paths, petal, drops, cards, face, near, looks, terms, p, lens_at, blocking, n_blocking,
+                gather, n_gather, about, bare, free, free_back, cast, known[0], known[1], boards, parts,
+                stack,
             )  # fmt: skip
             if paths.whole[p] == 1:
                 continue

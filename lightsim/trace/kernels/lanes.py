@@ -13,6 +13,7 @@ from numba import types
 from numba.extending import intrinsic
 
 LANES, TRIANGLES = 8, 4
+SLACK = 2e-5  # mm; boxes that a fan passes so close by count as met, for singles are rounded
 EDGE = -1e-7  # a triangle's edges count in, so that no ray slips between two
 _INT, _WORD = ir.IntType(64), ir.IntType(32)
 _SINGLES = ir.VectorType(ir.FloatType(), LANES)
@@ -133,6 +134,85 @@ def _triangles_met(
     return types.int64(lanes, types.int64, types.int64, *[types.float64] * 8), emit
 
 
+def _fan_boxes_met(_typing: Any, box: Any, node: Any, o: Any, aside: Any, low: Any, high: Any):
+    """Bits of those of a wide node's eight boxes through which the plane aside.x = 0 goes and parts of which
+    have low.x > 0 and high.x < 0, with x from o; a little more than those.
+
+    box : as for `boxes_met`; the others vectors.
+    """
+
+    def emit(context: Any, builder: Any, signature: Any, args: Any) -> Any:
+        array = context.make_array(signature.args[0])(context, builder, args[0])
+        start = builder.gep(array.data, [builder.mul(args[1], ir.Constant(_INT, 6 * LANES))])
+
+        def vector(packed: Any) -> list[Any]:
+            parts = [builder.extract_value(packed, k) for k in range(3)]
+            return [_all(builder, builder.fptrunc(part, ir.FloatType()), LANES) for part in parts]
+
+        origin, ends = vector(args[2]), []
+        for k in range(6):
+            border = _load(builder, start, ir.Constant(_INT, LANES * k), LANES)
+            ends.append(builder.fsub(border, origin[k % 3]))
+
+        def reaches(packed: Any, sign: str, slack: float) -> Any:
+            total = None
+            for axis, gradient in enumerate(vector(packed)):
+                a, b = (builder.fmul(gradient, ends[k]) for k in (axis, axis + 3))
+                one = builder.select(builder.fcmp_ordered(sign, a, b), a, b)
+                total = one if total is None else builder.fadd(total, one)
+            return builder.fcmp_ordered(sign, total, ir.Constant(_SINGLES, [slack] * LANES))
+
+        across = builder.and_(reaches(args[3], ">", -SLACK), reaches(args[3], "<", SLACK))
+        between = builder.and_(reaches(args[4], ">", -SLACK), reaches(args[5], "<", SLACK))
+        return _bits(builder, builder.and_(across, between))
+
+    vector = types.UniTuple(types.float64, 3)
+    return types.int64(box, types.int64, vector, vector, vector, vector), emit
+
+
+def _fan_triangles_met(
+    _typing: Any, lanes: Any, first: Any, many: Any, o: Any, aside: Any, low: Any, high: Any
+):
+    """As `fan_boxes_met`, of `many` triangles from `first` on. lanes, first, many: as for `triangles_met`."""
+
+    def emit(context: Any, builder: Any, signature: Any, args: Any) -> Any:
+        array = context.make_array(signature.args[0])(context, builder, args[0])
+        start = builder.gep(array.data, [builder.mul(args[1], ir.Constant(_INT, 9))])
+        rows = []
+        for k in range(9):
+            got = _load(builder, start, ir.Constant(_INT, k * TRIANGLES), TRIANGLES)
+            rows.append(builder.fpext(got, _DOUBLES))
+
+        def vector(packed: Any) -> list[Any]:
+            return [_all(builder, builder.extract_value(packed, k), TRIANGLES) for k in range(3)]
+
+        def dot(a: list[Any], b: list[Any]) -> Any:
+            total = builder.fmul(a[0], b[0])
+            for k in (1, 2):
+                total = builder.fadd(total, builder.fmul(a[k], b[k], flags=_JOIN), flags=_JOIN)
+            return total
+
+        corner = [builder.fsub(rows[k], one) for k, one in enumerate(vector(args[3]))]
+
+        def reaches(packed: Any, sign: str) -> Any:
+            gradient = vector(packed)
+            begin, *others = (dot(gradient, v) for v in (corner, rows[3:6], rows[6:9]))
+            most = begin
+            for edge in others:
+                other = builder.fadd(begin, edge)
+                most = builder.select(builder.fcmp_ordered(sign, other, most), other, most)
+            return builder.fcmp_ordered(sign + "=", most, _constant(0.0))
+
+        across = builder.and_(reaches(args[4], ">"), reaches(args[4], "<"))
+        one = ir.Constant(_INT, 1)
+        there = builder.sub(builder.shl(one, args[2]), one)
+        between = builder.and_(reaches(args[5], ">"), reaches(args[6], "<"))
+        return builder.and_(_bits(builder, builder.and_(across, between)), there)
+
+    vector = types.UniTuple(types.float64, 3)
+    return types.int64(lanes, types.int64, types.int64, vector, vector, vector, vector), emit
+
+
 def _lowest(_typing: Any, bits: Any):
     """The number of the lowest bit that is set, of one or more."""
 
@@ -145,4 +225,6 @@ def _lowest(_typing: Any, bits: Any):
 # What kernels call takes the arguments after the first.
 boxes_met: Any = intrinsic(_boxes_met)
 triangles_met: Any = intrinsic(_triangles_met)
+fan_boxes_met: Any = intrinsic(_fan_boxes_met)
+fan_triangles_met: Any = intrinsic(_fan_triangles_met)
 lowest: Any = intrinsic(_lowest)

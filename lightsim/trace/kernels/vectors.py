@@ -80,3 +80,13 @@ def in_frame(s, t, n, a):
         s[1] * a[0] + t[1] * a[1] + n[1] * a[2],
         s[2] * a[0] + t[2] * a[1] + n[2] * a[2],
     )
+
+
+@jit
+def cubic(t):
+    """Weight of a cell whose middle lies `t` cells off: a cubic through four of them (Keys, IEEE Trans.
+    Acoustics 29 (1981) 1153, a = -1/2)."""
+    t = abs(t)
+    if t < 1.0:
+        return (1.5 * t - 2.5) * t * t + 1.0
+    return ((2.5 - 0.5 * t) * t - 4.0) * t + 2.0 if t < 2.0 else 0.0

@@ -1,0 +1,283 @@
+"""The petal's skyline before a face: how far up each strip of the face the petal hides it.
+
+Where the petal's own shadow changes quickly over the picture its skyline does not: it rises and sinks evenly
+from place to place. So it is looked for from blocks of pixels, and each pixel takes from between them what
+the petal leaves it, strip by strip and without grain, and of that what the drops leave.
+"""
+
+from __future__ import annotations
+
+from math import inf, nan, sqrt
+
+import numpy as np
+
+from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels.cast import BROAD, FINE, PLACES, sent_past, width_of_edge
+from lightsim.trace.kernels.horizon import fan_of, hidden_up_to
+from lightsim.trace.kernels.jit import jit, making
+from lightsim.trace.kernels.strip import above, sent, strip_of
+from lightsim.trace.kernels.vectors import along, cubic, dot, row, scale, sub
+from lightsim.trace.kernels.ways import FINE_SAMPLES
+
+BLOCK = 4  # pixels along the side of a block
+STRIPS = 4
+PLACE, COUNTS = np.polynomial.legendre.leggauss(STRIPS)
+LIFT = 5e-4  # mm off the surface from which the petal is looked at
+PAST = 1.25  # half lengths of a strip up to which it is looked for, since it sinks and rises past the ends
+NEAR = 0.1  # half lengths below where a neighbour's skyline was from which it is looked for first
+LEANING = 0.05  # least part of a strip's way that must lead away from the surface
+CLOSE = 0.1  # half lengths about the skyline within which a strip's place is not told to be hidden or not
+APART = 0.4  # half lengths: most that blocks may differ by where no cubic can be laid through four
+UNEVEN = 0.1  # half lengths: most that a straight line and a cubic between blocks may differ
+
+
+@jit
+def _axes(face, across):
+    """The face's axes along its strips and across them, each with half the face's length along it."""
+    if across == 1:
+        return face.right, face.half_width, face.up, face.half_height
+    return face.up, face.half_height, face.right, face.half_width
+
+
+@jit
+def half_of(face, across, i):
+    """Half the length of strip i."""
+    half = face.half_width if across == 1 else face.half_height
+    return half * sqrt(1.0 - PLACE[i] * PLACE[i]) if face.disc else half
+
+
+@making
+def none_before():
+    """No skyline of a neighbour known."""
+    return np.full((2, STRIPS), inf)
+
+
+@jit
+def look_up(petal, face, looks, f, x, before, a, b, stack):
+    """Find the skyline from x on triangle f, for its front and its back.
+
+    looks : its sky is filled in row a, column b, with half lengths from the strips' middles, -PAST to PAST;
+    left NaN where strips do not lead up from the surface.
+    before (2, STRIPS) : where a neighbour's was; kept up to date.
+    """
+    ng = leaf.flat_normal(petal, f)
+    ng = scale(ng, 1.0 / sqrt(dot(ng, ng)))
+    side, _, aside, high = _axes(face, looks.across)
+    for q in range(2):
+        turn = 1.0 if q == 0 else -1.0
+        facing, way = scale(ng, turn), scale(side, turn * looks.sign)
+        lean, o = dot(facing, way), along(x, facing, LIFT)
+        if lean < LEANING:
+            continue
+        shift = 0.0
+        for i in range(STRIPS):
+            half = half_of(face, looks.across, i)
+            start = along(sub(face.centre, o), aside, PLACE[i] * high)
+            begin, end = max(-PAST * half, -dot(facing, start) / lean), PAST * half
+            top = end
+            if begin < end:
+                hint = (before[q, i] + shift - NEAR) * half
+                top = _top_about(hint, petal, fan_of(o, start, way), begin, end, stack)
+            shift = top / half - before[q, i]
+            before[q, i] = looks.sky[a, b, q, i] = top / half
+
+
+@jit
+def _top_about(hint, petal, fan, begin, end, stack):
+    """As `hidden_up_to`; looked for from `hint` on first: the less may be found, the shorter is the walk."""
+    if begin < hint < end:
+        top = hidden_up_to(petal, fan, hint, end, stack)
+        if top > hint:
+            return top
+        end = hint
+    return hidden_up_to(petal, fan, begin, end, stack)
+
+
+@jit
+def hides(face, looks, a, b, q, y):
+    """Whether the petal hides the face's point y from side q of the block in row a, column b by its skyline:
+    1 or 0; -1 close to it or where it is not known."""
+    side, _, aside, high = _axes(face, looks.across)
+    off, sky = sub(y, face.centre), looks.sky
+    t, v = (looks.sign if q == 0 else -looks.sign) * dot(off, side), dot(off, aside) / high
+    i = 0
+    while i < STRIPS - 2 and v > PLACE[i + 1]:
+        i += 1
+    w = (v - PLACE[i]) / (PLACE[i + 1] - PLACE[i])
+    half, other = half_of(face, looks.across, i), half_of(face, looks.across, i + 1)
+    over = t / (half + w * (other - half)) - (sky[a, b, q, i] + w * (sky[a, b, q, i + 1] - sky[a, b, q, i]))
+    if not abs(over) > CLOSE:
+        return -1
+    return 1 if over < 0.0 else 0
+
+
+@jit
+def forget(sky, a, b):
+    """Mark a block's skyline as not known."""
+    for q in range(2):
+        for i in range(STRIPS):
+            sky[a, b, q, i] = nan
+
+
+@jit
+def _columns(sky, top, under):
+    """How many columns of blocks there are, 0 where the skyline is known in neither row."""
+    for b in range(sky.shape[1]):
+        for q in range(2):
+            if not (np.isnan(sky[top, b, q, 0]) and np.isnan(sky[under, b, q, 0])):
+                return sky.shape[1]
+    return 0
+
+
+@making
+def along_row(sky, y):
+    """The skyline between the blocks above and below row y of pixels: (columns, 2, STRIPS, 2), half lengths,
+    by a cubic through four blocks and by a straight line between two; NaN where these are not known. No
+    columns where it is known in none."""
+    v = (y - BLOCK // 2) / BLOCK
+    top = min(max(int(v), 0), max(sky.shape[0] - 2, 0))
+    v = min(max(v - top, 0.0), 1.0)
+    weight = cubic(1.0 + v), cubic(v), cubic(1.0 - v), cubic(2.0 - v)
+    last = sky.shape[0] - 1
+    above_it, under, below_it = max(top - 1, 0), min(top + 1, last), min(top + 2, last)
+    found = np.empty((_columns(sky, top, under), 2, STRIPS, 2))
+    for b in range(found.shape[0]):
+        for q in range(2):
+            for i in range(STRIPS):
+                one, other = sky[top, b, q, i], sky[under, b, q, i]
+                found[b, q, i, 0] = (
+                    weight[0] * sky[above_it, b, q, i]
+                    + weight[1] * one
+                    + weight[2] * other
+                    + weight[3] * sky[below_it, b, q, i]
+                )
+                if np.isnan(one):
+                    one = other
+                elif np.isnan(other):
+                    other = one
+                straight = one + v * (other - one)
+                found[b, q, i, 1] = straight if abs(other - one) <= APART else nan
+    return found
+
+
+@jit
+def _between(row_sky, x, q, tops):
+    """Fill `tops` (STRIPS,) with the skyline of side q at pixel x of a row, half lengths; False where it is
+    not known or changes unevenly. row_sky : see `along_row`."""
+    if row_sky.shape[0] == 0:
+        return False
+    u = (x - BLOCK // 2) / BLOCK
+    b = min(max(int(u), 0), max(row_sky.shape[0] - 2, 0))
+    u = min(max(u - b, 0.0), 1.0)
+    last = row_sky.shape[0] - 1
+    before, after, beyond = max(b - 1, 0), min(b + 1, last), min(b + 2, last)
+    weight = cubic(1.0 + u), cubic(u), cubic(1.0 - u), cubic(2.0 - u)
+    for i in range(STRIPS):
+        smooth = (
+            weight[0] * row_sky[before, q, i, 0]
+            + weight[1] * row_sky[b, q, i, 0]
+            + weight[2] * row_sky[after, q, i, 0]
+            + weight[3] * row_sky[beyond, q, i, 0]
+        )
+        one, other = row_sky[b, q, i, 1], row_sky[after, q, i, 1]
+        straight = one + u * (other - one)
+        if not abs(other - one) <= (APART if np.isnan(smooth) else inf):
+            return False
+        if abs(smooth - straight) > UNEVEN:
+            return False
+        tops[i] = straight if np.isnan(smooth) else smooth
+    return True
+
+
+@jit
+def left_of_place(drops, face, looks, tops, o, n, turn, listed, count):
+    """What a face sends to a surface at o with the normal n on the side looked at, and what petal and drops
+    leave of it, in the same unit. tops (STRIPS,): the skyline. turn: -1 for the petal's back."""
+    side, _, aside, high = _axes(face, looks.across)
+    way, to = scale(side, turn * looks.sign), sub(face.centre, o)
+    whole, free = 0.0, 0.0
+    for i in range(STRIPS):
+        half = half_of(face, looks.across, i)
+        start = along(to, aside, PLACE[i] * high)
+        begin, end = above(n, start, way, half)
+        if begin >= end:
+            continue
+        wide = COUNTS[i] * half
+        strip = strip_of(n, start, way)
+        whole += wide * sent(strip, begin, end)
+        begin = max(begin, tops[i] * half)
+        if begin < end:
+            free += wide * sent_past(drops, listed, count, o, strip, begin, end)
+    return whole, free
+
+
+@jit
+def left_of_pixel(
+    row_sky, looks, paths, petal, drops, face, p, n, q, listed, count, pixel_mm, tops
+):  # fmt: skip
+    """Share of a face's light that petal and listed drops leave on the front (q 0) or the back (q 1) of a
+    pixel that sees the petal wholly and in focus, n its normal toward that side; -1 where that is not known
+    or a drop's half-shadow is too fine. tops (STRIPS,): room for the skyline."""
+    if not _between(row_sky, p % paths.width, q, tops):
+        return -1.0
+    turn = 1.0 if q == 0 else -1.0
+    o = row(paths.mean_place, p)
+    many = 1
+    if count > 0:
+        wide = width_of_edge(drops, face, o, listed, count) / pixel_mm
+        if wide < FINE:
+            return -1.0
+        many = 1 if wide >= BROAD or paths.samples < FINE_SAMPLES else min(PLACES, paths.samples)
+    first, whole, free = paths.leaf_start[p], 0.0, 0.0
+    for e in range(first, first + many):
+        if many > 1:
+            o = leaf.place(petal, int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
+        one, some = left_of_place(drops, face, looks, tops, o, n, turn, listed, count)
+        whole, free = whole + one, free + some
+    return min(max(free / whole, 0.0), 1.0) if whole > 0.0 else 1.0
+
+
+@jit
+def strip_of_path(at):
+    """The strip that a path asks whose number in its pixel, spread evenly over 0..1, is this: as often as the
+    strip counts."""
+    i, reached = 0, 0.5 * COUNTS[0]
+    while i < STRIPS - 1 and at > reached:
+        i += 1
+        reached += 0.5 * COUNTS[i]
+    return i
+
+
+@jit
+def _top_at(sky, x, y, q, i):
+    """The skyline of strip i on side q between the four blocks about a place x, y (pixels), half lengths; NaN
+    where one of them does not know it or they differ by much."""
+    u, v = (x - 0.5 - BLOCK // 2) / BLOCK, (y - 0.5 - BLOCK // 2) / BLOCK
+    if u < 0.0 or v < 0.0 or u >= sky.shape[1] - 1 or v >= sky.shape[0] - 1:
+        return nan
+    b, a = int(u), int(v)
+    u, v = u - b, v - a
+    p0, p1, p2, p3 = sky[a, b, q, i], sky[a, b + 1, q, i], sky[a + 1, b, q, i], sky[a + 1, b + 1, q, i]
+    if not max(p0, p1, p2, p3) - min(p0, p1, p2, p3) <= APART:
+        return nan
+    return (1.0 - v) * (p0 + u * (p1 - p0)) + v * (p2 + u * (p3 - p2))
+
+
+@jit
+def left_of_strip(looks, x, y, drops, face, i, o, n, q, listed, count):
+    """Share of strip i's light that petal and listed drops leave on side q at o, n its normal toward that
+    side, seen from the middle of the lens at x, y (pixels); -1 where that is not known."""
+    top = _top_at(looks.sky, x, y, q, i)
+    if np.isnan(top):
+        return -1.0
+    side, _, aside, high = _axes(face, looks.across)
+    way, half = scale(side, looks.sign if q == 0 else -looks.sign), half_of(face, looks.across, i)
+    start = along(sub(face.centre, o), aside, PLACE[i] * high)
+    begin, end = above(n, start, way, half)
+    if begin >= end:
+        return 0.0
+    strip = strip_of(n, start, way)
+    whole, begin = sent(strip, begin, end), max(begin, top * half)
+    if begin >= end:
+        return 0.0
+    return min(max(sent_past(drops, listed, count, o, strip, begin, end) / whole, 0.0), 1.0)

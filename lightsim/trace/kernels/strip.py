@@ -1,0 +1,60 @@
+"""A strip of a face as a point of a surface sees it: which part is above its horizon, what a part sends."""
+
+from __future__ import annotations
+
+from math import sqrt
+from typing import NamedTuple
+
+from lightsim.trace.kernels.angles import angle_of
+from lightsim.trace.kernels.faces import Vector
+from lightsim.trace.kernels.jit import jit
+from lightsim.trace.kernels.vectors import dot
+
+
+@jit
+def above(n, start, way, half):
+    """Between where and where a strip's light falls on a surface's front."""
+    a, b = dot(n, start), dot(n, way)
+    if a >= abs(b) * half:
+        return -half, half
+    if a <= -abs(b) * half:
+        return half, -half
+    return (-a / b, half) if b > 0.0 else (-half, -a / b)
+
+
+class Strip(NamedTuple):
+    """A strip of a face, start + t way, with what its irradiance is worked out from: where it is nearest,
+    that distance and its square, the cosine's part that is even about it and the part that grows."""
+
+    start: Vector
+    way: Vector
+    middle: float
+    near: float
+    square: float
+    even: float
+    growing: float
+
+
+@jit
+def strip_of(n, start, way):
+    """The strip as a surface with the normal n sees it."""
+    middle = -dot(start, way)
+    square = dot(start, start) - middle * middle
+    growing = dot(n, way)
+    even = dot(n, start) + growing * middle
+    return Strip(start, way, middle, sqrt(square), square, even, growing)
+
+
+@jit
+def _sent_to(strip, t):
+    s = t - strip.middle
+    once = 1.0 / (s * s + strip.square)
+    turn = angle_of(s, strip.near) / strip.near
+    return 0.5 * (strip.even * (s * once + turn) / strip.square - strip.growing * once)
+
+
+@jit
+def sent(strip, low, high):
+    """What a strip sends between two of its places, for a unit of its radiance, width and distance from the
+    face's plane: the integral of n.p / (p.p)^2 along it."""
+    return _sent_to(strip, high) - _sent_to(strip, low)
