@@ -35,7 +35,7 @@ WIDE_LOOKS = 64  # and from a wide block; the first LOOKS of them are the block'
 EVEN = 0.3  # most that a share may change over four blocks for it to be taken between them
 EVEN_WIDE = 0.12
 GRAZING = 0.3  # cosine that the petal's normals may vary by within a block or a pixel's paths
-CHECKED = 8  # points of the face for which a block's skyline is held against a ray
+CHECKED = 12  # points of the face below a block's skyline that are looked at all the same
 DOUBT = 0.2  # a skyline whose share differs by so much from that of a few rays is not trusted
 OVER = 0.05  # mm over the mean of a pixel's places from which the petal below is looked for
 SOFT_BLOCKS = 2.5  # blocks that the edge of a drop's shadow must be wide for it to be taken between blocks
@@ -151,14 +151,14 @@ def surface_at(paths, petal, p, stack):
 @jit
 def look_at_corners(paths, petal, face, size, i, j, stack):
     """State of the cell i, j (rows counted in `paths`) as far as points near a face's corners and edges tell
-    from two of its pixels, and the second of these."""
+    from two of its pixels, from one of them such as lie between too, and the second of these."""
     seen, asked, p = 0, 0, -1
     for q in range(2):
         p = pixel_in(paths, size, i, j, q)
         if p < 0:
             return EMPTY, p
         f, o = int(paths.leaf_face[paths.mean_end[p]]), place_seen(paths, petal, p)
-        for m in range(9):
+        for m in range(17 if q == 0 else 9):
             if 0 < seen < asked:
                 return MIXED, pixel_in(paths, size, i, j, 1)
             asked += 1
@@ -196,13 +196,13 @@ def _look_at_points(petal, face, looks, i, j, f, o, n, many, share, known, stack
     front and its back that they make up; -1 on a side that gets none anyway; and what is known (2,) of the
     face's cells.
 
-    i, j : the block whose skyline tells of most points, where the first ones agree with it; else it is
-    forgotten. i < 0 for none.
+    i, j : the block whose skyline tells what is above it, and what is below as long as rays find nothing
+    else; then it is forgotten. i < 0 for none.
     """
     ng = leaf.flat_normal(petal, f)
     scramble = key(0, 0, LIGHT)
     front, back, front_free, back_free = 0.0, 0.0, 0.0, 0.0
-    points, left, hidden = NONE, EVERY_CELL, EVERY_CELL
+    points, left, hidden, checked = NONE, EVERY_CELL, EVERY_CELL, 0
     for m in range(many):
         a, b = pair_of(scramble, m)
         y, _ = point_on(face, a, b)
@@ -218,9 +218,10 @@ def _look_at_points(petal, face, looks, i, j, f, o, n, many, share, known, stack
             q = 0 if cos_n > 0.0 else 1
             told = skyline.hides(face, looks, i, j, q, y)
         free = agree and told != 1
-        if agree and (told < 0 or m < CHECKED):
+        if agree and (told < 0 or (told == 1 and checked < CHECKED)):
             free = petal_lets_through(petal, f, o, y, stack) == 1
-            if told >= 0 and free != (told == 0):
+            checked += max(told, 0)
+            if told == 1 and free:
                 skyline.forget(looks.sky, i, j)
                 i = -1
         cell = np.uint64(1) << cell_of(a, b)
