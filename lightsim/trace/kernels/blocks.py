@@ -190,7 +190,15 @@ def cell_of(a, b):
 
 
 @jit
-def _look_at_points(petal, face, looks, i, j, f, o, n, many, share, known, stack):
+def _sky_of(looks, i, j, q, tops):
+    """Fill `tops` (strips,) with the skyline of block i, j on side q."""
+    for k in range(tops.shape[0]):
+        tops[k] = looks.sky[i, j, q, k]
+    return tops
+
+
+@jit
+def _look_at_points(petal, face, looks, i, j, f, o, n, many, share, known, tops, stack):
     """Which of evenly spread points of the face the petal leaves to its point o, on triangle f and with the
     front normal n, everywhere the same ones: shadows without grain. Fills the share (2,) of the light on its
     front and its back that they make up; -1 on a side that gets none anyway; and what is known (2,) of the
@@ -216,7 +224,7 @@ def _look_at_points(petal, face, looks, i, j, f, o, n, many, share, known, stack
         told = -1
         if i >= 0 and agree:
             q = 0 if cos_n > 0.0 else 1
-            told = skyline.hides(face, looks, i, j, q, y)
+            told = skyline.hides(face, looks, _sky_of(looks, i, j, q, tops), q, y)
         free = agree and told != 1
         if agree and (told < 0 or (told == 1 and checked < CHECKED)):
             free = petal_lets_through(petal, f, o, y, stack) == 1
@@ -292,7 +300,7 @@ def seen_of(left, hidden, a, b):
 def _look_widely_one(paths, petal, lamp, looks, i):
     face = held(face_of(lamp))
     stack = np.empty(192, dtype=np.int32)
-    share, known = np.empty(2), np.empty(2, dtype=np.uint64)
+    share, known, tops = np.empty(2), np.empty(2, dtype=np.uint64), np.empty(skyline.STRIPS)
     top = paths.first // paths.width // WIDE
     for j in range(looks.wide.shape[1]):
         state, p = look_at_corners(paths, petal, face, WIDE, i, j, stack)
@@ -301,7 +309,19 @@ def _look_widely_one(paths, petal, lamp, looks, i):
         if state == MIXED:
             f, n = int(paths.leaf_face[paths.mean_end[p]]), front_normal(paths, p)
             points = _look_at_points(
-                petal, face, looks, -1, j, f, place_seen(paths, petal, p), n, WIDE_LOOKS, share, known, stack
+                petal,
+                face,
+                looks,
+                -1,
+                j,
+                f,
+                place_seen(paths, petal, p),
+                n,
+                WIDE_LOOKS,
+                share,
+                known,
+                tops,
+                stack,
             )
         looks.wide[top + i, j], looks.wide_seen[top + i, j] = state, points
         for q in range(2):
@@ -342,16 +362,16 @@ def _doubt(paths, drops, face, looks, i, j, share, tops, near):
         return
     o, n = row(paths.mean_place, p), front_normal(paths, p)
     for q in range(2):
-        for k in range(skyline.STRIPS):
-            tops[k] = looks.sky[a, j, q, k]
-        turn = 1.0 if q == 0 else -1.0
-        whole, free = skyline.left_of_place(drops, face, looks, tops, o, scale(n, turn), turn, near, 0)
+        facing = n if q == 0 else scale(n, -1.0)
+        whole, free = skyline.left_of_place(
+            drops, face, looks, _sky_of(looks, a, j, q, tops), o, facing, q, near, 0
+        )
         if whole > 0.0 and share[q] >= 0.0 and not abs(free / whole - share[q]) < DOUBT:
             skyline.forget(looks.sky, a, j)
 
 
 @jit
-def _look_from(paths, petal, face, looks, i, j, share, known, before, stack):
+def _look_from(paths, petal, face, looks, i, j, share, known, before, tops, stack):
     """State of block i, j (rows counted in `paths`), and which points of the face the petal leaves; fills its
     skyline, its share (2,) and what is known (2,) of the face's cells."""
     state, p = look_at_corners(paths, petal, face, BLOCK, i, j, stack)
@@ -369,7 +389,7 @@ def _look_from(paths, petal, face, looks, i, j, share, known, before, stack):
     else:
         a = -1
     n = front_normal(paths, p)
-    return MIXED, _look_at_points(petal, face, looks, a, j, f, o, n, LOOKS, share, known, stack)
+    return MIXED, _look_at_points(petal, face, looks, a, j, f, o, n, LOOKS, share, known, tops, stack)
 
 
 @making
@@ -391,7 +411,7 @@ def _look_closely_one(paths, petal, drops, pixel_mm, lamp, looks, i):
             share[1] = even_share(looks.wide, looks.wide_share, WIDE, x, y, 1, EVEN_WIDE)
             many = WIDE_LOOKS
             if share[0] < 0.0 or share[1] < 0.0:
-                state, points = _look_from(paths, petal, face, looks, i, j, share, known, before, stack)
+                state, points = _look_from(paths, petal, face, looks, i, j, share, known, before, tops, stack)
                 many, asked = LOOKS, state != EMPTY
         looks.petal[top + i, j] = state
         for q in range(2):

@@ -244,19 +244,20 @@ def _left_to_path(drops, face, about, x, n, seen_front, blocking, n_blocking, fr
 
 
 @jit
-def _past_skyline_of_path(drops, face, looks, terms, width, about, x, n, at, blocking, n_blocking, cast):
+def _past_skyline_of_path(
+    drops, face, looks, terms, width, about, x, n, at, blocking, n_blocking, cast, tops
+):  # fmt: skip
     """Irradiance on the petal's front and back at a path's end x (front normal n) by its skyline between the
     blocks; -1, -1 where that does not tell. at: which strip of the face it asks, 0 to 1."""
     front, back = bare_at(about, face, x, n)
     size = terms.lens_at[2] / ((terms.lens_at[2] - x[2]) * terms.pixel_mm)
     column, line = 0.5 * width + x[0] * size, 0.5 * terms.height - x[1] * size
-    i = skyline.strip_of_path(at)
     for q in range(2):
         if (front if q == 0 else back) <= 0.0:
             continue
         share = skyline.left_of_strip(
-            looks, column, line, drops, face, i, x, scale(n, 1.0 if q == 0 else -1.0), q, blocking,
-            n_blocking if q == 0 else 0,
+            looks, column, line, drops, face, at, x, scale(n, 1.0 if q == 0 else -1.0), q, blocking,
+            n_blocking if q == 0 else 0, tops,
         )  # fmt: skip
         if share < 0.0:
             return -1.0, -1.0
@@ -270,7 +271,7 @@ def _past_skyline_of_path(drops, face, looks, terms, width, about, x, n, at, blo
 @jit
 def _leaf_pixel(
     paths, petal, drops, cards, face, near, looks, terms, p, lens_at, blocking, n_blocking, gather,
-    n_gather, about, bare, free, free_back, cast, left, hidden, boards, parts, stack,
+    n_gather, about, bare, free, free_back, cast, left, hidden, boards, tops, parts, stack,
 ):  # fmt: skip
     """The paths of a pixel that see the petal straight, each with its own point of the face where the petal
     may be in the way.
@@ -300,7 +301,7 @@ def _leaf_pixel(
             )
         elif not boards:
             front, back = _past_skyline_of_path(
-                drops, face, looks, terms, paths.width, about, x, n, at, blocking, n_blocking, cast
+                drops, face, looks, terms, paths.width, about, x, n, at, blocking, n_blocking, cast, tops
             )
             if not seen_front:
                 front, back = back, front
@@ -595,8 +596,8 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                 continue
             _leaf_pixel(
                 paths, petal, drops, cards, face, near, looks, terms, p, lens_at, blocking, n_blocking,
-                gather, n_gather, about, bare, free, free_back, cast, known[0], known[1], boards, parts,
-                stack,
+                gather, n_gather, about, bare, free, free_back, cast, known[0], known[1], boards, tops,
+                parts, stack,
             )  # fmt: skip
             if paths.whole[p] == 1:
                 continue

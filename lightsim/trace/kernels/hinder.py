@@ -25,8 +25,8 @@ ASIDE = 0.7548776662466927  # one over the plastic number: points so far apart, 
 
 @jit
 def face_corner(face, m):
-    """The face's centre (0), four points near its corners (1 to 4), four near its edges' middles (5 to 8), and
-    the same eight half way to the centre (9 to 16)."""
+    """The face's centre (0), four points near its corners (1 to 4), four near its edges' middles (5 to 8),
+    and the same eight half way to the centre (9 to 16)."""
     reach = 1.0
     if m > 8:
         m, reach = m - 8, 0.5
@@ -39,7 +39,9 @@ def face_corner(face, m):
         k = 0.96
         sx = k if m == 5 else (-k if m == 6 else 0.0)
         sy = k if m == 7 else (-k if m == 8 else 0.0)
-    return along(along(face.centre, face.right, reach * sx * face.half_width), face.up, reach * sy * face.half_height)
+    return along(
+        along(face.centre, face.right, reach * sx * face.half_width), face.up, reach * sy * face.half_height
+    )
 
 
 @jit

@@ -7,7 +7,7 @@ the petal leaves it, strip by strip and without grain, and of that what the drop
 
 from __future__ import annotations
 
-from math import inf, nan, sqrt
+from math import asin, inf, nan, pi, sqrt
 
 import numpy as np
 
@@ -22,6 +22,8 @@ from lightsim.trace.kernels.ways import FINE_SAMPLES
 BLOCK = 4  # pixels along the side of a block
 STRIPS = 4
 PLACE, COUNTS = np.polynomial.legendre.leggauss(STRIPS)
+ROUND_STRIPS = 8  # of a round face, between those for which the skyline is known
+ROUND_PLACE, ROUND_COUNTS = np.polynomial.legendre.leggauss(ROUND_STRIPS)
 LIFT = 5e-4  # mm off the surface from which the petal is looked at
 PAST = 1.25  # half lengths of a strip up to which it is looked for, since it sinks and rises past the ends
 NEAR = 0.1  # half lengths below where a neighbour's skyline was from which it is looked for first
@@ -40,10 +42,12 @@ def _axes(face, across):
 
 
 @jit
-def half_of(face, across, i):
-    """Half the length of strip i."""
-    half = face.half_width if across == 1 else face.half_height
-    return half * sqrt(1.0 - PLACE[i] * PLACE[i]) if face.disc else half
+def _at(tops, v):
+    """The skyline at v (-1 to 1) across the face, between its strips."""
+    i = 0
+    while i < STRIPS - 2 and v > PLACE[i + 1]:
+        i += 1
+    return tops[i] + (v - PLACE[i]) / (PLACE[i + 1] - PLACE[i]) * (tops[i + 1] - tops[i])
 
 
 @making
@@ -62,7 +66,7 @@ def look_up(petal, face, looks, f, x, before, a, b, stack):
     """
     ng = leaf.flat_normal(petal, f)
     ng = scale(ng, 1.0 / sqrt(dot(ng, ng)))
-    side, _, aside, high = _axes(face, looks.across)
+    side, half, aside, high = _axes(face, looks.across)
     for q in range(2):
         turn = 1.0 if q == 0 else -1.0
         facing, way = scale(ng, turn), scale(side, turn * looks.sign)
@@ -71,7 +75,6 @@ def look_up(petal, face, looks, f, x, before, a, b, stack):
             continue
         shift = 0.0
         for i in range(STRIPS):
-            half = half_of(face, looks.across, i)
             start = along(sub(face.centre, o), aside, PLACE[i] * high)
             begin, end = max(-PAST * half, -dot(facing, start) / lean), PAST * half
             top = end
@@ -94,18 +97,13 @@ def _top_about(hint, petal, fan, begin, end, stack):
 
 
 @jit
-def hides(face, looks, a, b, q, y):
-    """Whether the petal hides the face's point y from side q of the block in row a, column b by its skyline:
-    1 or 0; -1 close to it or where it is not known."""
-    side, _, aside, high = _axes(face, looks.across)
-    off, sky = sub(y, face.centre), looks.sky
-    t, v = (looks.sign if q == 0 else -looks.sign) * dot(off, side), dot(off, aside) / high
-    i = 0
-    while i < STRIPS - 2 and v > PLACE[i + 1]:
-        i += 1
-    w = (v - PLACE[i]) / (PLACE[i + 1] - PLACE[i])
-    half, other = half_of(face, looks.across, i), half_of(face, looks.across, i + 1)
-    over = t / (half + w * (other - half)) - (sky[a, b, q, i] + w * (sky[a, b, q, i + 1] - sky[a, b, q, i]))
+def hides(face, looks, tops, q, y):
+    """Whether the petal hides the face's point y from side q by its skyline (STRIPS,): 1 or 0; -1 close to it
+    or where it is not known."""
+    side, half, aside, high = _axes(face, looks.across)
+    off = sub(y, face.centre)
+    t = (looks.sign if q == 0 else -looks.sign) * dot(off, side) / half
+    over = t - _at(tops, dot(off, aside) / high)
     if not abs(over) > CLOSE:
         return -1
     return 1 if over < 0.0 else 0
@@ -190,24 +188,32 @@ def _between(row_sky, x, q, tops):
 
 
 @jit
-def left_of_place(drops, face, looks, tops, o, n, turn, listed, count):
-    """What a face sends to a surface at o with the normal n on the side looked at, and what petal and drops
-    leave of it, in the same unit. tops (STRIPS,): the skyline. turn: -1 for the petal's back."""
-    side, _, aside, high = _axes(face, looks.across)
-    way, to = scale(side, turn * looks.sign), sub(face.centre, o)
+def _left_of(drops, face, looks, top, v, o, n, q, listed, count):
+    """What the strip at v across a face sends to side q of a surface at o, n its normal toward that side, and
+    what petal and listed drops leave of it. top : the skyline there, half lengths."""
+    side, longest, aside, high = _axes(face, looks.across)
+    half = longest * sqrt(1.0 - v * v) if face.disc else longest
+    way = scale(side, looks.sign if q == 0 else -looks.sign)
+    start = along(sub(face.centre, o), aside, v * high)
+    begin, end = above(n, start, way, half)
+    if begin >= end:
+        return 0.0, 0.0
+    strip = strip_of(n, start, way)
+    whole, begin = sent(strip, begin, end), max(begin, top * longest)
+    return whole, (sent_past(drops, listed, count, o, strip, begin, end) if begin < end else 0.0)
+
+
+@jit
+def left_of_place(drops, face, looks, tops, o, n, q, listed, count):
+    """What a face sends to side q of a surface at o, n its normal toward that side, and what petal and listed
+    drops leave of it, in the same unit. tops (STRIPS,) : the skyline."""
     whole, free = 0.0, 0.0
-    for i in range(STRIPS):
-        half = half_of(face, looks.across, i)
-        start = along(to, aside, PLACE[i] * high)
-        begin, end = above(n, start, way, half)
-        if begin >= end:
-            continue
-        wide = COUNTS[i] * half
-        strip = strip_of(n, start, way)
-        whole += wide * sent(strip, begin, end)
-        begin = max(begin, tops[i] * half)
-        if begin < end:
-            free += wide * sent_past(drops, listed, count, o, strip, begin, end)
+    for i in range(ROUND_STRIPS if face.disc else STRIPS):
+        v = ROUND_PLACE[i] if face.disc else PLACE[i]
+        top = _at(tops, v) if face.disc else tops[i]
+        one, some = _left_of(drops, face, looks, top, v, o, n, q, listed, count)
+        wide = ROUND_COUNTS[i] if face.disc else COUNTS[i]
+        whole, free = whole + wide * one, free + wide * some
     return whole, free
 
 
@@ -220,9 +226,7 @@ def left_of_pixel(
     or a drop's half-shadow is too fine. tops (STRIPS,): room for the skyline."""
     if not _between(row_sky, p % paths.width, q, tops):
         return -1.0
-    turn = 1.0 if q == 0 else -1.0
-    o = row(paths.mean_place, p)
-    many = 1
+    o, many = row(paths.mean_place, p), 1
     if count > 0:
         wide = width_of_edge(drops, face, o, listed, count) / pixel_mm
         if wide < FINE:
@@ -232,52 +236,49 @@ def left_of_pixel(
     for e in range(first, first + many):
         if many > 1:
             o = leaf.place(petal, int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
-        one, some = left_of_place(drops, face, looks, tops, o, n, turn, listed, count)
+        one, some = left_of_place(drops, face, looks, tops, o, n, q, listed, count)
         whole, free = whole + one, free + some
     return min(max(free / whole, 0.0), 1.0) if whole > 0.0 else 1.0
 
 
 @jit
-def strip_of_path(at):
-    """The strip that a path asks whose number in its pixel, spread evenly over 0..1, is this: as often as the
-    strip counts."""
-    i, reached = 0, 0.5 * COUNTS[0]
-    while i < STRIPS - 1 and at > reached:
-        i += 1
-        reached += 0.5 * COUNTS[i]
-    return i
-
-
-@jit
-def _top_at(sky, x, y, q, i):
-    """The skyline of strip i on side q between the four blocks about a place x, y (pixels), half lengths; NaN
-    where one of them does not know it or they differ by much."""
+def _tops_at(sky, x, y, q, tops):
+    """Fill `tops` (STRIPS,) with the skyline of side q between the four blocks about a place x, y (pixels),
+    half lengths; False where one of them does not know it or they differ by much."""
     u, v = (x - 0.5 - BLOCK // 2) / BLOCK, (y - 0.5 - BLOCK // 2) / BLOCK
     if u < 0.0 or v < 0.0 or u >= sky.shape[1] - 1 or v >= sky.shape[0] - 1:
-        return nan
+        return False
     b, a = int(u), int(v)
     u, v = u - b, v - a
-    p0, p1, p2, p3 = sky[a, b, q, i], sky[a, b + 1, q, i], sky[a + 1, b, q, i], sky[a + 1, b + 1, q, i]
-    if not max(p0, p1, p2, p3) - min(p0, p1, p2, p3) <= APART:
-        return nan
-    return (1.0 - v) * (p0 + u * (p1 - p0)) + v * (p2 + u * (p3 - p2))
+    for i in range(STRIPS):
+        p0, p1, p2, p3 = sky[a, b, q, i], sky[a, b + 1, q, i], sky[a + 1, b, q, i], sky[a + 1, b + 1, q, i]
+        if not max(p0, p1, p2, p3) - min(p0, p1, p2, p3) <= APART:
+            return False
+        tops[i] = (1.0 - v) * (p0 + u * (p1 - p0)) + v * (p2 + u * (p3 - p2))
+    return True
 
 
 @jit
-def left_of_strip(looks, x, y, drops, face, i, o, n, q, listed, count):
-    """Share of strip i's light that petal and listed drops leave on side q at o, n its normal toward that
-    side, seen from the middle of the lens at x, y (pixels); -1 where that is not known."""
-    top = _top_at(looks.sky, x, y, q, i)
-    if np.isnan(top):
+def left_of_strip(looks, x, y, drops, face, at, o, n, q, listed, count, tops):
+    """Share that petal and listed drops leave on side q at o, n its normal toward that side, of the light of
+    the face's strip `at` (0 to 1 across it), by the skyline about the place where the middle of the lens sees
+    o (pixels); -1 where that is not known. tops (STRIPS,): room for the skyline."""
+    if not _tops_at(looks.sky, x, y, q, tops):
         return -1.0
-    side, _, aside, high = _axes(face, looks.across)
-    way, half = scale(side, looks.sign if q == 0 else -looks.sign), half_of(face, looks.across, i)
-    start = along(sub(face.centre, o), aside, PLACE[i] * high)
-    begin, end = above(n, start, way, half)
-    if begin >= end:
-        return 0.0
-    strip = strip_of(n, start, way)
-    whole, begin = sent(strip, begin, end), max(begin, top * half)
-    if begin >= end:
-        return 0.0
-    return min(max(sent_past(drops, listed, count, o, strip, begin, end) / whole, 0.0), 1.0)
+    v = 2.0 * at - 1.0
+    if face.disc:
+        v = _height_with(at)
+    whole, free = _left_of(drops, face, looks, _at(tops, v), v, o, n, q, listed, count)
+    return min(max(free / whole, 0.0), 1.0) if whole > 0.0 else 0.0
+
+
+@jit
+def _height_with(share):
+    """How high a disc must be filled, -1 to 1, to hold a share of its area: by Newton's method."""
+    v = 2.0 * share - 1.0
+    v *= 0.8
+    for _ in range(3):
+        wide = sqrt(max(1.0 - v * v, 1e-6))
+        v -= (0.5 + (v * wide + asin(v)) / pi - share) * pi / (2.0 * wide)
+        v = min(max(v, -0.999), 0.999)
+    return v
