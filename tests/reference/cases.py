@@ -21,6 +21,7 @@ HARD = lamp(angle_deg=60.0, clock=2.0, distance_mm=200.0, width_mm=30.0, height_
 SHEET = lamp(angle_deg=60.0, clock=8.0, distance_mm=90.0).moved(
     diffuser=Diffuser(width_mm=160.0, height_mm=120.0)
 )
+RAKING = SOFT.moved(angle_deg=86.0, width_mm=60.0, height_mm=60.0)
 SECOND = replace(SOFT.moved(angle_deg=60.0, clock=3.0), name="second")
 PAIR = Drops(
     count=0, placed=(PlacedDrop(-0.7, 0.0, 1.2), PlacedDrop(0.75, 0.2, 1.4)), contact_angle_deg=110.0
@@ -84,6 +85,13 @@ def together(*lights: Light) -> Case:
     return seen(simple(plain_petal(0.5), PAIR, field_mm=5.0), along)
 
 
+def wrinkled(*lights: Light) -> Case:
+    """Two drops on a hollow petal whose relief throws shadows of its own, and half-shadows everywhere."""
+    plain = {"veins": 0, "vein_strength": 0.0, "gloss": 0.0}
+    petal = Petal(form="cupped", curl=0.2, relief_mm=0.05, mesh_spacing_mm=0.12, **plain)  # type: ignore[arg-type]
+    return seen(simple(petal, PAIR, field_mm=8.0), lights)
+
+
 def cupped() -> Petal:
     """A curved petal without veins and relief."""
     return replace(plain_petal(0.5, width_mm=20.0), form="cupped", curl=0.3, mesh_spacing_mm=0.25)
@@ -137,6 +145,8 @@ SHORT = {
     "high drop, dome": alone(110.0),
 }
 LONG = {
+    "two drops on a wrinkled petal, raking light": wrinkled(RAKING),
+    "two drops on a wrinkled petal, raking light from behind": wrinkled(RAKING.moved(angle_deg=98.0)),
     "flat drop, frontal light": alone(60.0, FRONTAL),
     "flat drop, three-quarter light": alone(60.0, SOFT),
     "flat drop, side light": alone(60.0, SIDE),
