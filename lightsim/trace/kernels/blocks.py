@@ -35,7 +35,7 @@ WIDE_LOOKS = 64  # and from a wide block; the first LOOKS of them are the block'
 EVEN = 0.3  # most that a share may change over four blocks for it to be taken between them
 EVEN_WIDE = 0.12
 GRAZING = 0.3  # cosine that the petal's normals may vary by within a block or a pixel's paths
-CHECKED = 12  # points of the face below a block's skyline that are looked at all the same
+MISSED = 1  # of the face's points may be on the wrong side of a block's skyline for it to be trusted
 DOUBT = 0.2  # a skyline whose share differs by so much from that of a few rays is not trusted
 OVER = 0.05  # mm over the mean of a pixel's places from which the petal below is looked for
 SOFT_BLOCKS = 2.5  # blocks that the edge of a drop's shadow must be wide for it to be taken between blocks
@@ -204,13 +204,12 @@ def _look_at_points(petal, face, looks, i, j, f, o, n, many, share, known, tops,
     front and its back that they make up; -1 on a side that gets none anyway; and what is known (2,) of the
     face's cells.
 
-    i, j : the block whose skyline tells what is above it, and what is below as long as rays find nothing
-    else; then it is forgotten. i < 0 for none.
+    i, j : the block whose skyline is forgotten where too many of the points tell otherwise; i < 0 for none.
     """
     ng = leaf.flat_normal(petal, f)
     scramble = key(0, 0, LIGHT)
     front, back, front_free, back_free = 0.0, 0.0, 0.0, 0.0
-    points, left, hidden, checked = NONE, EVERY_CELL, EVERY_CELL, 0
+    points, left, hidden, wrong = NONE, EVERY_CELL, EVERY_CELL, 0
     for m in range(many):
         a, b = pair_of(scramble, m)
         y, _ = point_on(face, a, b)
@@ -221,17 +220,11 @@ def _look_at_points(petal, face, looks, i, j, f, o, n, many, share, known, tops,
         if cos_y <= 0.0:
             continue
         agree = (cos_n > 0.0) == (dot(ng, d) > 0.0)
-        told = -1
+        free = agree and petal_lets_through(petal, f, o, y, stack) == 1
         if i >= 0 and agree:
             q = 0 if cos_n > 0.0 else 1
             told = skyline.hides(face, looks, _sky_of(looks, i, j, q, tops), q, y)
-        free = agree and told != 1
-        if agree and (told < 0 or (told == 1 and checked < CHECKED)):
-            free = petal_lets_through(petal, f, o, y, stack) == 1
-            checked += max(told, 0)
-            if told == 1 and free:
-                skyline.forget(looks.sky, i, j)
-                i = -1
+            wrong += 1 if told == (1 if free else 0) else 0
         cell = np.uint64(1) << cell_of(a, b)
         if not free:
             left &= ~cell
@@ -249,6 +242,8 @@ def _look_at_points(petal, face, looks, i, j, f, o, n, many, share, known, tops,
     share[0] = front_free / front if front > 0.0 else -1.0
     share[1] = back_free / back if back > 0.0 else -1.0
     known[0], known[1] = left, hidden
+    if wrong > MISSED:
+        skyline.forget(looks.sky, i, j)
     return points
 
 

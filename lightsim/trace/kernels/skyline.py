@@ -252,9 +252,9 @@ def _tops_at(sky, x, y, q, tops):
     u, v = u - b, v - a
     for i in range(STRIPS):
         p0, p1, p2, p3 = sky[a, b, q, i], sky[a, b + 1, q, i], sky[a + 1, b, q, i], sky[a + 1, b + 1, q, i]
-        if not max(p0, p1, p2, p3) - min(p0, p1, p2, p3) <= APART:
-            return False
         tops[i] = (1.0 - v) * (p0 + u * (p1 - p0)) + v * (p2 + u * (p3 - p2))
+        if np.isnan(tops[i]) or max(p0, p1, p2, p3) - min(p0, p1, p2, p3) > APART:
+            return False
     return True
 
 

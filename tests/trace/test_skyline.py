@@ -1,0 +1,179 @@
+"""The petal's skyline before a face, against rays to points all over the face, asked one after another."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from lightsim.scene.records import Petal
+from lightsim.trace import kernels
+from lightsim.trace.kernels.hinder import petal_lets_through
+from lightsim.trace.kernels.jit import making
+from lightsim.trace.lamp import LampWork
+from lightsim.trace.view import View
+from tests.trace.inner import Room
+from tests.trace.sets import NO_DROPS, lamp, plain_petal, simple
+
+blocks, faces, horizon, leaf, skyline = (
+    Room(room) for room in (kernels.blocks, kernels.faces, kernels.horizon, kernels.petal, kernels.skyline)
+)
+HOLLOW = Petal(form="cupped", curl=0.3, mesh_spacing_mm=0.15, relief_mm=0.02)
+LEAST = 0.01  # of what would fall on a surface that faces it
+SIDE = 48  # rays to points along each side of a face
+
+
+@making
+def _let_through(petal, f, o, points, stack, found):
+    for m in range(points.shape[0]):
+        y = points[m, 0], points[m, 1], points[m, 2]
+        found[m] = petal_lets_through(petal, f, o, y, stack)
+    return found
+
+
+def let_through(petal, f, o, points):
+    """Which of some points the petal lets light through from, to o on triangle f."""
+    found, stack = np.empty(len(points)), np.empty(192, dtype=np.int32)
+    return _let_through(petal, f, tuple(o), points, stack, found) > 0.0
+
+
+def looked_at(petal, light, field_mm=20.0, width_px=320, samples=4):
+    """A view of a petal without drops, and the shadows of a light on it."""
+    scene = simple(petal, NO_DROPS, (light,), field_mm=field_mm)
+    scene = replace(scene, ambient=replace(scene.ambient, illuminance_lx=0.0))
+    view = View(scene, width_px=width_px, samples=samples)
+    work = LampWork(view, view.stage.lights[0])
+    for block in view._blocks:
+        work.look_widely(block)
+    for block in view._blocks:
+        work.look_closely(block)
+    return view, work
+
+
+def place_of(view, paths, p):
+    """Triangle, place and front normal of the petal that a pixel sees."""
+    e = paths.mean_end[p]
+    f = int(paths.leaf_face[e])
+    at = view.packed.petal, f, paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+    return f, np.array(leaf.place(*at)), np.array(leaf.normal_at(*at))
+
+
+def counted(view, face, f, o, n):
+    """Share of a face's light that the petal leaves at o on the side of the normal n; None where next to none
+    falls, and where the triangle itself is turned away from a part of it that its smooth normal faces."""
+    at = (np.arange(SIDE) + 0.5) / SIDE * 2.0 - 1.0
+    x, y = (a.ravel() for a in np.meshgrid(at, at))
+    if face.disc:
+        inside = x * x + y * y <= 1.0
+        x, y = x[inside], y[inside]
+    right, up = np.array(face.right) * face.half_width, np.array(face.up) * face.half_height
+    points = np.array(face.centre) + x[:, None] * right + y[:, None] * up
+    to = points - o
+    far2 = (to * to).sum(axis=1)
+    upright = np.maximum(-(to @ np.array(face.out)), 0.0) / far2**1.5
+    weight = np.maximum(to @ n, 0.0) / np.sqrt(far2) * upright
+    if weight.sum() < LEAST * upright.sum():
+        return None
+    flat = np.array(leaf.flat_normal(view.packed.petal, f))
+    if (((to @ flat) * (n @ flat) > 0.0) != (to @ n > 0.0)).any():
+        return None
+    free = let_through(view.packed.petal, f, o, points)
+    return weight[free].sum() / weight.sum()
+
+
+@pytest.mark.parametrize("angle_deg", [70.0, 86.0, 100.0])
+def test_a_strip_is_hidden_up_to_where_rays_are_stopped(angle_deg):
+    light = lamp(angle_deg=angle_deg, clock=2.0, distance_mm=120.0, width_mm=60.0, height_mm=60.0)
+    view, work = looked_at(HOLLOW, light, width_px=64)
+    petal, face = view.packed.petal, faces.face_of(work.face)
+    stack, rng = np.empty(192, dtype=np.int32), np.random.default_rng(1)
+    half, partly, many = face.half_width, 0, 0
+    for block in view._blocks:
+        for p in rng.choice(np.flatnonzero(block.paths.mean_end >= 0), 60):
+            _, o, n = place_of(view, block.paths, p)
+            to = np.array(face.centre) - o
+            facing = n if n @ to > 0.0 else -n
+            way = np.array(face.right) * np.sign(facing @ face.right)
+            o = o + 5e-4 * facing
+            start = to + rng.uniform(-1.0, 1.0) * face.half_height * np.array(face.up)
+            fan = horizon.fan_of(tuple(o), tuple(start), tuple(way))
+            top = horizon.hidden_up_to(petal, fan, -half, half, stack)
+            assert abs(top) < half + 1e-9
+            t = np.linspace(-half, half, 41)
+            t = t[(abs(t - top) > 1e-3) & (abs(t) < half)]
+            for one in t:
+                ray = start + one * way
+                far = np.linalg.norm(ray)
+                stopped = leaf.blocked(petal, tuple(o), tuple(ray / far), 1e-4, far * (1.0 - 1e-6), stack)
+                assert stopped == (one < top)
+            partly += -half < top < half
+            many += 1
+    assert partly > 0.1 * many
+
+
+@pytest.mark.parametrize("shape", ["rectangle", "round"])
+@pytest.mark.parametrize("angle_deg", [78.0, 88.0, 100.0])
+def test_what_the_skyline_leaves_of_a_face_is_what_rays_count(angle_deg, shape):
+    light = lamp(
+        angle_deg=angle_deg, clock=2.0, distance_mm=150.0, shape=shape, width_mm=60.0, height_mm=60.0
+    )
+    view, work = looked_at(HOLLOW, light, field_mm=10.0)
+    face, drops, looks = faces.face_of(work.face), view.packed.drops, work.looks
+    none, tops = np.zeros(1, dtype=np.int32), np.empty(skyline.STRIPS)
+    rng = np.random.default_rng(2)
+    off, asked = [], 0
+    for block in view._blocks:
+        paths = block.paths
+        for p in rng.choice(np.flatnonzero(paths.mean_end >= 0), 8000):
+            x, y = (paths.first + p) % paths.width, (paths.first + p) // paths.width
+            state = blocks.agreed(looks.petal, blocks.BLOCK, x, y, 1)
+            if blocks.petal_share(looks, state, paths, p, 0.0, view.lens.pitch)[0] >= 0.0:
+                continue
+            f, o, normal = place_of(view, paths, p)
+            row_sky = skyline.along_row(looks.sky, y)
+            for q, n in enumerate((normal, -normal)):
+                want = counted(view, face, f, o, n)
+                if want is None or not 0.0 < want < 1.0:
+                    continue
+                asked += 1
+                got = skyline.left_of_pixel(
+                    row_sky, looks, paths, view.packed.petal, drops, face, p, tuple(n), q, none, 0, 1.0, tops
+                )
+                if got >= 0.0:
+                    off.append(got - want)
+    off = np.array(off)
+    assert asked > 40
+    assert len(off) > 0.6 * asked
+    assert abs(off.mean()) < 0.002
+    assert np.quantile(abs(off), 0.95) < 0.01
+    assert abs(off).max() < 0.05
+
+
+def test_light_that_comes_in_below_a_roof_is_not_lost(tmp_path):
+    """A second sheet over the petal: the face is seen below it and above it, so that it is not hidden up to a
+    skyline."""
+    roof = [(-4.0, -12.0, 3.0), (-1.0, -12.0, 3.0), (-4.0, 12.0, 3.0), (-1.0, 12.0, 3.0)]
+    ground = [(-12.0, -12.0, 0.0), (12.0, -12.0, 0.0), (-12.0, 12.0, 0.0), (12.0, 12.0, 0.0)]
+    lines = [f"v {x} {y} {z}" for x, y, z in ground + roof] + ["f 1 2 3", "f 2 4 3", "f 5 6 7", "f 6 8 7"]
+    file = tmp_path / "roofed.obj"
+    file.write_text("\n".join(lines) + "\n")
+    petal = replace(plain_petal(), form="mesh", file=file, reflectance=(0.5, 0.5, 0.5))
+    light = lamp(angle_deg=70.0, clock=9.0, distance_mm=150.0, width_mm=120.0, height_mm=60.0)
+    view, work = looked_at(petal, light, field_mm=14.0, width_px=112, samples=16)
+    lit = view.trace().by_light["lamp"].lit
+    face, off, below = faces.face_of(work.face), [], 0
+    rng = np.random.default_rng(3)
+    for block in view._blocks:
+        paths = block.paths
+        for p in rng.choice(np.flatnonzero(paths.mean_end >= 0), 400):
+            f, o, n = place_of(view, paths, p)
+            if o[2] > 1.0:
+                continue
+            want = counted(view, face, f, o, n if n[2] > 0.0 else -n)
+            y, x = divmod(paths.first + p, paths.width)
+            off.append(lit[y, x] - want)
+            below += 0.05 < want < 0.95
+    assert below > 30
+    assert abs(np.mean(off)) < 0.01
+    assert np.quantile(np.abs(off), 0.95) < 0.2
