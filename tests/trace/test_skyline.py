@@ -60,8 +60,7 @@ def place_of(view, paths, p):
 
 
 def counted(view, face, f, o, n):
-    """Share of a face's light that the petal leaves at o on the side of the normal n; None where next to none
-    falls, and where the triangle itself is turned away from a part of it that its smooth normal faces."""
+    """Share of a face's light that the petal leaves at o on the side of the normal n: see `share_of`."""
     at = (np.arange(SIDE) + 0.5) / SIDE * 2.0 - 1.0
     x, y = (a.ravel() for a in np.meshgrid(at, at))
     if face.disc:
@@ -69,6 +68,12 @@ def counted(view, face, f, o, n):
         x, y = x[inside], y[inside]
     right, up = np.array(face.right) * face.half_width, np.array(face.up) * face.half_height
     points = np.array(face.centre) + x[:, None] * right + y[:, None] * up
+    return share_of(view, face, f, o, n, points)
+
+
+def share_of(view, face, f, o, n, points):
+    """Share of the light of a face's points that the petal leaves at o on the side of the normal n; None where
+    next to none falls, and where the triangle itself is turned away from a part that its smooth normal faces."""
     to = points - o
     far2 = (to * to).sum(axis=1)
     upright = np.maximum(-(to @ np.array(face.out)), 0.0) / far2**1.5
@@ -148,6 +153,42 @@ def test_what_the_skyline_leaves_of_a_face_is_what_rays_count(angle_deg, shape):
     assert abs(off.mean()) < 0.002
     assert np.quantile(abs(off), 0.95) < 0.01
     assert abs(off).max() < 0.05
+
+
+@pytest.mark.parametrize("angle_deg", [78.0, 88.0])
+def test_a_strip_by_itself_is_told_only_where_all_blocks_about_know_it(angle_deg):
+    light = lamp(angle_deg=angle_deg, clock=2.0, distance_mm=150.0, width_mm=60.0, height_mm=60.0)
+    view, work = looked_at(HOLLOW, light, field_mm=10.0)
+    face, drops, looks = faces.face_of(work.face), view.packed.drops, work.looks
+    none, tops = np.zeros(1, dtype=np.int32), np.empty(skyline.STRIPS)
+    along, across = (np.array(face.right), np.array(face.up))[:: 1 if looks.across else -1]
+    half, high = (face.half_width, face.half_height)[:: 1 if looks.across else -1]
+    rng = np.random.default_rng(4)
+    off, unknown = [], 0
+    for block in view._blocks:
+        paths = block.paths
+        for p in rng.choice(np.flatnonzero(paths.mean_end >= 0), 3000):
+            x, y = (paths.first + p) % paths.width, (paths.first + p) // paths.width
+            f, o, n = place_of(view, paths, p)
+            at = rng.random()
+            middle = np.array(face.centre) + (2.0 * at - 1.0) * high * across
+            t = (np.arange(SIDE) + 0.5) / SIDE * 2.0 - 1.0
+            points = middle + t[:, None] * half * along
+            want = share_of(view, face, f, o, n, points)
+            if want is None:
+                continue
+            got = skyline.left_of_strip(
+                looks, x + 0.5, y + 0.5, drops, face, at, tuple(o), tuple(n), 0, none, 0, tops
+            )
+            if got >= 0.0:
+                off.append(got - want)
+            unknown += got < 0.0
+    off = np.array(off)
+    assert len(off) > 100
+    assert unknown > 100
+    assert abs(off.mean()) < 0.005
+    assert np.quantile(abs(off), 0.95) < 0.03
+    assert abs(off).max() < 0.15
 
 
 def test_light_that_comes_in_below_a_roof_is_not_lost(tmp_path):
