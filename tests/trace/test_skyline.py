@@ -72,8 +72,10 @@ def counted(view, face, f, o, n):
 
 
 def share_of(view, face, f, o, n, points):
-    """Share of the light of a face's points that the petal leaves at o on the side of the normal n; None where
-    next to none falls, and where the triangle itself is turned away from a part that its smooth normal faces."""
+    """Share of the light of a face's points that the petal leaves at o on the side of the normal n.
+
+    None where next to none falls, and where the triangle is turned away from a part that its smooth normal
+    faces."""
     to = points - o
     far2 = (to * to).sum(axis=1)
     upright = np.maximum(-(to @ np.array(face.out)), 0.0) / far2**1.5
