@@ -39,6 +39,9 @@ CROWD_IN_A_ROW = {"petal in shadow": 0.02}
 # it ends is taken between cells of pixels.
 SLIVER = 0.15
 SMALL_SHADOW = {"petal in shadow": 0.02}
+# A wrinkle's shadow that lies between the two pixels from which a wide block is looked at, in a picture of 48
+# pixels, where such a block is 2.7 mm wide: up to 1.23 in a block of 4 x 4 pixels, 1.7 in one.
+FINE_SHADOW = 0.25
 # Soft light under a drop that overhangs the petal far: somewhat too little of a lamp's from the side.
 UNDER_A_BALL = {"inside of drops": 0.02}
 # The shadow that a drop throws in a card's light, and what comes through the drop, are laid on coarse grids.
@@ -89,7 +92,7 @@ def wrinkled(*lights: Light) -> Case:
     """Two drops on a hollow petal whose relief throws shadows of its own, and half-shadows everywhere."""
     plain = {"veins": 0, "vein_strength": 0.0, "gloss": 0.0}
     petal = Petal(form="cupped", curl=0.2, relief_mm=0.05, mesh_spacing_mm=0.12, **plain)  # type: ignore[arg-type]
-    return seen(simple(petal, PAIR, field_mm=8.0), lights)
+    return seen(simple(petal, PAIR, field_mm=8.0), lights, block_share=FINE_SHADOW, by_pixel=False)
 
 
 def cupped() -> Petal:
