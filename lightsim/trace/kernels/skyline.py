@@ -133,8 +133,10 @@ def along_row(sky, y):
     by a cubic through four blocks and by a straight line between two; NaN where these are not known. No
     columns where it is known in none."""
     v = (y - BLOCK // 2) / BLOCK
-    top = min(max(int(v), 0), max(sky.shape[0] - 2, 0))
-    v = min(max(v - top, 0.0), 1.0)
+    if v < 0.0 or v > sky.shape[0] - 1:  # beside the outermost blocks' middles it is not known
+        return np.empty((0, 2, STRIPS, 2))
+    top = min(int(v), max(sky.shape[0] - 2, 0))
+    v -= top
     weight = cubic(1.0 + v), cubic(v), cubic(1.0 - v), cubic(2.0 - v)
     last = sky.shape[0] - 1
     above_it, under, below_it = max(top - 1, 0), min(top + 1, last), min(top + 2, last)
@@ -164,10 +166,11 @@ def _between(row_sky, x, q, tops):
     not known or changes unevenly. row_sky : see `along_row`."""
     if row_sky.shape[0] == 0:
         return False
-    u = (x - BLOCK // 2) / BLOCK
-    b = min(max(int(u), 0), max(row_sky.shape[0] - 2, 0))
-    u = min(max(u - b, 0.0), 1.0)
-    last = row_sky.shape[0] - 1
+    u, last = (x - BLOCK // 2) / BLOCK, row_sky.shape[0] - 1
+    if u < 0.0 or u > last:
+        return False
+    b = min(int(u), max(last - 1, 0))
+    u -= b
     before, after, beyond = max(b - 1, 0), min(b + 1, last), min(b + 2, last)
     weight = cubic(1.0 + u), cubic(u), cubic(1.0 - u), cubic(2.0 - u)
     for i in range(STRIPS):
