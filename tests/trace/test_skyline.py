@@ -51,6 +51,15 @@ def looked_at(petal, light, field_mm=20.0, width_px=320, samples=4):
     return view, work
 
 
+def some_pixels(view, rng, many):
+    """So many pixels of each block that see the petal: the block's paths, the pixel there, column and row."""
+    for block in view._blocks:
+        paths = block.paths
+        for p in rng.choice(np.flatnonzero(paths.mean_end >= 0), many):
+            y, x = divmod(paths.first + p, paths.width)
+            yield paths, p, x, y
+
+
 def place_of(view, paths, p):
     """Triangle, place and front normal of the petal that a pixel sees."""
     e = paths.mean_end[p]
@@ -96,26 +105,25 @@ def test_a_strip_is_hidden_up_to_where_rays_are_stopped(angle_deg):
     petal, face = view.packed.petal, faces.face_of(work.face)
     stack, rng = np.empty(192, dtype=np.int32), np.random.default_rng(1)
     half, partly, many = face.half_width, 0, 0
-    for block in view._blocks:
-        for p in rng.choice(np.flatnonzero(block.paths.mean_end >= 0), 60):
-            _, o, n = place_of(view, block.paths, p)
-            to = np.array(face.centre) - o
-            facing = n if n @ to > 0.0 else -n
-            way = np.array(face.right) * np.sign(facing @ face.right)
-            o = o + 5e-4 * facing
-            start = to + rng.uniform(-1.0, 1.0) * face.half_height * np.array(face.up)
-            fan = horizon.fan_of(tuple(o), tuple(start), tuple(way))
-            top = horizon.hidden_up_to(petal, fan, -half, half, stack)
-            assert abs(top) < half + 1e-9
-            t = np.linspace(-half, half, 41)
-            t = t[(abs(t - top) > 1e-3) & (abs(t) < half)]
-            for one in t:
-                ray = start + one * way
-                far = np.linalg.norm(ray)
-                stopped = leaf.blocked(petal, tuple(o), tuple(ray / far), 1e-4, far * (1.0 - 1e-6), stack)
-                assert stopped == (one < top)
-            partly += -half < top < half
-            many += 1
+    for paths, p, _, _ in some_pixels(view, rng, 60):
+        _, o, n = place_of(view, paths, p)
+        to = np.array(face.centre) - o
+        facing = n if n @ to > 0.0 else -n
+        way = np.array(face.right) * np.sign(facing @ face.right)
+        o = o + 5e-4 * facing
+        start = to + rng.uniform(-1.0, 1.0) * face.half_height * np.array(face.up)
+        fan = horizon.fan_of(tuple(o), tuple(start), tuple(way))
+        top = horizon.hidden_up_to(petal, fan, -half, half, stack)
+        assert abs(top) < half + 1e-9
+        t = np.linspace(-half, half, 41)
+        t = t[(abs(t - top) > 1e-3) & (abs(t) < half)]
+        for one in t:
+            ray = start + one * way
+            far = np.linalg.norm(ray)
+            stopped = leaf.blocked(petal, tuple(o), tuple(ray / far), 1e-4, far * (1.0 - 1e-6), stack)
+            assert stopped == (one < top)
+        partly += -half < top < half
+        many += 1
     assert partly > 0.1 * many
 
 
@@ -130,25 +138,22 @@ def test_what_the_skyline_leaves_of_a_face_is_what_rays_count(angle_deg, shape):
     none, tops = np.zeros(1, dtype=np.int32), np.empty(skyline.STRIPS)
     rng = np.random.default_rng(2)
     off, asked = [], 0
-    for block in view._blocks:
-        paths = block.paths
-        for p in rng.choice(np.flatnonzero(paths.mean_end >= 0), 8000):
-            x, y = (paths.first + p) % paths.width, (paths.first + p) // paths.width
-            state = blocks.agreed(looks.petal, blocks.BLOCK, x, y, 1)
-            if blocks.petal_share(looks, state, paths, p, 0.0, view.lens.pitch)[0] >= 0.0:
+    for paths, p, x, y in some_pixels(view, rng, 8000):
+        state = blocks.agreed(looks.petal, blocks.BLOCK, x, y, 1)
+        if blocks.petal_share(looks, state, paths, p, 0.0, view.lens.pitch)[0] >= 0.0:
+            continue
+        f, o, normal = place_of(view, paths, p)
+        row_sky = skyline.along_row(looks.sky, y)
+        for q, n in enumerate((normal, -normal)):
+            want = counted(view, face, f, o, n)
+            if want is None or not 0.0 < want < 1.0:
                 continue
-            f, o, normal = place_of(view, paths, p)
-            row_sky = skyline.along_row(looks.sky, y)
-            for q, n in enumerate((normal, -normal)):
-                want = counted(view, face, f, o, n)
-                if want is None or not 0.0 < want < 1.0:
-                    continue
-                asked += 1
-                got = skyline.left_of_pixel(
-                    row_sky, looks, paths, view.packed.petal, drops, face, p, tuple(n), q, none, 0, 1.0, tops
-                )
-                if got >= 0.0:
-                    off.append(got - want)
+            asked += 1
+            got = skyline.left_of_pixel(
+                row_sky, looks, paths, view.packed.petal, drops, face, p, tuple(n), q, none, 0, 1.0, tops
+            )
+            if got >= 0.0:
+                off.append(got - want)
     off = np.array(off)
     assert asked > 40
     assert len(off) > 0.6 * asked
@@ -167,24 +172,21 @@ def test_a_strip_by_itself_is_told_only_where_all_blocks_about_know_it(angle_deg
     half, high = (face.half_width, face.half_height)[:: 1 if looks.across else -1]
     rng = np.random.default_rng(4)
     off, unknown = [], 0
-    for block in view._blocks:
-        paths = block.paths
-        for p in rng.choice(np.flatnonzero(paths.mean_end >= 0), 3000):
-            x, y = (paths.first + p) % paths.width, (paths.first + p) // paths.width
-            f, o, n = place_of(view, paths, p)
-            at = rng.random()
-            middle = np.array(face.centre) + (2.0 * at - 1.0) * high * across
-            t = (np.arange(SIDE) + 0.5) / SIDE * 2.0 - 1.0
-            points = middle + t[:, None] * half * along
-            want = share_of(view, face, f, o, n, points)
-            if want is None:
-                continue
-            got = skyline.left_of_strip(
-                looks, x + 0.5, y + 0.5, drops, face, at, tuple(o), tuple(n), 0, none, 0, tops
-            )
-            if got >= 0.0:
-                off.append(got - want)
-            unknown += got < 0.0
+    for paths, p, x, y in some_pixels(view, rng, 3000):
+        f, o, n = place_of(view, paths, p)
+        at = rng.random()
+        middle = np.array(face.centre) + (2.0 * at - 1.0) * high * across
+        t = (np.arange(SIDE) + 0.5) / SIDE * 2.0 - 1.0
+        points = middle + t[:, None] * half * along
+        want = share_of(view, face, f, o, n, points)
+        if want is None:
+            continue
+        got = skyline.left_of_strip(
+            looks, x + 0.5, y + 0.5, drops, face, at, tuple(o), tuple(n), 0, none, 0, tops
+        )
+        if got >= 0.0:
+            off.append(got - want)
+        unknown += got < 0.0
     off = np.array(off)
     assert len(off) > 100
     assert unknown > 100
@@ -207,16 +209,13 @@ def test_light_that_comes_in_below_a_roof_is_not_lost(tmp_path):
     lit = view.trace().by_light["lamp"].lit
     face, off, below = faces.face_of(work.face), [], 0
     rng = np.random.default_rng(3)
-    for block in view._blocks:
-        paths = block.paths
-        for p in rng.choice(np.flatnonzero(paths.mean_end >= 0), 400):
-            f, o, n = place_of(view, paths, p)
-            if o[2] > 1.0:
-                continue
-            want = counted(view, face, f, o, n if n[2] > 0.0 else -n)
-            y, x = divmod(paths.first + p, paths.width)
-            off.append(lit[y, x] - want)
-            below += 0.05 < want < 0.95
+    for paths, p, x, y in some_pixels(view, rng, 400):
+        f, o, n = place_of(view, paths, p)
+        if o[2] > 1.0:
+            continue
+        want = counted(view, face, f, o, n if n[2] > 0.0 else -n)
+        off.append(lit[y, x] - want)
+        below += 0.05 < want < 0.95
     assert below > 30
     assert abs(np.mean(off)) < 0.01
     assert np.quantile(np.abs(off), 0.95) < 0.2
