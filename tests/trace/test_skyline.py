@@ -115,6 +115,9 @@ def test_a_strip_is_hidden_up_to_where_rays_are_stopped(angle_deg):
         fan = horizon.fan_of(tuple(o), tuple(start), tuple(way))
         top = horizon.hidden_up_to(petal, fan, -half, half, stack)
         assert abs(top) < half + 1e-9
+        for hint in rng.uniform(-half, half, 4):
+            again = skyline._top_about(hint, petal, fan, -half, half, stack)
+            assert again == pytest.approx(top, abs=1e-9 * half)
         t = np.linspace(-half, half, 41)
         t = t[(abs(t - top) > 1e-3) & (abs(t) < half)]
         for one in t:

@@ -84,7 +84,8 @@ def _top(petal, f, fan, best):
 @jit
 def hidden_up_to(petal, fan, begin, end, stack):
     """Up to where, between two places of the strip, the petal stands in the fan; `begin` for nowhere."""
-    best, last = (begin + fan.foot) / fan.far, (end + fan.foot) / fan.far
+    least, last = (begin + fan.foot) / fan.far, (end + fan.foot) / fan.far
+    best = least
     low, high = along(fan.up, fan.out, -best), along(fan.up, fan.out, -last)
     stack[0] = 0
     top = 1
@@ -109,4 +110,4 @@ def hidden_up_to(petal, fan, begin, end, stack):
                     if best >= last:
                         return end
                     low = along(fan.up, fan.out, -best)
-    return best * fan.far - fan.foot
+    return best * fan.far - fan.foot if best > least else begin
