@@ -303,21 +303,10 @@ def _look_widely_one(paths, petal, lamp, looks, i):
         _told_by(state, share, known)
         if state == MIXED:
             f, n = int(paths.leaf_face[paths.mean_end[p]]), front_normal(paths, p)
+            o = place_seen(paths, petal, p)
             points = _look_at_points(
-                petal,
-                face,
-                looks,
-                -1,
-                j,
-                f,
-                place_seen(paths, petal, p),
-                n,
-                WIDE_LOOKS,
-                share,
-                known,
-                tops,
-                stack,
-            )
+                petal, face, looks, -1, j, f, o, n, WIDE_LOOKS, share, known, tops, stack
+            )  # fmt: skip
         looks.wide[top + i, j], looks.wide_seen[top + i, j] = state, points
         for q in range(2):
             looks.wide_share[top + i, j, q], looks.wide_known[top + i, j, q] = share[q], known[q]
@@ -340,12 +329,14 @@ def _middle_pixel(paths, i, j):
 
 @jit
 def _look_up(paths, petal, face, looks, i, j, before, stack):
-    """Fill the skyline of block i, j (rows counted in `paths`), seen from the petal in its middle."""
+    """Fill the skyline of block i, j (rows counted in `paths`), seen from the petal in its middle. Returns
+    the pixel there, -1 where it sees no petal, and triangle and point of the petal."""
     p = _middle_pixel(paths, i, j)
-    if p >= 0:
-        f, o = surface_at(paths, petal, p, stack)
-        a = paths.first // paths.width // BLOCK + i
-        skyline.look_up(petal, face, looks, f, o, before, a, j, stack)
+    if p < 0:
+        return p, 0, face.centre
+    f, o = surface_at(paths, petal, p, stack)
+    skyline.look_up(petal, face, looks, f, o, before, paths.first // paths.width // BLOCK + i, j, stack)
+    return p, f, o
 
 
 @jit
@@ -357,10 +348,10 @@ def _doubt(paths, drops, face, looks, i, j, share, tops, near):
         return
     o, n = row(paths.mean_place, p), front_normal(paths, p)
     for q in range(2):
+        if np.isnan(_sky_of(looks, a, j, q, tops)[0]):
+            continue
         facing = n if q == 0 else scale(n, -1.0)
-        whole, free = skyline.left_of_place(
-            drops, face, looks, _sky_of(looks, a, j, q, tops), o, facing, q, near, 0
-        )
+        whole, free = skyline.left_of_place(drops, face, looks, tops, o, facing, q, near, 0)
         if whole > 0.0 and share[q] >= 0.0 and not abs(free / whole - share[q]) < DOUBT:
             skyline.forget(looks.sky, a, j)
 
@@ -373,17 +364,13 @@ def _look_from(paths, petal, face, looks, i, j, share, known, before, tops, stac
     _told_by(state, share, known)
     if state == EMPTY:
         return state, ALL
-    _look_up(paths, petal, face, looks, i, j, before, stack)
+    middle, f, o = _look_up(paths, petal, face, looks, i, j, before, stack)
     if state != MIXED:
         return state, ALL if state == CLEAR else NONE
-    middle, a = _middle_pixel(paths, i, j), paths.first // paths.width // BLOCK + i
-    f, o = int(paths.leaf_face[paths.mean_end[p]]), place_seen(paths, petal, p)
-    if middle >= 0:
-        p = middle
-        f, o = surface_at(paths, petal, p, stack)
-    else:
-        a = -1
-    n = front_normal(paths, p)
+    a = paths.first // paths.width // BLOCK + i
+    if middle < 0:
+        a, f, o = -1, int(paths.leaf_face[paths.mean_end[p]]), place_seen(paths, petal, p)
+    n = front_normal(paths, p if middle < 0 else middle)
     return MIXED, _look_at_points(petal, face, looks, a, j, f, o, n, LOOKS, share, known, tops, stack)
 
 

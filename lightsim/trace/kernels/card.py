@@ -17,10 +17,10 @@ from numpy.typing import NDArray
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.blocks import CLEAR, EMPTY, MIXED, WIDE, look_at_corners, pixel_in, place_seen
 from lightsim.trace.kernels.camera import FRONT, PART, SURFACE_PART, WATER_PART
-from lightsim.trace.kernels.direct import in_sight, straight_light
 from lightsim.trace.kernels.faces import face_of, point_on
 from lightsim.trace.kernels.gloss import response
 from lightsim.trace.kernels.hinder import petal_lets_through
+from lightsim.trace.kernels.hindered import in_sight, straight_light
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import LIGHT, MIRROR_LIGHT, key, pair_of

@@ -145,9 +145,8 @@ def _left_of_strip(drops, listed, count, o, strip, begin, end):
 
 
 @jit
-def sent_past(drops, listed, count, o, strip, begin, end):
-    """What of the light between two places of a strip the listed drops leave."""
-    whole = sent(strip, begin, end)
+def sent_past(drops, listed, count, o, strip, begin, end, whole):
+    """What of the light between two places of a strip, the whole of it, the listed drops leave."""
     met, low, high = 0, 0.0, 0.0
     for c in range(count):
         a, b = _hidden(drops, listed[c], o, strip.start, strip.way, begin, end)
@@ -184,8 +183,9 @@ def left_of_face(drops, face, listed, count, o, n, strips, at):
         if begin >= end:
             continue
         strip = strip_of(n, start, way)
-        front += wide * sent(strip, begin, end)
-        free += wide * sent_past(drops, listed, count, o, strip, begin, end)
+        whole = sent(strip, begin, end)
+        front += wide * whole
+        free += wide * sent_past(drops, listed, count, o, strip, begin, end, whole)
     return min(max(free / front, 0.0), 1.0) if front > 0.0 else 1.0
 
 

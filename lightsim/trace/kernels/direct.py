@@ -6,15 +6,15 @@ point of the face, spread evenly over the pixel's paths.
 
 from __future__ import annotations
 
-from math import inf, pi
+from math import pi
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.trace.kernels import connect, skyline
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels import skyline
 from lightsim.trace.kernels.blocks import (
     BLOCK,
     NONE,
@@ -27,40 +27,27 @@ from lightsim.trace.kernels.blocks import (
     seen_of,
 )
 from lightsim.trace.kernels.camera import FRONT, PART
-from lightsim.trace.kernels.cast import FEW_STRIPS, bare_about, bare_at, left_of_face, left_of_pixel
+from lightsim.trace.kernels.cast import bare_about, bare_at, left_of_pixel
 from lightsim.trace.kernels.cells import CELL, weak_between
-from lightsim.trace.kernels.faces import face_of, hidden_by, point_on
+from lightsim.trace.kernels.faces import face_of, point_on
 from lightsim.trace.kernels.gloss import response
-from lightsim.trace.kernels.hinder import (
-    CANDIDATES,
-    CLEAR,
-    HIDDEN,
-    MIXED,
-    face_corner,
-    petal_lets_through,
-    shaded,
+from lightsim.trace.kernels.hinder import CANDIDATES, CLEAR, MIXED
+from lightsim.trace.kernels.hindered import (
+    in_sight,
+    left_known,
+    left_to_path,
+    near_run,
+    past_skyline_of_path,
+    past_skyline_of_pixel,
+    straight_light,
 )
 from lightsim.trace.kernels.hold import held
+from lightsim.trace.kernels.in_drops import base_pixel, mirrored_pixel
 from lightsim.trace.kernels.jit import jit, making, threaded
-from lightsim.trace.kernels.kept import put, put_part
-from lightsim.trace.kernels.sampling import (
-    AGAIN_INSIDE,
-    BOUNCE,
-    GOLDEN_SHARE,
-    LIGHT,
-    MIRROR_LIGHT,
-    PIXEL,
-    key,
-    pair_of,
-    shifted_pair,
-)
+from lightsim.trace.kernels.kept import put
+from lightsim.trace.kernels.sampling import BOUNCE, GOLDEN_SHARE, LIGHT, PIXEL, key, pair_of, shifted_pair
 from lightsim.trace.kernels.through import (
-    AGAIN,
-    EVERY,
     UNEVEN,
-    base_caustic,
-    base_light,
-    behind,
     gather_list,
 )
 from lightsim.trace.kernels.vectors import dot, length, row, scale, sub, unit
@@ -79,7 +66,6 @@ from lightsim.trace.kernels.ways import (
 SHARP = 2.5  # pixels from the mean place within which a pixel's paths share normal and colour
 LISTED = 4 * CANDIDATES  # drops that may shade one of a run of pixels
 ABOUT = 0.004  # of the way to the light: so far from a place its light is known from that there
-RAREST = 8  # of the petal seen by way of a drop one path in so many asks for a weak way at the least
 ASKED = 64  # a way over a drop is asked for by every path from so many paths a pixel on; from fewer, by fewer
 
 
@@ -96,41 +82,6 @@ class Terms(NamedTuple):
     least: float
     weak: NDArray
     height: int
-
-
-@jit
-def in_sight(cards, face, x):
-    """Whether a card stands between x and one of nine points of the face."""
-    if cards.frame.shape[0] == 0:
-        return False
-    for m in range(9):
-        to = sub(face_corner(face, m), x)
-        far = length(to)
-        if hidden_by(cards, x, scale(to, 1.0 / far), far):
-            return True
-    return False
-
-
-@jit
-def straight_light(petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, seen, stack):
-    """Irradiance at point x of face f straight from the face's point y, negative on the back. seen: whether
-    the petal lets it through, MIXED where that is to be found out."""
-    if seen == HIDDEN:
-        return 0.0
-    ng = leaf.flat_normal(petal, f)
-    to = sub(y, x)
-    far = length(to)
-    d = scale(to, 1.0 / far)
-    cos_n, cos_g, cos_y = dot(n, d), dot(ng, d), -dot(d, face.out)
-    if cos_y <= 0.0 or (cos_n > 0.0) != (cos_g > 0.0):
-        return 0.0
-    if cos_g > 0.0 and shaded(drops, blocking, n_blocking, -1, x, d, far):
-        return 0.0
-    if seen == MIXED and petal_lets_through(petal, f, x, y, stack) == 0:
-        return 0.0
-    if hidden_by(cards, x, d, far):
-        return 0.0
-    return power * cos_y * cos_n / (far * far)
 
 
 @jit
@@ -195,7 +146,7 @@ def _sharp_pixel(
             straight = straight_light(
                 petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, seen, stack
             )
-            straight *= _left(straight > 0.0, seen_front, free, free_back, cast) / paths.samples
+            straight *= left_known(straight > 0.0, seen_front, free, free_back, cast) / paths.samples
             straight = straight if seen_front else -straight
             front += max(straight, 0.0)
             back += max(-straight, 0.0)
@@ -220,52 +171,6 @@ def _sharp_pixel(
     if back > 0.0:
         put(parts.petal, p, row(paths.mean_transmittance, p), back / pi)
     put(parts.petal, p, (1.0, 1.0, 1.0), front * gloss)
-
-
-@jit
-def _left(on_front, seen_front, free, free_back, cast):
-    """Share of the light on the front or the back of the petal that what is already known leaves."""
-    share = free if on_front == seen_front else free_back
-    share = share if share >= 0.0 else 1.0
-    return share * cast if on_front and cast >= 0.0 else share
-
-
-@jit
-def _left_to_path(drops, face, about, x, n, seen_front, blocking, n_blocking, free, free_back, cast, at):
-    """Irradiance on the side seen and the other at a path's end x (front normal n) where it is known what the
-    petal leaves; cast < 0: what the drops leave is not. at: see `left_of_face`."""
-    front, back = bare_at(about, face, x, n)
-    if cast < 0.0:
-        cast = 1.0
-        if front > 0.0:
-            cast = left_of_face(drops, face, blocking, n_blocking, x, n, FEW_STRIPS, at)
-    front *= cast
-    return (front * free, back * free_back) if seen_front else (back * free, front * free_back)
-
-
-@jit
-def _past_skyline_of_path(
-    drops, face, looks, terms, width, about, x, n, at, blocking, n_blocking, cast, tops
-):  # fmt: skip
-    """Irradiance on the petal's front and back at a path's end x (front normal n) by its skyline between the
-    blocks; -1, -1 where that does not tell. at: which strip of the face it asks, 0 to 1."""
-    front, back = bare_at(about, face, x, n)
-    size = terms.lens_at[2] / ((terms.lens_at[2] - x[2]) * terms.pixel_mm)
-    column, line = 0.5 * width + x[0] * size, 0.5 * terms.height - x[1] * size
-    for q in range(2):
-        if (front if q == 0 else back) <= 0.0:
-            continue
-        share = skyline.left_of_strip(
-            looks, column, line, drops, face, at, x, scale(n, 1.0 if q == 0 else -1.0), q, blocking,
-            n_blocking if q == 0 else 0, tops,
-        )  # fmt: skip
-        if share < 0.0:
-            return -1.0, -1.0
-        if q == 0:
-            front *= share * (cast if cast >= 0.0 else 1.0)
-        else:
-            back *= share
-    return front, back
 
 
 @jit
@@ -296,11 +201,11 @@ def _leaf_pixel(
         y, at = face.centre, (turn / 64.0 + many * GOLDEN_SHARE) % 1.0
         front, back = -1.0, -1.0
         if free >= 0.0:
-            front, back = _left_to_path(
+            front, back = left_to_path(
                 drops, face, about, x, n, seen_front, blocking, n_blocking, free, free_back, cast, at
             )
         elif not boards:
-            front, back = _past_skyline_of_path(
+            front, back = past_skyline_of_path(
                 drops, face, looks, terms, paths.width, about, x, n, at, blocking, n_blocking, cast, tops
             )
             if not seen_front:
@@ -312,7 +217,7 @@ def _leaf_pixel(
                 petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking,
                 seen_of(left, hidden, a, b), stack,
             )  # fmt: skip
-            straight *= _left(straight > 0.0, seen_front, free, free_back, cast)
+            straight *= left_known(straight > 0.0, seen_front, free, free_back, cast)
             straight = straight if seen_front else -straight
             front, back = max(straight, 0.0), max(-straight, 0.0)
         lit += front
@@ -348,109 +253,6 @@ def _leaf_pixel(
 
 
 @jit
-def _mirrored_leaf(petal, drops, cards, face, f, x, n, y, power, stack):
-    """Irradiance straight from y at the petal's point x seen by way of a drop, negative on the back."""
-    to = sub(y, x)
-    far = length(to)
-    d = scale(to, 1.0 / far)
-    cos_n, cos_y = dot(n, d), -dot(d, face.out)
-    if cos_y <= 0.0 or (cos_n > 0.0) != (dot(leaf.flat_normal(petal, f), d) > 0.0):
-        return 0.0
-    if petal_lets_through(petal, f, x, y, stack) == 0 or hidden_by(cards, x, d, far):
-        return 0.0
-    if cos_n > 0.0:
-        t, _ = drop.enter(drops, x, d, 1e-5, far, -1, stack)
-        if t < inf:
-            return 0.0
-    return power * cos_y * cos_n / (far * far)
-
-
-@jit
-def _mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, last, gather, parts, stack):
-    """The paths of a pixel that see the dry petal by way of a drop, light gathered there included."""
-    scramble = key(terms.seed, paths.first + p, MIRROR_LIGHT)
-    way_scramble = key(terms.seed, paths.first + p, BOUNCE)
-    turn = int(way_scramble & np.uint64(63))  # a pixel has few of these paths
-    for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
-        tag = paths.leaf_tag[e]
-        if tag & PART == 0:
-            continue
-        f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
-        x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
-        a, b = pair_of(scramble, e - paths.leaf_start[p])
-        y, power = point_on(face, a, b)
-        straight = _mirrored_leaf(petal, drops, cards, face, f, x, n, y, power, stack)
-        front, back = max(straight, 0.0), max(-straight, 0.0)
-        if tag & FRONT:
-            to = unit(sub(face.centre, x))
-            floor = 2.0 * terms.least * max(0.1, abs(dot(n, to)))
-            n_gather = gather_list(
-                near, near.listed, drops, first, last, x, 0.0, to, floor, EVERY, terms.pixel_mm, RAREST,
-                gather.found,
-            )  # fmt: skip
-            number = e - paths.leaf_start[p]
-            for c in range(n_gather):
-                if asked_by_path(gather, c, number + turn):
-                    front += by_drop(
-                        petal, drops, gather, c, x, n, 0.0, face, near, terms, scramble, way_scramble,
-                        way_scramble, number, 1, stack,
-                    )  # fmt: skip
-        if not tag & FRONT:
-            front, back = back, front
-        k = paths.leaf_weight[e] / (paths.samples * pi)
-        put_part(parts, tag, p, leaf.blend(petal.reflectance, petal.face, f, u, v), k * front)
-        if back > 0.0:
-            put_part(parts, tag, p, leaf.blend(petal.transmittance, petal.face, f, u, v), k * back)
-
-
-@jit
-def _on_base(
-    petal, drops, cards, face, near, terms, k, course, x, n, y, power, to_light, way_scramble, number, stack
-):
-    """Light by one course on drop k's base for path number `number` of those that ask for it."""
-    way = 0.0, 0.0
-    both = base_caustic(near.reach, drops, k, course, x, to_light)
-    if both:
-        way = shifted_pair(way_scramble, number)
-    return base_light(
-        petal, drops, k, course, x, n, y, power, face, cards, near, terms.pixel_mm, both, *way, stack
-    )
-
-
-@jit
-def _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
-    """The paths of a pixel that end on a drop's wet base."""
-    scramble = key(terms.seed, paths.first + p, LIGHT)
-    way_scramble = key(terms.seed, paths.first + p, BOUNCE)
-    again_scramble = key(terms.seed, paths.first + p, AGAIN_INSIDE)
-    turn = int(way_scramble % np.uint64(AGAIN))  # a pixel may have few of these paths
-    for e in range(paths.base_start[p], paths.base_start[p + 1]):
-        k = int(paths.base_drop[e])
-        f, u, v = int(paths.base_face[e]), paths.base_uv[e, 0], paths.base_uv[e, 1]
-        x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
-        number = e - paths.base_start[p]
-        y, power = point_on(face, *pair_of(scramble, number))
-        to_light = unit(sub(face.centre, row(drops.centre, k)))
-        front = _on_base(
-            petal, drops, cards, face, near, terms, k, connect.INSIDE, x, n, y, power, to_light, way_scramble,
-            number, stack,
-        )  # fmt: skip
-        if (number + turn) % AGAIN == 0:
-            seldom = number // AGAIN
-            z, _ = point_on(face, *pair_of(again_scramble, seldom))
-            front += AGAIN * _on_base(
-                petal, drops, cards, face, near, terms, k, connect.INSIDE_AGAIN, x, n, z, power, to_light,
-                again_scramble, seldom, stack,
-            )  # fmt: skip
-        back = behind(petal, f, x, n, y, power, face, cards, near.state[k, 1], stack)
-        w = paths.base_weight[e] / (paths.samples * pi)
-        tag = paths.base_tag[e]
-        put_part(parts, tag, p, leaf.blend(petal.reflectance, petal.face, f, u, v), w * front)
-        if back > 0.0:
-            put_part(parts, tag, p, leaf.blend(petal.transmittance, petal.face, f, u, v), w * back)
-
-
-@jit
 def _straight_share(paths, p):
     """Share of a pixel's paths that see the petal straight."""
     if paths.whole[p] == 1:
@@ -460,43 +262,6 @@ def _straight_share(paths, p):
         if paths.leaf_tag[e] & PART == 0:
             n += 1
     return n / paths.samples
-
-
-@jit
-def _near_run(paths, drops, face, p, many, listed, stack):
-    """Fill `listed` with the drops that may shade pixel p or one of the `many` from it on; returns how many
-    there are."""
-    x = row(paths.mean_place, p)
-    reach = 0.0
-    for q in range(p, p + many):
-        if paths.mean_end[q] >= 0:
-            reach = max(reach, length(sub(row(paths.mean_place, q), x)) + paths.mean_reach[q])
-    to = sub(face.centre, x)
-    far = length(to)
-    widen = face.spread / max(far - reach, 0.1 * far)  # a light that the run reaches has all drops about it
-    return drop.near_cone(drops, x, scale(to, 1.0 / far), far, reach, widen, -1, listed, stack)
-
-
-@jit
-def _past_skyline(
-    paths, petal, drops, face, looks, row_sky, p, bare, back, cast, blocking, n_blocking, pixel_mm, tops
-):
-    """Share that petal and drops leave of the unhindered light on the side seen (bare) and the other (back)
-    of a pixel in focus, by the petal's skyline; -1, -1 where it does not tell. cast: see `_sharp_pixel`."""
-    n, seen = front_normal(paths, p), 0 if paths.leaf_tag[paths.mean_end[p]] & FRONT else 1
-    free, free_back = 1.0, 1.0
-    for q in range(2):
-        if (bare if q == seen else back) <= 0.0:
-            continue
-        one = skyline.left_of_pixel(
-            row_sky, looks, paths, petal, drops, face, p, scale(n, 1.0 if q == 0 else -1.0), q, blocking,
-            n_blocking if q == 0 else 0, pixel_mm, tops,
-        )  # fmt: skip
-        if one < 0.0:
-            return -1.0, -1.0
-        one *= max(cast, 0.0) if q == 0 and n_blocking == 0 else 1.0
-        free, free_back = (one, free_back) if q == seen else (free, one)
-    return free, free_back
 
 
 @making
@@ -561,7 +326,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                 if faces_front(paths, p, to, face.spread / far):
                     if x_pixel >= run_end:
                         run_end = min((x_pixel // CELL + 1) * CELL, paths.width)
-                        n_listed = _near_run(paths, drops, face, p, run_end - x_pixel, listed, stack)
+                        n_listed = near_run(paths, drops, face, p, run_end - x_pixel, listed, stack)
                     widen = face.spread / far
                     if n_listed < listed.shape[0]:
                         n_blocking = drop.in_cone(
@@ -577,7 +342,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                         paths, petal, drops, face, p, n, blocking, n_blocking, terms.pixel_mm
                     )
             if sharp and free < 0.0 and not boards:
-                free, free_back = _past_skyline(
+                free, free_back = past_skyline_of_pixel(
                     paths, petal, drops, face, looks, row_sky, p, bare, back, cast, blocking, n_blocking,
                     terms.pixel_mm, tops,
                 )  # fmt: skip
@@ -603,11 +368,11 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                 continue
         if paths.leaf_start[p + 1] > paths.leaf_start[p]:
             first, last = near.bounds[cell, x_pixel // CELL, 0], near.bounds[cell, x_pixel // CELL, 1]
-            _mirrored_pixel(
+            mirrored_pixel(
                 paths, petal, drops, cards, face, near, terms, p, first, last, gather, parts, stack
             )
         if paths.base_start[p + 1] > paths.base_start[p]:
-            _base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack)
+            base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack)
 
 
 @threaded

@@ -118,6 +118,18 @@ def forget(sky, a, b):
 
 
 @jit
+def _weights(u):
+    """What four places in a row count at u, 0 to 1 between the middle two."""
+    return cubic(1.0 + u), cubic(u), cubic(1.0 - u), cubic(2.0 - u)
+
+
+@jit
+def _smooth(weight, before, one, other, beyond):
+    """The cubic through four places in a row."""
+    return weight[0] * before + weight[1] * one + weight[2] * other + weight[3] * beyond
+
+
+@jit
 def _columns(sky, top, under):
     """How many columns of blocks there are, 0 where the skyline is known in neither row."""
     for b in range(sky.shape[1]):
@@ -137,20 +149,15 @@ def along_row(sky, y):
         return np.empty((0, 2, STRIPS, 2))
     top = min(int(v), max(sky.shape[0] - 2, 0))
     v -= top
-    weight = cubic(1.0 + v), cubic(v), cubic(1.0 - v), cubic(2.0 - v)
-    last = sky.shape[0] - 1
+    weight, last = _weights(v), sky.shape[0] - 1
     above_it, under, below_it = max(top - 1, 0), min(top + 1, last), min(top + 2, last)
     found = np.empty((_columns(sky, top, under), 2, STRIPS, 2))
     for b in range(found.shape[0]):
         for q in range(2):
             for i in range(STRIPS):
                 one, other = sky[top, b, q, i], sky[under, b, q, i]
-                found[b, q, i, 0] = (
-                    weight[0] * sky[above_it, b, q, i]
-                    + weight[1] * one
-                    + weight[2] * other
-                    + weight[3] * sky[below_it, b, q, i]
-                )
+                first, beyond = sky[above_it, b, q, i], sky[below_it, b, q, i]
+                found[b, q, i, 0] = _smooth(weight, first, one, other, beyond)
                 if np.isnan(one):
                     one = other
                 elif np.isnan(other):
@@ -172,14 +179,12 @@ def _between(row_sky, x, q, tops):
     b = min(int(u), max(last - 1, 0))
     u -= b
     before, after, beyond = max(b - 1, 0), min(b + 1, last), min(b + 2, last)
-    weight = cubic(1.0 + u), cubic(u), cubic(1.0 - u), cubic(2.0 - u)
+    weight = _weights(u)
     for i in range(STRIPS):
-        smooth = (
-            weight[0] * row_sky[before, q, i, 0]
-            + weight[1] * row_sky[b, q, i, 0]
-            + weight[2] * row_sky[after, q, i, 0]
-            + weight[3] * row_sky[beyond, q, i, 0]
-        )
+        smooth = _smooth(
+            weight, row_sky[before, q, i, 0], row_sky[b, q, i, 0], row_sky[after, q, i, 0],
+            row_sky[beyond, q, i, 0],
+        )  # fmt: skip
         one, other = row_sky[b, q, i, 1], row_sky[after, q, i, 1]
         straight = one + u * (other - one)
         if not abs(other - one) <= (APART if np.isnan(smooth) else inf):
@@ -201,9 +206,12 @@ def _left_of(drops, face, looks, top, v, o, n, q, listed, count):
     begin, end = above(n, start, way, half)
     if begin >= end:
         return 0.0, 0.0
-    strip = strip_of(n, start, way)
-    whole, begin = sent(strip, begin, end), max(begin, top * longest)
-    return whole, (sent_past(drops, listed, count, o, strip, begin, end) if begin < end else 0.0)
+    strip, low = strip_of(n, start, way), max(begin, top * longest)
+    whole = sent(strip, begin, end)
+    if low >= end:
+        return whole, 0.0
+    over = sent(strip, low, end) if low > begin else whole
+    return whole, sent_past(drops, listed, count, o, strip, low, end, over)
 
 
 @jit
