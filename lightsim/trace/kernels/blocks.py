@@ -70,10 +70,15 @@ class Looks(NamedTuple):
 
 @jit
 def pixel_in(paths, size, i, j, q):
-    """A pixel that sees petal in cell i, j, the first or the second to try; -1 for none."""
+    """A pixel that sees petal in cell i, j: the one in its middle (q 0) or in one of its quarters (1 to 4; 1
+    and 2 lie opposite), else another; -1 for none."""
+    near, far = size // 4, size - size // 4
+    down, right = (far if q in (2, 4) else near), (far if q in (2, 3) else near)
+    if q == 0:
+        down, right = size // 2, size // 2
     many = size * size
     for n in range(many):
-        at = (n * 7 + (many // 3 if q == 0 else many - 2)) % many
+        at = (n * 7 + down * size + right) % many
         y = min(paths.rows - 1, i * size + at // size)
         x = min(paths.width - 1, j * size + at % size)
         if paths.mean_end[y * paths.width + x] >= 0:
@@ -151,16 +156,18 @@ def surface_at(paths, petal, p, stack):
 @jit
 def look_at_corners(paths, petal, face, size, i, j, stack):
     """State of the cell i, j (rows counted in `paths`) as far as points near a face's corners and edges tell
-    from two of its pixels, from one of them such as lie between too, and the second of these."""
+    from two of its pixels, of a wide block five, from the first of them such as lie between too, and that."""
+    first, last = (1, 3) if size == BLOCK else (0, 5)
     seen, asked, p = 0, 0, -1
-    for q in range(2):
-        p = pixel_in(paths, size, i, j, q)
-        if p < 0:
+    for q in range(first, last):
+        other = pixel_in(paths, size, i, j, q)
+        if other < 0:
             return EMPTY, p
-        f, o = int(paths.leaf_face[paths.mean_end[p]]), place_seen(paths, petal, p)
-        for m in range(17 if q == 0 else 9):
+        p = other if q == first else p
+        f, o = int(paths.leaf_face[paths.mean_end[other]]), place_seen(paths, petal, other)
+        for m in range(17 if q == first else 9):
             if 0 < seen < asked:
-                return MIXED, pixel_in(paths, size, i, j, 1)
+                return MIXED, p
             asked += 1
             seen += petal_lets_through(petal, f, o, face_corner(face, m), stack)
     if seen == asked:

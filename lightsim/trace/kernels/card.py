@@ -224,7 +224,7 @@ def _look_from(paths, petal, face, card, i, j, left, stack):
     if state != MIXED:
         return
     for q in range(2):
-        p = pixel_in(paths, WIDE, i, j, q)
+        p = pixel_in(paths, WIDE, i, j, q + 1)
         f, o = int(paths.leaf_face[paths.mean_end[p]]), place_seen(paths, petal, p)
         for m in range(left.shape[0]):
             part = card.part[m, 0], card.part[m, 1], card.part[m, 2], card.part[m, 3]
