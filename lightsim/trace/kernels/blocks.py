@@ -278,24 +278,26 @@ def known_cells(looks, state, x, y, reach):
 
 @jit
 def _cells_about(a, b):
-    """The four cells of a face, fewer at its edge, whose middles lie about its point numbered a, b."""
+    """The cells of a face whose middles lie about its point numbered a, b, and whether they are four: at its
+    edge they are fewer."""
     u, v = a * CELLS_ACROSS - 0.5, b * CELLS_UP - 0.5
     i, j = int(np.floor(u)), int(np.floor(v))
     cells = NONE
     for k in range(max(i, 0), min(i + 2, CELLS_ACROSS)):
         for m in range(max(j, 0), min(j + 2, CELLS_UP)):
             cells |= np.uint64(1) << np.uint64(k * CELLS_UP + m)
-    return cells
+    return cells, 0 <= i < CELLS_ACROSS - 1 and 0 <= j < CELLS_UP - 1
 
 
 @jit
 def seen_of(left, hidden, a, b):
     """Whether the petal lets light through from the face's point numbered a, b: CLEAR, HIDDEN, or MIXED where
-    the cells about it are not known alike and a ray has to find out. left, hidden: see `known_cells`."""
-    cells = _cells_about(a, b)
+    a ray has to find out, since the cells about it are not known alike or the edge of the face, which is
+    beyond the points that were looked at, may stand above the petal. left, hidden: see `known_cells`."""
+    cells, inside = _cells_about(a, b)
     if left & cells == cells:
         return CLEAR
-    return HIDDEN if hidden & cells == cells else MIXED
+    return HIDDEN if inside and hidden & cells == cells else MIXED
 
 
 @making
