@@ -31,7 +31,7 @@ from lightsim.trace.kernels.cast import bare_about, bare_at, left_of_pixel
 from lightsim.trace.kernels.cells import CELL, weak_between
 from lightsim.trace.kernels.faces import face_of, point_on
 from lightsim.trace.kernels.gloss import response
-from lightsim.trace.kernels.hinder import CANDIDATES, CLEAR, MIXED
+from lightsim.trace.kernels.hinder import CANDIDATES, CLEAR, HIDDEN, MIXED
 from lightsim.trace.kernels.hindered import (
     in_sight,
     left_known,
@@ -313,15 +313,9 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                 past = agreed(looks.cast, BLOCK, x_pixel, paths.first // paths.width + r, reach)
                 known = known_cells(looks, left, x_pixel, paths.first // paths.width + r, reach)
                 block = x_pixel // BLOCK if reach == 1 else -1
-            free, free_back = petal_share(looks, left, paths, p, spread, terms.pixel_mm)
-            cast = cast_share(looks, past, paths, p, spread, terms.pixel_mm)
-            boards = (free != 0.0 or free_back != 0.0) and in_sight(cards, face, x)
-            if boards:
-                free, free_back, cast = -1.0, -1.0, -1.0
-            if free == 0.0 and free_back == 0.0:
-                cast = 1.0
-            if cast < 0.0 and min(free, free_back) < 1.0:
-                free, free_back = -1.0, -1.0  # what petal and drops leave does not multiply
+            cast = cast_share(looks, past, paths, p, spread, terms.pixel_mm) if left != HIDDEN else 1.0
+            boards = left != HIDDEN and in_sight(cards, face, x)
+            cast = -1.0 if boards else cast
             if cast < 0.0:
                 if faces_front(paths, p, to, face.spread / far):
                     if x_pixel >= run_end:
@@ -334,19 +328,22 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                         )
                     else:
                         n_blocking = drop.near_cone(drops, x, to, far, spread, widen, -1, blocking, stack)
-                if n_blocking == 0:
-                    cast = 1.0
-                elif sharp and free >= 0.0:
-                    n = front_normal(paths, p)
-                    cast = left_of_pixel(
-                        paths, petal, drops, face, p, n, blocking, n_blocking, terms.pixel_mm
-                    )
-            if sharp and free < 0.0 and not boards:
+                cast = 1.0 if n_blocking == 0 else cast
+            free, free_back, told = -1.0, -1.0, False
+            if sharp and left == MIXED and not boards:
                 free, free_back = past_skyline_of_pixel(
                     paths, petal, drops, face, looks, row_sky, p, bare, back, cast, blocking, n_blocking,
                     terms.pixel_mm, tops,
                 )  # fmt: skip
-                cast = cast if free < 0.0 else 1.0
+                told = free >= 0.0
+                cast = 1.0 if told else cast
+            if not told and not boards:
+                free, free_back = petal_share(looks, left, paths, p, spread, terms.pixel_mm)
+                if cast < 0.0 and min(free, free_back) < 1.0:
+                    free, free_back = -1.0, -1.0  # what petal and drops leave does not multiply
+            if cast < 0.0 and sharp and free >= 0.0:
+                n = front_normal(paths, p)
+                cast = left_of_pixel(paths, petal, drops, face, p, n, blocking, n_blocking, terms.pixel_mm)
             if paths.whole[p] == 1 and n_gather == 0 and free >= 0.0 and cast >= 0.0:
                 seen_front = paths.leaf_tag[paths.mean_end[p]] & FRONT != 0
                 free *= cast if seen_front else 1.0
