@@ -9,7 +9,7 @@ import pytest
 
 from lightsim.scene.records import Petal
 from lightsim.trace import kernels
-from lightsim.trace.kernels.hinder import petal_lets_through
+from lightsim.trace.kernels.hinder import MIXED, petal_lets_through
 from lightsim.trace.kernels.jit import making
 from lightsim.trace.lamp import LampWork
 from lightsim.trace.view import View
@@ -140,10 +140,11 @@ def test_what_the_skyline_leaves_of_a_face_is_what_rays_count(angle_deg, shape):
     face, drops, looks = faces.face_of(work.face), view.packed.drops, work.looks
     none, tops = np.zeros(1, dtype=np.int32), np.empty(skyline.STRIPS)
     rng = np.random.default_rng(2)
-    off, asked = [], 0
-    for paths, p, x, y in some_pixels(view, rng, 8000):
+    off, asked, told = [], 0, 0
+    for paths, p, x, y in some_pixels(view, rng, 4000):
         state = blocks.agreed(looks.petal, blocks.BLOCK, x, y, 1)
-        if blocks.petal_share(looks, state, paths, p, 0.0, view.lens.pitch)[0] >= 0.0:
+        uneven = blocks.petal_share(looks, state, paths, p, 0.0, view.lens.pitch)[0] < 0.0
+        if state != MIXED or (not uneven and len(off) > 400):
             continue
         f, o, normal = place_of(view, paths, p)
         row_sky = skyline.along_row(looks.sky, y)
@@ -151,15 +152,16 @@ def test_what_the_skyline_leaves_of_a_face_is_what_rays_count(angle_deg, shape):
             want = counted(view, face, f, o, n)
             if want is None or not 0.0 < want < 1.0:
                 continue
-            asked += 1
             got = skyline.left_of_pixel(
                 row_sky, looks, paths, view.packed.petal, drops, face, p, tuple(n), q, none, 0, 1.0, tops
             )
+            asked += uneven
+            told += uneven and got >= 0.0
             if got >= 0.0:
                 off.append(got - want)
     off = np.array(off)
-    assert asked > 40
-    assert len(off) > 0.6 * asked
+    assert asked > 15
+    assert told > 0.6 * asked
     assert abs(off.mean()) < 0.002
     assert np.quantile(abs(off), 0.95) < 0.01
     assert abs(off).max() < 0.05
@@ -184,17 +186,19 @@ def test_a_strip_by_itself_is_told_only_where_all_blocks_about_know_it(angle_deg
         want = share_of(view, face, f, o, n, points)
         if want is None:
             continue
-        got = skyline.left_of_strip(
-            looks, x + 0.5, y + 0.5, drops, face, at, tuple(o), tuple(n), 0, none, 0, tops
-        )
+        got = skyline.by_strip(looks, x + 0.5, y + 0.5, drops, face, at, tuple(o), tuple(n), 0, none, 0, tops)
         if got >= 0.0:
-            off.append(got - want)
+            to = points - o
+            far2 = (to * to).sum(axis=1)
+            cosines = np.maximum(to @ n, 0.0) * -(to @ np.array(face.out))
+            whole = face.radiance[0, 0] * 4.0 * half * high * np.mean(cosines / far2**2)
+            off.append(got / whole - want)
         unknown += got < 0.0
     off = np.array(off)
     assert len(off) > 100
     assert unknown > 100
     assert abs(off.mean()) < 0.005
-    assert np.quantile(abs(off), 0.95) < 0.03
+    assert np.quantile(abs(off), 0.95) < 0.05  # it takes the skyline of the nearest of four strips
     assert abs(off).max() < 0.15
 
 

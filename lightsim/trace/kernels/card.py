@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.blocks import CLEAR, EMPTY, MIXED, WIDE, look_at_corners, pixel_in, place_seen
 from lightsim.trace.kernels.camera import FRONT, PART, SURFACE_PART, WATER_PART
+from lightsim.trace.kernels.cast import toward_light
 from lightsim.trace.kernels.faces import face_of, point_on
 from lightsim.trace.kernels.gloss import response
 from lightsim.trace.kernels.hinder import petal_lets_through
@@ -144,7 +145,7 @@ def _straight_paths(paths, petal, drops, boards, face, card, lens_at, p, known, 
         x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
         seen_front = tag & FRONT != 0
         facing = n if seen_front else scale(n, -1.0)
-        y = face.centre
+        to = toward_light(face, x, facing)
         if known:
             _from_all(face, card, x, facing, left, light)
         else:
@@ -152,9 +153,10 @@ def _straight_paths(paths, petal, drops, boards, face, card, lens_at, p, known, 
             y, power = point_on(face, a, b)
             e_front = straight_light(petal, drops, boards, face, f, x, n, y, power, stack, 0, MIXED, stack)
             _from_point(a, b, e_front if seen_front else -e_front, light)
+            to = sub(y, x)
         many += 1
         _put_lit(
-            sent.petal, p, petal, x, lens_at, facing, unit(sub(y, x)),
+            sent.petal, p, petal, x, lens_at, facing, unit(to),
             leaf.blend(petal.reflectance, petal.face, f, u, v),
             leaf.blend(petal.transmittance, petal.face, f, u, v), paths.leaf_weight[e] / paths.samples, light,
         )  # fmt: skip
@@ -289,7 +291,7 @@ def _send_one(paths, petal, drops, boards, lamp, left, card, sent, r):
                 facing = row(paths.mean_normal, p)
                 _from_all(face, card, x, facing, share, light)
                 _put_lit(
-                    sent.petal, p, petal, x, lens_at, facing, unit(sub(face.centre, x)),
+                    sent.petal, p, petal, x, lens_at, facing, unit(toward_light(face, x, facing)),
                     row(paths.mean_reflectance, p), row(paths.mean_transmittance, p), 1.0, light,
                 )  # fmt: skip
                 continue

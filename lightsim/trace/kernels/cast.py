@@ -12,7 +12,7 @@ from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.faces import Vector, vector_irradiance
 from lightsim.trace.kernels.jit import jit
-from lightsim.trace.kernels.strip import above, sent, strip_of
+from lightsim.trace.kernels.strip import above, mean_place, sent, strip_of
 from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub
 from lightsim.trace.kernels.ways import FINE_SAMPLES
 
@@ -204,6 +204,30 @@ def _sent_to_front(face, x, n, way, half_width, up, half_height):
     return -total * half_height * dot(to, face.out)
 
 
+@jit
+def _across_horizon(face, n):
+    """The face's axes, along the strips and across, with half its sides: so that strips run across the
+    horizon of a surface with the normal n."""
+    way, half_width, up, half_height = face.right, face.half_width, face.up, face.half_height
+    if abs(dot(n, way)) * half_width < abs(dot(n, up)) * half_height:
+        return up, half_height, way, half_width
+    return way, half_width, up, half_height
+
+
+@jit
+def toward_light(face, x, n):
+    """Where a face's light comes from on average on a surface at x with the normal n, from x on: the face's
+    middle or, where the horizon cuts the face, the middle of what is above it."""
+    to = sub(face.centre, x)
+    if dot(n, to) >= face.spread:
+        return to
+    way, half, _, _ = _across_horizon(face, n)
+    begin, end = above(n, to, way, half)
+    if begin >= end:
+        return along(to, way, copysign(half, dot(n, way)))
+    return along(to, way, mean_place(n, to, way, begin, end, face.disc))
+
+
 class Bare(NamedTuple):
     """What an unhindered face sends to places about one: that place, flux of the face in all, by how much
     the irradiance as a vector is more there than if all came from the face's middle."""
@@ -241,9 +265,7 @@ def bare_at(about, face, x, n):
         light = dot(n, along(about.more, _from_middle(face, about.flux, to), 1.0))
         return max(light, 0.0), max(-light, 0.0)
     radiance = face.radiance[0, 0]
-    way, half_width, up, half_height = face.right, face.half_width, face.up, face.half_height
-    if abs(dot(n, way)) * half_width < abs(dot(n, up)) * half_height:  # strips run across the horizon
-        way, half_width, up, half_height = up, half_height, way, half_width
+    way, half_width, up, half_height = _across_horizon(face, n)
     front = _sent_to_front(face, x, n, way, half_width, up, half_height)
     back = _sent_to_front(face, x, scale(n, -1.0), way, half_width, up, half_height)
     return radiance * front, radiance * back

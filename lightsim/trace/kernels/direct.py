@@ -27,7 +27,7 @@ from lightsim.trace.kernels.blocks import (
     seen_of,
 )
 from lightsim.trace.kernels.camera import FRONT, PART
-from lightsim.trace.kernels.cast import bare_about, bare_at, left_of_pixel
+from lightsim.trace.kernels.cast import bare_about, bare_at, left_of_pixel, toward_light
 from lightsim.trace.kernels.cells import CELL, weak_between
 from lightsim.trace.kernels.faces import face_of, point_on
 from lightsim.trace.kernels.gloss import response
@@ -91,21 +91,25 @@ def _lit(parts, p, light, bare):
 
 
 @jit
-def _clear_pixel(paths, petal, face, p, lens_at, parts, bare, back, free, free_back):
+def _gloss_of_pixel(paths, petal, face, looks, p, lens_at, top):
+    """The gloss's `response` to a face at a pixel wholly on the petal. top: see `toward_left`."""
+    x, facing = row(paths.mean_place, p), row(paths.mean_normal, p)
+    q = 0 if paths.leaf_tag[paths.mean_end[p]] & FRONT else 1
+    to = skyline.toward_left(face, looks, x, facing, q, top)
+    return response(petal.gloss, petal.gloss_mean, petal.roughness, facing, unit(sub(lens_at, x)), unit(to))
+
+
+@jit
+def _clear_pixel(paths, petal, face, looks, p, lens_at, parts, bare, back, free, free_back, top):
     """A pixel wholly on the petal to which no drop gathers light.
 
     bare, back : irradiance from the unhindered face on the side seen and the other; free, free_back : the
-    share of it that petal and drops leave.
+    share of it that petal and drops leave; top: see `toward_left`.
     """
-    x = row(paths.mean_place, p)
     gloss, matt = 0.0, 1.0
     front, back = bare * free, back * free_back
     if petal.gloss > 0.0 and front > 0.0:
-        view = unit(sub(lens_at, x))
-        n = row(paths.mean_normal, p)
-        matt, gloss = response(
-            petal.gloss, petal.gloss_mean, petal.roughness, n, view, unit(sub(face.centre, x))
-        )
+        matt, gloss = _gloss_of_pixel(paths, petal, face, looks, p, lens_at, top)
     put(parts.petal, p, row(paths.mean_reflectance, p), front * matt / pi)
     if back > 0.0:
         put(parts.petal, p, row(paths.mean_transmittance, p), back / pi)
@@ -115,14 +119,14 @@ def _clear_pixel(paths, petal, face, p, lens_at, parts, bare, back, free, free_b
 
 @jit
 def _sharp_pixel(
-    paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather, n_gather,
-    bare, back, free, free_back, cast, left, hidden, parts, stack,
+    paths, petal, drops, cards, face, near, looks, terms, p, lens_at, blocking, n_blocking, gather, n_gather,
+    bare, back, free, free_back, cast, top, left, hidden, parts, stack,
 ):  # fmt: skip
     """A pixel wholly on the petal and in focus: its mean normal and colour serve for all its paths.
 
     bare, back : irradiance from the unhindered face on the side seen and the other; free, free_back, cast :
     share of it that the petal leaves on the side seen and the other, and the drops on the front; -1 where
-    each path has to find out. left, hidden: see `known_cells`.
+    each path has to find out. top: see `toward_left`; left, hidden: see `known_cells`.
     """
     scramble = key(terms.seed, paths.first + p, LIGHT)
     first = paths.leaf_start[p]
@@ -162,11 +166,7 @@ def _sharp_pixel(
         back += by_drops
     matt, gloss = 1.0, 0.0
     if petal.gloss > 0.0 and front > 0.0:
-        x = row(paths.mean_place, p)
-        to_light = unit(sub(face.centre, x))
-        matt, gloss = response(
-            petal.gloss, petal.gloss_mean, petal.roughness, facing, unit(sub(lens_at, x)), to_light
-        )
+        matt, gloss = _gloss_of_pixel(paths, petal, face, looks, p, lens_at, top)
     put(parts.petal, p, row(paths.mean_reflectance, p), front * matt / pi)
     if back > 0.0:
         put(parts.petal, p, row(paths.mean_transmittance, p), back / pi)
@@ -176,7 +176,7 @@ def _sharp_pixel(
 @jit
 def _leaf_pixel(
     paths, petal, drops, cards, face, near, looks, terms, p, lens_at, blocking, n_blocking, gather,
-    n_gather, about, bare, free, free_back, cast, left, hidden, boards, tops, parts, stack,
+    n_gather, about, bare, free, free_back, cast, left, hidden, by_sky, tops, parts, stack,
 ):  # fmt: skip
     """The paths of a pixel that see the petal straight, each with its own point of the face where the petal
     may be in the way.
@@ -198,18 +198,19 @@ def _leaf_pixel(
         f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
         x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
         seen_front = tag & FRONT != 0
-        y, at = face.centre, (turn / 64.0 + many * GOLDEN_SHARE) % 1.0
-        front, back = -1.0, -1.0
-        if free >= 0.0:
+        facing, at = n if seen_front else scale(n, -1.0), (turn / 64.0 + many * GOLDEN_SHARE) % 1.0
+        front, back, to = -1.0, -1.0, n
+        if by_sky:
+            front, back, top = past_skyline_of_path(
+                drops, face, looks, terms, paths.width, about, x, n, seen_front, at, blocking, n_blocking,
+                cast, tops,
+            )  # fmt: skip
+            to = skyline.toward_left(face, looks, x, facing, 0 if seen_front else 1, top)
+        if front < 0.0 and free >= 0.0:
             front, back = left_to_path(
                 drops, face, about, x, n, seen_front, blocking, n_blocking, free, free_back, cast, at
             )
-        elif not boards:
-            front, back = past_skyline_of_path(
-                drops, face, looks, terms, paths.width, about, x, n, at, blocking, n_blocking, cast, tops
-            )
-            if not seen_front:
-                front, back = back, front
+            to = toward_light(face, x, facing)
         if front < 0.0:
             a, b = pair_of(scramble, many)
             y, power = point_on(face, a, b)
@@ -219,7 +220,7 @@ def _leaf_pixel(
             )  # fmt: skip
             straight *= left_known(straight > 0.0, seen_front, free, free_back, cast)
             straight = straight if seen_front else -straight
-            front, back = max(straight, 0.0), max(-straight, 0.0)
+            front, back, to = max(straight, 0.0), max(-straight, 0.0), sub(y, x)
         lit += front
         by_drops = 0.0
         room = -1.0
@@ -234,9 +235,8 @@ def _leaf_pixel(
         many += 1
         gloss = 0.0
         if petal.gloss > 0.0 and front > 0.0:
-            facing = n if seen_front else scale(n, -1.0)
             matt, gloss = response(
-                petal.gloss, petal.gloss_mean, petal.roughness, facing, unit(sub(lens_at, x)), unit(sub(y, x))
+                petal.gloss, petal.gloss_mean, petal.roughness, facing, unit(sub(lens_at, x)), unit(to)
             )
             gloss *= front
             front *= matt
@@ -329,9 +329,10 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                     else:
                         n_blocking = drop.near_cone(drops, x, to, far, spread, widen, -1, blocking, stack)
                 cast = 1.0 if n_blocking == 0 else cast
-            free, free_back, told = -1.0, -1.0, False
-            if sharp and left == MIXED and not boards:
-                free, free_back = past_skyline_of_pixel(
+            free, free_back, top, told = -1.0, -1.0, skyline.NONE, False
+            by_sky = left == MIXED and not boards
+            if sharp and by_sky:
+                free, free_back, top = past_skyline_of_pixel(
                     paths, petal, drops, face, looks, row_sky, p, bare, back, cast, blocking, n_blocking,
                     terms.pixel_mm, tops,
                 )  # fmt: skip
@@ -344,21 +345,23 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
             if cast < 0.0 and sharp and free >= 0.0:
                 n = front_normal(paths, p)
                 cast = left_of_pixel(paths, petal, drops, face, p, n, blocking, n_blocking, terms.pixel_mm)
-            if paths.whole[p] == 1 and n_gather == 0 and free >= 0.0 and cast >= 0.0:
+            alike = paths.whole[p] == 1 and (sharp or not by_sky)
+            if alike and n_gather == 0 and free >= 0.0 and cast >= 0.0:
                 seen_front = paths.leaf_tag[paths.mean_end[p]] & FRONT != 0
                 free *= cast if seen_front else 1.0
                 free_back *= 1.0 if seen_front else cast
-                _clear_pixel(paths, petal, face, p, lens_at, parts, bare, back, free, free_back)
+                _clear_pixel(paths, petal, face, looks, p, lens_at, parts, bare, back, free, free_back, top)
                 continue
             if sharp:
                 _sharp_pixel(
-                    paths, petal, drops, cards, face, near, terms, p, lens_at, blocking, n_blocking, gather,
-                    n_gather, bare, back, free, free_back, cast, known[0], known[1], parts, stack,
+                    paths, petal, drops, cards, face, near, looks, terms, p, lens_at, blocking, n_blocking,
+                    gather, n_gather, bare, back, free, free_back, cast, top, known[0], known[1], parts,
+                    stack,
                 )  # fmt: skip
                 continue
             _leaf_pixel(
                 paths, petal, drops, cards, face, near, looks, terms, p, lens_at, blocking, n_blocking,
-                gather, n_gather, about, bare, free, free_back, cast, known[0], known[1], boards, tops,
+                gather, n_gather, about, bare, free, free_back, cast, known[0], known[1], by_sky, tops,
                 parts, stack,
             )  # fmt: skip
             if paths.whole[p] == 1:

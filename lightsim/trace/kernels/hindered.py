@@ -73,27 +73,31 @@ def left_to_path(drops, face, about, x, n, seen_front, blocking, n_blocking, fre
 
 @jit
 def past_skyline_of_path(
-    drops, face, looks, terms, width, about, x, n, at, blocking, n_blocking, cast, tops
+    drops, face, looks, terms, width, about, x, n, seen_front, at, blocking, n_blocking, cast, tops
 ):  # fmt: skip
-    """Irradiance on the petal's front and back at a path's end x (front normal n) by its skyline between the
-    blocks; -1, -1 where that does not tell. at: which strip of the face it asks, 0 to 1."""
+    """Irradiance on the side seen and the other at a path's end x (front normal n) by the petal's skyline
+    between the blocks, and how high that stands in the face's middle; -1, -1 where that does not tell. at:
+    which strip of the face it asks, 0 to 1."""
     front, back = bare_at(about, face, x, n)
+    top = skyline.NONE
     size = terms.lens_at[2] / ((terms.lens_at[2] - x[2]) * terms.pixel_mm)
     column, line = 0.5 * width + x[0] * size, 0.5 * terms.height - x[1] * size
     for q in range(2):
         if (front if q == 0 else back) <= 0.0:
             continue
-        share = skyline.left_of_strip(
+        light = skyline.by_strip(
             looks, column, line, drops, face, at, x, scale(n, 1.0 if q == 0 else -1.0), q, blocking,
             n_blocking if q == 0 else 0, tops,
         )  # fmt: skip
-        if share < 0.0:
-            return -1.0, -1.0
+        if light < 0.0:
+            return -1.0, -1.0, top
         if q == 0:
-            front *= share * (cast if cast >= 0.0 else 1.0)
+            front = light * (cast if cast >= 0.0 else 1.0)
         else:
-            back *= share
-    return front, back
+            back = light
+        if seen_front == (q == 0):
+            top = skyline.in_the_middle(tops)
+    return (front, back, top) if seen_front else (back, front, top)
 
 
 @jit
@@ -101,9 +105,10 @@ def past_skyline_of_pixel(
     paths, petal, drops, face, looks, row_sky, p, bare, back, cast, blocking, n_blocking, pixel_mm, tops
 ):
     """Share that petal and drops leave of the unhindered light on the side seen (bare) and the other (back)
-    of a pixel in focus, by the petal's skyline; -1, -1 where it does not tell. cast: see `_sharp_pixel`."""
+    of a pixel in focus, by the petal's skyline, and how high that stands in the face's middle; -1, -1 where
+    it does not tell. cast: see `_sharp_pixel`."""
     n, seen = front_normal(paths, p), 0 if paths.leaf_tag[paths.mean_end[p]] & FRONT else 1
-    free, free_back = 1.0, 1.0
+    free, free_back, top = 1.0, 1.0, skyline.NONE
     for q in range(2):
         if (bare if q == seen else back) <= 0.0:
             continue
@@ -112,10 +117,11 @@ def past_skyline_of_pixel(
             n_blocking if q == 0 else 0, pixel_mm, tops,
         )  # fmt: skip
         if one < 0.0:
-            return -1.0, -1.0
+            return -1.0, -1.0, top
         one *= max(cast, 0.0) if q == 0 and n_blocking == 0 else 1.0
         free, free_back = (one, free_back) if q == seen else (free, one)
-    return free, free_back
+        top = skyline.in_the_middle(tops) if q == seen else top
+    return free, free_back, top
 
 
 @jit

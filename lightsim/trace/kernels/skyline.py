@@ -7,21 +7,22 @@ the petal leaves it, strip by strip and without grain, and of that what the drop
 
 from __future__ import annotations
 
-from math import asin, inf, nan, pi, sqrt
+from math import asin, copysign, inf, nan, pi, sqrt
 
 import numpy as np
 
 from lightsim.trace.kernels import petal as leaf
-from lightsim.trace.kernels.cast import BROAD, FINE, PLACES, sent_past, width_of_edge
+from lightsim.trace.kernels.cast import BROAD, FINE, PLACES, sent_past, toward_light, width_of_edge
 from lightsim.trace.kernels.horizon import fan_of, hidden_up_to
 from lightsim.trace.kernels.jit import jit, making
-from lightsim.trace.kernels.strip import above, sent, strip_of
+from lightsim.trace.kernels.strip import above, mean_place, sent, strip_of
 from lightsim.trace.kernels.vectors import along, cubic, dot, row, scale, sub
 from lightsim.trace.kernels.ways import FINE_SAMPLES
 
 BLOCK = 4  # pixels along the side of a block
 STRIPS = 4
 PLACE, COUNTS = np.polynomial.legendre.leggauss(STRIPS)
+BORDER = np.cumsum(COUNTS) - 1.0  # across the face: where the part ends that a strip stands for
 ROUND_STRIPS = 8  # of a round face, between those for which the skyline is known
 ROUND_PLACE, ROUND_COUNTS = np.polynomial.legendre.leggauss(ROUND_STRIPS)
 LIFT = 5e-4  # mm off the surface from which the petal is looked at
@@ -30,6 +31,7 @@ NEAR = 0.1  # half lengths below where a neighbour's skyline was from which it i
 LEANING = 0.05  # least part of a strip's way that must lead away from the surface
 CLOSE = 0.1  # half lengths about the skyline within which a strip's place is not told to be hidden or not
 APART = 0.4  # half lengths: most that blocks may differ by where no cubic can be laid through four
+NONE = -9.0  # half lengths: no skyline known
 UNEVEN = 0.1  # half lengths: most that a straight line and a cubic between blocks may differ
 
 
@@ -229,6 +231,27 @@ def left_of_place(drops, face, looks, tops, o, n, q, listed, count):
 
 
 @jit
+def toward_left(face, looks, x, n, q, top):
+    """As `toward_light`, of what the petal leaves of the face above its skyline in the middle strip, half
+    lengths; NONE where that is not known."""
+    if top == NONE:
+        return toward_light(face, x, n)
+    side, longest, _, _ = _axes(face, looks.across)
+    way, to = scale(side, looks.sign if q == 0 else -looks.sign), sub(face.centre, x)
+    begin, end = above(n, to, way, longest)
+    low = max(begin, top * longest)
+    if low >= end:
+        return along(to, way, end if begin < end else copysign(longest, dot(n, way)))
+    return along(to, way, mean_place(n, to, way, low, end, face.disc))
+
+
+@jit
+def in_the_middle(tops):
+    """The skyline in the middle between the strips of a face."""
+    return 0.5 * (tops[STRIPS // 2 - 1] + tops[STRIPS // 2])
+
+
+@jit
 def left_of_pixel(
     row_sky, looks, paths, petal, drops, face, p, n, q, listed, count, pixel_mm, tops
 ):  # fmt: skip
@@ -270,17 +293,27 @@ def _tops_at(sky, x, y, q, tops):
 
 
 @jit
-def left_of_strip(looks, x, y, drops, face, at, o, n, q, listed, count, tops):
-    """Share that petal and listed drops leave on side q at o, n its normal toward that side, of the light of
-    the face's strip `at` (0 to 1 across it), by the skyline about the place where the middle of the lens sees
-    o (pixels); -1 where that is not known. tops (STRIPS,): room for the skyline."""
+def by_strip(looks, x, y, drops, face, at, o, n, q, listed, count, tops):
+    """Irradiance that petal and listed drops leave on side q at o, n its normal toward that side, as one
+    strip of the face tells it, `at` of its area from one end (0 to 1): the mean over all strips is the whole
+    face's. By the skyline about the place where the middle of the lens sees o (pixels); -1 where that is not
+    known. tops (STRIPS,): room for the skyline.
+
+    The strip takes the skyline of the one nearest to it: between two it would be too even, and of a jagged
+    skyline more stands out than of its mean.
+    """
     if not _tops_at(looks.sky, x, y, q, tops):
         return -1.0
-    v = 2.0 * at - 1.0
+    v, wide = 2.0 * at - 1.0, 2.0
     if face.disc:
         v = _height_with(at)
-    whole, free = _left_of(drops, face, looks, _at(tops, v), v, o, n, q, listed, count)
-    return min(max(free / whole, 0.0), 1.0) if whole > 0.0 else 0.0
+        wide = 0.5 * pi / sqrt(1.0 - v * v)
+    i = 0
+    while i < STRIPS - 1 and v > BORDER[i]:
+        i += 1
+    _, free = _left_of(drops, face, looks, tops[i], v, o, n, q, listed, count)
+    across = face.half_height if looks.across == 1 else face.half_width
+    return -face.radiance[0, 0] * wide * across * free * dot(sub(face.centre, o), face.out)
 
 
 @jit

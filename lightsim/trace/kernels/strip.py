@@ -10,6 +10,8 @@ from lightsim.trace.kernels.faces import Vector
 from lightsim.trace.kernels.jit import jit
 from lightsim.trace.kernels.vectors import dot
 
+NARROWING = 0.9  # a disc from its middle or lower up: 0.88 by integration, a rim alone 0.86, most of it 0.93
+
 
 @jit
 def above(n, start, way, half):
@@ -20,6 +22,19 @@ def above(n, start, way, half):
     if a <= -abs(b) * half:
         return half, -half
     return (-a / b, half) if b > 0.0 else (-half, -a / b)
+
+
+@jit
+def mean_place(n, start, way, low, end, narrows):
+    """Where between two of a strip's places the light of a face comes from on average, on a surface with the
+    normal n: as if it came with the cosine alone, which grows evenly along the strip. narrows: whether the
+    face does, toward the strip's end."""
+    a, b = dot(n, start), dot(n, way)
+    first, last = max(a + b * low, 0.0), max(a + b * end, 0.0)
+    share = 0.5 if first + last <= 0.0 else (first + 2.0 * last) / (3.0 * (first + last))
+    if narrows:
+        share = share * NARROWING if last >= first else 1.0 - (1.0 - share) * NARROWING
+    return low + (end - low) * share
 
 
 class Strip(NamedTuple):
