@@ -331,7 +331,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                 cast = 1.0 if n_blocking == 0 else cast
             free, free_back, top, told = -1.0, -1.0, skyline.NONE, False
             by_sky = left == MIXED and not boards
-            if sharp and by_sky:
+            if by_sky and paths.whole[p] == 1 and spread < BLOCK * terms.pixel_mm:
                 free, free_back, top = past_skyline_of_pixel(
                     paths, petal, drops, face, looks, row_sky, p, bare, back, cast, blocking, n_blocking,
                     terms.pixel_mm, tops,
@@ -345,6 +345,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
             if cast < 0.0 and sharp and free >= 0.0:
                 n = front_normal(paths, p)
                 cast = left_of_pixel(paths, petal, drops, face, p, n, blocking, n_blocking, terms.pixel_mm)
+            by_sky = by_sky and not told
             alike = paths.whole[p] == 1 and (sharp or not by_sky)
             if alike and n_gather == 0 and free >= 0.0 and cast >= 0.0:
                 seen_front = paths.leaf_tag[paths.mean_end[p]] & FRONT != 0
