@@ -11,6 +11,7 @@ from tests.trace.inner import Room
 
 N = 1.333
 RINGS, SPOKES, GRID = 12, 16, 10
+FAINT = 1e-4
 ring_at = Room(halo).ring_radius
 
 
@@ -36,7 +37,7 @@ def upward(many, rng):
 
 def followed(p, d, w, centre):
     """Rays inside the water: light that ends on the base, and the places, directions and light of all that
-    leave."""
+    leave. A ray with less than FAINT of the strongest one's light is let go."""
     on_base, out = 0.0, []
     for _ in range(60):
         m = p - centre
@@ -55,6 +56,8 @@ def followed(p, d, w, centre):
         run = N * d + (N * cos_i - cos_t)[:, None] * n
         out.append((p[leave], run[leave], (w * (1.0 - f))[leave]))
         w, d = w * f, d + 2.0 * cos_i[:, None] * n
+        strong = w > FAINT * w.max(initial=0.0)
+        p, d, w = p[strong], d[strong], w[strong]
     return on_base, *(np.concatenate(parts) for parts in zip(*out, strict=True))
 
 

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.trace.kernels import petal as leaf
-from lightsim.trace.kernels.blocks import CLEAR, EMPTY, MIXED, WIDE, look_at_corners, pixel_in, place_seen
+from lightsim.trace.kernels.blocks import CLEAR, EMPTY, MIXED, WIDE, look_at_corners, place_seen
 from lightsim.trace.kernels.camera import FRONT, PART, SURFACE_PART, WATER_PART
 from lightsim.trace.kernels.cast import toward_light
 from lightsim.trace.kernels.faces import face_of, point_on
@@ -205,32 +205,30 @@ def _base_paths(paths, petal, boards, face, state, seed, p, light, sent, stack):
 
 
 @jit
-def _look_at_part(petal, face, f, o, part, q, stack):
-    """Share of a part of a card that the petal leaves to point o of its face f; q: of which of two pixels."""
+def _look_at_part(petal, face, f, o, part, stack):
+    """Share of a part of a card that the petal leaves to point o of its face f."""
     seen = 0
-    for i in range(LOOKS):
-        even, aside = (i + 0.5) / LOOKS, ASIDE[i]
-        u, v = (even, aside) if q == 0 else (aside, even)
+    for i in range(2 * LOOKS):
+        even, aside = (i // 2 + 0.5) / LOOKS, ASIDE[i // 2]
+        u, v = (even, aside) if i % 2 == 0 else (aside, even)
         y, _ = point_on(face, part[0] + (part[1] - part[0]) * u, part[2] + (part[3] - part[2]) * v)
         seen += petal_lets_through(petal, f, o, y, stack)
-    return seen / LOOKS
+    return 0.5 * seen / LOOKS
 
 
 @jit
 def _look_from(paths, petal, face, card, i, j, left, stack):
     """Fill left (m,) of a wide block, the first -1 where it sees no petal."""
-    state, _ = look_at_corners(paths, petal, face, WIDE, i, j, stack)
+    state, p = look_at_corners(paths, petal, face, WIDE, i, j, stack)
     left[:] = 1.0 if state == CLEAR else 0.0
     if state == EMPTY:
         left[0] = -1.0
     if state != MIXED:
         return
-    for q in range(2):
-        p = pixel_in(paths, WIDE, i, j, q + 1)
-        f, o = int(paths.leaf_face[paths.mean_end[p]]), place_seen(paths, petal, p)
-        for m in range(left.shape[0]):
-            part = card.part[m, 0], card.part[m, 1], card.part[m, 2], card.part[m, 3]
-            left[m] += 0.5 * _look_at_part(petal, face, f, o, part, q, stack)
+    f, o = int(paths.leaf_face[paths.mean_end[p]]), place_seen(paths, petal, p)
+    for m in range(left.shape[0]):
+        part = card.part[m, 0], card.part[m, 1], card.part[m, 2], card.part[m, 3]
+        left[m] = _look_at_part(petal, face, f, o, part, stack)
 
 
 @making
