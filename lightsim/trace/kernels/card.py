@@ -30,7 +30,7 @@ from lightsim.trace.kernels.vectors import dot, row, scale, sub, unit
 
 PATTERNS = 6
 LEAST_WEIGHT = 0.05  # of the wide blocks about a pixel that see petal
-LOOKS = 4  # points looked at in each part of a card from each of two pixels of a wide block
+LOOKS = 4  # points looked at in each part of a card, twice: spread along it and across
 ASIDE = (0.125, 0.625, 0.375, 0.875)  # how they lie across and upward
 
 
