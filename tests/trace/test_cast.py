@@ -14,6 +14,7 @@ from lightsim.trace.kernels.cast import FEW_STRIPS, STRIPS
 from lightsim.trace.kernels.drops import SKIRT
 from lightsim.trace.lamp import lamp_of
 from lightsim.trace.view import View
+from tests.trace.grids import points_of
 from tests.trace.inner import Room
 from tests.trace.sets import lamp, one_drop, plain_petal, simple
 from tests.trace.test_falls import dots, unit
@@ -38,13 +39,7 @@ def lit(contact_deg, angle_deg, shape, second):
 
 def counted(drops, face, o, n, side=200):
     """The share by rays to the middles of side x side cells of the face."""
-    at = (np.arange(side) + 0.5) / side * 2.0 - 1.0
-    x, y = (a.ravel() for a in np.meshgrid(at, at))
-    if face.disc:
-        inside = x * x + y * y <= 1.0
-        x, y = x[inside], y[inside]
-    right, up = np.array(face.right) * face.half_width, np.array(face.up) * face.half_height
-    p = np.array(face.centre) + x[:, None] * right + y[:, None] * up - o
+    p = points_of(face, side) - o
     far2 = dots(p, p)
     weight = np.maximum(p @ n, 0.0) * np.maximum(-(p @ np.array(face.out)), 0.0) / far2**2
     d = unit(p)

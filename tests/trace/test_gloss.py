@@ -10,6 +10,7 @@ import pytest
 from lightsim.trace import kernels
 from lightsim.trace.lamp import LampWork
 from lightsim.trace.view import View
+from tests.trace.grids import points_of
 from tests.trace.inner import Room
 from tests.trace.sets import NO_DROPS, lamp, plain_petal, simple
 
@@ -21,13 +22,7 @@ def summed(view, face, p):
     """What pixel p of a flat petal sends to the camera: each of a face's points by itself."""
     paths, petal = view._blocks[0].paths, view.packed.petal
     x, n = paths.mean_place[p], paths.mean_normal[p]
-    at = (np.arange(SIDE) + 0.5) / SIDE * 2.0 - 1.0
-    u, v = (a.ravel() for a in np.meshgrid(at, at))
-    if face.disc:
-        inside = u * u + v * v <= 1.0
-        u, v = u[inside], v[inside]
-    right, up = np.array(face.right) * face.half_width, np.array(face.up) * face.half_height
-    to = np.array(face.centre) + u[:, None] * right + v[:, None] * up - x
+    to = points_of(face, SIDE) - x
     far = np.linalg.norm(to, axis=1)
     d = to / far[:, None]
     power = faces.point_on(face, 0.5, 0.5)[1] / len(d)

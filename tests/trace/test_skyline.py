@@ -13,6 +13,7 @@ from lightsim.trace.kernels.hinder import MIXED, petal_lets_through
 from lightsim.trace.kernels.jit import making
 from lightsim.trace.lamp import LampWork
 from lightsim.trace.view import View
+from tests.trace.grids import points_of
 from tests.trace.inner import Room
 from tests.trace.sets import NO_DROPS, lamp, plain_petal, simple
 
@@ -70,14 +71,7 @@ def place_of(view, paths, p):
 
 def counted(view, face, f, o, n):
     """Share of a face's light that the petal leaves at o on the side of the normal n: see `share_of`."""
-    at = (np.arange(SIDE) + 0.5) / SIDE * 2.0 - 1.0
-    x, y = (a.ravel() for a in np.meshgrid(at, at))
-    if face.disc:
-        inside = x * x + y * y <= 1.0
-        x, y = x[inside], y[inside]
-    right, up = np.array(face.right) * face.half_width, np.array(face.up) * face.half_height
-    points = np.array(face.centre) + x[:, None] * right + y[:, None] * up
-    return share_of(view, face, f, o, n, points)
+    return share_of(view, face, f, o, n, points_of(face, SIDE))
 
 
 def share_of(view, face, f, o, n, points):
