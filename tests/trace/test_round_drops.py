@@ -11,7 +11,7 @@ from tests.trace.inner import Room
 
 N = 1.333
 RINGS, SPOKES, GRID = 12, 16, 10
-FAINT = 1e-4
+FAINT = 1e-4  # of the strongest ray's light: what is let go is far below the counts' bounds
 ring_at = Room(halo).ring_radius
 
 
