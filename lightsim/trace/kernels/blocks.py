@@ -34,6 +34,7 @@ EVERY_CELL = np.uint64(0xFFFFFFFF)
 WIDE_LOOKS = 64  # and from a wide block; the first LOOKS of them are the block's
 EVEN = 0.3  # most that a share may change over four blocks for it to be taken between them
 EVEN_WIDE = 0.12
+IN_CELL = ((2, 2), (1, 1), (3, 3), (1, 3), (3, 1))  # quarters of a cell's side down and to the right
 GRAZING = 0.3  # cosine that the petal's normals may vary by within a block or a pixel's paths
 MISSED = 1  # of the face's points may be on the wrong side of a block's skyline for it to be trusted
 DOUBT = 0.2  # a skyline whose share differs by so much from that of a few rays is not trusted
@@ -72,10 +73,7 @@ class Looks(NamedTuple):
 def pixel_in(paths, size, i, j, q):
     """A pixel that sees petal in cell i, j: the one in its middle (q 0) or in one of its quarters (1 to 4; 1
     and 2 lie opposite), else another; -1 for none."""
-    near, far = size // 4, size - size // 4
-    down, right = (far if q in (2, 4) else near), (far if q in (2, 3) else near)
-    if q == 0:
-        down, right = size // 2, size // 2
+    down, right = IN_CELL[q][0] * size // 4, IN_CELL[q][1] * size // 4
     many = size * size
     for n in range(many):
         at = (n * 7 + down * size + right) % many

@@ -110,6 +110,12 @@ def _put(target, p, colour, k, by):
 
 
 @jit
+def _toward_all(petal, face, x, facing):
+    """As `toward_light`, for a gloss: without one, which way does not matter."""
+    return toward_light(face, x, facing) if petal.gloss > 0.0 else facing
+
+
+@jit
 def _put_lit(target, p, petal, x, lens_at, facing, to_light, reflectance, transmittance, k, light):
     """Put down what a petal lit on both sides (2, PATTERNS) sends on, seen from its first side."""
     matt, gloss = 1.0, 0.0
@@ -145,8 +151,8 @@ def _straight_paths(paths, petal, drops, boards, face, card, lens_at, p, known, 
         x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
         seen_front = tag & FRONT != 0
         facing = n if seen_front else scale(n, -1.0)
-        to = toward_light(face, x, facing)
         if known:
+            to = _toward_all(petal, face, x, facing)
             _from_all(face, card, x, facing, left, light)
         else:
             a, b = pair_of(scramble, many)
@@ -289,7 +295,7 @@ def _send_one(paths, petal, drops, boards, lamp, left, card, sent, r):
                 facing = row(paths.mean_normal, p)
                 _from_all(face, card, x, facing, share, light)
                 _put_lit(
-                    sent.petal, p, petal, x, lens_at, facing, unit(toward_light(face, x, facing)),
+                    sent.petal, p, petal, x, lens_at, facing, unit(_toward_all(petal, face, x, facing)),
                     row(paths.mean_reflectance, p), row(paths.mean_transmittance, p), 1.0, light,
                 )  # fmt: skip
                 continue

@@ -12,7 +12,7 @@ from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.faces import Vector, vector_irradiance
 from lightsim.trace.kernels.jit import jit
-from lightsim.trace.kernels.strip import above, mean_place, sent, strip_of
+from lightsim.trace.kernels.strip import above, sent, strip_of, toward_part
 from lightsim.trace.kernels.vectors import along, dot, length, row, scale, sub
 from lightsim.trace.kernels.ways import FINE_SAMPLES
 
@@ -222,10 +222,19 @@ def toward_light(face, x, n):
     if dot(n, to) >= face.spread:
         return to
     way, half, _, _ = _across_horizon(face, n)
-    begin, end = above(n, to, way, half)
-    if begin >= end:
-        return along(to, way, copysign(half, dot(n, way)))
-    return along(to, way, mean_place(n, to, way, begin, end, face.disc))
+    return toward_part(n, to, way, half, -half, face.disc)
+
+
+@jit
+def sides_lit(face, x, n):
+    """Whether some of a face is above the horizon of a surface at x on the side of the normal n, and on the
+    other; of a round face, of the square about it."""
+    to = sub(face.centre, x)
+    if dot(to, face.out) >= 0.0:
+        return False, False
+    over = dot(n, to)
+    reach = abs(dot(n, face.right)) * face.half_width + abs(dot(n, face.up)) * face.half_height
+    return over > -reach, over < reach
 
 
 class Bare(NamedTuple):

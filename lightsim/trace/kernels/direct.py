@@ -27,7 +27,7 @@ from lightsim.trace.kernels.blocks import (
     seen_of,
 )
 from lightsim.trace.kernels.camera import FRONT, PART
-from lightsim.trace.kernels.cast import bare_about, bare_at, left_of_pixel, toward_light
+from lightsim.trace.kernels.cast import bare_about, bare_at, left_of_pixel
 from lightsim.trace.kernels.cells import CELL, weak_between
 from lightsim.trace.kernels.faces import face_of, point_on
 from lightsim.trace.kernels.gloss import response
@@ -199,18 +199,17 @@ def _leaf_pixel(
         x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
         seen_front = tag & FRONT != 0
         facing, at = n if seen_front else scale(n, -1.0), (turn / 64.0 + many * GOLDEN_SHARE) % 1.0
-        front, back, to = -1.0, -1.0, n
+        front, back, top = -1.0, -1.0, skyline.UNKNOWN
+        known, to = True, n
         if by_sky:
             front, back, top = past_skyline_of_path(
-                drops, face, looks, terms, paths.width, about, x, n, seen_front, at, blocking, n_blocking,
-                cast, tops,
-            )  # fmt: skip
-            to = skyline.toward_left(face, looks, x, facing, 0 if seen_front else 1, top)
+                drops, face, looks, terms, paths.width, x, n, seen_front, at, blocking, n_blocking, cast, tops
+            )
         if front < 0.0 and free >= 0.0:
+            top = skyline.UNKNOWN
             front, back = left_to_path(
                 drops, face, about, x, n, seen_front, blocking, n_blocking, free, free_back, cast, at
             )
-            to = toward_light(face, x, facing)
         if front < 0.0:
             a, b = pair_of(scramble, many)
             y, power = point_on(face, a, b)
@@ -220,7 +219,8 @@ def _leaf_pixel(
             )  # fmt: skip
             straight *= left_known(straight > 0.0, seen_front, free, free_back, cast)
             straight = straight if seen_front else -straight
-            front, back, to = max(straight, 0.0), max(-straight, 0.0), sub(y, x)
+            front, back = max(straight, 0.0), max(-straight, 0.0)
+            known, to = False, sub(y, x)
         lit += front
         by_drops = 0.0
         room = -1.0
@@ -235,6 +235,8 @@ def _leaf_pixel(
         many += 1
         gloss = 0.0
         if petal.gloss > 0.0 and front > 0.0:
+            if known:
+                to = skyline.toward_left(face, looks, x, facing, 0 if seen_front else 1, top)
             matt, gloss = response(
                 petal.gloss, petal.gloss_mean, petal.roughness, facing, unit(sub(lens_at, x)), unit(to)
             )
@@ -262,6 +264,48 @@ def _straight_share(paths, p):
         if paths.leaf_tag[e] & PART == 0:
             n += 1
     return n / paths.samples
+
+
+class Left(NamedTuple):
+    """What petal and drops leave of a face's light at a pixel.
+
+    free, free_back, cast : see `_sharp_pixel`; top: see `toward_left`, known even where the skyline tells of
+    the side seen alone; by_sky: whether each path may ask it.
+    """
+
+    free: float
+    free_back: float
+    cast: float
+    top: float
+    by_sky: bool
+
+
+@jit
+def _left_at(
+    paths, petal, drops, face, looks, row_sky, p, bare, back, left, boards, cast, blocking, n_blocking,
+    pixel_mm, tops,
+):  # fmt: skip
+    """What petal and drops leave at a pixel, as far as blocks tell. left: see `petal_share`; boards: whether
+    cards may be in the way; cast: what blocks tell of the drops; listed drops may shade the pixel."""
+    spread = paths.mean_reach[p]
+    whole = paths.whole[p] == 1
+    by_sky, top = left == MIXED and not boards, skyline.UNKNOWN
+    if by_sky and whole and spread < BLOCK * pixel_mm:
+        free, free_back, top = past_skyline_of_pixel(
+            paths, petal, drops, face, looks, row_sky, p, bare, back, cast, blocking, n_blocking,
+            pixel_mm, tops,
+        )  # fmt: skip
+        if free >= 0.0:
+            return Left(free, free_back, 1.0, top, False)
+    free, free_back = -1.0, -1.0
+    if not boards:
+        free, free_back = petal_share(looks, left, paths, p, spread, pixel_mm)
+        if cast < 0.0 and min(free, free_back) < 1.0:
+            free, free_back = -1.0, -1.0  # what petal and drops leave does not multiply
+    if cast < 0.0 and free >= 0.0 and whole and spread < SHARP * pixel_mm:
+        n = front_normal(paths, p)
+        cast = left_of_pixel(paths, petal, drops, face, p, n, blocking, n_blocking, pixel_mm)
+    return Left(free, free_back, cast, top, by_sky)
 
 
 @making
@@ -329,23 +373,10 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                     else:
                         n_blocking = drop.near_cone(drops, x, to, far, spread, widen, -1, blocking, stack)
                 cast = 1.0 if n_blocking == 0 else cast
-            free, free_back, top, told = -1.0, -1.0, skyline.NONE, False
-            by_sky = left == MIXED and not boards
-            if by_sky and paths.whole[p] == 1 and spread < BLOCK * terms.pixel_mm:
-                free, free_back, top = past_skyline_of_pixel(
-                    paths, petal, drops, face, looks, row_sky, p, bare, back, cast, blocking, n_blocking,
-                    terms.pixel_mm, tops,
-                )  # fmt: skip
-                told = free >= 0.0
-                cast = 1.0 if told else cast
-            if not told and not boards:
-                free, free_back = petal_share(looks, left, paths, p, spread, terms.pixel_mm)
-                if cast < 0.0 and min(free, free_back) < 1.0:
-                    free, free_back = -1.0, -1.0  # what petal and drops leave does not multiply
-            if cast < 0.0 and sharp and free >= 0.0:
-                n = front_normal(paths, p)
-                cast = left_of_pixel(paths, petal, drops, face, p, n, blocking, n_blocking, terms.pixel_mm)
-            by_sky = by_sky and not told
+            free, free_back, cast, top, by_sky = _left_at(
+                paths, petal, drops, face, looks, row_sky, p, bare, back, left, boards, cast, blocking,
+                n_blocking, terms.pixel_mm, tops,
+            )  # fmt: skip
             alike = paths.whole[p] == 1 and (sharp or not by_sky)
             if alike and n_gather == 0 and free >= 0.0 and cast >= 0.0:
                 seen_front = paths.leaf_tag[paths.mean_end[p]] & FRONT != 0

@@ -8,7 +8,7 @@ from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels import skyline
 from lightsim.trace.kernels.blocks import front_normal
 from lightsim.trace.kernels.camera import FRONT
-from lightsim.trace.kernels.cast import FEW_STRIPS, bare_at, left_of_face
+from lightsim.trace.kernels.cast import FEW_STRIPS, bare_at, left_of_face, sides_lit
 from lightsim.trace.kernels.faces import hidden_by
 from lightsim.trace.kernels.hinder import HIDDEN, MIXED, face_corner, petal_lets_through, shaded
 from lightsim.trace.kernels.jit import jit
@@ -73,17 +73,17 @@ def left_to_path(drops, face, about, x, n, seen_front, blocking, n_blocking, fre
 
 @jit
 def past_skyline_of_path(
-    drops, face, looks, terms, width, about, x, n, seen_front, at, blocking, n_blocking, cast, tops
-):  # fmt: skip
+    drops, face, looks, terms, width, x, n, seen_front, at, blocking, n_blocking, cast, tops
+):
     """Irradiance on the side seen and the other at a path's end x (front normal n) by the petal's skyline
     between the blocks, and how high that stands in the face's middle; -1, -1 where that does not tell. at:
     which strip of the face it asks, 0 to 1."""
-    front, back = bare_at(about, face, x, n)
-    top = skyline.NONE
+    lit, top = sides_lit(face, x, n), skyline.UNKNOWN
+    front, back = 0.0, 0.0
     size = terms.lens_at[2] / ((terms.lens_at[2] - x[2]) * terms.pixel_mm)
     column, line = 0.5 * width + x[0] * size, 0.5 * terms.height - x[1] * size
     for q in range(2):
-        if (front if q == 0 else back) <= 0.0:
+        if not lit[q]:
             continue
         light = skyline.by_strip(
             looks, column, line, drops, face, at, x, scale(n, 1.0 if q == 0 else -1.0), q, blocking,
@@ -108,7 +108,7 @@ def past_skyline_of_pixel(
     of a pixel in focus, by the petal's skyline, and how high that stands in the face's middle; -1, -1 where
     it does not tell. cast: see `_sharp_pixel`."""
     n, seen = front_normal(paths, p), 0 if paths.leaf_tag[paths.mean_end[p]] & FRONT else 1
-    free, free_back, top = 1.0, 1.0, skyline.NONE
+    free, free_back, top = 1.0, 1.0, skyline.UNKNOWN
     for q in range(2):
         if (bare if q == seen else back) <= 0.0:
             continue

@@ -7,7 +7,7 @@ the petal leaves it, strip by strip and without grain, and of that what the drop
 
 from __future__ import annotations
 
-from math import asin, copysign, inf, nan, pi, sqrt
+from math import asin, inf, nan, pi, sqrt
 
 import numpy as np
 
@@ -15,7 +15,7 @@ from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.cast import BROAD, FINE, PLACES, sent_past, toward_light, width_of_edge
 from lightsim.trace.kernels.horizon import fan_of, hidden_up_to
 from lightsim.trace.kernels.jit import jit, making
-from lightsim.trace.kernels.strip import above, mean_place, sent, strip_of
+from lightsim.trace.kernels.strip import above, sent, strip_of, toward_part
 from lightsim.trace.kernels.vectors import along, cubic, dot, row, scale, sub
 from lightsim.trace.kernels.ways import FINE_SAMPLES
 
@@ -31,7 +31,7 @@ NEAR = 0.1  # half lengths below where a neighbour's skyline was from which it i
 LEANING = 0.05  # least part of a strip's way that must lead away from the surface
 CLOSE = 0.1  # half lengths about the skyline within which a strip's place is not told to be hidden or not
 APART = 0.4  # half lengths: most that blocks may differ by where no cubic can be laid through four
-NONE = -9.0  # half lengths: no skyline known
+UNKNOWN = -9.0  # half lengths: no skyline
 UNEVEN = 0.1  # half lengths: most that a straight line and a cubic between blocks may differ
 
 
@@ -233,16 +233,12 @@ def left_of_place(drops, face, looks, tops, o, n, q, listed, count):
 @jit
 def toward_left(face, looks, x, n, q, top):
     """As `toward_light`, of what the petal leaves of the face above its skyline in the middle strip, half
-    lengths; NONE where that is not known."""
-    if top == NONE:
+    lengths; UNKNOWN where that is not known."""
+    if top == UNKNOWN:
         return toward_light(face, x, n)
     side, longest, _, _ = _axes(face, looks.across)
-    way, to = scale(side, looks.sign if q == 0 else -looks.sign), sub(face.centre, x)
-    begin, end = above(n, to, way, longest)
-    low = max(begin, top * longest)
-    if low >= end:
-        return along(to, way, end if begin < end else copysign(longest, dot(n, way)))
-    return along(to, way, mean_place(n, to, way, low, end, face.disc))
+    way = scale(side, looks.sign if q == 0 else -looks.sign)
+    return toward_part(n, sub(face.centre, x), way, longest, top * longest, face.disc)
 
 
 @jit

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from math import sqrt
+from math import copysign, sqrt
 from typing import NamedTuple
 
 from lightsim.trace.kernels.angles import angle_of
 from lightsim.trace.kernels.faces import Vector
 from lightsim.trace.kernels.jit import jit
-from lightsim.trace.kernels.vectors import dot
+from lightsim.trace.kernels.vectors import along, dot
 
 NARROWING = 0.9  # a disc from its middle or lower up: 0.88 by integration, a rim alone 0.86, most of it 0.93
 
@@ -35,6 +35,18 @@ def mean_place(n, start, way, low, end, narrows):
     if narrows:
         share = share * NARROWING if last >= first else 1.0 - (1.0 - share) * NARROWING
     return low + (end - low) * share
+
+
+@jit
+def toward_part(n, to, way, half, low, narrows):
+    """Where the light of a strip through a face's middle, `to` + t way for -half < t < half, comes from on
+    average on a surface with the normal n, of what is above the horizon and from `low` up; where that is
+    nothing, its end nearest to the horizon. narrows: see `mean_place`."""
+    begin, end = above(n, to, way, half)
+    low = max(begin, low)
+    if low >= end:
+        return along(to, way, end if begin < end else copysign(half, dot(n, way)))
+    return along(to, way, mean_place(n, to, way, low, end, narrows))
 
 
 class Strip(NamedTuple):
