@@ -39,11 +39,11 @@ def layers_bytes(pixels: int, layers: int) -> int:
     return pixels * LAYER_BYTES * layers
 
 
-def strips_bytes(width: int, height: int, samples: int, lights: int) -> int:
-    """One photograph, traced and developed strip by strip."""
+def strips_bytes(width: int, height: int, samples: int, faces: int) -> int:
+    """One photograph, traced and developed strip by strip. faces: of lights and cards."""
     block = width * BLOCK_ROWS
     pending = max(PENDING_BYTES, PENDING_BLOCKS * paths_bytes(block, samples))
-    pixels = STRIP_PICTURE_BYTES + STRIP_LIGHT_BYTES * (lights + 1)
+    pixels = STRIP_PICTURE_BYTES + STRIP_LIGHT_BYTES * (faces + 1)
     return pending + block * samples * BUFFER_BYTES + width * height * pixels
 
 

@@ -5,16 +5,21 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.scene.stage import StagedLight
 from lightsim.trace.first import First, first_light, weighed
 from lightsim.trace.ground import Ground
 from lightsim.trace.kernels import card as kcard
 from lightsim.trace.kernels.blocks import WIDE
 from lightsim.trace.kernels.card import PATTERNS, Sent, patterns
 from lightsim.trace.kernels.faces import Lamp
+from lightsim.trace.kernels.kept import Parts
+from lightsim.trace.lamp import lamp_of
+from lightsim.trace.main_card import MainCard
 from lightsim.trace.pack import PATCHES, pack_face
 from lightsim.trace.paths import Block
 from lightsim.trace.shadows import cells_of, drop_state, reach_for
 
+MAIN = 0.5  # of a lamp's own light on the set, more than which makes a card a main light
 SOFT_PATTERNS = 3  # of the soft light: even, and growing along either side
 
 
@@ -23,15 +28,17 @@ class CardLight:
 
     Each block of rows is looked at widely, as for a light's own work; then, when the rows below it have been
     looked at too, `send` finds what the card sends to its paths.
+
+    left : see `kernels.card.look`, of all blocks that were looked at.
     """
 
     def __init__(self, ground: Ground, number: int):
         self.ground = ground
-        self._card = ground.boards.cards[number]
+        self._number, self._card = number, ground.boards.cards[number]
         self._lamp = self._packed(np.ones((1, 1)))
         self._boards = ground.boards.may_hide(self._card, number)
         self._state = drop_state(ground, self._lamp, False)
-        self._left = np.zeros((*cells_of(*ground.shape, WIDE), len(self._lamp.node)), dtype=np.float32)
+        self.left = np.zeros((*cells_of(*ground.shape, WIDE), len(self._lamp.node)), dtype=np.float32)
         self._given = kcard.Card(
             *self._at_nodes(),
             np.ascontiguousarray(self._state[0][:, 1]),
@@ -39,6 +46,20 @@ class CardLight:
             ground.seed,
         )
         self._first: list[First] = []
+        self._main: MainCard | None = None
+
+    def of_light(self, light: StagedLight | None) -> CardLight | MainCard:
+        """What sends the light of this one: another, more exact, where the card lights the middle of the set
+        by more than MAIN of what the light does by itself."""
+        if light is None:
+            return self
+        lamp = lamp_of(light)
+        glow = self.ground.boards.card_glow([lamp], False)[self._number]
+        if _on_the_middle(self._packed(glow)) <= MAIN * _on_the_middle(lamp):
+            return self
+        if self._main is None:
+            self._main = MainCard(self.ground, self._card, self._boards, self._given, self.left)
+        return self._main
 
     def _packed(self, radiance: NDArray[np.float64]) -> Lamp:
         return pack_face(self._card, radiance)
@@ -46,7 +67,10 @@ class CardLight:
     def look_widely(self, block: Block) -> None:
         """What the petal leaves of the card's light, from wide blocks of pixels."""
         rows = -(-block.paths.rows // WIDE)
-        kcard.look(rows, block.paths, self.ground.packed.petal, self._lamp, self._given, self._left)
+        kcard.look(rows, block.paths, self.ground.packed.petal, self._lamp, self._given, self.left)
+
+    def look_closely(self, block: Block) -> None:
+        """Nothing: shadows in its light are soft."""
 
     def send(self, block: Block) -> Sent:
         """What the card sends to the block's paths."""
@@ -61,10 +85,14 @@ class CardLight:
             np.zeros(size, dtype=np.float32),
         )
         kcard.send(
-            paths.rows, paths, packed.petal, packed.drops, self._boards, self._lamp, self._left, self._given,
+            paths.rows, paths, packed.petal, packed.drops, self._boards, self._lamp, self.left, self._given,
             sent,
         )  # fmt: skip
         return sent
+
+    def add_sent(self, block: Block, sent: Sent, shares: NDArray[np.float64], into: Parts) -> None:
+        """Add what the card sent to the block's paths with its patterns weighed by shares (PATTERNS,)."""
+        kcard.add_sent(block.paths.rows, block.paths.width, sent, shares, into)
 
     def _at_nodes(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """The patterns at the lamp's quadrature points, (m, PATTERNS), and the part of the face that each
@@ -80,14 +108,6 @@ class CardLight:
         part = np.stack([ends[i], ends[i + 1], ends[j], ends[j + 1]], axis=-1)
         return np.ascontiguousarray(np.stack(patterns(x, y), axis=-1)), np.ascontiguousarray(part)
 
-    def shares(self, radiance: NDArray[np.float64]) -> NDArray[np.float64]:
-        """By how much each pattern is in the card's radiance (PATCHES, PATCHES): the nearest sum of them."""
-        t = (np.arange(PATCHES) + 0.5) / PATCHES * 2.0 - 1.0
-        y, x = (one.ravel() for one in np.meshgrid(t, t, indexing="ij"))
-        columns = np.stack(patterns(x, y), axis=-1)
-        found: NDArray[np.float64] = np.linalg.lstsq(columns, radiance.ravel(), rcond=None)[0]
-        return found
-
     def first(self, shares: NDArray[np.float64]) -> First:
         """The card's light on the places of soft light, its radiance taken as even or growing along its
         sides. shares: of each pattern."""
@@ -100,6 +120,21 @@ class CardLight:
         ground, lamp = self.ground, self._packed(radiance)
         reach = reach_for(ground, lamp)
         return first_light(ground.soft, ground.packed, lamp, self._boards, self._state, reach, 0.0)
+
+
+def shares_of(radiance: NDArray[np.float64]) -> NDArray[np.float64]:
+    """By how much each pattern is in a card's radiance (PATCHES, PATCHES): the nearest sum of them."""
+    t = (np.arange(PATCHES) + 0.5) / PATCHES * 2.0 - 1.0
+    y, x = (one.ravel() for one in np.meshgrid(t, t, indexing="ij"))
+    columns = np.stack(patterns(x, y), axis=-1)
+    found: NDArray[np.float64] = np.linalg.lstsq(columns, radiance.ravel(), rcond=None)[0]
+    return found
+
+
+def _on_the_middle(lamp: Lamp) -> float:
+    """Irradiance that a face sends unhindered to the point of sharp focus, as if that faced it."""
+    r2 = np.sum(lamp.node * lamp.node, axis=1)
+    return float(np.sum(lamp.flux * np.maximum(lamp.node @ -lamp.frame[9:], 0.0) / r2**1.5))
 
 
 def _soft_patterns() -> list[NDArray[np.float64]]:

@@ -49,7 +49,8 @@ class Areas:
 class First:
     """Irradiance by a layer's first light: base (nd, nodes) on the wet bases, ring (nd, places) on the petal
     round the drops, point (n, 2) on the gathering points, back (nd,) behind the drops. own_base, own_ring,
-    own_point : what of these each camera path is given by itself.
+    own_point : what of these each camera path is given by itself. beside (nd, places): straight round each
+    drop, without its own shadow.
     """
 
     base: NDArray[np.float64]
@@ -59,6 +60,7 @@ class First:
     own_base: NDArray[np.float64]
     own_ring: NDArray[np.float64]
     own_point: NDArray[np.float64]
+    beside: NDArray[np.float64]
 
 
 def areas_of(stage: Stage, packed: Packed, points: Points, grid: int, rings: int, spokes: int) -> Areas:
@@ -116,6 +118,7 @@ def no_light(soft: SoftStage, packed: Packed) -> First:
         np.zeros(base),
         np.zeros(ring),
         np.zeros((points, 2)),
+        np.zeros(ring),
     )
 
 
@@ -139,20 +142,28 @@ def first_light(
     """A face's own light on all places.
 
     boards : that may stand in its way. reach, least : of the light by way of drops, what each camera path is
-    given by itself; see `kernels.onward.Grids`; least 0 for a card, whose light each path is given as if no
-    drop threw a shadow.
+    given by itself; see `kernels.onward.Grids`; least 0 where each path is given the light as if no drop
+    threw a shadow.
     """
     many, points, first = len(packed.rims), soft.points, no_light(soft, packed)
     size = (soft.rings, soft.spokes)
     ksoft.straight(len(points.place), packed.petal, points, lamp, boards, ksoft.LIFT_MM, first.own_point)
-    beside = np.zeros_like(first.ring)
     khalo.ring_light(
-        many, packed.petal, packed.drops, lamp, boards, *state[:3], packed.rims, *size, first.ring, beside
+        many,
+        packed.petal,
+        packed.drops,
+        lamp,
+        boards,
+        *state[:3],
+        packed.rims,
+        *size,
+        first.ring,
+        first.beside,
     )
     kbase.light_behind(many, packed.petal, packed.drops, packed.foot_face, lamp, boards, state[0], first.back)
     base, ring, point, far = _follow(soft, packed, lamp, boards, state, reach, least)
     first.ring[:] += ring[0]
-    first.own_ring[:] = first.ring if least > 0.0 else beside
+    first.own_ring[:] = first.ring if least > 0.0 else first.beside
     first.own_base[:] = base[0] if least > 0.0 else 0.0
     first.own_point[:, 0] += far
     first.base[:] = base[0] + base[1]

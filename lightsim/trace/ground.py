@@ -81,4 +81,5 @@ class Ground:
 
     def bytes_needed(self) -> int:
         """What tracing strip by strip takes."""
-        return memory.strips_bytes(self.lens.width, self.lens.height, self.samples, len(self.stage.lights))
+        faces = len(self.stage.lights) + len(self.stage.cards)
+        return memory.strips_bytes(self.lens.width, self.lens.height, self.samples, faces)

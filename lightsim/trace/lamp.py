@@ -1,15 +1,15 @@
-"""One lamp's own work over the kept paths: its shadows by blocks, then what it gives to each path."""
+"""A glowing face's work over the kept paths: its shadows by blocks, then what it gives to each path."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from lightsim.scene.stage import StagedLight
+from lightsim.scene.stage import Face, StagedLight
 from lightsim.trace.falling import stand_to
 from lightsim.trace.first import TO_LOOK_AT, First, first_light
 from lightsim.trace.ground import Ground
 from lightsim.trace.kernels import blocks, cells, direct, nearby
-from lightsim.trace.kernels.faces import Lamp
+from lightsim.trace.kernels.faces import Boards, Lamp
 from lightsim.trace.kernels.kept import Parts
 from lightsim.trace.kernels.through import crest_of, most_of
 from lightsim.trace.kernels.ways import FINE_SAMPLES
@@ -23,30 +23,31 @@ LEAST_QUICK = 0.06  # and for a quick look; what is left out is followed from th
 SQUARE_MM_PER_M2 = 1e6
 
 
-class LampWork:
-    """What a light's face sends, block of rows by block of rows: see `LightWork`.
+class FaceWork:
+    """What an evenly glowing face sends, block of rows by block of rows: see `LightWork`.
 
-    face : the light's, of a candela.  state : of the drops in its light, see `hinder.look_at_drops`.
+    face : with its radiance.  state : of the drops in its light, see `hinder.look_at_drops`.
     least : share of the beam from which light by way of drops is looked for path by path.
     looks : its shadows by blocks, over the whole picture.  weak : the weaker light by way of drops by cells.
     """
 
-    def __init__(self, ground: Ground, light: StagedLight):
-        self.ground, self.light = ground, light
-        self.face = lamp_of(light)
+    def __init__(self, ground: Ground, face: Face, radiance: float, boards: Boards):
+        """radiance : cd/m2.  boards : that may stand in the face's light."""
+        self.ground = ground
+        self.face = pack_face(face, np.full((1, 1), radiance))
         self.state = drop_state(ground, self.face, True)
         self.least = least_gathered(ground)
         self.looks = no_looks(*ground.shape, self.face, ground.packed.petal.normal.mean(axis=0))
         self.weak = np.full(cells_of(*ground.shape, cells.CELL), -1.0)
-        self._boards = ground.boards.may_hide(light.face)
+        self._boards = boards
         self._reach = reach_for(ground, self.face)
         self._crest = crest_of(self._reach)
         self._most = most_of(self._crest)
         self._stand = stand_to(ground.falls, ground.packed.drops, self.face)
 
-    def first(self) -> First:
-        """The lamp's light on the places of soft light."""
-        ground, face = self.ground, lamp_of(self.light, SOFT_FINEST)
+    def first_of(self, face: Lamp) -> First:
+        """Light of this face, of any radiance, on the places of soft light."""
+        ground = self.ground
         return first_light(
             ground.soft, ground.packed, face, self._boards, self.state, self._reach, self.least
         )
@@ -67,7 +68,7 @@ class LampWork:
         )
 
     def add(self, block: Block, into: Parts) -> None:
-        """What the block's paths get of the lamp's light straight, past, through and off the drops."""
+        """What the block's paths get of the face's light straight, past, through and off the drops."""
         ground, packed, paths = self.ground, self.ground.packed, block.paths
         pitch, near = float(ground.lens.pitch), self.near(block)
         nearby.list_uneven(len(near.bounds), paths, packed.drops, self.face, near, self.least, pitch)
@@ -97,11 +98,33 @@ class LampWork:
         )
 
 
+class LampWork(FaceWork):
+    """The same of a light's face, of a candela."""
+
+    def __init__(self, ground: Ground, light: StagedLight):
+        super().__init__(ground, light.face, _candela(light), ground.boards.may_hide(light.face))
+        self.light = light
+
+    def first(self) -> First:
+        """The lamp's light on the places of soft light."""
+        return self.first_of(lamp_of(self.light, SOFT_FINEST))
+
+
 def lamp_of(light: StagedLight, finest: int = FINEST) -> Lamp:
     """A light's face, of a candela; finest: see `pack_face`."""
-    face = light.face
-    radiance = np.full((1, 1), SQUARE_MM_PER_M2 / face.area_mm2)
-    return pack_face(face, radiance, finest)
+    return pack_face(light.face, np.full((1, 1), _candela(light)), finest)
+
+
+def _candela(light: StagedLight) -> float:
+    """The radiance by which a light's face sends one candela along its axis, cd/m2."""
+    return SQUARE_MM_PER_M2 / light.face.area_mm2
+
+
+def empty_parts(pixels: int) -> Parts:
+    """A layer without light."""
+    one = np.zeros(pixels, dtype=np.float32)
+    surface, water, petal = (np.zeros((pixels, 3), dtype=np.float32) for _ in range(3))
+    return Parts(one, surface, water, petal, np.full(pixels, np.nan, dtype=np.float32))
 
 
 def least_gathered(ground: Ground) -> float:

@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.scene.stage import StagedLight
 from lightsim.trace import soften
-from lightsim.trace.cards import CardLight
+from lightsim.trace.cards import CardLight, shares_of
 from lightsim.trace.first import First, no_light, weighed
 from lightsim.trace.ground import Ground
 from lightsim.trace.kernels import away, spread
-from lightsim.trace.kernels import card as kcard
 from lightsim.trace.kernels import glint as kglint
-from lightsim.trace.kernels.card import Sent
 from lightsim.trace.kernels.faces import Boards, Lamp
 from lightsim.trace.kernels.jit import compiles_only
 from lightsim.trace.kernels.kept import Parts
@@ -36,18 +35,19 @@ class LightWork:
     `rows_ahead` says.
 
     light : None for the dome.
-    cards : the set's cards, which light shines on too.
+    cards : the set's cards, which light shines on too; as an attribute, what sends their light.
     """
 
     def __init__(self, ground: Ground, light: StagedLight | None, cards: Sequence[CardLight]):
         self.ground, self.light = ground, light
+        self.cards = [card.of_light(light) for card in cards]
         self._dome = ground.dome if light is None else None
         self.lamp = None if light is None else LampWork(ground, light)
         lit_by = [] if self.lamp is None else [self.lamp.face]
         glows = ground.boards.card_glow(lit_by, light is None)
-        self._shares = [card.shares(glow) for card, glow in zip(cards, glows, strict=True)]
+        self._shares = [shares_of(glow) for glow in glows]
         self._away_boards = self._boards_away(lit_by, glows)
-        firsts = [card.first(shares) for card, shares in zip(cards, self._shares, strict=True)]
+        firsts = [card.first(shares) for card, shares in zip(self.cards, self._shares, strict=True)]
         if self.lamp is not None:
             firsts.append(self.lamp.first())
         first = weighed(firsts, [1.0] * len(firsts)) if firsts else no_light(ground.soft, ground.packed)
@@ -69,14 +69,14 @@ class LightWork:
         if self.lamp is not None:
             self.lamp.look_closely(block)
 
-    def add(self, block: Block, sent: Sequence[Sent], into: Parts) -> None:
-        """All that the block's paths get of the light, but for the thrown highlights. sent: what each card
-        sends to them."""
+    def add(self, block: Block, sent: Sequence[Any], into: Parts) -> None:
+        """All that the block's paths get of the light, but for the thrown highlights. sent: what each of
+        `cards` sends to them."""
         packed, paths = self.ground.packed, block.paths
         if self.lamp is not None:
             self.lamp.add(block, into)
-        for one, shares in zip(sent, self._shares, strict=True):
-            kcard.add_sent(paths.rows, paths.width, one, shares, into)
+        for card, one, shares in zip(self.cards, sent, self._shares, strict=True):
+            card.add_sent(block, one, shares, into)
         lens_at = np.array([0.0, 0.0, self.ground.lens.pupil_distance])
         spread.add_soft(
             paths.rows, paths, packed.petal, packed.drops, packed.rims, self._soft, block.near,
@@ -124,10 +124,3 @@ class LightWork:
         exitance[: len(self.ground.boards.cards)] = 0.0  # cards are sampled as lights
         sky = 0.0 if self._dome is None else 1.0
         return soften.spread(self.ground.soft, self.ground.packed, first, exitance, sky)
-
-
-def empty_parts(pixels: int) -> Parts:
-    """A layer without light."""
-    one = np.zeros(pixels, dtype=np.float32)
-    surface, water, petal = (np.zeros((pixels, 3), dtype=np.float32) for _ in range(3))
-    return Parts(one, surface, water, petal, np.full(pixels, np.nan, dtype=np.float32))

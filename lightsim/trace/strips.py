@@ -24,7 +24,9 @@ from lightsim.trace.kernels.blocks import BLOCK, WIDE
 from lightsim.trace.kernels.camera import Counts
 from lightsim.trace.kernels.cells import CELL
 from lightsim.trace.kernels.jit import mark_compiled
-from lightsim.trace.light import LightWork, empty_parts
+from lightsim.trace.lamp import empty_parts
+from lightsim.trace.light import LightWork
+from lightsim.trace.main_card import MainCard
 from lightsim.trace.paths import Block, Progress, maps_of
 from lightsim.trace.view import AMBIENT, layer_of, silent
 
@@ -89,8 +91,10 @@ class _Stream:
 
     def __init__(self, ground: Ground, progress: Progress):
         self.ground, self.progress = ground, progress
-        self.cards = [CardLight(ground, number) for number in range(len(ground.boards.cards))]
-        self.works = [LightWork(ground, light, self.cards) for light in [*ground.stage.lights, None]]
+        cards = [CardLight(ground, number) for number in range(len(ground.boards.cards))]
+        self.works = [LightWork(ground, light, cards) for light in [*ground.stage.lights, None]]
+        self.cards = list(dict.fromkeys(card for work in self.works for card in work.cards))
+        self.faces: list[CardLight | MainCard | LightWork] = [*self.cards, *self.works]
         self.thrown = [_thrown(work, ground.lens.width * ground.lens.height) for work in self.works]
         self.seen = ground.drops_seen()
         self.to_look: deque[Waiting] = deque()
@@ -109,9 +113,7 @@ class _Stream:
 
     def _find(self, first: int, rows: int) -> None:
         block, counts = self.ground.find(first, rows)
-        for card in self.cards:
-            card.look_widely(block)
-        for work in self.works:
+        for work in self.faces:
             work.look_widely(block)
         self.wide = first + rows
         size = sum(
@@ -140,7 +142,7 @@ class _Stream:
 
     def _look_closely(self) -> None:
         waiting = self.to_look.popleft()
-        for work in self.works:
+        for work in self.faces:
             work.look_closely(waiting.block)
         self.close = waiting.end_row
         self.to_add.append(waiting)
@@ -149,10 +151,10 @@ class _Stream:
         waiting = self.to_add.popleft()
         block, lens = waiting.block, self.ground.lens
         rows, first_row = block.paths.rows, block.paths.first // lens.width
-        layers, sent = {}, [card.send(block) for card in self.cards]
+        layers, sent = {}, {card: card.send(block) for card in self.cards}
         for work, thrown in zip(self.works, self.thrown, strict=True):
             parts = empty_parts(rows * lens.width)
-            work.add(block, sent, parts)
+            work.add(block, [sent[card] for card in work.cards], parts)
             thrown.add(block.pixels, parts.glint)
             name = AMBIENT if work.light is None else work.light.name
             layers[name] = layer_of(name, work.light, parts, (rows, lens.width))

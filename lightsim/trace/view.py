@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -14,10 +15,11 @@ from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage, StagedLight
 from lightsim.trace.cards import CardLight
 from lightsim.trace.ground import QUALITY, Ground
-from lightsim.trace.kernels.card import Sent
 from lightsim.trace.kernels.jit import compiled, mark_compiled
 from lightsim.trace.kernels.kept import Parts
-from lightsim.trace.light import LightWork, empty_parts
+from lightsim.trace.lamp import empty_parts
+from lightsim.trace.light import LightWork
+from lightsim.trace.main_card import MainCard
 from lightsim.trace.paths import Block, Progress, maps_of
 
 AMBIENT = "ambient"
@@ -59,7 +61,7 @@ class View(Ground):
         self._blocks, self.maps = self._find(progress or silent)
         self._known: dict[str, tuple[object, Layer]] = {}
         self._cards = [CardLight(self, number) for number in range(len(self.boards.cards))]
-        self._sent: list[list[Sent]] = []
+        self._sent: dict[CardLight | MainCard, list[Any]] = {}
 
     def bytes_needed(self) -> int:
         """What keeping all paths and layers takes."""
@@ -115,27 +117,28 @@ class View(Ground):
         return layer
 
     def _parts(self, light: StagedLight | None, share: Progress) -> Parts:
-        self._send()
         work = LightWork(self, light, self._cards)
+        sent = [self._sent_by(card) for card in work.cards]
         for block in self._blocks:
             work.look_widely(block)
         for block in self._blocks:
             work.look_closely(block)
         parts = empty_parts(self.lens.width * self.lens.height)
         for i, block in enumerate(self._blocks):
-            work.add(block, self._sent[i], Parts(*(array[block.pixels] for array in parts)))
+            work.add(block, [one[i] for one in sent], Parts(*(array[block.pixels] for array in parts)))
             share((i + 1) / len(self._blocks))
         work.throw_highlights(parts.glint)
         return parts
 
-    def _send(self) -> None:
-        """Find what the cards send to the paths of each block, once for all lights."""
-        if self._sent:
-            return
-        for block in self._blocks:
-            for card in self._cards:
+    def _sent_by(self, card: CardLight | MainCard) -> list[Any]:
+        """What a card sends to the paths of each block: found once for all lights."""
+        if card not in self._sent:
+            for block in self._blocks:
                 card.look_widely(block)
-        self._sent = [[card.send(block) for card in self._cards] for block in self._blocks]
+            for block in self._blocks:
+                card.look_closely(block)
+            self._sent[card] = [card.send(block) for block in self._blocks]
+        return self._sent[card]
 
 
 def trace(

@@ -3,6 +3,7 @@ E = L cos cos dA / d^2 from a part of a bright face, I cos / d^2 from a small la
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import pi
 
 import numpy as np
@@ -10,11 +11,14 @@ import pytest
 
 from lightsim.scene.records import Card, Petal
 from lightsim.trace import View, kernels
+from lightsim.trace.cards import CardLight, shares_of
 from lightsim.trace.ground import Ground
 from lightsim.trace.kernels import halo
 from lightsim.trace.kernels.halo import OUTER
 from lightsim.trace.kernels.hinder import MIXED
 from lightsim.trace.lamp import lamp_of
+from lightsim.trace.light import LightWork
+from lightsim.trace.main_card import MainCard
 from tests.trace.inner import Room
 from tests.trace.sets import lamp, one_drop, plain_petal, simple
 
@@ -80,7 +84,7 @@ def test_a_card_sends_to_the_places_of_soft_light():
     card, points = view._cards[0], view.soft.points
     small = view.stage.lights[0]
     glow = view.boards.card_glow([lamp_of(small)], False)[0]
-    first = card.first(card.shares(glow))
+    first = card.first(shares_of(glow))
     face = view.stage.cards[0].face
     expected = [
         card_alone(face, small.face, place, np.array([0.0, 0.0, 1.0]))[-1] for place in points.place[::40]
@@ -199,3 +203,58 @@ def test_a_hollow_petal_does_not_hide_the_light_round_its_drops():
     share = found[1, 0] / unhidden
     assert share.max() < 1.01
     assert np.median(share[away < 3.0]) > 0.7
+
+
+# A lamp that looks away from the set, at CARD: the card alone lights the petal.
+AWAY = replace(lamp(width_mm=4.0, height_mm=4.0), position_mm=(19.5, 39.0, 11.25), aim_mm=(104.0, 0.0, 60.0))
+
+
+def by_card_alone(drops):
+    """A flat petal, and the card's light on it."""
+    return simple(plain_petal(RHO), drops, lights=(AWAY,), cards=(CARD,), field_mm=5.0)
+
+
+def senders(scene, light=0):
+    """What sends the light of each card of one light, as the picture has it."""
+    view = View(scene, width_px=16, samples=1)
+    return LightWork(view, view.stage.lights[light], view._cards).cards
+
+
+def test_a_card_that_outshines_its_lamp_is_traced_as_a_lamp():
+    """And a fill is not, nor any card under the dome; each light has its own way, whatever came before it."""
+    fill = lamp(angle_deg=45.0, clock=9.0)
+    scene = simple(plain_petal(RHO), one_drop(), lights=(AWAY, replace(fill, name="second")), cards=(CARD,))
+    assert isinstance(senders(scene, 0)[0], MainCard)
+    assert isinstance(senders(scene, 1)[0], CardLight)
+    view = View(scene, width_px=16, samples=1)
+    assert isinstance(LightWork(view, None, view._cards).cards[0], CardLight)
+    together = View(scene, width_px=32, samples=4).trace().by_light
+    alone = View(replace(scene, lights=scene.lights[1:]), width_px=32, samples=4).trace().by_light
+    np.testing.assert_array_equal(together["second"].petal, alone["second"].petal)
+
+
+def test_a_card_as_a_main_light_sends_what_its_parts_do():
+    """Aside from where a drop throws its light, with what its sphere hides of the card."""
+    view = View(by_card_alone(one_drop(110.0)), width_px=96, samples=16)
+    found = view.trace()
+    card, small, up = view.stage.cards[0].face, view.stage.lights[0].face, np.array([0.0, 0.0, 1.0])
+    points, part, lit, _ = card_alone(card, small, np.zeros(3), up)
+    sent, scale = lit * part, RHO / pi * view.stage.cards[0].reflectance / pi
+    centre, radius = view.packed.drops.centre[0], view.packed.drops.radius[0]
+    paths = view._blocks[0].paths
+    petal = found.by_light["lamp"].petal.mean(axis=-1).ravel()
+    bare, shares, more = found.maps.petal_cover.ravel() > 0.999, [], []
+    for p in np.flatnonzero((paths.whole == 1) & bare)[::23]:
+        at = paths.mean_place[p].astype(float)
+        if np.hypot(*at[:2]) < 1.3 * radius or (at[0] < 0.0 and abs(at[1]) < 0.9 * radius):
+            continue
+        to, m = points - at, centre - at
+        d = to / np.linalg.norm(to, axis=1)[:, None]
+        free = (np.sum(m * m) - (d @ m) ** 2 > radius**2) | (d @ m < 0.0)
+        left, whole = (irradiance(points[k], card.out, sent[k], at, up) for k in (free, slice(None)))
+        shares.append(left / whole)
+        more.append(petal[p] / (scale * whole) - left / whole)
+    assert len(shares) > 100
+    assert np.mean(np.array(shares) < 0.95) > 0.05
+    assert np.percentile(np.abs(more), 90.0) < 0.02
+    assert np.max(np.abs(more)) < 0.07  # next to the drop, which throws on the petal what its base sends

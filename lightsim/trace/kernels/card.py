@@ -255,7 +255,7 @@ def look(begin, end, paths, petal, lamp, card, left):
 
 
 @jit
-def _left_between(left, x, y, share):
+def left_between(left, x, y, share):
     """Fill share (m,): by how much the petal leaves the parts of a card to pixel x, y, between the wide
     blocks about it; whether one of them sees petal."""
     v, u = (y + 0.5) / WIDE - 0.5, (x + 0.5) / WIDE - 0.5
@@ -289,7 +289,7 @@ def _send_one(paths, petal, drops, boards, lamp, left, card, sent, r):
         p = r * paths.width + x_pixel
         if paths.mean_end[p] >= 0:
             x = row(paths.mean_place, p)
-            known = _left_between(left, x_pixel, paths.first // paths.width + r, share)
+            known = left_between(left, x_pixel, paths.first // paths.width + r, share)
             known = known and not in_sight(boards, face, x)
             if paths.whole[p] == 1 and known:
                 facing = row(paths.mean_normal, p)
