@@ -347,7 +347,7 @@ def _look_up(paths, petal, face, looks, i, j, before, stack):
 
 
 @jit
-def _doubt(paths, drops, face, looks, i, j, share, tops, near):
+def _doubt(paths, drops, face, looks, i, j, share, tops):
     """Forget a skyline that tells another share (2,) than rays did: past a curled edge light may come through
     below it."""
     p, a = _middle_pixel(paths, i, j), paths.first // paths.width // BLOCK + i
@@ -358,7 +358,7 @@ def _doubt(paths, drops, face, looks, i, j, share, tops, near):
         if np.isnan(_sky_of(looks, a, j, q, tops)[0]):
             continue
         facing = n if q == 0 else scale(n, -1.0)
-        whole, free = skyline.left_of_place(drops, face, looks, tops, o, facing, q, near, 0)
+        whole, free = skyline.left_of_place(drops, face, looks, tops, o, facing, q, drops.order, 0)
         if whole > 0.0 and share[q] >= 0.0 and not abs(free / whole - share[q]) < DOUBT:
             skyline.forget(looks.sky, a, j)
 
@@ -405,17 +405,21 @@ def _look_closely_one(paths, petal, drops, pixel_mm, lamp, looks, i):
         looks.petal[top + i, j] = state
         for q in range(2):
             looks.share[top + i, j, q], looks.known[top + i, j, q] = share[q], known[q]
+        if asked:
+            _doubt(paths, drops, face, looks, i, j, share, tops)
         looks.cast[top + i, j] = CLEAR
         looks.cast_share[top + i, j, 0] = 1.0
-        if state != HIDDEN:
-            looks.cast[top + i, j], looks.cast_share[top + i, j, 0] = _look_at_cast(
-                paths, drops, pixel_mm, face, looks, points, many, i, j, near, stack
-            )
-        if many == WIDE_LOOKS and looks.cast[top + i, j] != CLEAR:
+        if state == HIDDEN:
+            continue
+        o, count, cast = _drops_before(paths, drops, pixel_mm, face, i, j, near, stack)
+        looks.cast[top + i, j] = cast
+        if many == WIDE_LOOKS and cast in (MIXED, SHARP):
             _look_up(paths, petal, face, looks, i, j, before, stack)
-            asked = True
-        if asked:
-            _doubt(paths, drops, face, looks, i, j, share, tops, near)
+            _doubt(paths, drops, face, looks, i, j, share, tops)
+        if cast == MIXED:
+            looks.cast_share[top + i, j, 0] = _left_by_drops(
+                paths, drops, face, looks, points, many, i, j, o, near, count, tops
+            )
 
 
 @threaded
@@ -481,29 +485,40 @@ def _middle(paths, i, j, p):
 
 
 @jit
-def _look_at_cast(paths, drops, pixel_mm, face, looks, points, many, i, j, near, stack):
-    """State of a block, and share that the drops leave of the light on the petal's front that the petal
-    leaves: of the face's first `many` points those in `points` or, with all WIDE_LOOKS, in the wide blocks
-    about it."""
+def _drops_before(paths, drops, pixel_mm, face, i, j, near, stack):
+    """The petal's place in the middle of a block, how many drops may shade it, listed in near, and what is
+    known by that: CLEAR without any, SHARP with a half-shadow finer than blocks tell, else MIXED."""
     p = pixel_in(paths, BLOCK, i, j, 0)
     if p < 0:
-        return EMPTY, 1.0
+        return face.centre, 0, EMPTY
     o = _middle(paths, i, j, p)
     to = sub(face.centre, o)
     far = length(to)
     to = scale(to, 1.0 / far)
     widen = face.spread / far
     if not faces_front(paths, p, to, widen):
-        return CLEAR, 1.0
+        return o, 0, CLEAR
     count = drop.near_cone(drops, o, to, far, _block_reach(paths, o, i, j), widen, -1, near, stack)
-    if count == 0:
-        return CLEAR, 1.0
     for c in range(count):
         if 2.0 * widen * length(sub(row(drops.centre, near[c]), o)) < SOFT_BLOCKS * BLOCK * pixel_mm:
-            return SHARP, 1.0
+            return o, count, SHARP
+    return o, count, MIXED if count > 0 else CLEAR
+
+
+@jit
+def _left_by_drops(paths, drops, face, looks, points, many, i, j, o, near, count, tops):
+    """Share that the listed drops leave of the light on a block's front that the petal leaves: of all the
+    face, of what is above the petal's skyline, or where that is not known of the face's first `many` points
+    those in `points` or, with all WIDE_LOOKS, in the wide blocks about it."""
+    p = pixel_in(paths, BLOCK, i, j, 0)
     n = front_normal(paths, p)
     if many == LOOKS and points == ALL:
-        return MIXED, left_of_face(drops, face, near, count, o, n, STRIPS, -1.0)
+        return left_of_face(drops, face, near, count, o, n, STRIPS, -1.0)
+    _sky_of(looks, paths.first // paths.width // BLOCK + i, j, 0, tops)
+    if not np.isnan(tops.sum()):
+        _, free = skyline.left_of_place(drops, face, looks, tops, o, n, 0, near, 0)
+        _, left = skyline.left_of_place(drops, face, looks, tops, o, n, 0, near, count)
+        return min(max(left / free, 0.0), 1.0) if free > 0.0 else 1.0
     scramble = key(0, 0, LIGHT)
     front, free = 0.0, 0.0
     x_pixel, y_pixel = (paths.first + p) % paths.width, (paths.first + p) // paths.width
@@ -520,7 +535,7 @@ def _look_at_cast(paths, drops, pixel_mm, face, looks, points, many, i, j, near,
         front += k
         if k > 0.0 and not shaded(drops, near, count, -1, o, d, far):
             free += k
-    return MIXED, (free / front if front > 0.0 else 1.0)
+    return free / front if front > 0.0 else 1.0
 
 
 @jit

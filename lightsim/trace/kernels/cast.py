@@ -52,9 +52,9 @@ def _covered(drops, k, o, start, way, begin, end):
 
 
 @jit
-def _across(drops, face, listed, count, o):
-    """The face's axes, along the strips and across, with half its sides: so that strips run across the
-    nearest edge of a drop."""
+def crosses_upright(drops, face, listed, count, o):
+    """Whether the nearest edge of a drop is crossed by strips along the face's upright side rather than by
+    such along the other."""
     to = sub(face.centre, o)
     far = length(to)
     to = scale(to, 1.0 / far)
@@ -66,9 +66,16 @@ def _across(drops, face, listed, count, o):
         gap = abs(length(off) - drops.radius[k]) / length(m)
         if gap < nearest:
             nearest, aside, high = gap, abs(dot(off, face.right)), abs(dot(off, face.up))
-    if aside >= high:
-        return face.right, face.half_width, face.up, face.half_height
-    return face.up, face.half_height, face.right, face.half_width
+    return aside < high
+
+
+@jit
+def _across(drops, face, listed, count, o):
+    """The face's axes, along the strips and across, with half its sides: so that strips run across the
+    nearest edge of a drop."""
+    if crosses_upright(drops, face, listed, count, o):
+        return face.up, face.half_height, face.right, face.half_width
+    return face.right, face.half_width, face.up, face.half_height
 
 
 @jit

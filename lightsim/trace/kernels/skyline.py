@@ -13,6 +13,7 @@ import numpy as np
 
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.cast import BROAD, FINE, PLACES, sent_past, toward_light, width_of_edge
+from lightsim.trace.kernels.crossing import COUNTS, PLACE, STRIPS, axes_of, left_across, run_along, top_at
 from lightsim.trace.kernels.horizon import fan_of, hidden_up_to
 from lightsim.trace.kernels.jit import jit, making
 from lightsim.trace.kernels.strip import above, sent, strip_of, toward_part
@@ -20,8 +21,6 @@ from lightsim.trace.kernels.vectors import along, cubic, dot, row, scale, sub
 from lightsim.trace.kernels.ways import FINE_SAMPLES
 
 BLOCK = 4  # pixels along the side of a block
-STRIPS = 4
-PLACE, COUNTS = np.polynomial.legendre.leggauss(STRIPS)
 BORDER = np.cumsum(COUNTS) - 1.0  # across the face: where the part ends that a strip stands for
 ROUND_STRIPS = 8  # of a round face, between those for which the skyline is known
 ROUND_PLACE, ROUND_COUNTS = np.polynomial.legendre.leggauss(ROUND_STRIPS)
@@ -33,23 +32,6 @@ CLOSE = 0.1  # half lengths about the skyline within which a strip's place is no
 APART = 0.4  # half lengths: most that blocks may differ by where no cubic can be laid through four
 UNKNOWN = -9.0  # half lengths: no skyline
 UNEVEN = 0.1  # half lengths: most that a straight line and a cubic between blocks may differ
-
-
-@jit
-def _axes(face, across):
-    """The face's axes along its strips and across them, each with half the face's length along it."""
-    if across == 1:
-        return face.right, face.half_width, face.up, face.half_height
-    return face.up, face.half_height, face.right, face.half_width
-
-
-@jit
-def _at(tops, v):
-    """The skyline at v (-1 to 1) across the face, between its strips."""
-    i = 0
-    while i < STRIPS - 2 and v > PLACE[i + 1]:
-        i += 1
-    return tops[i] + (v - PLACE[i]) / (PLACE[i + 1] - PLACE[i]) * (tops[i + 1] - tops[i])
 
 
 @making
@@ -68,7 +50,7 @@ def look_up(petal, face, looks, f, x, before, a, b, stack):
     """
     ng = leaf.flat_normal(petal, f)
     ng = scale(ng, 1.0 / sqrt(dot(ng, ng)))
-    side, half, aside, high = _axes(face, looks.across)
+    side, half, aside, high = axes_of(face, looks.across)
     for q in range(2):
         turn = 1.0 if q == 0 else -1.0
         facing, way = scale(ng, turn), scale(side, turn * looks.sign)
@@ -102,10 +84,10 @@ def _top_about(hint, petal, fan, begin, end, stack):
 def hides(face, looks, tops, q, y):
     """Whether the petal hides the face's point y from side q by its skyline (STRIPS,): 1 or 0; -1 close to it
     or where it is not known."""
-    side, half, aside, high = _axes(face, looks.across)
+    side, half, aside, high = axes_of(face, looks.across)
     off = sub(y, face.centre)
     t = (looks.sign if q == 0 else -looks.sign) * dot(off, side) / half
-    over = t - _at(tops, dot(off, aside) / high)
+    over = t - top_at(tops, dot(off, aside) / high)
     if not abs(over) > CLOSE:
         return -1
     return 1 if over < 0.0 else 0
@@ -201,7 +183,7 @@ def _between(row_sky, x, q, tops):
 def _left_of(drops, face, looks, top, v, o, n, q, listed, count):
     """What the strip at v across a face sends to side q of a surface at o, n its normal toward that side, and
     what petal and listed drops leave of it. top : the skyline there, half lengths."""
-    side, longest, aside, high = _axes(face, looks.across)
+    side, longest, aside, high = axes_of(face, looks.across)
     half = longest * sqrt(1.0 - v * v) if face.disc else longest
     way = scale(side, looks.sign if q == 0 else -looks.sign)
     start = along(sub(face.centre, o), aside, v * high)
@@ -220,13 +202,16 @@ def _left_of(drops, face, looks, top, v, o, n, q, listed, count):
 def left_of_place(drops, face, looks, tops, o, n, q, listed, count):
     """What a face sends to side q of a surface at o, n its normal toward that side, and what petal and listed
     drops leave of it, in the same unit. tops (STRIPS,) : the skyline."""
-    whole, free = 0.0, 0.0
+    whole, free, aside = 0.0, 0.0, run_along(drops, face, looks, o, listed, count)
+    asked = 0 if aside else count
     for i in range(ROUND_STRIPS if face.disc else STRIPS):
         v = ROUND_PLACE[i] if face.disc else PLACE[i]
-        top = _at(tops, v) if face.disc else tops[i]
-        one, some = _left_of(drops, face, looks, top, v, o, n, q, listed, count)
+        top = top_at(tops, v) if face.disc else tops[i]
+        one, some = _left_of(drops, face, looks, top, v, o, n, q, listed, asked)
         wide = ROUND_COUNTS[i] if face.disc else COUNTS[i]
         whole, free = whole + wide * one, free + wide * some
+    if aside and free > 0.0:
+        free *= left_across(drops, face, looks, tops, o, n, q, listed, count)
     return whole, free
 
 
@@ -236,7 +221,7 @@ def toward_left(face, looks, x, n, q, top):
     lengths; UNKNOWN where that is not known."""
     if top == UNKNOWN:
         return toward_light(face, x, n)
-    side, longest, _, _ = _axes(face, looks.across)
+    side, longest, _, _ = axes_of(face, looks.across)
     way = scale(side, looks.sign if q == 0 else -looks.sign)
     return toward_part(n, sub(face.centre, x), way, longest, top * longest, face.disc)
 
