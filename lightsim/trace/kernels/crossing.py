@@ -48,13 +48,25 @@ def run_along(drops, face, looks, o, listed, count):
 
 
 @jit
+def _corner(tops, m):
+    """The skyline at CORNER m, beyond the outermost strips straight on."""
+    if m == 0:
+        return tops[0] - (1.0 + PLACE[0]) / (PLACE[1] - PLACE[0]) * (tops[1] - tops[0])
+    if m == STRIPS + 1:
+        return tops[STRIPS - 1] + (1.0 + PLACE[0]) / (PLACE[1] - PLACE[0]) * (
+            tops[STRIPS - 1] - tops[STRIPS - 2]
+        )
+    return tops[m - 1]
+
+
+@jit
 def _lowest(tops, level, slope, lean):
     """How far down along the skyline's strips, -1 to 1, anything of the face may be seen over the skyline and
     the horizon of a surface; level, slope, lean: how high above that its middle is, how that grows across the
     face and along the strips."""
     low = 1.0
     for m in range(STRIPS + 2):
-        top = top_at(tops, CORNER[m])
+        top = _corner(tops, m)
         if lean > 0.0:
             top = max(top, -(level + slope * CORNER[m]) / lean)
         low = min(low, top)
@@ -63,17 +75,21 @@ def _lowest(tops, level, slope, lean):
 
 @jit
 def _over(tops, s, m):
-    """Between which places across the face, -1 to 1, a strip at s is over piece m of the skyline; the first
-    is the greater for nowhere."""
-    begin, end = CORNER[m], CORNER[m + 1]
-    one, other = top_at(tops, begin), top_at(tops, end)
+    """Between which places across the face, -1 to 1, a strip at s is over the skyline, from CORNER m on as
+    far as it is at once, and the first corner after that; the first place is the greater for nowhere."""
+    one, other = _corner(tops, m), _corner(tops, m + 1)
     if one >= s and other >= s:
-        return end, begin
+        return 1.0, -1.0, m + 1
+    begin = CORNER[m]
     if one >= s:
-        return begin + (end - begin) * (one - s) / (one - other), end
+        begin += (CORNER[m + 1] - begin) * (one - s) / (one - other)
+    while other < s and m < STRIPS:
+        m += 1
+        one, other = other, _corner(tops, m + 1)
+    end = CORNER[m + 1]
     if other >= s:
-        return begin, begin + (end - begin) * (s - one) / (other - one)
-    return begin, end
+        end = CORNER[m] + (end - CORNER[m]) * (s - one) / (other - one)
+    return begin, end, m + 1
 
 
 @jit
@@ -89,11 +105,9 @@ def left_across(drops, face, looks, tops, o, n, q, listed, count):
         start = along(to, way, s * half)
         wide = high * sqrt(max(1.0 - s * s, 0.0)) if face.disc else high
         begin, end = above(n, start, aside, wide)
-        if begin >= end:
-            continue
-        strip = strip_of(n, start, aside)
-        for m in range(STRIPS + 1):
-            first, last = _over(tops, s, m)
+        strip, m = strip_of(n, start, aside), 0
+        while m <= STRIPS and begin < end:
+            first, last, m = _over(tops, s, m)
             first, last = max(first * high, begin), min(last * high, end)
             if first < last:
                 one = sent(strip, first, last)
