@@ -12,7 +12,7 @@ from lightsim.errors import PictureError
 # developing and its measures; a picture of eight bits a channel.
 PATHS_BYTES = 200
 SAMPLE_BYTES = 40
-CARD_BYTES = 120
+CARD_BYTES = 180
 LAYER_BYTES = 56
 PICTURE_BYTES = 160
 SHOWN_BYTES = 3

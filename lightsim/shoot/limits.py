@@ -47,7 +47,9 @@ def goes_in_strips(scene: Scene, width_px: int | None, samples: int) -> bool:
 def require_memory_for_strips(scene: Scene, width_px: int | None, samples: int) -> None:
     """PictureError, with the estimate, when the picture would not fit in memory even strip by strip."""
     width, height = picture_size(scene, width_px)
-    memory.require(memory.strips_bytes(width, height, samples, len(scene.lights)), width, height)
+    memory.require(
+        memory.strips_bytes(width, height, samples, len(scene.lights) + len(scene.cards)), width, height
+    )
 
 
 def require_folder(folder: Path) -> None:
