@@ -127,7 +127,7 @@ def _lighting(frame: Frame, bare: NDArray | None, fill_linear: NDArray | None) -
     where = bare if frame.photo.lit is None else bare & (frame.photo.lit > LIT)
     if np.count_nonzero(where) < LEAST_PIXELS:
         return _ratio("lighting", None, NO_LIT)
-    fill = luminance(fill_linear[where])
+    fill = luminance(fill_linear)[where]
     if np.median(fill) <= 0.0:
         return _ratio("lighting", None, NO_FILL_LIGHT)
     times = frame.light[where] / np.maximum(fill, np.finfo(np.float32).tiny)
