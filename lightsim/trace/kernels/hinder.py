@@ -8,7 +8,7 @@ import numpy as np
 
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
-from lightsim.trace.kernels.faces import face_of
+from lightsim.trace.kernels.faces import face_of, point_on, radiance_at
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import spiral_direction
@@ -18,6 +18,7 @@ CANDIDATES = 24  # drops that are kept as possibly in the way of a light
 CLEAR, HIDDEN, MIXED = 0, 1, 2
 PATCHES = 6  # of a face along each side: whether a drop sees all of one, nothing or a part is kept
 PLACES = 32  # on the lit side of a drop, from which each patch is looked at
+ROUND_OPEN = 0.6  # share of its patches up to which a round face is asked patch by patch
 CROWD = 500  # drops from which on each ray has to find out: too many small ones to look at beforehand
 LEVEL, MORE_PLACES = 0.05, 128  # cosine between light and drop's normal below which so many places are asked
 ASIDE = 0.7548776662466927  # one over the plastic number: points so far apart, and its square, lie evenly
@@ -116,6 +117,43 @@ def sight(sees, k, face, y):
     a = int((dot(m, face.right) / face.half_width + 1.0) * (0.5 * PATCHES))
     b = int((dot(m, face.up) / face.half_height + 1.0) * (0.5 * PATCHES))
     return sees[k, min(max(a, 0), PATCHES - 1) * PATCHES + min(max(b, 0), PATCHES - 1)]
+
+
+@jit
+def _column_open(sees, k, i):
+    """How many of the patches in column i of a face drop k may see."""
+    many = 0
+    for j in range(PATCHES):
+        many += 1 if sees[k, i * PATCHES + j] != HIDDEN else 0
+    return many
+
+
+@jit
+def point_in_sight(sees, k, face, a, b):
+    """The face's point for the numbers a, b in [0, 1), of those patches that drop k may see, and its radiance
+    times their area: as `point_on` where it sees something of all."""
+    if sees[k, PATCHES * PATCHES] != MIXED:
+        return point_on(face, a, b)
+    many = 0
+    for i in range(PATCHES):
+        many += _column_open(sees, k, i)
+    share = many / (PATCHES * PATCHES)
+    if many == 0 or share >= (ROUND_OPEN if face.disc else 1.0):
+        return point_on(face, a, b)
+    column, left = 0, a * many
+    while column < PATCHES - 1 and left >= _column_open(sees, k, column):
+        left -= _column_open(sees, k, column)
+        column += 1
+    rows = _column_open(sees, k, column)
+    across, up, j = left / rows, b * rows, 0
+    while j < PATCHES - 1 and (sees[k, column * PATCHES + j] == HIDDEN or up >= 1.0):
+        up -= 0.0 if sees[k, column * PATCHES + j] == HIDDEN else 1.0
+        j += 1
+    x, y = 2.0 * (column + across) / PATCHES - 1.0, 2.0 * (j + up) / PATCHES - 1.0
+    p = along(along(face.centre, face.right, x * face.half_width), face.up, y * face.half_height)
+    if face.disc and x * x + y * y > 1.0:
+        return p, 0.0
+    return p, radiance_at(face, x, y) * 4.0 * face.half_width * face.half_height * share
 
 
 @making

@@ -12,7 +12,7 @@ from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.camera import FRONT, PART
 from lightsim.trace.kernels.faces import hidden_by, point_on
-from lightsim.trace.kernels.hinder import petal_lets_through
+from lightsim.trace.kernels.hinder import petal_lets_through, point_in_sight
 from lightsim.trace.kernels.jit import jit
 from lightsim.trace.kernels.kept import put_part
 from lightsim.trace.kernels.sampling import (
@@ -97,8 +97,9 @@ def _on_base(
     if both:
         way = shifted_pair(way_scramble, number)
     return base_light(
-        petal, drops, k, course, x, n, y, power, face, cards, near, terms.pixel_mm, both, *way, stack
-    )
+        petal, drops, k, course, x, n, y, power, face.radiance[0, 0], face, cards, near, terms.pixel_mm, both,
+        *way, stack,
+    )  # fmt: skip
 
 
 @jit
@@ -113,7 +114,7 @@ def base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
         f, u, v = int(paths.base_face[e]), paths.base_uv[e, 0], paths.base_uv[e, 1]
         x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
         number = e - paths.base_start[p]
-        y, power = point_on(face, *pair_of(scramble, number))
+        y, power = point_in_sight(near.sees, k, face, *pair_of(scramble, number))
         to_light = unit(sub(face.centre, row(drops.centre, k)))
         front = _on_base(
             petal, drops, cards, face, near, terms, k, connect.INSIDE, x, n, y, power, to_light, way_scramble,
@@ -121,11 +122,12 @@ def base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
         )  # fmt: skip
         if (number + turn) % AGAIN == 0:
             seldom = number // AGAIN
-            z, _ = point_on(face, *pair_of(again_scramble, seldom))
+            z, power = point_in_sight(near.sees, k, face, *pair_of(again_scramble, seldom))
             front += AGAIN * _on_base(
                 petal, drops, cards, face, near, terms, k, connect.INSIDE_AGAIN, x, n, z, power, to_light,
                 again_scramble, seldom, stack,
             )  # fmt: skip
+        y, power = point_on(face, *pair_of(scramble, number))
         back = behind(petal, f, x, n, y, power, face, cards, near.state[k, 1], stack)
         w = paths.base_weight[e] / (paths.samples * pi)
         tag = paths.base_tag[e]

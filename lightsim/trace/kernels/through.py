@@ -35,9 +35,11 @@ LEVEL = 0.02  # of `least` at which the strides of `gather_list` hold for a surf
 
 
 @jit
-def base_light(petal, drops, k, course, x, n, y, power, face, cards, near, softest, both, a, b, stack):
+def base_light(
+    petal, drops, k, course, x, n, y, power, radiance, face, cards, near, softest, both, a, b, stack
+):  # fmt: skip
     """Irradiance at x on drop k's base (normal n) from the point y of a face by one course, power = radiance
-    times area.
+    times the area that the point stands for, radiance of an even face.
 
     both : whether it is looked for along the direction up from x numbered a, b (in 0..1), too; see
     `base_caustic`. Each path then counts by how likely the two ways find it (balance heuristic; Veach and
@@ -49,9 +51,10 @@ def base_light(petal, drops, k, course, x, n, y, power, face, cards, near, softe
     c = row(drops.centre, k)
     axis, side, rho, z, s = drop.plane_of(drops, k, x, y)
     total = 0.0
+    seen = sight(near.sees, k, face, y)
     entry = connect.stretches_at(rho, z, s)
-    progress = 0
-    while True:
+    progress = -1 if seen == HIDDEN or power == 0.0 else 0
+    while progress >= 0:
         _, progress, way = connect.next_root(rho, z, s, course, entry, progress)
         if progress < 0:
             break
@@ -73,7 +76,7 @@ def base_light(petal, drops, k, course, x, n, y, power, face, cards, near, softe
         reach = length(out)
         out = scale(out, 1.0 / reach)
         cos_y = -dot(out, face.out)
-        if cos_y <= 0.0 or not _comes_in(petal, drops, cards, near, k, e, out, reach, stack):
+        if cos_y <= 0.0 or not _comes_in(petal, drops, cards, near, k, e, out, reach, seen, stack):
             continue
         least = 1e-6 if both or course == connect.INSIDE else FOLD * softest / r
         flux = connect.density(way, s, course, t, least)
@@ -82,18 +85,16 @@ def base_light(petal, drops, k, course, x, n, y, power, face, cards, near, softe
         total += cos_p * cos_y * flux
     total *= power / (r * r)
     if both:
-        total += _up_from_base(
-            petal, drops, k, course, x, n, face, power / face.area, cards, near, a, b, stack
-        )
+        total += _up_from_base(petal, drops, k, course, x, n, face, radiance, cards, near, a, b, stack)
     return total
 
 
 @jit
-def _comes_in(petal, drops, cards, near, k, e, out, reach, stack):
-    """Whether light of a face comes to e on drop k, `reach` away along `out`."""
+def _comes_in(petal, drops, cards, near, k, e, out, reach, seen, stack):
+    """Whether light of a face comes to e on drop k, `reach` away along `out`; seen: see `sees`."""
     if from_below(drops, k, e, out) or hidden_by(cards, e, out, reach):
         return False
-    return sees(petal, drops, near, k, e, out, reach, MIXED, stack)
+    return sees(petal, drops, near, k, e, out, reach, seen, stack)
 
 
 @jit
@@ -140,7 +141,10 @@ def _up_from_base(petal, drops, k, course, x, n, face, radiance, cards, near, a,
             d = mirror(d, inward)
     out = bend(d, inward, cos_in, 1.0 / connect.N)
     reach, cos_y = face_met(face, e, out)
-    if reach == inf or not _comes_in(petal, drops, cards, near, k, e, out, reach, stack):
+    if reach == inf:
+        return 0.0
+    seen = sight(near.sees, k, face, along(e, out, reach))
+    if not _comes_in(petal, drops, cards, near, k, e, out, reach, seen, stack):
         return 0.0
     away = length(sub(along(e, out, reach), c)) / r
     ci = min(1.0, max(1e-6, -dot(out, inward)))
