@@ -34,6 +34,11 @@ SCENES = {
         cards=(Card(angle_deg=60.0, distance_mm=120.0), Card(name="low", angle_deg=80.0, clock=6.0)),
         ambient=Ambient(illuminance_lx=100.0, gradient=0.7),
     ),
+    "a lamp that shines on a card alone, and a lamp": replace(
+        WET,
+        lights=(replace(RAKING, position_mm=(75.0, 0.0, -10.0), aim_mm=(104.0, 0.0, 60.0)), LAMP),
+        cards=(Card(angle_deg=60.0, clock=3.0, distance_mm=120.0),),
+    ),
     "out of focus": replace(WET, camera=replace(WET.camera, f_number=2.0)),
     "no light but the room's": replace(WET, lights=()),
 }
