@@ -1,4 +1,4 @@
-"""A card that lights the set more than its lamp does: its light is traced as a lamp's is."""
+"""A card that lights the set by half as much as its lamp does, and more: its light is traced as a lamp's is."""
 
 from __future__ import annotations
 
