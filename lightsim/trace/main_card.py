@@ -1,4 +1,4 @@
-"""A card that lights the set by half as much as its lamp does, and more: its light is traced as a lamp's is."""
+"""A card that lights the set at least half as much as its lamp does is traced as a lamp's face is."""
 
 from __future__ import annotations
 
