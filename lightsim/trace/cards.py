@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.scene.stage import StagedLight
 from lightsim.trace.first import First, first_light, weighed
 from lightsim.trace.ground import Ground
 from lightsim.trace.kernels import card as kcard
@@ -13,8 +12,7 @@ from lightsim.trace.kernels.blocks import WIDE
 from lightsim.trace.kernels.card import PATTERNS, Sent, patterns
 from lightsim.trace.kernels.faces import Lamp
 from lightsim.trace.kernels.kept import Parts
-from lightsim.trace.lamp import lamp_of
-from lightsim.trace.main_card import MainCard
+from lightsim.trace.main_card import MainCard, numbered
 from lightsim.trace.pack import PATCHES, pack_face
 from lightsim.trace.paths import Block
 from lightsim.trace.shadows import cells_of, drop_state, reach_for
@@ -34,7 +32,7 @@ class CardLight:
 
     def __init__(self, ground: Ground, number: int):
         self.ground = ground
-        self._number, self._card = number, ground.boards.cards[number]
+        self._card = ground.boards.cards[number]
         self._lamp = self._packed(np.ones((1, 1)))
         self._boards = ground.boards.may_hide(self._card, number)
         self._state = drop_state(ground, self._lamp, False)
@@ -48,14 +46,10 @@ class CardLight:
         self._first: list[First] = []
         self._main: MainCard | None = None
 
-    def of_light(self, light: StagedLight | None) -> CardLight | MainCard:
-        """What sends the light of this one: another, more exact, where the card lights the middle of the set
-        by more than MAIN of what the light does by itself."""
-        if light is None:
-            return self
-        lamp = lamp_of(light)
-        glow = self.ground.boards.card_glow([lamp], False)[self._number]
-        if _on_the_middle(self._packed(glow)) <= MAIN * _on_the_middle(lamp):
+    def lit_by(self, lamp: Lamp | None, glow: NDArray[np.float64]) -> CardLight | MainCard:
+        """What sends the card's light of this radiance (PATCHES, PATCHES): another, more exact, where the card
+        lights the middle of the set by more than MAIN of what the lamp does that lights it (None: the dome)."""
+        if lamp is None or _on_the_middle(self._packed(glow)) <= MAIN * _on_the_middle(lamp):
             return self
         if self._main is None:
             self._main = MainCard(self.ground, self._card, self._boards, self._given, self.left)
@@ -76,7 +70,7 @@ class CardLight:
         """What the card sends to the block's paths."""
         paths, packed = block.paths, self.ground.packed
         by_drop = paths.whole == 0
-        number = np.where(by_drop, np.cumsum(by_drop) - 1, -1).astype(np.int32)
+        number = numbered(by_drop)
         size = (int(by_drop.sum()), PATTERNS, 3)
         sent = Sent(
             np.zeros((len(number), PATTERNS, 3), dtype=np.float32),

@@ -40,11 +40,12 @@ class LightWork:
 
     def __init__(self, ground: Ground, light: StagedLight | None, cards: Sequence[CardLight]):
         self.ground, self.light = ground, light
-        self.cards = [card.of_light(light) for card in cards]
         self._dome = ground.dome if light is None else None
         self.lamp = None if light is None else LampWork(ground, light)
         lit_by = [] if self.lamp is None else [self.lamp.face]
         glows = ground.boards.card_glow(lit_by, light is None)
+        face = None if self.lamp is None else self.lamp.face
+        self.cards = [card.lit_by(face, glow) for card, glow in zip(cards, glows, strict=True)]
         self._shares = [shares_of(glow) for glow in glows]
         self._away_boards = self._boards_away(lit_by, glows)
         firsts = [card.first(shares) for card, shares in zip(self.cards, self._shares, strict=True)]

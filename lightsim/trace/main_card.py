@@ -48,7 +48,7 @@ class MainCard(FaceWork):
         even = Even(
             parts.petal,
             np.zeros((len(by_drop), SLOTS), dtype=np.float32),
-            np.where(by_drop, np.cumsum(by_drop) - 1, -1).astype(np.int32),
+            numbered(by_drop),
             parts.surface[by_drop],
             parts.water[by_drop],
             np.zeros((int(by_drop.sum()), 2, SLOTS), dtype=np.float32),
@@ -79,6 +79,11 @@ class MainCard(FaceWork):
             round_them[i // 3, ..., i % 3] = change.reshape(many, soft.rings, soft.spokes)
             base[i // 3, ..., i % 3] = _mean_seen(one.base, even.base).reshape(many, soft.grid, soft.grid)
         return Seen(round_them, base)
+
+
+def numbered(chosen: NDArray[np.bool_]) -> NDArray[np.int32]:
+    """The chosen ones' numbers, one after the other; -1 for the others."""
+    return np.where(chosen, np.cumsum(chosen) - 1, -1).astype(np.int32)
 
 
 def _lifted_patterns() -> list[NDArray[np.float64]]:
