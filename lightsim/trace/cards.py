@@ -47,8 +47,8 @@ class CardLight:
         self._main: MainCard | None = None
 
     def lit_by(self, lamp: Lamp | None, glow: NDArray[np.float64]) -> CardLight | MainCard:
-        """What sends the card's light of this radiance (PATCHES, PATCHES): another, more exact, where the card
-        lights the middle of the set by more than MAIN of what the lamp does that lights it (None: the dome)."""
+        """What sends the card's light of this radiance (PATCHES, PATCHES): another, more exact, where the
+        card lights the middle of the set by more than MAIN of what the lamp (None: the dome) does itself."""
         if lamp is None or _on_the_middle(self._packed(glow)) <= MAIN * _on_the_middle(lamp):
             return self
         if self._main is None:
