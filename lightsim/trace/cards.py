@@ -12,9 +12,9 @@ from lightsim.trace.kernels.blocks import WIDE
 from lightsim.trace.kernels.card import PATTERNS, Sent, patterns
 from lightsim.trace.kernels.faces import Lamp
 from lightsim.trace.kernels.kept import Parts
-from lightsim.trace.main_card import MainCard, numbered
+from lightsim.trace.main_card import MainCard
 from lightsim.trace.pack import PATCHES, pack_face
-from lightsim.trace.paths import Block
+from lightsim.trace.paths import Block, numbered
 from lightsim.trace.shadows import cells_of, drop_state, reach_for
 
 MAIN = 0.5  # of a lamp's own light on the set, more than which makes a card a main light
@@ -26,8 +26,6 @@ class CardLight:
 
     Each block of rows is looked at widely, as for a light's own work; then, when the rows below it have been
     looked at too, `send` finds what the card sends to its paths.
-
-    left : see `kernels.card.look`, of all blocks that were looked at.
     """
 
     def __init__(self, ground: Ground, number: int):
@@ -36,7 +34,7 @@ class CardLight:
         self._lamp = self._packed(np.ones((1, 1)))
         self._boards = ground.boards.may_hide(self._card, number)
         self._state = drop_state(ground, self._lamp, False)
-        self.left = np.zeros((*cells_of(*ground.shape, WIDE), len(self._lamp.node)), dtype=np.float32)
+        self._left = np.zeros((*cells_of(*ground.shape, WIDE), len(self._lamp.node)), dtype=np.float32)
         self._given = kcard.Card(
             *self._at_nodes(),
             np.ascontiguousarray(self._state[0][:, 1]),
@@ -52,7 +50,7 @@ class CardLight:
         if lamp is None or _on_the_middle(self._packed(glow)) <= MAIN * _on_the_middle(lamp):
             return self
         if self._main is None:
-            self._main = MainCard(self.ground, self._card, self._boards, self._given, self.left)
+            self._main = MainCard(self.ground, self._card, self._boards, self._given, self._left)
         return self._main
 
     def _packed(self, radiance: NDArray[np.float64]) -> Lamp:
@@ -61,7 +59,7 @@ class CardLight:
     def look_widely(self, block: Block) -> None:
         """What the petal leaves of the card's light, from wide blocks of pixels."""
         rows = -(-block.paths.rows // WIDE)
-        kcard.look(rows, block.paths, self.ground.packed.petal, self._lamp, self._given, self.left)
+        kcard.look(rows, block.paths, self.ground.packed.petal, self._lamp, self._given, self._left)
 
     def look_closely(self, block: Block) -> None:
         """Nothing: shadows in its light are soft."""
@@ -79,7 +77,7 @@ class CardLight:
             np.zeros(size, dtype=np.float32),
         )
         kcard.send(
-            paths.rows, paths, packed.petal, packed.drops, self._boards, self._lamp, self.left, self._given,
+            paths.rows, paths, packed.petal, packed.drops, self._boards, self._lamp, self._left, self._given,
             sent,
         )  # fmt: skip
         return sent

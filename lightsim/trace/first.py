@@ -149,17 +149,9 @@ def first_light(
     size = (soft.rings, soft.spokes)
     ksoft.straight(len(points.place), packed.petal, points, lamp, boards, ksoft.LIFT_MM, first.own_point)
     khalo.ring_light(
-        many,
-        packed.petal,
-        packed.drops,
-        lamp,
-        boards,
-        *state[:3],
-        packed.rims,
-        *size,
-        first.ring,
+        many, packed.petal, packed.drops, lamp, boards, *state[:3], packed.rims, *size, first.ring,
         first.beside,
-    )
+    )  # fmt: skip
     kbase.light_behind(many, packed.petal, packed.drops, packed.foot_face, lamp, boards, state[0], first.back)
     base, ring, point, far = _follow(soft, packed, lamp, boards, state, reach, least)
     first.ring[:] += ring[0]

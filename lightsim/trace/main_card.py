@@ -17,7 +17,7 @@ from lightsim.trace.kernels.faces import Boards
 from lightsim.trace.kernels.kept import Parts
 from lightsim.trace.lamp import FaceWork, empty_parts
 from lightsim.trace.pack import PATCHES, pack_face
-from lightsim.trace.paths import Block
+from lightsim.trace.paths import Block, numbered
 
 
 class MainCard(FaceWork):
@@ -79,11 +79,6 @@ class MainCard(FaceWork):
             round_them[i // 3, ..., i % 3] = change.reshape(many, soft.rings, soft.spokes)
             base[i // 3, ..., i % 3] = _mean_seen(one.base, even.base).reshape(many, soft.grid, soft.grid)
         return Seen(round_them, base)
-
-
-def numbered(chosen: NDArray[np.bool_]) -> NDArray[np.int32]:
-    """The chosen ones' numbers, one after the other; -1 for the others."""
-    return np.where(chosen, np.cumsum(chosen) - 1, -1).astype(np.int32)
 
 
 def _lifted_patterns() -> list[NDArray[np.float64]]:

@@ -40,6 +40,11 @@ class Block:
         return slice(first, first + self.paths.width * self.paths.rows)
 
 
+def numbered(chosen: NDArray[np.bool_]) -> NDArray[np.int32]:
+    """Numbers of the chosen pixels, one after the other; -1 for the others."""
+    return np.where(chosen, np.cumsum(chosen) - 1, -1).astype(np.int32)
+
+
 def lens_of(geometry: CameraGeometry, width_px: int) -> Lens:
     """The kernels' camera for a picture this many pixels wide."""
     height = max(1, round(width_px / geometry.aspect))
