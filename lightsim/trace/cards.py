@@ -41,6 +41,7 @@ class CardLight:
             np.array([0.0, 0.0, ground.lens.pupil_distance]),
             ground.seed,
         )
+        self._looked: set[int] = set()
         self._first: list[First] = []
         self._main: MainCard | None = None
 
@@ -50,14 +51,19 @@ class CardLight:
         if lamp is None or _on_the_middle(self._packed(glow)) <= MAIN * _on_the_middle(lamp):
             return self
         if self._main is None:
-            self._main = MainCard(self.ground, self._card, self._boards, self._given, self._left)
+            self._main = MainCard(
+                self.ground, self._card, self._boards, self._given, self._left, self.look_widely
+            )
         return self._main
 
     def _packed(self, radiance: NDArray[np.float64]) -> Lamp:
         return pack_face(self._card, radiance)
 
     def look_widely(self, block: Block) -> None:
-        """What the petal leaves of the card's light, from wide blocks of pixels."""
+        """What the petal leaves of the card's light, from wide blocks of pixels: once for both ways of it."""
+        if block.paths.first in self._looked:
+            return
+        self._looked.add(block.paths.first)
         rows = -(-block.paths.rows // WIDE)
         kcard.look(rows, block.paths, self.ground.packed.petal, self._lamp, self._given, self._left)
 

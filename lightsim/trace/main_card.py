@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.scene.stage import Face
 from lightsim.trace.first import First, weighed
 from lightsim.trace.ground import Ground
-from lightsim.trace.kernels import card as kcard
 from lightsim.trace.kernels import counts
-from lightsim.trace.kernels.blocks import WIDE
 from lightsim.trace.kernels.card import Card, patterns
 from lightsim.trace.kernels.counts import SLOTS, THREES, Even, Seen
 from lightsim.trace.kernels.faces import Boards
@@ -23,21 +23,28 @@ from lightsim.trace.paths import Block, numbered
 class MainCard(FaceWork):
     """What a card sends as if it shone evenly, and how its radiance is seen from each pixel.
 
-    boards : that may stand in its light.  parts, left : of the card, see `kernels.card.look`, which fills
-    left.
+    boards : that may stand in its light.  parts, left : of the card, see `kernels.card.look`.  fill : fills
+    left for a block's paths.
     """
 
-    def __init__(self, ground: Ground, card: Face, boards: Boards, parts: Card, left: NDArray[np.float32]):
+    def __init__(
+        self,
+        ground: Ground,
+        card: Face,
+        boards: Boards,
+        parts: Card,
+        left: NDArray[np.float32],
+        fill: Callable[[Block], None],
+    ):
         super().__init__(ground, card, 1.0, boards)
-        self._parts, self._left = parts, left
+        self._parts, self._left, self._fill = parts, left, fill
         self._first = [self.first_of(pack_face(card, radiance)) for radiance in _lifted_patterns()]
         self._seen = self._by_drops()
 
     def look_widely(self, block: Block) -> None:
         """What the petal leaves of the card's light and of each part of it, from wide blocks of pixels."""
         super().look_widely(block)
-        rows = -(-block.paths.rows // WIDE)
-        kcard.look(rows, block.paths, self.ground.packed.petal, self.face, self._parts, self._left)
+        self._fill(block)
 
     def send(self, block: Block) -> Even:
         """What the card sends to the block's paths."""

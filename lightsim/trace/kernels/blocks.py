@@ -411,14 +411,14 @@ def _look_closely_one(paths, petal, drops, pixel_mm, lamp, looks, i):
         looks.cast_share[top + i, j, 0] = 1.0
         if state == HIDDEN:
             continue
-        o, count, cast = _drops_before(paths, drops, pixel_mm, face, i, j, near, stack)
+        p, o, count, cast = _drops_before(paths, drops, pixel_mm, face, i, j, near, stack)
         looks.cast[top + i, j] = cast
         if many == WIDE_LOOKS and cast in (MIXED, SHARP):
             _look_up(paths, petal, face, looks, i, j, before, stack)
             _doubt(paths, drops, face, looks, i, j, share, tops)
         if cast == MIXED:
             looks.cast_share[top + i, j, 0] = _left_by_drops(
-                paths, drops, face, looks, points, many, i, j, o, near, count, tops
+                paths, drops, face, looks, points, many, top + i, j, p, o, near, count, tops
             )
 
 
@@ -486,35 +486,36 @@ def _middle(paths, i, j, p):
 
 @jit
 def _drops_before(paths, drops, pixel_mm, face, i, j, near, stack):
-    """The petal's place in the middle of a block, how many drops may shade it, listed in near, and what is
-    known by that: CLEAR without any, SHARP with a half-shadow finer than blocks tell, else MIXED."""
+    """A pixel that sees petal from block i, j (rows counted in `paths`), the petal's place in the block's
+    middle, how many drops may shade it, listed in near, and what is known by that: CLEAR without any, SHARP
+    with a half-shadow finer than blocks tell, else MIXED."""
     p = pixel_in(paths, BLOCK, i, j, 0)
     if p < 0:
-        return face.centre, 0, EMPTY
+        return p, face.centre, 0, EMPTY
     o = _middle(paths, i, j, p)
     to = sub(face.centre, o)
     far = length(to)
     to = scale(to, 1.0 / far)
     widen = face.spread / far
     if not faces_front(paths, p, to, widen):
-        return o, 0, CLEAR
+        return p, o, 0, CLEAR
     count = drop.near_cone(drops, o, to, far, _block_reach(paths, o, i, j), widen, -1, near, stack)
     for c in range(count):
         if 2.0 * widen * length(sub(row(drops.centre, near[c]), o)) < SOFT_BLOCKS * BLOCK * pixel_mm:
-            return o, count, SHARP
-    return o, count, MIXED if count > 0 else CLEAR
+            return p, o, count, SHARP
+    return p, o, count, MIXED if count > 0 else CLEAR
 
 
 @jit
-def _left_by_drops(paths, drops, face, looks, points, many, i, j, o, near, count, tops):
-    """Share that the listed drops leave of the light on a block's front that the petal leaves: of all the
-    face, of what is above the petal's skyline, or where that is not known of the face's first `many` points
-    those in `points` or, with all WIDE_LOOKS, in the wide blocks about it."""
-    p = pixel_in(paths, BLOCK, i, j, 0)
+def _left_by_drops(paths, drops, face, looks, points, many, i, j, p, o, near, count, tops):
+    """Share that the listed drops leave of the light on the front of the picture's block i, j, of what the
+    petal leaves of it, seen from its pixel p and the place o: of all the face, of what is above the petal's
+    skyline, or where that is not known of the face's first `many` points those in `points` or, with all
+    WIDE_LOOKS, in the wide blocks about it."""
     n = front_normal(paths, p)
     if many == LOOKS and points == ALL:
         return left_of_face(drops, face, near, count, o, n, STRIPS, -1.0)
-    _sky_of(looks, paths.first // paths.width // BLOCK + i, j, 0, tops)
+    _sky_of(looks, i, j, 0, tops)
     if not np.isnan(tops.sum()):
         _, free = skyline.left_of_place(drops, face, looks, tops, o, n, 0, near, 0)
         _, left = skyline.left_of_place(drops, face, looks, tops, o, n, 0, near, count)

@@ -33,6 +33,14 @@ def axes_of(face, across):
 
 
 @jit
+def strips_of(face, looks, q):
+    """How the skyline's strips run as seen from side q of a surface, away from it: their direction, half the
+    face's length along it, the direction across them, half the face's length along that."""
+    side, half, aside, high = axes_of(face, looks.across)
+    return scale(side, looks.sign if q == 0 else -looks.sign), half, aside, high
+
+
+@jit
 def top_at(tops, v):
     """The skyline at v (-1 to 1) across the face, between its strips."""
     i = 0
@@ -96,8 +104,8 @@ def _over(tops, s, m):
 def left_across(drops, face, looks, tops, o, n, q, listed, count):
     """Share that the listed drops leave of what a face sends over the skyline (STRIPS,) to side q of a
     surface at o, n its normal toward that side."""
-    side, half, aside, high = axes_of(face, looks.across)
-    way, to = scale(side, looks.sign if q == 0 else -looks.sign), sub(face.centre, o)
+    way, half, aside, high = strips_of(face, looks, q)
+    to = sub(face.centre, o)
     low = _lowest(tops, dot(n, to), dot(n, aside) * high, dot(n, way) * half)
     whole, free = 0.0, 0.0
     for i in range(CROSSING):

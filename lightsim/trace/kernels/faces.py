@@ -80,14 +80,19 @@ def radiance_at(face, x, y):
 
 
 @jit
+def face_point(face, x, y):
+    """The face's point at face coordinates x, y in -1..1."""
+    return along(along(face.centre, face.right, x * face.half_width), face.up, y * face.half_height)
+
+
+@jit
 def point_on(face, u, v):
     """The face's point for the numbers u, v in [0, 1), and its radiance times the face's area."""
     if face.disc:
         x, y = to_disc(u, v)
     else:
         x, y = 2.0 * u - 1.0, 2.0 * v - 1.0
-    p = along(along(face.centre, face.right, x * face.half_width), face.up, y * face.half_height)
-    return p, radiance_at(face, x, y) * face.area
+    return face_point(face, x, y), radiance_at(face, x, y) * face.area
 
 
 @jit

@@ -8,7 +8,7 @@ import numpy as np
 
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels import petal as leaf
-from lightsim.trace.kernels.faces import face_of, point_on, radiance_at
+from lightsim.trace.kernels.faces import face_of, face_point, point_on, radiance_at
 from lightsim.trace.kernels.hold import held
 from lightsim.trace.kernels.jit import jit, making, threaded
 from lightsim.trace.kernels.sampling import spiral_direction
@@ -40,9 +40,7 @@ def face_corner(face, m):
         k = 0.96
         sx = k if m == 5 else (-k if m == 6 else 0.0)
         sy = k if m == 7 else (-k if m == 8 else 0.0)
-    return along(
-        along(face.centre, face.right, reach * sx * face.half_width), face.up, reach * sy * face.half_height
-    )
+    return face_point(face, reach * sx, reach * sy)
 
 
 @jit
@@ -71,8 +69,7 @@ def _sees_patch(petal, drops, face, k, a, b, places, hides, shades, many, stack)
             continue
         asked += 1
         x, y = (a + (m * ASIDE) % 1.0) / PATCHES, (b + (m * ASIDE * ASIDE) % 1.0) / PATCHES
-        p = along(face.centre, face.right, (2.0 * x - 1.0) * face.half_width)
-        to = sub(along(p, face.up, (2.0 * y - 1.0) * face.half_height), e)
+        to = sub(face_point(face, 2.0 * x - 1.0, 2.0 * y - 1.0), e)
         far = length(to)
         to = scale(to, 1.0 / far)
         if dot(to, sub(e, c)) <= 0.0 or shaded(drops, shades, many, k, e, to, far):
@@ -150,7 +147,7 @@ def point_in_sight(sees, k, face, a, b):
         up -= 0.0 if sees[k, column * PATCHES + j] == HIDDEN else 1.0
         j += 1
     x, y = 2.0 * (column + across) / PATCHES - 1.0, 2.0 * (j + up) / PATCHES - 1.0
-    p = along(along(face.centre, face.right, x * face.half_width), face.up, y * face.half_height)
+    p = face_point(face, x, y)
     if face.disc and x * x + y * y > 1.0:
         return p, 0.0
     return p, radiance_at(face, x, y) * 4.0 * face.half_width * face.half_height * share

@@ -19,7 +19,7 @@ from typing import NamedTuple
 from lightsim.trace.kernels import connect
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels.angles import angle_of
-from lightsim.trace.kernels.faces import Vector, radiance_at
+from lightsim.trace.kernels.faces import Vector, face_point, radiance_at
 from lightsim.trace.kernels.hinder import CLEAR, HIDDEN, PATCHES, sight
 from lightsim.trace.kernels.jit import jit
 from lightsim.trace.kernels.sampling import GOLDEN_SHARE
@@ -337,7 +337,7 @@ def _radiance(petal, drops, post, face, near, strip, u, i, stack):
     e = along(post.c, along(scale(axis, ray.ce), u, ray.se), r)
     if from_below(drops, post.k, e, out):
         return 0.0
-    y = along(along(face.centre, face.right, px * face.half_width), face.up, py * face.half_height)
+    y = face_point(face, px, py)
     seen = sight(near.sees, post.k, face, y)
     far = r * (post.s * ray.cx - ray.ci)
     if seen == HIDDEN or drop.between(drops, post.k, post.x, d, far, stack):

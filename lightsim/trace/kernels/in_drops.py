@@ -114,7 +114,8 @@ def base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
         f, u, v = int(paths.base_face[e]), paths.base_uv[e, 0], paths.base_uv[e, 1]
         x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
         number = e - paths.base_start[p]
-        y, power = point_in_sight(near.sees, k, face, *pair_of(scramble, number))
+        a, b = pair_of(scramble, number)
+        y, power = point_in_sight(near.sees, k, face, a, b)
         to_light = unit(sub(face.centre, row(drops.centre, k)))
         front = _on_base(
             petal, drops, cards, face, near, terms, k, connect.INSIDE, x, n, y, power, to_light, way_scramble,
@@ -127,7 +128,7 @@ def base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
                 petal, drops, cards, face, near, terms, k, connect.INSIDE_AGAIN, x, n, z, power, to_light,
                 again_scramble, seldom, stack,
             )  # fmt: skip
-        y, power = point_on(face, *pair_of(scramble, number))
+        y, power = point_on(face, a, b)
         back = behind(petal, f, x, n, y, power, face, cards, near.state[k, 1], stack)
         w = paths.base_weight[e] / (paths.samples * pi)
         tag = paths.base_tag[e]

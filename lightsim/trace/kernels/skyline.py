@@ -13,7 +13,16 @@ import numpy as np
 
 from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.cast import BROAD, FINE, PLACES, sent_past, toward_light, width_of_edge
-from lightsim.trace.kernels.crossing import COUNTS, PLACE, STRIPS, axes_of, left_across, run_along, top_at
+from lightsim.trace.kernels.crossing import (
+    COUNTS,
+    PLACE,
+    STRIPS,
+    axes_of,
+    left_across,
+    run_along,
+    strips_of,
+    top_at,
+)
 from lightsim.trace.kernels.horizon import fan_of, hidden_up_to
 from lightsim.trace.kernels.jit import jit, making
 from lightsim.trace.kernels.strip import above, sent, strip_of, toward_part
@@ -50,10 +59,9 @@ def look_up(petal, face, looks, f, x, before, a, b, stack):
     """
     ng = leaf.flat_normal(petal, f)
     ng = scale(ng, 1.0 / sqrt(dot(ng, ng)))
-    side, half, aside, high = axes_of(face, looks.across)
     for q in range(2):
-        turn = 1.0 if q == 0 else -1.0
-        facing, way = scale(ng, turn), scale(side, turn * looks.sign)
+        way, half, aside, high = strips_of(face, looks, q)
+        facing = ng if q == 0 else scale(ng, -1.0)
         lean, o = dot(facing, way), along(x, facing, LIFT)
         if lean < LEANING:
             continue
@@ -84,10 +92,9 @@ def _top_about(hint, petal, fan, begin, end, stack):
 def hides(face, looks, tops, q, y):
     """Whether the petal hides the face's point y from side q by its skyline (STRIPS,): 1 or 0; -1 close to it
     or where it is not known."""
-    side, half, aside, high = axes_of(face, looks.across)
+    way, half, aside, high = strips_of(face, looks, q)
     off = sub(y, face.centre)
-    t = (looks.sign if q == 0 else -looks.sign) * dot(off, side) / half
-    over = t - top_at(tops, dot(off, aside) / high)
+    over = dot(off, way) / half - top_at(tops, dot(off, aside) / high)
     if not abs(over) > CLOSE:
         return -1
     return 1 if over < 0.0 else 0
@@ -183,9 +190,8 @@ def _between(row_sky, x, q, tops):
 def _left_of(drops, face, looks, top, v, o, n, q, listed, count):
     """What the strip at v across a face sends to side q of a surface at o, n its normal toward that side, and
     what petal and listed drops leave of it. top : the skyline there, half lengths."""
-    side, longest, aside, high = axes_of(face, looks.across)
+    way, longest, aside, high = strips_of(face, looks, q)
     half = longest * sqrt(1.0 - v * v) if face.disc else longest
-    way = scale(side, looks.sign if q == 0 else -looks.sign)
     start = along(sub(face.centre, o), aside, v * high)
     begin, end = above(n, start, way, half)
     if begin >= end:
@@ -221,8 +227,7 @@ def toward_left(face, looks, x, n, q, top):
     lengths; UNKNOWN where that is not known."""
     if top == UNKNOWN:
         return toward_light(face, x, n)
-    side, longest, _, _ = axes_of(face, looks.across)
-    way = scale(side, looks.sign if q == 0 else -looks.sign)
+    way, longest, _, _ = strips_of(face, looks, q)
     return toward_part(n, sub(face.centre, x), way, longest, top * longest, face.disc)
 
 
@@ -293,7 +298,7 @@ def by_strip(looks, x, y, drops, face, at, o, n, q, listed, count, tops):
     while i < STRIPS - 1 and v > BORDER[i]:
         i += 1
     _, free = _left_of(drops, face, looks, tops[i], v, o, n, q, listed, count)
-    across = face.half_height if looks.across == 1 else face.half_width
+    _, _, _, across = axes_of(face, looks.across)
     return -face.radiance[0, 0] * wide * across * free * dot(sub(face.centre, o), face.out)
 
 
