@@ -10,15 +10,16 @@ import pytest
 from numpy.typing import NDArray
 
 from lightsim.trace import kernels
-from lightsim.trace.kernels.image import KEPT, NODES
+from lightsim.trace.kernels.backward import KEPT, NODES
 from lightsim.trace.lamp import LampWork
 from lightsim.trace.view import View
 from tests.trace.inner import Room
 from tests.trace.sets import lamp, one_drop, plain_petal, simple
 from tests.trace.test_falls import N, bent, dots, unit
 
-image, faces = Room(kernels.image), Room(kernels.faces)
+backward, faces, image = Room(kernels.backward), Room(kernels.faces), Room(kernels.image)
 RAYS = 60_000
+PLANES = 200
 HALF_PETAL = 15.0  # mm, of the square petal
 
 
@@ -53,6 +54,52 @@ def through_water(c):
     return 1.0 - 0.5 * (rs**2 + rp**2)
 
 
+def let_out(drops, q, out):
+    """Which rays that leave the drop at q along `out` neither petal nor its relief is in the way of."""
+    r, up, foot = drops.radius[0], drops.normal[0], drops.foot[0]
+    rises, height = dots(out, up), dots(q - foot, up)
+    # light from under the petal's plane may not come in low on the drop: the petal's relief is there
+    good = np.isfinite(out[:, 0]) & (height > 0.0) & ((rises >= 0.0) | (height >= 0.1 * r))
+    # nor through the petal
+    with np.errstate(invalid="ignore", divide="ignore"):
+        met = q - foot + (height / -rises)[:, None] * out
+    return good & ((rises >= 0.0) | (np.abs(met[:, :2]).max(axis=1) > HALF_PETAL))
+
+
+def meet(face, q, out):
+    """Which rays from q along `out` meet the face."""
+    middle, right, high, front = (np.array(v) for v in (face.centre, face.right, face.up, face.out))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        slope = -dots(out, front)
+        t = dots(q - middle, front) / slope
+        m = q + t[:, None] * out - middle
+        at, to = dots(m, right) / face.half_width, dots(m, high) / face.half_height
+        inside = at**2 + to**2 <= 1.0 if face.disc else (np.abs(at) <= 1.0) & (np.abs(to) <= 1.0)
+        return (slope > 0.0) & (t > 0.0) & inside
+
+
+def counted_on_base(drops, face, x, n, rng):
+    """Irradiance at x on the drop's base by rays spread evenly over the half-sphere in the water, and its
+    error."""
+    c, r = drops.centre[0], drops.radius[0]
+    u = unit(np.cross(n, [1.0, 0.0, 0.0] if abs(n[0]) < 0.9 else [0.0, 1.0, 0.0]))
+    z, turn = rng.random(RAYS), 2.0 * np.pi * rng.random(RAYS)
+    across = np.sqrt(1.0 - z * z)
+    d = (
+        z[:, None] * n
+        + (across * np.cos(turn))[:, None] * u
+        + (across * np.sin(turn))[:, None] * np.cross(n, u)
+    )
+    b = dots(x - c, d)
+    q = x + (-b + np.sqrt(b * b - (dots(x - c, x - c) - r * r)))[:, None] * d
+    out = bent(d, -(q - c) / r, N)
+    good = let_out(drops, q, out) & meet(face, q, out)
+    with np.errstate(invalid="ignore"):
+        light = np.where(good, through_water(dots(out, (q - c) / r)) * z, 0.0)
+    solid = 2.0 * np.pi * N**2 * face.radiance[0, 0]
+    return solid * light.mean(), solid * light.std() / np.sqrt(RAYS)
+
+
 def counted(drops, face, x, n, rng):
     """Irradiance at x by rays spread evenly over the cone in which the drop is seen, and its error."""
     c, r, up, foot = drops.centre[0], drops.radius[0], drops.normal[0], drops.foot[0]
@@ -68,22 +115,8 @@ def counted(drops, face, x, n, rng):
     inner = bent(d, (p - c) / r, 1.0 / N)
     q = p - 2.0 * dots((p - c) / r, inner)[:, None] * r * inner
     out = bent(inner, -(q - c) / r, N)
-    good = (dots(p - foot, up) > 0.0) & (dots(q - foot, up) > 0.0) & np.isfinite(out[:, 0])
-    # light from under the petal's plane may not come in low on the drop: the petal's relief is there
-    rises, height = dots(out, up), dots(q - foot, up)
-    good &= (rises >= 0.0) | (height >= 0.1 * r)
-    # nor through the petal
+    good = (dots(p - foot, up) > 0.0) & let_out(drops, q, out) & meet(face, q, out)
     with np.errstate(invalid="ignore", divide="ignore"):
-        met = q - foot + (height / -rises)[:, None] * out
-    good &= (rises >= 0.0) | (np.abs(met[:, :2]).max(axis=1) > HALF_PETAL)
-    middle, right, high, front = (np.array(v) for v in (face.centre, face.right, face.up, face.out))
-    with np.errstate(invalid="ignore", divide="ignore"):
-        slope = -dots(out, front)
-        t = dots(q - middle, front) / slope
-        m = q + t[:, None] * out - middle
-        at, to = dots(m, right) / face.half_width, dots(m, high) / face.half_height
-        good &= (slope > 0.0) & (t > 0.0)
-        good &= (at**2 + to**2 <= 1.0) if face.disc else ((np.abs(at) <= 1.0) & (np.abs(to) <= 1.0))
         light = np.where(good, through_water(-dots(d, (p - c) / r)) ** 2 * np.maximum(dots(d, n), 0.0), 0.0)
     solid = 2.0 * np.pi * (1.0 - cosine) * face.radiance[0, 0]
     return solid * light.mean(), solid * light.std() / np.sqrt(RAYS)
@@ -135,6 +168,46 @@ def test_light_through_a_drop_is_that_of_rays(contact_deg, angle_deg, distance_m
     assert np.median(rough) < 0.04  # eight planes do
 
 
+@pytest.mark.parametrize("contact_deg", [60.0, 90.0, 110.0, 150.0])
+@pytest.mark.parametrize(
+    ("angle_deg", "distance_mm", "width_mm", "shape"),
+    [
+        (0.0, 250.0, 120.0, "round"),
+        (20.0, 1500.0, 1200.0, "rectangle"),
+        (45.0, 250.0, 120.0, "rectangle"),
+        (60.0, 250.0, 60.0, "rectangle"),
+        (75.0, 150.0, 120.0, "rectangle"),  # partly under the petal's plane
+        (82.0, 250.0, 60.0, "round"),
+    ],
+)
+def test_light_on_a_drop_s_base_is_that_of_rays(contact_deg, angle_deg, distance_mm, width_mm, shape):
+    packed, near, face = lit(contact_deg, angle_deg, distance_mm, width_mm, shape)
+    drops, petal = packed.drops, packed.petal
+    c, r, up, foot = drops.centre[0], drops.radius[0], drops.normal[0], drops.foot[0]
+    toward = np.array(face.centre) - c
+    ahead = unit(-(toward - toward @ up * up)) if angle_deg > 0.0 else np.array([1.0, 0.0, 0.0])
+    aside = np.cross(up, ahead)
+    rng = np.random.default_rng(6)
+    nodes, stack = np.empty((NODES, KEPT)), np.empty(192, dtype=np.int32)
+    wide = np.sqrt(r * r - (c - foot) @ (c - foot))
+    sums, off = np.zeros(3), []
+    for away in (0.0, 0.3, 0.6, 0.8, 0.9, 0.97):
+        for turn in (0.0, 0.4, 1.5, 3.0):
+            x = foot + away * wide * (np.cos(turn) * ahead + np.sin(turn) * aside)
+            asked = (petal, drops, 0, tuple(x), tuple(up), face, near)
+            wanted, error = counted_on_base(drops, face, x, up, rng)
+            found = np.mean(
+                [image.into_drop(*asked, (j + 0.5) / PLANES, 0.5, nodes, stack) for j in range(PLANES)]
+            )
+            sums += wanted, found, error**2
+            if error > 0.0:
+                off.append((found - wanted) / np.hypot(error, 0.004 * wanted))
+    assert sums[0] > 0.0
+    assert np.sqrt(np.mean(np.square(off))) < 1.5
+    assert np.max(np.abs(off)) < 4.5
+    assert abs(sums[1] - sums[0]) < 0.005 * sums[0] + 2.5 * np.sqrt(sums[2])
+
+
 def test_a_low_drop_sends_nothing_through_itself_to_the_petal():
     """Below a contact angle of 90 degrees every chord that ends on the petal's side comes from under it."""
     packed, near, face = lit(60.0, 60.0, 250.0, 60.0, "rectangle")
@@ -156,7 +229,7 @@ def test_a_node_lies_where_rays_turn_back(s):
     """Within the focus of a ball rays that leave near the axis spread and others are drawn together: between
     them the last direction stands still."""
     nodes = np.empty((NODES, KEPT))
-    image.follow_nodes(s, nodes)
+    backward.follow_nodes(s, nodes)
     i = nodes[:, 9]
     assert (np.diff(i) > 0.0).all()
     psi, r = np.arcsin(np.sin(i) / s), np.arcsin(np.sin(i) / N)

@@ -404,7 +404,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                 paths, petal, drops, cards, face, near, terms, p, first, last, gather, parts, stack
             )
         if paths.base_start[p + 1] > paths.base_start[p]:
-            base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack)
+            base_pixel(paths, petal, drops, cards, face, near, terms, p, gather.nodes, parts, stack)
 
 
 @threaded

@@ -44,6 +44,13 @@ def height(drops, k, p):
 
 
 @jit
+def holds(drops, k, p):
+    """Whether p lies inside sphere k."""
+    m = sub(p, row(drops.centre, k))
+    return dot(m, m) < drops.radius[k] * drops.radius[k]
+
+
+@jit
 def sphere(drops, k, o, d):
     """Distances at which the ray enters and leaves sphere k; inf, inf when it misses."""
     m = sub(o, row(drops.centre, k))

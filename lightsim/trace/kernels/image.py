@@ -1,14 +1,11 @@
-"""A light's image in a drop as a point of the petal sees it: what of the light comes through the drop.
+"""A light's image in a drop as a point sees it: of the petal through the drop, or of the drop's wet base.
 
-From the point x rays are followed backward, through the drop to the face, in planes through x and the
-sphere's centre, which no refraction leaves. Such a plane cuts the face in a strip. In the plane, lengths in
-radii, the centre at the origin, x at (-s, 0), a ray is known by its angle of incidence i where it meets the
-sphere, signed like its side: with sin psi = sin i / s, sin r = sin i / n, it leaves x along psi, meets the
-sphere at i - psi from x's side, leaves it at 2 r - (i - psi) from the other and runs along that less i.
-It passes a point p at the distance q = run x p - sin i, which is linear in p: the image lies where q of one
-of the strip's ends is above nothing and that of the other below. It is integrated over i, from place to place
-of a table made for x, and over the planes' turn about the axis. What comes along a ray is what the face sends
-times the Fresnel shares: nothing is divided by a derivative, so no caustic of a wide face is infinite.
+From the point x rays are followed backward to the face (see `backward`), in planes through x and the sphere's
+centre. Such a plane cuts the face in a strip. The image lies where q, by which a ray passes one of the
+strip's ends, is above nothing and that of the other below. It is integrated over the rays' numbers, from
+place to place of a table made for x, and over the planes' turn about the axis. What comes along a ray is what
+the face sends times the Fresnel shares: nothing is divided by a derivative, so no caustic of a wide face is
+infinite.
 """
 
 from __future__ import annotations
@@ -19,6 +16,7 @@ from typing import NamedTuple
 from lightsim.trace.kernels import connect
 from lightsim.trace.kernels import drops as drop
 from lightsim.trace.kernels.angles import angle_of
+from lightsim.trace.kernels.backward import HALF, NODES, follow_nodes, leaving, ray_at
 from lightsim.trace.kernels.faces import Vector, face_point, radiance_at
 from lightsim.trace.kernels.hinder import CLEAR, HIDDEN, PATCHES, sight
 from lightsim.trace.kernels.jit import jit
@@ -27,12 +25,9 @@ from lightsim.trace.kernels.through import from_below, sees
 from lightsim.trace.kernels.vectors import along, basis, cross, dot, length, row, scale, sub
 from lightsim.trace.kernels.water import fresnel
 
-NODES = 24  # incidences at which rays are followed for a point
-STEEPEST = 0.5 * pi - 1e-3
-PIECE = 0.3  # rad: incidence over which two of Gauss and Legendre's places are asked
+PIECE = 0.3  # rad: of the rays' numbers, over which two of Gauss and Legendre's places are asked
 GAUSS = 0.5 - 0.5 / sqrt(3.0)  # where the first of them lies
 CURVED = 0.3  # of the chord's slope: at a curve's ends less than that means that it turns near by
-KEPT = 10  # of a node
 
 
 class Strip(NamedTuple):
@@ -48,23 +43,8 @@ class Strip(NamedTuple):
     y1: float
 
 
+NEAR_CENTRE = 1e-6  # radii from the sphere's centre within which any axis serves
 NO_STRIP = Strip(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
-
-
-class Ray(NamedTuple):
-    """A ray's course in the plane, cosines and sines: of the incidence, along which it leaves x, where it
-    meets the sphere, where it leaves it, along which it runs then."""
-
-    ci: float
-    si: float
-    cx: float
-    sx: float
-    cm: float
-    sm: float
-    ce: float
-    se: float
-    c: float
-    s: float
 
 
 class Post(NamedTuple):
@@ -79,45 +59,6 @@ class Post(NamedTuple):
     stand: float
     x: Vector
     n: Vector
-
-
-@jit
-def ray_at(i, s):
-    """The ray from a point s radii away at incidence i."""
-    si, ci = connect.sine_cosine(i)
-    sx = si / s
-    cx = sqrt(1.0 - sx * sx)
-    sm, cm = si * cx - ci * sx, ci * cx + si * sx
-    sr = si / connect.N
-    s2, c2 = 2.0 * sr * sqrt(1.0 - sr * sr), 1.0 - 2.0 * sr * sr
-    se, ce = s2 * cm - c2 * sm, c2 * cm + s2 * sm
-    return Ray(ci, si, cx, sx, cm, sm, ce, se, ce * ci + se * si, se * ci - ce * si)
-
-
-@jit
-def _put_node(nodes, k, i, s):
-    """Row k of the table: the ray's last direction, its incidence, where it meets and leaves the sphere, how
-    fast its last direction turns with the incidence, which that is."""
-    ray = ray_at(i, s)
-    nodes[k, 0], nodes[k, 1], nodes[k, 2], nodes[k, 3] = ray.c, ray.s, ray.si, ray.ci
-    nodes[k, 4], nodes[k, 5], nodes[k, 6], nodes[k, 7] = ray.cm, ray.sm, ray.ce, ray.se
-    sr = ray.si / connect.N
-    nodes[k, 8] = ray.ci / (s * ray.cx) - 2.0 + 2.0 * ray.ci / (connect.N * sqrt(1.0 - sr * sr))
-    nodes[k, 9] = i
-
-
-@jit
-def follow_nodes(s, nodes):
-    """Fill nodes (NODES, KEPT) for a point s radii away; one lies where the last direction turns back."""
-    for k in range(NODES):
-        _put_node(nodes, k, STEEPEST * k / (NODES - 1), s)
-    for k in range(1, NODES):
-        before, after = nodes[k - 1, 8], nodes[k, 8]
-        if before > 0.0 >= after:
-            low, high = nodes[k - 1, 9], nodes[k, 9]
-            i = low + (high - low) * before / (before - after)
-            _put_node(nodes, k if k == 1 or (2.0 * i > low + high and k < NODES - 1) else k - 1, i, s)
-            return
 
 
 @jit
@@ -216,13 +157,42 @@ def through_drop(petal, drops, k, x, n, face, near, planes, shift, jitter, nodes
         turn = begin + over * (plane + shift) / planes
         at = GAUSS if open_to_all else (jitter + plane * GOLDEN_SHARE) % 1.0
         u = along(scale(one, cos(turn)), other, sin(turn))
-        found, strip = strip_of(face, c, axis, u, r)
-        if found:
-            total += _half_plane(petal, drops, post, face, near, strip, u, at, nodes, stack)
-            a0, b0, a1, b1, x0, y0, x1, y1 = strip
-            strip = Strip(a0, -b0, a1, -b1, x0, y0, x1, y1)
-            total += _half_plane(petal, drops, post, face, near, strip, scale(u, -1.0), at, nodes, stack)
+        total += _plane(petal, drops, post, face, near, u, at, nodes, stack)
     return total * over / planes
+
+
+@jit
+def into_drop(petal, drops, k, x, n, face, near, shift, jitter, nodes, stack):
+    """Irradiance at x inside drop k, on its base (normal n), by a face's light that nothing but petal and
+    drops may hide: as one plane tells it, at `shift` (0 to 1) of the turn. jitter, nodes: as above."""
+    r, c, up = drops.radius[k], row(drops.centre, k), row(drops.normal, k)
+    to = sub(c, x)
+    far = length(to)
+    if far >= r or near.state[k, 0] == HIDDEN:
+        return 0.0
+    axis = scale(to, 1.0 / far) if far > NEAR_CENTRE * r else up
+    one, other = basis(axis)
+    begin, over = turns_of(face, c, one, other)
+    if over <= 0.0:
+        return 0.0
+    follow_nodes(far / r, nodes)
+    post = Post(k, r, c, axis, far / r, dot(sub(c, row(drops.foot, k)), up) / r, x, n)
+    turn = begin + over * shift
+    u = along(scale(one, cos(turn)), other, sin(turn))
+    at = GAUSS if near.sees[k, PATCHES * PATCHES] == CLEAR else jitter
+    return over * _plane(petal, drops, post, face, near, u, at, nodes, stack)
+
+
+@jit
+def _plane(petal, drops, post, face, near, u, at, nodes, stack):
+    """What comes in the plane of the axis and u, per rad of its turn; at: see `_between`."""
+    found, strip = strip_of(face, post.c, post.axis, u, post.r)
+    if not found:
+        return 0.0
+    total = _half_plane(petal, drops, post, face, near, strip, u, at, nodes, stack)
+    a0, b0, a1, b1, x0, y0, x1, y1 = strip
+    strip = Strip(a0, -b0, a1, -b1, x0, y0, x1, y1)
+    return total + _half_plane(petal, drops, post, face, near, strip, scale(u, -1.0), at, nodes, stack)
 
 
 @jit
@@ -231,6 +201,7 @@ def _half_plane(petal, drops, post, face, near, strip, u, at, nodes, stack):
     up = row(drops.normal, post.k)
     lean, aside = dot(post.axis, up), dot(u, up)
     total, begun, done = 0.0, 0.0, 0.0  # of the image's part that is being followed
+    gap = HALF if post.s < 1.0 else 0
     p0, p1, m0, e0 = 0.0, 0.0, 0.0, 0.0
     for k in range(NODES):
         c, s, si = nodes[k, 0], nodes[k, 1], nodes[k, 2]
@@ -239,7 +210,8 @@ def _half_plane(petal, drops, post, face, near, strip, u, at, nodes, stack):
         e1 = post.stand + nodes[k, 6] * lean + nodes[k, 7] * aside
         within, entered = (p0 > 0.0) != (p1 > 0.0), (q0 > 0.0) != (q1 > 0.0)
         if (
-            k > 0
+            k != 0
+            and k != gap
             and (within or entered or (p0 > 0.0) != (q0 > 0.0))
             and max(m0, m1) > 0.0
             and max(e0, e1) > 0.0
@@ -301,7 +273,7 @@ def _crossing(s, a, b, q0, q1, nodes, k):
 
 @jit
 def _between(petal, drops, post, face, near, strip, u, begin, end, at, stack):
-    """What comes between two incidences of a plane, from two places of each of some pieces: GAUSS for at, or
+    """What comes between two rays of a plane by their numbers, from two places of each of some pieces: GAUSS for at, or
     as far on (0 to 1) in each half."""
     if end <= begin:
         return 0.0
@@ -320,7 +292,7 @@ def _between(petal, drops, post, face, near, strip, u, begin, end, at, stack):
 
 @jit
 def _radiance(petal, drops, post, face, near, strip, u, i, stack):
-    """What comes to x along the ray at incidence i of a plane, per rad of i and of the plane's turn."""
+    """What comes to x along ray number i of a plane, per rad of that and of the plane's turn."""
     ray, axis, r = ray_at(i, post.s), post.axis, post.r
     d = along(scale(axis, ray.cx), u, ray.sx)
     out = along(scale(axis, ray.c), u, ray.s)
@@ -339,18 +311,15 @@ def _radiance(petal, drops, post, face, near, strip, u, i, stack):
         return 0.0
     y = face_point(face, px, py)
     seen = sight(near.sees, post.k, face, y)
-    far = r * (post.s * ray.cx - ray.ci)
-    if seen == HIDDEN or drop.between(drops, post.k, post.x, d, far, stack):
+    if seen == HIDDEN:
+        return 0.0
+    inside = post.s < 1.0
+    if not inside and drop.between(drops, post.k, post.x, d, r * (post.s * ray.cx - ray.ci), stack):
         return 0.0
     if not sees(petal, drops, near, post.k, e, out, length(sub(y, e)), seen, stack):
         return 0.0
-    f = fresnel(ray.ci, connect.N)
-    return (
-        radiance_at(face, px, py)
-        * (1.0 - f)
-        * (1.0 - f)
-        * cos_p
-        * ray.si
-        * ray.ci
-        / (post.s * post.s * ray.cx)
-    )
+    passed = 1.0 - fresnel(ray.ci, connect.N)
+    light = radiance_at(face, px, py) * passed * cos_p
+    if inside:  # radiance is n^2 times as much in water
+        return connect.N * connect.N * light * ray.sx * leaving(ray, post.s)
+    return passed * light * ray.si * ray.ci / (post.s * post.s * ray.cx)

@@ -13,6 +13,8 @@ from lightsim.trace.kernels import petal as leaf
 from lightsim.trace.kernels.camera import FRONT, PART
 from lightsim.trace.kernels.faces import hidden_by, point_on
 from lightsim.trace.kernels.hinder import petal_lets_through, point_in_sight
+from lightsim.trace.kernels.hindered import in_sight
+from lightsim.trace.kernels.image import into_drop
 from lightsim.trace.kernels.jit import jit
 from lightsim.trace.kernels.kept import put_part
 from lightsim.trace.kernels.sampling import (
@@ -89,12 +91,17 @@ def mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, last
 
 @jit
 def _on_base(
-    petal, drops, cards, face, near, terms, k, course, x, n, y, power, to_light, way_scramble, number, stack
-):
-    """Light by one course on drop k's base for path number `number` of those that ask for it."""
+    petal, drops, cards, face, near, terms, k, course, x, n, y, power, to_light, way_scramble, number, nodes,
+    stack,
+):  # fmt: skip
+    """Light by one course on drop k's base for path number `number` of those that ask for it. nodes: see
+    `through_drop`."""
     way = 0.0, 0.0
     both = base_caustic(near.reach, drops, k, course, x, to_light)
     if both:
+        if course == connect.INSIDE and drop.holds(drops, k, x) and not in_sight(cards, face, x):
+            shift, jitter = pair_of(way_scramble, number)
+            return into_drop(petal, drops, k, x, n, face, near, shift, jitter, nodes, stack)
         way = shifted_pair(way_scramble, number)
     return base_light(
         petal, drops, k, course, x, n, y, power, face.radiance[0, 0], face, cards, near, terms.pixel_mm, both,
@@ -103,8 +110,8 @@ def _on_base(
 
 
 @jit
-def base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
-    """The paths of a pixel that end on a drop's wet base."""
+def base_pixel(paths, petal, drops, cards, face, near, terms, p, nodes, parts, stack):
+    """The paths of a pixel that end on a drop's wet base. nodes: see `through_drop`."""
     scramble = key(terms.seed, paths.first + p, LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
     again_scramble = key(terms.seed, paths.first + p, AGAIN_INSIDE)
@@ -119,14 +126,14 @@ def base_pixel(paths, petal, drops, cards, face, near, terms, p, parts, stack):
         to_light = unit(sub(face.centre, row(drops.centre, k)))
         front = _on_base(
             petal, drops, cards, face, near, terms, k, connect.INSIDE, x, n, y, power, to_light, way_scramble,
-            number, stack,
+            number, nodes, stack,
         )  # fmt: skip
         if (number + turn) % AGAIN == 0:
             seldom = number // AGAIN
             z, power = point_in_sight(near.sees, k, face, *pair_of(again_scramble, seldom))
             front += AGAIN * _on_base(
                 petal, drops, cards, face, near, terms, k, connect.INSIDE_AGAIN, x, n, z, power, to_light,
-                again_scramble, seldom, stack,
+                again_scramble, seldom, nodes, stack,
             )  # fmt: skip
         y, power = point_on(face, a, b)
         back = behind(petal, f, x, n, y, power, face, cards, near.state[k, 1], stack)

@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 
 from lightsim.trace.kernels import connect
 from lightsim.trace.kernels import petal as leaf
+from lightsim.trace.kernels.backward import KEPT, NODES
 from lightsim.trace.kernels.camera import PART
 from lightsim.trace.kernels.faces import point_on
 from lightsim.trace.kernels.hinder import CANDIDATES
-from lightsim.trace.kernels.image import KEPT, NODES, through_drop
+from lightsim.trace.kernels.image import through_drop
 from lightsim.trace.kernels.jit import jit, making
 from lightsim.trace.kernels.sampling import BOUNCE, PIXEL, key, pair_of, shifted_pair
 from lightsim.trace.kernels.through import SHARES, gathered
@@ -31,7 +32,7 @@ FINE_SAMPLES = 8  # paths a pixel from which a picture is more than a quick look
 
 
 class Ways(NamedTuple):
-    """Ways over drops: found (n, 5), see `through.gather_list`; nodes: see `image.follow_nodes`."""
+    """Ways over drops: found (n, 5), see `through.gather_list`; nodes: see `backward.follow_nodes`."""
 
     found: NDArray
     nodes: NDArray
