@@ -85,11 +85,8 @@ def counted_on_base(drops, face, x, n, rng):
     u = unit(np.cross(n, [1.0, 0.0, 0.0] if abs(n[0]) < 0.9 else [0.0, 1.0, 0.0]))
     z, turn = rng.random(RAYS), 2.0 * np.pi * rng.random(RAYS)
     across = np.sqrt(1.0 - z * z)
-    d = (
-        z[:, None] * n
-        + (across * np.cos(turn))[:, None] * u
-        + (across * np.sin(turn))[:, None] * np.cross(n, u)
-    )
+    d = z[:, None] * n + (across * np.cos(turn))[:, None] * u
+    d += (across * np.sin(turn))[:, None] * np.cross(n, u)
     b = dots(x - c, d)
     q = x + (-b + np.sqrt(b * b - (dots(x - c, x - c) - r * r)))[:, None] * d
     out = bent(d, -(q - c) / r, N)
@@ -202,7 +199,10 @@ def test_light_on_a_drop_s_base_is_that_of_rays(contact_deg, angle_deg, distance
             sums += wanted, found, error**2
             if error > 0.0:
                 off.append((found - wanted) / np.hypot(error, 0.004 * wanted))
-    assert sums[0] > 0.0
+    if sums[0] == 0.0:  # a ball's foot is out of reach of a light from the side
+        assert contact_deg == 150.0
+        assert sums[1] < 1e-3 * face.radiance[0, 0]
+        return
     assert np.sqrt(np.mean(np.square(off))) < 1.5
     assert np.max(np.abs(off)) < 4.5
     assert abs(sums[1] - sums[0]) < 0.005 * sums[0] + 2.5 * np.sqrt(sums[2])

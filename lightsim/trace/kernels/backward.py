@@ -1,9 +1,9 @@
 """Rays followed backward from a point through a drop, in a plane through the point and the sphere's centre.
 
-No refraction leaves such a plane. In it, lengths in radii, the centre at the origin, the point x at (-s, 0), a
-ray leaves x along psi and then runs in air along its last direction, from where it leaves the sphere; it
-passes a point p at the distance q = run x p - sin i, linear in p, with i the angle of incidence of the light
-that comes that way. A ray is numbered by an angle:
+No refraction leaves such a plane. In it, lengths in radii, the centre at the origin, the point x at (-s, 0),
+a ray leaves x along psi and runs in air along its last direction, from where it leaves the sphere; it passes
+a point p at the distance q = run x p - sin i, linear in p, with i the angle of incidence of the light that
+comes that way. A ray is numbered by an angle:
 
 - x outside the sphere (s > 1): by i, signed like its side. With sin psi = sin i / s and sin r = sin i / n it
   meets the sphere at i - psi from x's side, leaves it at 2 r - (i - psi) from the other and runs along that
@@ -96,8 +96,8 @@ def _turning(ray, s):
 
 @jit
 def _put_node(nodes, k, i, s):
-    """Row k of the table: the ray's last direction, sin i, how fast that grows with its number, where it meets
-    and leaves the sphere, how fast its last direction turns, its number."""
+    """Row k of the table: the ray's last direction, sin i, how fast that grows with its number, where it
+    meets and leaves the sphere, how fast its last direction turns, its number."""
     ray = ray_at(i, s)
     nodes[k, 0], nodes[k, 1], nodes[k, 2] = ray.c, ray.s, ray.si
     nodes[k, 4], nodes[k, 5], nodes[k, 6], nodes[k, 7] = ray.cm, ray.sm, ray.ce, ray.se
@@ -125,8 +125,8 @@ def follow_nodes(s, nodes):
 
 @jit
 def _turn_back(s, nodes, first, last):
-    """Move one of the nodes between first and last to each place where the last direction turns back; beyond a
-    quarter turn from inside it never does."""
+    """Move one of the nodes between first and last to each place where the last direction turns back; beyond
+    a quarter turn from inside it never does."""
     rises = nodes[first, 8] > 0.0
     for k in range(first + 1, last + 1):
         after = nodes[k, 8]

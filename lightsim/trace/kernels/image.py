@@ -273,8 +273,8 @@ def _crossing(s, a, b, q0, q1, nodes, k):
 
 @jit
 def _between(petal, drops, post, face, near, strip, u, begin, end, at, stack):
-    """What comes between two rays of a plane by their numbers, from two places of each of some pieces: GAUSS for at, or
-    as far on (0 to 1) in each half."""
+    """What comes between two rays of a plane by their numbers, from two places of each of some pieces: GAUSS
+    for at, or as far on (0 to 1) in each half."""
     if end <= begin:
         return 0.0
     pieces = 1 + int((end - begin) / PIECE)
