@@ -22,7 +22,7 @@ from lightsim.trace.kernels.hinder import CLEAR, HIDDEN, PATCHES, sight
 from lightsim.trace.kernels.jit import jit
 from lightsim.trace.kernels.sampling import GOLDEN_SHARE
 from lightsim.trace.kernels.through import from_below, sees
-from lightsim.trace.kernels.vectors import along, basis, cross, dot, length, row, scale, sub
+from lightsim.trace.kernels.vectors import along, basis, cross, dot, length, row, scale, sub, unit
 from lightsim.trace.kernels.water import fresnel
 
 PIECE = 0.3  # rad: of the rays' numbers, over which two of Gauss and Legendre's places are asked
@@ -139,19 +139,36 @@ def through_drop(petal, drops, k, x, n, face, near, planes, shift, jitter, nodes
     jitter (0 to 1): where within the image rays are followed on which drops or petal may be in the way, else
     those of Gauss and Legendre. nodes: room for `follow_nodes`.
     """
+    far = length(sub(row(drops.centre, k), x))
+    if far <= drops.radius[k] or near.state[k, 0] == HIDDEN:
+        return 0.0
+    open_to_all = near.sees[k, PATCHES * PATCHES] == CLEAR and far <= drops.gap[k]
+    return _by_planes(petal, drops, k, x, n, face, near, planes, shift, jitter, open_to_all, nodes, stack)
+
+
+@jit
+def into_drop(petal, drops, k, x, n, face, near, planes, shift, jitter, nodes, stack):
+    """Irradiance at x inside drop k, on its base (normal n), by a face's light that nothing but petal and
+    drops may hide. The rest: as above."""
+    if not drop.holds(drops, k, x) or near.state[k, 0] == HIDDEN:
+        return 0.0
+    open_to_all = near.sees[k, PATCHES * PATCHES] == CLEAR
+    return _by_planes(petal, drops, k, x, n, face, near, planes, shift, jitter, open_to_all, nodes, stack)
+
+
+@jit
+def _by_planes(petal, drops, k, x, n, face, near, planes, shift, jitter, open_to_all, nodes, stack):
+    """As `through_drop` or `into_drop`. open_to_all: whether nothing is in the way of any ray."""
     r, c, up = drops.radius[k], row(drops.centre, k), row(drops.normal, k)
     to = sub(c, x)
-    far = length(to)
-    axis, s = scale(to, 1.0 / far), far / r
-    if s <= 1.0 or near.state[k, 0] == HIDDEN:
-        return 0.0
+    s = length(to) / r
+    axis = unit(to) if s > NEAR_CENTRE else up
     one, other = basis(axis)
     begin, over = turns_of(face, c, one, other)
     if over <= 0.0:
         return 0.0
     follow_nodes(s, nodes)
     post = Post(k, r, c, axis, s, dot(sub(c, row(drops.foot, k)), up) / r, x, n)
-    open_to_all = near.sees[k, PATCHES * PATCHES] == CLEAR and far <= drops.gap[k]
     total = 0.0
     for plane in range(planes):
         turn = begin + over * (plane + shift) / planes
@@ -159,28 +176,6 @@ def through_drop(petal, drops, k, x, n, face, near, planes, shift, jitter, nodes
         u = along(scale(one, cos(turn)), other, sin(turn))
         total += _plane(petal, drops, post, face, near, u, at, nodes, stack)
     return total * over / planes
-
-
-@jit
-def into_drop(petal, drops, k, x, n, face, near, shift, jitter, nodes, stack):
-    """Irradiance at x inside drop k, on its base (normal n), by a face's light that nothing but petal and
-    drops may hide: as one plane tells it, at `shift` (0 to 1) of the turn. jitter, nodes: as above."""
-    r, c, up = drops.radius[k], row(drops.centre, k), row(drops.normal, k)
-    to = sub(c, x)
-    far = length(to)
-    if far >= r or near.state[k, 0] == HIDDEN:
-        return 0.0
-    axis = scale(to, 1.0 / far) if far > NEAR_CENTRE * r else up
-    one, other = basis(axis)
-    begin, over = turns_of(face, c, one, other)
-    if over <= 0.0:
-        return 0.0
-    follow_nodes(far / r, nodes)
-    post = Post(k, r, c, axis, far / r, dot(sub(c, row(drops.foot, k)), up) / r, x, n)
-    turn = begin + over * shift
-    u = along(scale(one, cos(turn)), other, sin(turn))
-    at = GAUSS if near.sees[k, PATCHES * PATCHES] == CLEAR else jitter
-    return over * _plane(petal, drops, post, face, near, u, at, nodes, stack)
 
 
 @jit

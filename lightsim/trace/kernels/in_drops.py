@@ -28,7 +28,7 @@ from lightsim.trace.kernels.sampling import (
 )
 from lightsim.trace.kernels.through import AGAIN, EVERY, base_caustic, base_light, behind, gather_list
 from lightsim.trace.kernels.vectors import dot, length, row, scale, sub, unit
-from lightsim.trace.kernels.ways import asked_by_path, by_drop
+from lightsim.trace.kernels.ways import FINE_SAMPLES, PLANES, asked_by_path, by_drop
 
 RAREST = 8  # of the petal seen by way of a drop one path in so many asks for a weak way at the least
 
@@ -91,17 +91,17 @@ def mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, last
 
 @jit
 def _on_base(
-    petal, drops, cards, face, near, terms, k, course, x, n, y, power, to_light, way_scramble, number, nodes,
-    stack,
+    petal, drops, cards, face, near, terms, k, course, x, n, y, power, to_light, way_scramble, number, planes,
+    nodes, stack,
 ):  # fmt: skip
-    """Light by one course on drop k's base for path number `number` of those that ask for it. nodes: see
-    `through_drop`."""
+    """Light by one course on drop k's base for path number `number` of those that ask for it. planes, nodes:
+    see `into_drop`."""
     way = 0.0, 0.0
     both = base_caustic(near.reach, drops, k, course, x, to_light)
     if both:
         if course == connect.INSIDE and drop.holds(drops, k, x) and not in_sight(cards, face, x):
             shift, jitter = pair_of(way_scramble, number)
-            return into_drop(petal, drops, k, x, n, face, near, shift, jitter, nodes, stack)
+            return into_drop(petal, drops, k, x, n, face, near, planes, shift, jitter, nodes, stack)
         way = shifted_pair(way_scramble, number)
     return base_light(
         petal, drops, k, course, x, n, y, power, face.radiance[0, 0], face, cards, near, terms.pixel_mm, both,
@@ -116,6 +116,7 @@ def base_pixel(paths, petal, drops, cards, face, near, terms, p, nodes, parts, s
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
     again_scramble = key(terms.seed, paths.first + p, AGAIN_INSIDE)
     turn = int(way_scramble % np.uint64(AGAIN))  # a pixel may have few of these paths
+    planes = 1 if paths.samples < FINE_SAMPLES else PLANES
     for e in range(paths.base_start[p], paths.base_start[p + 1]):
         k = int(paths.base_drop[e])
         f, u, v = int(paths.base_face[e]), paths.base_uv[e, 0], paths.base_uv[e, 1]
@@ -126,14 +127,14 @@ def base_pixel(paths, petal, drops, cards, face, near, terms, p, nodes, parts, s
         to_light = unit(sub(face.centre, row(drops.centre, k)))
         front = _on_base(
             petal, drops, cards, face, near, terms, k, connect.INSIDE, x, n, y, power, to_light, way_scramble,
-            number, nodes, stack,
+            number, planes, nodes, stack,
         )  # fmt: skip
         if (number + turn) % AGAIN == 0:
             seldom = number // AGAIN
             z, power = point_in_sight(near.sees, k, face, *pair_of(again_scramble, seldom))
             front += AGAIN * _on_base(
                 petal, drops, cards, face, near, terms, k, connect.INSIDE_AGAIN, x, n, z, power, to_light,
-                again_scramble, seldom, nodes, stack,
+                again_scramble, seldom, planes, nodes, stack,
             )  # fmt: skip
         y, power = point_on(face, a, b)
         back = behind(petal, f, x, n, y, power, face, cards, near.state[k, 1], stack)
