@@ -1,9 +1,9 @@
 """All sets rendered by both, as a table kept in the repository: python -m tests.reference.table
 
 Writes results.json and results.md beside this file after every set, so that a long run can be ended early.
-With names of sets, only those are done again and the others keep what they had. Where a class is of few pixels
-or lit by few of the path tracer's paths, `--times 8` gives it so many times as many, and ours half as many
-times.
+With names of sets, only those are done again and the others keep what they had. Where a class is of few
+pixels or lit by few of the path tracer's paths, `--times 8` gives it so many times as many, and ours half as
+many times.
 """
 
 from __future__ import annotations

@@ -90,22 +90,43 @@ def mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, last
 
 
 @jit
-def _on_base(
-    petal, drops, cards, face, near, terms, k, course, x, n, y, power, to_light, way_scramble, number, planes,
-    nodes, stack,
+def _straight_in(
+    petal, drops, cards, face, near, terms, k, x, n, a, b, to_light, way_scramble, number, planes, nodes,
+    stack,
 ):  # fmt: skip
-    """Light by one course on drop k's base for path number `number` of those that ask for it. planes, nodes:
-    see `into_drop`."""
+    """Light that comes straight to the base of drop k at x (normal n) through the water, for path number
+    `number` of a pixel. a, b: numbers of the face's point; planes, nodes: see `into_drop`."""
     way = 0.0, 0.0
-    both = base_caustic(near.reach, drops, k, course, x, to_light)
+    both = base_caustic(near.reach, drops, k, connect.INSIDE, x, to_light)
     if both:
-        if course == connect.INSIDE and drop.holds(drops, k, x) and not in_sight(cards, face, x):
+        if drop.holds(drops, k, x) and not in_sight(cards, face, x):
             shift, jitter = pair_of(way_scramble, number)
             return into_drop(petal, drops, k, x, n, face, near, planes, shift, jitter, nodes, stack)
         way = shifted_pair(way_scramble, number)
+    y, power = point_in_sight(near.sees, k, face, a, b)
     return base_light(
-        petal, drops, k, course, x, n, y, power, face.radiance[0, 0], face, cards, near, terms.pixel_mm, both,
-        *way, stack,
+        petal, drops, k, connect.INSIDE, x, n, y, power, face.radiance[0, 0], face, cards, near,
+        terms.pixel_mm, both, *way, stack,
+    )  # fmt: skip
+
+
+@jit
+def _mirrored_in(
+    petal, drops, cards, face, near, terms, k, x, n, to_light, scramble, number, turn, quick, stack
+):  # fmt: skip
+    """The same of light that is mirrored once inside before: of one in AGAIN paths, counted so often; of all
+    where it is drawn together, but for a quick look."""
+    both = base_caustic(near.reach, drops, k, connect.INSIDE_AGAIN, x, to_light)
+    every = 1 if both and not quick else AGAIN
+    if (number + turn) % every != 0:
+        return 0.0
+    seldom, way = number // every, (0.0, 0.0)
+    if both:
+        way = shifted_pair(scramble, seldom)
+    y, power = point_in_sight(near.sees, k, face, *pair_of(scramble, seldom))
+    return every * base_light(
+        petal, drops, k, connect.INSIDE_AGAIN, x, n, y, power, face.radiance[0, 0], face, cards, near,
+        terms.pixel_mm, both, *way, stack,
     )  # fmt: skip
 
 
@@ -116,26 +137,23 @@ def base_pixel(paths, petal, drops, cards, face, near, terms, p, nodes, parts, s
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
     again_scramble = key(terms.seed, paths.first + p, AGAIN_INSIDE)
     turn = int(way_scramble % np.uint64(AGAIN))  # a pixel may have few of these paths
-    planes = 1 if paths.samples < FINE_SAMPLES else PLANES
+    quick = paths.samples < FINE_SAMPLES
+    planes = 1 if quick else PLANES
     for e in range(paths.base_start[p], paths.base_start[p + 1]):
         k = int(paths.base_drop[e])
         f, u, v = int(paths.base_face[e]), paths.base_uv[e, 0], paths.base_uv[e, 1]
         x, n = leaf.place(petal, f, u, v), leaf.normal_at(petal, f, u, v)
         number = e - paths.base_start[p]
         a, b = pair_of(scramble, number)
-        y, power = point_in_sight(near.sees, k, face, a, b)
         to_light = unit(sub(face.centre, row(drops.centre, k)))
-        front = _on_base(
-            petal, drops, cards, face, near, terms, k, connect.INSIDE, x, n, y, power, to_light, way_scramble,
-            number, planes, nodes, stack,
+        front = _straight_in(
+            petal, drops, cards, face, near, terms, k, x, n, a, b, to_light, way_scramble, number, planes,
+            nodes, stack,
         )  # fmt: skip
-        if (number + turn) % AGAIN == 0:
-            seldom = number // AGAIN
-            z, power = point_in_sight(near.sees, k, face, *pair_of(again_scramble, seldom))
-            front += AGAIN * _on_base(
-                petal, drops, cards, face, near, terms, k, connect.INSIDE_AGAIN, x, n, z, power, to_light,
-                again_scramble, seldom, planes, nodes, stack,
-            )  # fmt: skip
+        front += _mirrored_in(
+            petal, drops, cards, face, near, terms, k, x, n, to_light, again_scramble, number, turn, quick,
+            stack,
+        )  # fmt: skip
         y, power = point_on(face, a, b)
         back = behind(petal, f, x, n, y, power, face, cards, near.state[k, 1], stack)
         w = paths.base_weight[e] / (paths.samples * pi)
