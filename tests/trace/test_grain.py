@@ -51,18 +51,19 @@ def test_no_speckle_where_a_drop_gathers_a_wide_light():
 
 
 def test_no_speckle_in_a_drop_out_of_focus():
-    """What a drop gathers on its own base, a crescent where it is drawn together most, spread by the blur:
-    found by points of the light it stood there as single bright pixels."""
-    small = lamp(angle_deg=60.0, clock=10.0, distance_mm=200.0, width_mm=60.0, height_mm=40.0)
-    near = simple(plain_petal(0.5), one_drop(110.0), (small,), field_mm=5.0)
-    blurred = replace(
-        near, camera=replace(near.camera, f_number=8.0, focus=Focus(on="offset", offset_mm=1.5))
-    )
-    pictures = [trace(blurred, width_px=192, samples=16, seed=seed) for seed in range(4)]
+    """A petal that leans to a flash: what a drop gathers on its own base is a crescent, and spread by the blur.
+    Found by points of the light it stood there as single bright pixels, up to 0.9 of the level off."""
+    small = lamp(angle_deg=50.0, clock=9.0, distance_mm=200.0, width_mm=60.0, height_mm=40.0)
+    leaning = replace(plain_petal(0.5), tilt_deg=20.0, tilt_clock=9.0)
+    sharp = simple(leaning, one_drop(110.0), (small,), field_mm=4.0)
+    camera = replace(sharp.camera, f_number=8.0, focus=Focus(on="offset", offset_mm=1.0))
+    blurred = replace(sharp, camera=camera)
+    pictures = [trace(blurred, width_px=192, samples=16, seed=seed) for seed in range(3)]
     inside = pictures[0].maps.drop_cover > 0.5
+    assert inside.sum() > 3000
     water = np.array([one.by_light["lamp"].water.mean(axis=-1)[inside] for one in pictures])
     mean = water.mean(axis=0)
     apart = np.abs(water - mean).max(axis=0) / np.maximum(mean, np.median(mean))
-    assert inside.sum() > 1000
-    assert np.sqrt(np.mean(water.var(axis=0, ddof=1))) < 0.03 * mean.mean()
-    assert np.mean(apart > 0.2) < 0.001
+    assert np.sqrt(np.mean(water.var(axis=0, ddof=1))) < 0.04 * mean.mean()
+    assert apart.max() < 0.4
+    assert np.mean(apart > 0.1) < 0.02
