@@ -51,7 +51,7 @@ def test_no_speckle_where_a_drop_gathers_a_wide_light():
 
 
 def test_no_speckle_in_a_drop_out_of_focus():
-    """A petal that leans to a flash: what a drop gathers on its own base is a crescent, and spread by the blur.
+    """A petal that leans to a flash: what a drop gathers on its own base is a crescent, spread by the blur.
     Found by points of the light it stood there as single bright pixels, up to 0.9 of the level off."""
     small = lamp(angle_deg=50.0, clock=9.0, distance_mm=200.0, width_mm=60.0, height_mm=40.0)
     leaning = replace(plain_petal(0.5), tilt_deg=20.0, tilt_clock=9.0)
