@@ -4,109 +4,89 @@
 
     scene = lightsim.load("scenes/dewy-petal.toml")
     layers = lightsim.trace(scene)  # one linear layer of light for each lamp
-    photo = lightsim.develop(layers, scene)  # the settings of the camera: nothing is traced again
+    photo = lightsim.expose(layers, scene)  # the settings of the camera: nothing is traced again
     print(lightsim.measure(photo).contrast_stops)
     lightsim.sweep(scene, angles="0:180:15").sheet().save("sheet.png")
 
-    lightsim.rig(scene).figures.effective_f_number  # the lens train; rig(scene, extension=36) tries another
+    lightsim.lens(scene).figures.effective_f_number  # the lens train; lens(scene, extension=36) tries another
     lightsim.exposure(scene, f_number=22, solve="power").trade  # one thing held by another
     lightsim.setup_plan(scene).save("plan.pdf")  # a page from which someone else can build the set
 
 Scenes are files or records; sweeps, pictures, tables and plans show themselves in a notebook.
 
-Everything is imported on first use. The rooms `trace`, `develop` and `measure` can be called like the
-function they are named after, and still hold the rest of their names (`lightsim.trace.View`).
+Everything is imported on first use.
 """
 
 from __future__ import annotations
 
-import sys
 from importlib import import_module
-from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from lightsim.picture import Layers, Photograph
+    from lightsim.planning.exposure.exposure import Exposure, exposure
+    from lightsim.planning.lens_figures import LensReport, lens
+    from lightsim.runs.comparison.compare import Comparison, compare
+    from lightsim.runs.preview import Preview, preview
+    from lightsim.runs.setup_plan import Setup, setup_plan
+    from lightsim.runs.steps import expose, measure, trace
+    from lightsim.runs.sweep.result import Sweep
+    from lightsim.runs.sweep.sweep import sweep
     from lightsim.scene.build import build
-    from lightsim.scene.read import load_scene as load
+    from lightsim.scene.file.read import load_scene as load
     from lightsim.scene.records import Scene
-    from lightsim.shoot.compare import Comparison, compare
-    from lightsim.shoot.exposure import Exposure, exposure
-    from lightsim.shoot.front import develop, measure, trace
-    from lightsim.shoot.preview import Preview, preview
-    from lightsim.shoot.result import Sweep
-    from lightsim.shoot.rig import Rig, rig
-    from lightsim.shoot.setup import Setup, setup_plan
-    from lightsim.shoot.sweep import sweep
-    from lightsim.trace import View
+    from lightsim.tracer import View
 
 _NAMES = {
-    "Comparison": "lightsim.shoot.compare:Comparison",
-    "Exposure": "lightsim.shoot.exposure:Exposure",
+    "Comparison": "lightsim.runs.comparison.compare:Comparison",
+    "Exposure": "lightsim.planning.exposure.exposure:Exposure",
     "Layers": "lightsim.picture:Layers",
+    "LensReport": "lightsim.planning.lens_figures:LensReport",
     "Photograph": "lightsim.picture:Photograph",
-    "Preview": "lightsim.shoot.preview:Preview",
-    "Rig": "lightsim.shoot.rig:Rig",
+    "Preview": "lightsim.runs.preview:Preview",
     "Scene": "lightsim.scene.records:Scene",
-    "Setup": "lightsim.shoot.setup:Setup",
-    "Sweep": "lightsim.shoot.result:Sweep",
-    "View": "lightsim.trace:View",
+    "Setup": "lightsim.runs.setup_plan:Setup",
+    "Sweep": "lightsim.runs.sweep.result:Sweep",
+    "View": "lightsim.tracer:View",
     "build": "lightsim.scene.build:build",
-    "compare": "lightsim.shoot.compare:compare",
-    "exposure": "lightsim.shoot.exposure:exposure",
-    "load": "lightsim.scene.read:load_scene",
-    "preview": "lightsim.shoot.preview:preview",
-    "rig": "lightsim.shoot.rig:rig",
-    "setup_plan": "lightsim.shoot.setup:setup_plan",
-    "sweep": "lightsim.shoot.sweep:sweep",
+    "compare": "lightsim.runs.comparison.compare:compare",
+    "expose": "lightsim.runs.steps:expose",
+    "exposure": "lightsim.planning.exposure.exposure:exposure",
+    "lens": "lightsim.planning.lens_figures:lens",
+    "load": "lightsim.scene.file.read:load_scene",
+    "measure": "lightsim.runs.steps:measure",
+    "preview": "lightsim.runs.preview:preview",
+    "setup_plan": "lightsim.runs.setup_plan:setup_plan",
+    "sweep": "lightsim.runs.sweep.sweep:sweep",
+    "trace": "lightsim.runs.steps:trace",
 }
-_CALLABLE_ROOMS = ("develop", "measure", "trace")
 
 __all__ = [
     "Comparison",
     "Exposure",
     "Layers",
+    "LensReport",
     "Photograph",
     "Preview",
-    "Rig",
     "Scene",
     "Setup",
     "Sweep",
     "View",
     "build",
     "compare",
-    "develop",
+    "expose",
     "exposure",
+    "lens",
     "load",
     "measure",
     "preview",
-    "rig",
     "setup_plan",
     "sweep",
     "trace",
 ]
 
 
-class _Room(ModuleType):
-    """A room that can be called like the function it is named after."""
-
-    def __call__(self, *args: Any, **options: Any) -> Any:
-        name = self.__name__.rpartition(".")[2]
-        return getattr(import_module("lightsim.shoot.front"), name)(*args, **options)
-
-
-class _Package(ModuleType):
-    """The package itself, which lets some of its rooms be called as soon as they are imported."""
-
-    def __setattr__(self, name: str, value: Any) -> None:
-        if name in _CALLABLE_ROOMS and isinstance(value, ModuleType):
-            value.__class__ = _Room
-        super().__setattr__(name, value)
-
-
 def __getattr__(name: str) -> Any:
-    if name in _CALLABLE_ROOMS:
-        return import_module(f"{__name__}.{name}")
     if name not in _NAMES:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     module, _, attribute = _NAMES[name].partition(":")
@@ -116,7 +96,4 @@ def __getattr__(name: str) -> Any:
 
 
 def __dir__() -> list[str]:
-    return sorted({*globals(), *__all__})
-
-
-sys.modules[__name__].__class__ = _Package
+    return sorted(__all__)

@@ -9,7 +9,7 @@ from lightsim.errors import PictureError
 
 # Bytes for each pixel: the camera's paths that are kept, more for each sample, and what each card sends to
 # them; one light's layer (1 + 3 + 3 + 3 + 1 float32, and 3 for their sum); the maps, the photograph, its
-# developing and its measures; a picture of eight bits a channel.
+# exposing and its measures; a picture of eight bits a channel.
 PATHS_BYTES = 200
 SAMPLE_BYTES = 40
 CARD_BYTES = 180
@@ -40,7 +40,7 @@ def layers_bytes(pixels: int, layers: int) -> int:
 
 
 def strips_bytes(width: int, height: int, samples: int, faces: int) -> int:
-    """One photograph, traced and developed strip by strip. faces: of lights and cards."""
+    """One photograph, traced and exposed strip by strip. faces: of lights and cards."""
     block = width * BLOCK_ROWS
     pending = max(PENDING_BYTES, PENDING_BLOCKS * paths_bytes(block, samples))
     pixels = STRIP_PICTURE_BYTES + STRIP_LIGHT_BYTES * (faces + 1)

@@ -123,7 +123,7 @@ class Layers:
 
 @dataclass(frozen=True)
 class Photograph:
-    """A developed picture, linear, with what is known of it.
+    """A exposed picture, linear, with what is known of it.
 
     Attributes
     ----------
@@ -160,6 +160,6 @@ class Photograph:
         return replace(self, notes={**self.notes, **notes})
 
     def _repr_png_(self) -> bytes:
-        from lightsim.develop.tone import png_bytes
+        from lightsim.photograph.tone import png_bytes
 
         return png_bytes(self)

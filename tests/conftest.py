@@ -17,6 +17,6 @@ def pytest_configure(config: pytest.Config) -> None:
     if not config.getoption("numprocesses", None) or hasattr(config, "workerinput"):
         return
     from lightsim.scene.records import Scene
-    from lightsim.trace.view import View
+    from lightsim.tracer.view import View
 
     View(Scene(), width_px=16, samples=1).trace()

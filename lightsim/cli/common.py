@@ -13,7 +13,7 @@ import click
 from lightsim.errors import LightsimError
 
 if TYPE_CHECKING:
-    from lightsim.shoot.meter import Report
+    from lightsim.runs.progress import Report
 
 QUALITIES = ("draft", "normal", "final")
 BAD_INPUT = 2
@@ -110,7 +110,7 @@ class Bar:
 @contextmanager
 def progress_bar(quiet: bool) -> Iterator[Report]:
     """A listener for progress; says so first when the kernels have to be compiled."""
-    from lightsim.trace import compiled
+    from lightsim.tracer import compiled
 
     if not quiet and not compiled():
         click.echo("compiling the renderer, once on this machine; this takes about a minute", err=True)
@@ -125,7 +125,7 @@ def print_json(value: Any) -> None:
     """Numbers as JSON on standard output; what is not finite becomes null."""
     import json
 
-    from lightsim.present.files import plain_value
+    from lightsim.report.files.formats import plain_value
 
     click.echo(json.dumps(plain_value(value), indent=2, ensure_ascii=False, allow_nan=False))
 

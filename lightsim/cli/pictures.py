@@ -75,7 +75,7 @@ def preview(
       lightsim preview my-set.toml -o large.png --width 6000
       lightsim preview my-set.toml -o layers.exr --quality final
     """
-    from lightsim.shoot.preview import preview_to_file
+    from lightsim.runs.preview import preview_to_file
 
     with progress_bar(quiet or as_json) as report:
         made, path = preview_to_file(
@@ -128,7 +128,7 @@ def sweep(scene: Path, folder: Path | None, as_json: bool, quiet: bool, **option
       lightsim sweep my-set.toml --power 1/128:1/8:1
       lightsim sweep my-set.toml --angles 15,75,135 --f-number 8,16,22
     """
-    from lightsim.shoot.sweep import sweep_to_folder
+    from lightsim.runs.sweep.sweep import sweep_to_folder
 
     with progress_bar(quiet or as_json) as report:
         done, paths = sweep_to_folder(scene, folder, progress=report, **options)
@@ -160,7 +160,7 @@ def compare(scenes: tuple[Path, ...], output: Path, as_json: bool, quiet: bool, 
       lightsim compare window.toml flash.toml
       lightsim compare my-set.toml --angles 15,75,135 -o angles.png
     """
-    from lightsim.shoot.compare import compare_to_files
+    from lightsim.runs.comparison.compare import compare_to_files
 
     with progress_bar(quiet or as_json) as report:
         made, paths = compare_to_files(scenes, output, progress=report, **options)

@@ -44,7 +44,7 @@ def plan(
       lightsim plan my-set.toml -o wall.pdf
       lightsim plan my-set.toml --open
     """
-    from lightsim.shoot.setup import plan_to_files, walk_round
+    from lightsim.runs.setup_plan import plan_to_files, walk_round
 
     if walk:
         walk_round(scene)

@@ -28,15 +28,15 @@ F_NUMBER = option("--f-number", metavar="F", help="Try this f-number, as marked:
 @option("--close-up", metavar="DIOPTRES", help="Try a close-up lens of this strength; 0 takes it off.")
 @option("--magnification", metavar="M", help="Try this setting of the focus ring: the lens by itself.")
 @JSON
-def rig(scene: Path, as_json: bool, **options: str | None) -> None:
+def lens(scene: Path, as_json: bool, **options: str | None) -> None:
     """Figures of the lens train: magnification, light lost, depth, detail.
 
     \b
     Examples:
-      lightsim rig my-set.toml
-      lightsim rig my-set.toml --extension 36 --f-number 16
+      lightsim lens my-set.toml
+      lightsim lens my-set.toml --extension 36 --f-number 16
     """
-    from lightsim.shoot.rig import rig as work_out
+    from lightsim.planning.lens_figures import lens as work_out
 
     found = work_out(scene, **options)
     if as_json:
@@ -89,8 +89,8 @@ def exposure(
       lightsim exposure my-set.toml --diffuser off --solve distance
       lightsim exposure my-set.toml --f-number 8:32 --depth 2 -o chart.png
     """
-    from lightsim.shoot.exposure import exposure as work_out
-    from lightsim.shoot.limits import require_file
+    from lightsim.planning.exposure.exposure import exposure as work_out
+    from lightsim.report.files.writable import require_file
 
     if output is not None:
         require_file(output, (".png", ".jpg", ".jpeg"))

@@ -7,7 +7,7 @@ from math import isfinite
 
 from lightsim.optics.airy import FIRST_DARK_RING, GREEN_NM, airy_diameter_um, resolved_detail_um
 from lightsim.optics.depth import defocus_blur_mm, depth_of_field, focus_stack, total_blur_mm
-from lightsim.optics.lens import LensTrain
+from lightsim.optics.lens_train import LensTrain
 
 STACK_OVERLAP = 0.2  # share of its depth that a frame of a stack has in common with the next
 

@@ -17,15 +17,15 @@ from lightsim.errors import SceneError
 from lightsim.optics.exposure import illuminance_of_ev100
 from lightsim.optics.flash import flash_intensity_cd_s
 from lightsim.scene.camera import camera_geometry, up_in_picture
-from lightsim.scene.check import check_scene
 from lightsim.scene.clash import clashes
-from lightsim.scene.drops import place_drops
+from lightsim.scene.drops.placing import place_drops
 from lightsim.scene.faces import backdrop_face, card_face, light_face, position
-from lightsim.scene.petal import petal_sheet
-from lightsim.scene.pose import posed
+from lightsim.scene.file.check import check_scene
+from lightsim.scene.petal.pose import posed
+from lightsim.scene.petal.shape import petal_sheet
+from lightsim.scene.petal.surface import Surface
 from lightsim.scene.records import Ambient, Drops, Focus, Light, Petal, Scene
 from lightsim.scene.stage import DropSet, PetalMesh, Stage, StagedCard, StagedLight
-from lightsim.scene.surface import Surface
 
 ROOM_LIGHT_LX = 200.0  # a living room in the evening; common practice, no source
 KEPT = 4  # petals, sets of drops and posed sets that are kept
@@ -134,7 +134,7 @@ def _stamp(file: Path | None) -> Stamp | None:
 def _surface(petal: Petal, stamp: Stamp | None) -> Surface:
     if petal.form != "mesh":
         return Surface(petal_sheet(petal))
-    from lightsim.scene.mesh import petal_from_file
+    from lightsim.scene.petal.mesh_file import petal_from_file
 
     return Surface(petal_from_file(petal), seams=True)
 

@@ -8,8 +8,8 @@ from math import cos, radians, sin
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.optics.lens import LensTrain
 from lightsim.optics.lens_forms import effective_f_number
+from lightsim.optics.lens_train import LensTrain
 from lightsim.optics.marks import F_NUMBERS
 from lightsim.scene.records import Camera, CameraGeometry, Lens
 

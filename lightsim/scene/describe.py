@@ -12,15 +12,15 @@ from numpy.typing import NDArray
 
 from lightsim.constants import FLATTENED_BOND_NUMBER
 from lightsim.optics.depth import circle_of_confusion_mm, depth_of_field
-from lightsim.optics.rig import rig_figures
+from lightsim.optics.lens_figures import train_figures
 from lightsim.optics.water import bond_number, capillary_length_mm
 from lightsim.scene.build import room_light_lx
 from lightsim.scene.camera import half_field_mm, in_view, lens_train
 from lightsim.scene.faces import angle_and_clock, distance_from, points_on
-from lightsim.scene.pose import focused_drop
+from lightsim.scene.petal.pose import focused_drop
+from lightsim.scene.petal.surface import Surface
 from lightsim.scene.records import CameraGeometry, Scene
 from lightsim.scene.stage import DropSet, Face, Stage, StagedLight
-from lightsim.scene.surface import Surface
 
 COLUMNS = 36  # places across the frame that are tried for the petal's cover
 
@@ -142,8 +142,8 @@ def _camera(scene: Scene, stage: Stage) -> dict[str, Any]:
 
 
 def lens_figures(scene: Scene) -> dict[str, Any] | None:
-    """All that follows from the lens train, as `optics.rig` has it; None without one."""
-    return None if scene.lens is None else asdict(rig_figures(lens_train(scene.camera, scene.lens)))
+    """All that follows from the lens train, as `optics.lens_figures` has it; None without one."""
+    return None if scene.lens is None else asdict(train_figures(lens_train(scene.camera, scene.lens)))
 
 
 def movement_figures(scene: Scene, mm_per_px: float) -> dict[str, float] | None:

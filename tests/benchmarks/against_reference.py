@@ -84,7 +84,7 @@ def taken(work: Callable[..., Any], *given: Any) -> tuple[float, Any]:
 def one_picture(scene: Scene, samples: int, seed: int = 0) -> tuple[float, Any]:
     """Seconds for the camera's paths and the flash's light, from nothing, and the layers; the dome's layer,
     which the path tracer does not make either, is not counted."""
-    from lightsim.trace import View
+    from lightsim.tracer import View
 
     elsewhere = replace(scene, lights=(scene.lights[0].moved(angle_deg=20.0),))
     begin, view = taken(lambda: View(scene, samples=samples, seed=seed))
@@ -232,7 +232,7 @@ def growth() -> Found:
 def _first_and_next(scene: Scene, width_px: int = WIDTH_PX) -> Found:
     """Seconds to place things, for the first picture of two tries, and for the light moved by 5 degrees."""
     from lightsim.scene.build import build
-    from lightsim.trace import View
+    from lightsim.tracer import View
 
     placing, stage = taken(lambda: build(scene))
     moved = replace(scene, lights=(scene.lights[0].moved(angle_deg=65.0),))
@@ -271,7 +271,7 @@ def rays() -> Found:
     more; for each end on the petal, dry or wet, one toward the light. embreex searches on one core: its time
     is halved, as if two cores shared the work evenly.
     """
-    from lightsim.trace import View
+    from lightsim.tracer import View
 
     scene = set_up()
     begin, view = taken(lambda: View(scene, samples=SAMPLES))
@@ -321,7 +321,7 @@ def _bare_rays(stage: Any, from_lens: int, others: int) -> float:
 
 def cold() -> Found:
     """Seconds of the command's help, of a process's first picture, and of the one-off compilation."""
-    from lightsim.trace import trace
+    from lightsim.tracer import trace
 
     trace(set_up(), width_px=96, samples=4)
     with tempfile.TemporaryDirectory() as empty:
@@ -358,7 +358,7 @@ def first_picture() -> Found:
     """Seconds from the import to the first picture at 480 x 320, 4 paths a pixel."""
 
     def work() -> None:
-        from lightsim.trace import trace
+        from lightsim.tracer import trace
 
         trace(set_up(), samples=4)
 
@@ -370,10 +370,10 @@ def first_picture() -> Found:
 
 def feel() -> Found:
     """Milliseconds of a light moved in steps, and of a change of power, to the eight-bit picture."""
-    from lightsim.develop.tone import to_srgb8
+    from lightsim.photograph.tone import to_srgb8
+    from lightsim.runs.photographing import photograph
     from lightsim.scene.build import build
-    from lightsim.shoot.take import photograph
-    from lightsim.trace import View
+    from lightsim.tracer import View
 
     scene = replace(set_up(), camera=replace(set_up().camera, diffraction=False))
     found: Found = {}
@@ -383,13 +383,13 @@ def feel() -> Found:
         moves = [1000.0 * taken(view.trace, moved)[0] for moved in _moves(scene)]
         found[f"{samples}"] = {"median_ms": median(moves), "p95_ms": float(np.percentile(moves, 95.0))}
 
-    def developed(changed: Scene) -> None:
+    def exposed(changed: Scene) -> None:
         to_srgb8(photograph(layers, changed, build(changed)))
 
     powers = []
     for i in range(21):
         louder = replace(scene, lights=(replace(scene.lights[0], power=2.0 ** -(1 + i % 4)),))
-        powers.append(1000.0 * taken(developed, louder)[0])
+        powers.append(1000.0 * taken(exposed, louder)[0])
     found["power_ms"] = median(powers[1:])
     return found
 

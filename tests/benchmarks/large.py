@@ -56,7 +56,7 @@ def cost(file: Path, width_px: int) -> Cost:
 
 def main(widths_px: list[int]) -> None:
     """Photograph at every width and print a line for each."""
-    from lightsim.scene.write import save_scene
+    from lightsim.scene.file.write import save_scene
 
     os.environ.setdefault("PYTHONPATH", str(Path(__file__).resolve().parents[2]))
     compile_kernels()

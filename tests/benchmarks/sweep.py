@@ -31,7 +31,7 @@ THREADS = 2
 WIDTH_PX = 960
 QUALITY = "normal"  # 16 samples a pixel
 ANGLES = "0:180:15"
-DEVELOPED = 5  # times that a photograph is developed from one set of layers
+DEVELOPED = 5  # times that a photograph is exposed from one set of layers
 COMMAND = [sys.executable, "-c", "from lightsim.cli import main; main()"]
 
 
@@ -46,7 +46,7 @@ def wet_petal() -> Scene:
 
 def demo() -> Scene:
     """The README's first scene."""
-    from lightsim.scene.read import load_scene
+    from lightsim.scene.file.read import load_scene
 
     scene = load_scene(Path(__file__).resolve().parents[2] / "scenes" / "dewy-petal.toml")
     return replace(scene, camera=replace(scene.camera, width_px=WIDTH_PX))
@@ -70,17 +70,17 @@ def seconds(work: Callable[[], object]) -> float:
 
 def compile_kernels() -> None:
     """A small picture, so that every kernel is compiled and kept."""
-    from lightsim.trace import trace
+    from lightsim.tracer import trace
 
     trace(demo(), width_px=96, samples=4)
 
 
 def steps(name: str) -> dict[str, object]:
-    """Times of the steps in one process: the camera's paths, the first light, further angles, developing."""
+    """Times of the steps in one process: the camera's paths, the first light, further angles, exposing."""
+    from lightsim.runs.quality import samples_of
+    from lightsim.runs.steps import expose
     from lightsim.scene.build import build
-    from lightsim.shoot.front import develop
-    from lightsim.shoot.quality import samples_of
-    from lightsim.trace import View
+    from lightsim.tracer import View
 
     scene = SETS[name]()
     moved = [
@@ -93,14 +93,14 @@ def steps(name: str) -> dict[str, object]:
     layers = view.trace(moved[0])
     first = perf_counter() - start
     further = [seconds(lambda one=one: view.trace(one)) for one in moved[1:]]  # type: ignore[misc]
-    developed = [seconds(lambda: develop(layers, scene)) for _ in range(DEVELOPED)]
+    exposed = [seconds(lambda: expose(layers, scene)) for _ in range(DEVELOPED)]
     return {
         "drops": len(build(scene).drops),
         "triangles": len(build(scene).petal.faces),
         "paths": paths,
         "first": first,
         "further": further,
-        "develop": developed,
+        "expose": exposed,
         "memory": in_kb(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss),
     }
 
@@ -113,7 +113,7 @@ def in_a_fresh_process(*step: str) -> dict[str, object]:
 
 def whole_sweep(name: str) -> tuple[float, float, int]:
     """Seconds from the command's start to the sheet on disk and to all files, and peak memory (kB)."""
-    from lightsim.scene.write import save_scene
+    from lightsim.scene.file.write import save_scene
 
     with tempfile.TemporaryDirectory() as folder:
         file, out = save_scene(SETS[name](), Path(folder) / "wet-petal.toml"), Path(folder) / "out"
@@ -150,11 +150,11 @@ def table(name: str, found: dict, sheet_s: float, sweep_s: float, sweep_kb: int)
             f"{max(found['further']):.2f} s",
         ),
         ("    median as a share of the first frame", f"{100.0 * share:.0f} %"),
-        ("developing again, nothing traced (median)", f"{1000.0 * median(found['develop']):.0f} ms"),
+        ("exposing again, nothing traced (median)", f"{1000.0 * median(found['expose']):.0f} ms"),
         (f"sweep of {count} angles, start to sheet on disk", f"{sheet_s:.1f} s"),
         ("    to chart, animation and all files", f"{sweep_s:.1f} s"),
         ("peak memory: sweep from start to files", f"{sweep_kb / 1024:.0f} MiB"),
-        ("peak memory: tracing and developing alone", f"{found['memory'] / 1024:.0f} MiB"),
+        ("peak memory: tracing and exposing alone", f"{found['memory'] / 1024:.0f} MiB"),
     ]
     title = f"{name}: {found['drops']} drops, {found['triangles']:,} triangles"
     made = Table(title=title, title_justify="left")

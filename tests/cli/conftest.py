@@ -6,7 +6,7 @@ import pytest
 from click.testing import CliRunner
 
 from lightsim.cli import main
-from tests.shoot.conftest import tracer
+from tests.runs.conftest import tracer
 
 __all__ = ["tracer"]
 

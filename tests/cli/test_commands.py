@@ -14,9 +14,10 @@ from PIL import Image
 import lightsim
 from lightsim.cli import main
 from lightsim.cli.common import QUALITIES
-from lightsim.shoot import large, limits
+from lightsim.runs import large_picture as large
+from lightsim.runs import limits
 
-COMMANDS = ("new", "check", "preview", "sweep", "compare", "rig", "exposure", "plan")
+COMMANDS = ("new", "check", "preview", "sweep", "compare", "lens", "exposure", "plan")
 
 
 def picture(path):
@@ -61,7 +62,7 @@ def test_the_version_is_told(run):
 
 
 def test_the_quality_words_are_the_tracer_s():
-    assert tuple(lightsim.trace.QUALITY) == QUALITIES
+    assert tuple(lightsim.tracer.QUALITY) == QUALITIES
 
 
 def test_an_unknown_option_is_a_usage_error(run):
@@ -74,7 +75,7 @@ def test_an_unknown_option_is_a_usage_error(run):
         (("exposure", "x.toml", "--solve", "foo"), "'foo' is not one of 'power', 'distance'"),
         (("plan", "x.toml", "--quality", "best"), "'best' is not one of 'draft', 'normal', 'final'"),
         (("sweep", "x.toml", "--width", "abc"), "'abc' is not a valid integer"),
-        (("rig",), "Missing argument 'SCENE'"),
+        (("lens",), "Missing argument 'SCENE'"),
     ],
 )
 def test_a_mistaken_option_gets_one_line(run, folder, words, told):
@@ -93,8 +94,8 @@ def test_a_mistaken_option_gets_one_line(run, folder, words, told):
         (("exposure", "--shutter", "abc"), "--shutter: found 'abc', allowed 1e-06 to 3600 s, as 1/125"),
         (("exposure", "--power", "2"), "--power: found 2, allowed 0.0005 to 1, as 1/16 or 1/16 + 1/3"),
         (("exposure", "-o", "c.pdf"), "c.pdf: found the ending '.pdf', allowed .png, .jpg, .jpeg"),
-        (("rig", "--extension", "36"), "--extension: found 36, allowed with a [lens] section only"),
-        (("rig", "--f-number", "0.1"), "--f-number: found 0.1, allowed 0.5 to 1000, as 22 or f/22"),
+        (("lens", "--extension", "36"), "--extension: found 36, allowed with a [lens] section only"),
+        (("lens", "--f-number", "0.1"), "--f-number: found 0.1, allowed 0.5 to 1000, as 22 or f/22"),
         (("plan", "-o", "a.jpg"), "a.jpg: found the ending '.jpg', allowed .png, .pdf"),
     ],
 )
@@ -129,7 +130,7 @@ def test_new_needs_a_folder_that_is_there(run, folder):
         ("preview",),
         ("sweep",),
         ("compare", "--angles", "1,2"),
-        ("rig",),
+        ("lens",),
         ("exposure",),
         ("plan",),
     ],
@@ -179,7 +180,7 @@ def test_preview_s_picture_is_of_the_kind_that_its_name_says(run, folder, tracer
 
 
 def test_preview_writes_linear_layers_for_whoever_computes_on(run, folder, tracer):
-    from lightsim.present.files import read_layers_npz
+    from lightsim.report.files.formats import read_layers_npz
 
     assert run("preview", "my-set.toml", "-o", "layers.npz").exit_code == 0
     layers = read_layers_npz("layers.npz")
@@ -518,7 +519,7 @@ def test_compare_refuses_in_one_sentence(run, folder, tracer, words, sentence):
 
 
 def test_a_full_disk_gets_one_sentence(run, folder, tracer, monkeypatch):
-    from lightsim.shoot import kept
+    from lightsim.runs.sweep import frame_store as kept
 
     def full(*arguments, **options):
         raise OSError(28, "No space left on device", "out/frames/angle-000.png")
@@ -531,8 +532,8 @@ def test_too_little_memory_in_the_middle_gets_one_sentence(run, folder, tracer, 
     def short(*arguments, **options):
         raise MemoryError
 
-    monkeypatch.setattr(lightsim.trace, "View", short)
-    monkeypatch.setattr(lightsim.trace, "trace", short)
+    monkeypatch.setattr(lightsim.tracer, "View", short)
+    monkeypatch.setattr(lightsim.tracer, "trace", short)
     refused(
         run("preview", "my-set.toml"), "found too little memory for the picture, allowed a smaller --width"
     )
@@ -542,7 +543,7 @@ def test_too_little_memory_for_developing_a_frame_gets_one_sentence(run, folder,
     def short(*arguments, **options):
         raise MemoryError
 
-    monkeypatch.setattr("lightsim.shoot.work.make_frame", short)
+    monkeypatch.setattr("lightsim.runs.sweep.execution.make_frame", short)
     refused(
         run("sweep", "my-set.toml", "--angles", "0,90"),
         "found too little memory for the picture, allowed a smaller --width",
@@ -550,7 +551,7 @@ def test_too_little_memory_for_developing_a_frame_gets_one_sentence(run, folder,
 
 
 def test_a_first_run_says_that_it_compiles(run, folder, tracer, monkeypatch):
-    monkeypatch.setattr(lightsim.trace, "compiled", lambda: False)
+    monkeypatch.setattr(lightsim.tracer, "compiled", lambda: False)
     result = run("preview", "my-set.toml")
     assert result.stderr == "compiling the renderer, once on this machine; this takes about a minute\n"
     assert run("preview", "my-set.toml", "--quiet").stderr == ""
@@ -560,7 +561,7 @@ def test_a_bug_is_not_dressed_up_as_the_user_s_mistake(run, folder, tracer, monk
     def broken(*arguments, **options):
         raise ZeroDivisionError
 
-    monkeypatch.setattr(lightsim.trace, "trace", broken)
+    monkeypatch.setattr(lightsim.tracer, "trace", broken)
     result = run("preview", "my-set.toml")
     assert isinstance(result.exception, ZeroDivisionError)
 
@@ -576,7 +577,7 @@ def test_an_interruption_while_the_sheet_is_made_keeps_all_frames(run, folder, t
     def stop(*arguments, **options):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("lightsim.present.chart.save_chart", stop)
+    monkeypatch.setattr("lightsim.report.chart.sweep_chart.save_chart", stop)
     result = run("sweep", "my-set.toml", "--angles", "0,90", "-o", "out")
     assert result.exit_code == 130
     assert result.stderr == (

@@ -1,4 +1,4 @@
-"""`lightsim rig` and `lightsim exposure` through click's runner: what they print, write and refuse."""
+"""`lightsim lens` and `lightsim exposure` through click's runner: what they print, write and refuse."""
 
 from __future__ import annotations
 
@@ -61,15 +61,15 @@ def refused(result, sentence):
     assert (result.exit_code, result.stdout) == (2, "")
 
 
-@pytest.mark.parametrize("command", ["rig", "exposure"])
+@pytest.mark.parametrize("command", ["lens", "exposure"])
 def test_help_holds_an_example(run, command):
     result = run(command, "--help")
     assert result.exit_code == 0
     assert f"  lightsim {command} my-set.toml" in result.output
 
 
-def test_rig_prints_all_figures_with_units(run, lens_set):
-    result = run("rig", "lens.toml")
+def test_lens_prints_all_figures_with_units(run, lens_set):
+    result = run("lens", "lens.toml")
     assert result.exit_code == 0
     for words in (
         "1.50 : 1",
@@ -84,9 +84,9 @@ def test_rig_prints_all_figures_with_units(run, lens_set):
     assert "50 mm of tubes" in result.stdout
 
 
-def test_rig_s_numbers_by_hand(run, lens_set):
+def test_lens_s_numbers_by_hand(run, lens_set):
     """Thin lens (Hecht, Optics, ch. 5): m = 1 + 50/100, u = f (1 + 1/m), N_eff = N (1 + m)."""
-    found = told(run, "rig", "lens.toml")
+    found = told(run, "lens", "lens.toml")
     assert found["magnification"] == pytest.approx(1.5)
     assert found["subject_distance_mm"] == pytest.approx(166.6667, abs=1e-3)
     assert found["effective_f_number"] == pytest.approx(20.0)
@@ -95,20 +95,20 @@ def test_rig_s_numbers_by_hand(run, lens_set):
     assert found["framed_by"] == "lens train"
 
 
-def test_rig_tries_another_value_beside_the_file_s(run, lens_set):
+def test_lens_tries_another_value_beside_the_file_s(run, lens_set):
     before = (lens_set / "lens.toml").read_text()
-    found = told(run, "rig", "lens.toml", "--extension", "0", "--f-number", "f/16")
+    found = told(run, "lens", "lens.toml", "--extension", "0", "--f-number", "f/16")
     assert (found["magnification"], found["effective_f_number"]) == pytest.approx((1.0, 32.0))
     assert found["as_in_file"]["magnification"] == pytest.approx(1.5)
     assert (lens_set / "lens.toml").read_text() == before
-    assert "in the file" in run("rig", "lens.toml", "--close-up", "5").stdout
+    assert "in the file" in run("lens", "lens.toml", "--close-up", "5").stdout
 
 
-def test_rig_of_a_field_width_says_what_it_supposes(run, folder):
-    found = told(run, "rig", "my-set.toml")
+def test_lens_of_a_field_width_says_what_it_supposes(run, folder):
+    found = told(run, "lens", "my-set.toml")
     assert found["framed_by"] == "field width"
     assert "thin lens" in found["model"]
-    assert "no [lens]" in run("rig", "my-set.toml").stdout
+    assert "no [lens]" in run("lens", "my-set.toml").stdout
 
 
 @pytest.mark.parametrize(
@@ -119,19 +119,19 @@ def test_rig_of_a_field_width_says_what_it_supposes(run, folder):
         (("--close-up", "1000"), "--close-up: found 1000, allowed 0 to 100 dioptres"),
     ],
 )
-def test_rig_refuses_in_one_sentence(run, lens_set, words, sentence):
-    refused(run("rig", "lens.toml", *words), sentence)
+def test_lens_refuses_in_one_sentence(run, lens_set, words, sentence):
+    refused(run("lens", "lens.toml", *words), sentence)
 
 
-def test_rig_refuses_a_lens_option_without_a_lens(run, folder):
-    result = run("rig", "my-set.toml", "--extension", "36")
+def test_lens_refuses_a_lens_option_without_a_lens(run, folder):
+    result = run("lens", "my-set.toml", "--extension", "36")
     refused(result, "--extension: found 36, allowed with a [lens] section only")
 
 
-def test_rig_refuses_a_train_that_cannot_be(run, lens_set):
+def test_lens_refuses_a_train_that_cannot_be(run, lens_set):
     text = LENS_SET.replace("[lens]\n", "[lens]\nnative_working_distance_mm = 20.0\n")
     (lens_set / "short.toml").write_text(text)
-    result = run("rig", "short.toml", "--extension", "300")
+    result = run("lens", "short.toml", "--extension", "300")
     assert result.exit_code == 2
     assert result.stderr.count("\n") == 1
     assert "the subject would be inside the lens" in result.stderr

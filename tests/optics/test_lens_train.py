@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from lightsim.errors import SceneError
 from lightsim.optics.airy import object_aperture
 from lightsim.optics.depth import sharpest_effective_f_number
-from lightsim.optics.lens import LensTrain
+from lightsim.optics.lens_figures import lens_contrast, sharpest_f_number, train_figures
 from lightsim.optics.lens_forms import (
     close_up_focal_length_mm,
     close_up_magnification,
@@ -21,7 +21,7 @@ from lightsim.optics.lens_forms import (
     extension_stops,
     reversed_effective_f_number,
 )
-from lightsim.optics.rig import lens_contrast, rig_figures, sharpest_f_number
+from lightsim.optics.lens_train import LensTrain
 from lightsim.scene.records import CameraGeometry
 
 
@@ -91,7 +91,7 @@ def test_focal_length_that_shrinks_close_up():
     assert train.magnification == pytest.approx(1 + 25 / 75)
     bare = LensTrain(focal_length_mm=100, focal_length_close_mm=75)
     assert bare.subject_distance_mm == pytest.approx(150)
-    assert "closest focus given" in rig_figures(bare).model
+    assert "closest focus given" in train_figures(bare).model
 
 
 def test_working_distance_from_the_glass():
@@ -146,7 +146,7 @@ def test_more_extension_means_larger_nearer_darker(native, tube, more):
 def test_figures_of_a_life_size_set():
     # f/16 at life size, 0.03 mm circle: N_eff 32, depth 1.92 mm, Airy disc 42.93 um at 550 nm, cut-off
     # 56.82 per mm.
-    figures = rig_figures(LensTrain(f_number=16, circle_mm=0.03))
+    figures = train_figures(LensTrain(f_number=16, circle_mm=0.03))
     assert figures.effective_f_number == pytest.approx(32)
     assert figures.depth_of_field_approximate_mm == pytest.approx(1.92, abs=1e-5)
     assert figures.depth_of_field_mm == pytest.approx(1.92, abs=1e-3)
@@ -159,7 +159,7 @@ def test_figures_of_a_life_size_set():
 
 
 def test_pixels_limit_a_wide_aperture():
-    figures = rig_figures(LensTrain(f_number=2.8, native_magnification=0.1))
+    figures = train_figures(LensTrain(f_number=2.8, native_magnification=0.1))
     assert figures.limited_by == "pixels"
     assert figures.resolved_detail_um == pytest.approx(2 * figures.subject_pixel_um)
 
@@ -167,7 +167,7 @@ def test_pixels_limit_a_wide_aperture():
 def test_contrast_of_a_lens():
     lens = LensTrain(f_number=16, sensor_px=(6000, 4000))
     # In focus: diffraction at half the cut-off, 0.391 (Goodman), times the 6 um pixel's sinc.
-    half = rig_figures(lens).cut_off_per_mm / 2
+    half = train_figures(lens).cut_off_per_mm / 2
     assert lens_contrast(lens, half) == pytest.approx(0.3910022 * np.sinc(half * 0.006), abs=1e-6)
     # At the end of the depth of field the disc is the circle of confusion: no contrast at 1.22 / circle
     # (Hecht, ch. 10).

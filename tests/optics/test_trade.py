@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from lightsim.optics.barrel import hidden_share
 from lightsim.optics.exposure import illuminance_of_ev100
 from lightsim.optics.flash import flash_marked_f_number, flash_power
-from lightsim.optics.lens import LensTrain
+from lightsim.optics.lens_figures import sharpest_f_number
+from lightsim.optics.lens_train import LensTrain
 from lightsim.optics.marks import F_NUMBERS, FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES
 from lightsim.optics.radiometry import inverse_square_share
-from lightsim.optics.rig import sharpest_f_number
 from lightsim.optics.stopping import at_stop, pixel_limited_f_number
 from lightsim.optics.trade import (
     FLASH,

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from lightsim.scene.read import load_scene
+from lightsim.scene.file.read import load_scene
 from lightsim.scene.records import Ambient, Card, Diffuser, Drops, Focus, Light, Petal, PlacedDrop, Scene
 from tests.reference.compare import without_gloss
-from tests.trace.sets import lamp, one_drop, plain_petal, simple
+from tests.tracer.sets import lamp, one_drop, plain_petal, simple
 
 SCENES = Path(__file__).parents[2] / "scenes"
 

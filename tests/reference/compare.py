@@ -13,7 +13,7 @@ from scipy.stats import t as student
 from lightsim.picture import Layers, Maps, luminance
 from lightsim.scene.build import build
 from lightsim.scene.records import Scene
-from lightsim.trace import trace
+from lightsim.tracer import trace
 from tests.reference import variant
 
 VARIANT = variant.choose()

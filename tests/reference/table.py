@@ -45,7 +45,7 @@ def measured(case: Case, effort: Effort) -> dict[str, Any]:
 def _setting(effort: Effort) -> dict[str, Any]:
     import mitsuba
 
-    from lightsim.trace.kernels.jit import sources_digest
+    from lightsim.tracer.kernels.jit import sources_digest
 
     return {
         "date": datetime.now(UTC).date().isoformat(),

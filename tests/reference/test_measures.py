@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from lightsim.measure.frame import measure
-from lightsim.measure.records import FrameMeasures
+from lightsim.measures.frame_measures import measure
+from lightsim.measures.records import FrameMeasures
 from lightsim.picture import Layers, Photograph
 from tests.reference.cases import SIDE, SOFT, Case, seen
 from tests.reference.compare import RARE, Agreement, Effort, rendered_by_both
-from tests.trace.sets import one_drop, plain_petal, simple
+from tests.tracer.sets import one_drop, plain_petal, simple
 
 # A path tracer follows one path in fifty into a mirror image, and finds gathered light by chance: many paths
 # are needed for even highlights, and for a shadow's median that noise does not lower.

@@ -6,7 +6,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from lightsim.scene.layout import Slot, slots
+from lightsim.scene.file.layout import Slot, slots
 from lightsim.scene.records import (
     Ambient,
     Backdrop,

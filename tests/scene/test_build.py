@@ -9,7 +9,7 @@ import trimesh
 from lightsim.errors import SceneError
 from lightsim.scene.build import build, output
 from lightsim.scene.camera import camera_geometry, up_in_picture
-from lightsim.scene.pose import drop_front
+from lightsim.scene.petal.pose import drop_front
 from lightsim.scene.records import (
     Ambient,
     Backdrop,

@@ -8,7 +8,7 @@ import trimesh
 
 from lightsim.scene.build import build
 from lightsim.scene.describe import describe, warnings
-from lightsim.scene.read import load_scene
+from lightsim.scene.file.read import load_scene
 from tests.scene.flower import flower
 
 SCENES = Path(__file__).parents[2] / "scenes"

@@ -10,11 +10,11 @@ from scipy.integrate import dblquad
 from scipy.spatial import cKDTree
 
 from lightsim.errors import SceneError
-from lightsim.scene.crowd import Crowd, Standing
-from lightsim.scene.drops import place_drops
-from lightsim.scene.petal import petal_sheet
+from lightsim.scene.drops.crowd import Crowd, Standing
+from lightsim.scene.drops.placing import place_drops
+from lightsim.scene.petal.shape import petal_sheet
+from lightsim.scene.petal.surface import Surface, edge_of_front
 from lightsim.scene.records import Drops, Petal, PlacedDrop
-from lightsim.scene.surface import Surface, edge_of_front
 
 SMOOTH = {"veins": 0, "relief_mm": 0.0}
 
@@ -259,7 +259,7 @@ def test_a_crowd_finds_whatever_is_in_the_way():
 def test_below_finds_the_foremost_of_several_layers():
     import trimesh
 
-    from lightsim.scene.mesh import facing_front
+    from lightsim.scene.petal.mesh_file import facing_front
     from lightsim.scene.stage import PetalMesh
 
     ball = trimesh.creation.icosphere(subdivisions=3, radius=2.0)

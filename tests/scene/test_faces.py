@@ -117,7 +117,7 @@ def test_points_on_a_face_fill_it(shape):
 
 @given(st.floats(0, 90), st.floats(0, 12), st.floats(-360, 360))
 def test_the_pose_turns_then_leans(tilt, clock, turn):
-    from lightsim.scene.pose import turned_and_tilted
+    from lightsim.scene.petal.pose import turned_and_tilted
     from lightsim.scene.records import Petal
 
     found = turned_and_tilted(Petal(tilt_deg=tilt, tilt_clock=clock, turn_deg=turn))
@@ -129,7 +129,7 @@ def test_the_pose_turns_then_leans(tilt, clock, turn):
 
 
 def test_the_side_at_the_tilts_clock_position_goes_back():
-    from lightsim.scene.pose import turned_and_tilted
+    from lightsim.scene.petal.pose import turned_and_tilted
     from lightsim.scene.records import Petal
 
     lean = turned_and_tilted(Petal(tilt_deg=30.0, tilt_clock=3.0))

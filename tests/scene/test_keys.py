@@ -4,10 +4,10 @@ from dataclasses import fields
 
 import pytest
 
-from lightsim.scene.keys import KEYS, SECTIONS
-from lightsim.scene.layout import NOT_IN_FILE, describe_keys, sections, slots
+from lightsim.scene.file.keys import KEYS, SECTIONS
+from lightsim.scene.file.layout import NOT_IN_FILE, describe_keys, sections, slots
+from lightsim.scene.file.values import converted
 from lightsim.scene.records import Scene
-from lightsim.scene.values import converted
 
 
 @pytest.mark.parametrize("record", KEYS, ids=lambda record: record.__name__)

@@ -9,10 +9,10 @@ from scipy.spatial.transform import Rotation
 
 from lightsim.errors import SceneError
 from lightsim.scene.build import build
-from lightsim.scene.mesh import facing_front, petal_from_file, rotation, smooth_normals, tinted
+from lightsim.scene.petal.mesh_file import facing_front, petal_from_file, rotation, smooth_normals, tinted
+from lightsim.scene.petal.split import split_long_edges
+from lightsim.scene.petal.texture import linear_from_bytes, sampled
 from lightsim.scene.records import Camera, Drops, Petal, Scene
-from lightsim.scene.split import split_long_edges
-from lightsim.scene.texture import linear_from_bytes, sampled
 
 KINDS = ("ply", "obj", "stl", "glb")
 

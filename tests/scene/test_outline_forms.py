@@ -5,8 +5,8 @@ import pytest
 from scipy.integrate import dblquad, quad
 from scipy.optimize import minimize_scalar
 
-from lightsim.scene.forms import FORMS
-from lightsim.scene.outline import (
+from lightsim.scene.petal.forms import FORMS
+from lightsim.scene.petal.outline import (
     FOOT,
     WIDEST,
     flat_mesh,
@@ -14,7 +14,7 @@ from lightsim.scene.outline import (
     outline_area_mm2,
     triangles_needed,
 )
-from lightsim.scene.petal import petal_sheet
+from lightsim.scene.petal.shape import petal_sheet
 from lightsim.scene.records import Petal
 
 SMOOTH = {"veins": 0, "relief_mm": 0.0}

@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lightsim.scene.petal import _form_height, petal_sheet
+from lightsim.scene.petal.shape import _form_height, petal_sheet
+from lightsim.scene.petal.veins import vein_relief
+from lightsim.scene.petal.wrinkles import flecks, skin_relief
 from lightsim.scene.records import Petal
-from lightsim.scene.veins import vein_relief
-from lightsim.scene.wrinkles import flecks, skin_relief
 
 FINE = Petal(mesh_spacing_mm=0.1, relief_mm=0.05, curl=0.3)
 

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from lightsim.errors import SceneError
-from lightsim.scene.check import check_scene
-from lightsim.scene.read import load_scene, scene_from_dict
+from lightsim.scene.file.check import check_scene
+from lightsim.scene.file.read import load_scene, scene_from_dict
 from lightsim.scene.records import Ambient, Backdrop, Exposure, Light, Petal, Scene
 
 LIGHT = {"guide_number_m": 20.0}

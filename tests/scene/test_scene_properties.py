@@ -8,10 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lightsim.errors import SceneError
-from lightsim.scene.check import check_scene
-from lightsim.scene.layout import sections, slots
-from lightsim.scene.read import scene_from_dict
-from lightsim.scene.write import scene_to_toml
+from lightsim.scene.file.check import check_scene
+from lightsim.scene.file.layout import sections, slots
+from lightsim.scene.file.read import scene_from_dict
+from lightsim.scene.file.write import scene_to_toml
 from tests.scene.tables import scene_tables
 
 PLAIN = [

@@ -7,11 +7,11 @@ import tomllib
 import pytest
 
 from lightsim.errors import OutputError
-from lightsim.scene.layout import sections, slots
-from lightsim.scene.read import load_scene, scene_from_dict
+from lightsim.scene.file.layout import sections, slots
+from lightsim.scene.file.read import load_scene, scene_from_dict
+from lightsim.scene.file.template import template_scene, template_text
+from lightsim.scene.file.write import save_scene, scene_to_toml
 from lightsim.scene.records import Exposure, Light, Petal, Scene
-from lightsim.scene.template import template_scene, template_text
-from lightsim.scene.write import save_scene, scene_to_toml
 
 
 def test_marks_are_written_as_they_stand_on_the_dial():

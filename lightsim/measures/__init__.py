@@ -1,0 +1,27 @@
+"""A photograph, simulated or real -> numbers with units, and a reason for each that cannot be had."""
+
+from lightsim.measures.differences import differences
+from lightsim.measures.drop_choice import choose_reference
+from lightsim.measures.find_drops import find_drops
+from lightsim.measures.frame_measures import measure
+from lightsim.measures.glossary import MEASURES, SCHEMA_VERSION, as_rows, drop_rows, frame_row
+from lightsim.measures.read_photograph import read_photograph
+from lightsim.measures.real_photograph import measure_photograph
+from lightsim.measures.records import DropMeasures, FrameMeasures, stops
+
+__all__ = [
+    "MEASURES",
+    "SCHEMA_VERSION",
+    "DropMeasures",
+    "FrameMeasures",
+    "as_rows",
+    "choose_reference",
+    "differences",
+    "drop_rows",
+    "find_drops",
+    "frame_row",
+    "measure",
+    "measure_photograph",
+    "read_photograph",
+    "stops",
+]

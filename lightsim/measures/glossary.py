@@ -1,0 +1,105 @@
+"""What each measure is, and measures as flat rows for tables and files."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from typing import Any
+
+from lightsim.measures.records import DropMeasures, FrameMeasures
+
+SCHEMA_VERSION = 1
+
+# key: (unit, description)
+FRAME: dict[str, tuple[str, str]] = {
+    "contrast_ratio": ("ratio", "bare petal lit by the key : bare petal in its shadow, median luminances"),
+    "contrast_stops": ("stops", "the same in stops"),
+    "percentile_ratio": ("ratio", "95th : 5th percentile of luminance over the whole picture"),
+    "percentile_stops": ("stops", "the same in stops"),
+    "rms_contrast": ("1", "standard deviation of luminance, saturation being 1 (Peli 1990)"),
+    "rms_contrast_stops": ("stops", "standard deviation of luminance in stops, at most 12 below saturation"),
+    "lighting_ratio": ("ratio", "(key + fill) : fill on the same bare petal lit by the key (metered sides)"),
+    "lighting_stops": ("stops", "the same in stops"),
+    "clipped_share": ("share", "pixels with any channel at the sensor's limit"),
+    "petal_mean": ("1", "mean luminance of the bare petal; 0.18 is the mid-tone"),
+    "drops_measured": ("count", "drops wholly in the frame, in focus and large enough"),
+    "reference_drop": ("index", "the drop shown enlarged"),
+}
+
+DROP: dict[str, tuple[str, str]] = {
+    "drop": ("index", "the drop's number on the set, from 0"),
+    "centre_x_px": ("px", "column of the drop's centre; pixel centres are at .5"),
+    "centre_y_px": ("px", "row of the drop's centre, from the top"),
+    "radius_px": ("px", "radius of the drop's disc"),
+    "measurable": ("yes/no", "wholly in the frame, in focus, large enough and not hidden"),
+    "highlight_disc_share": ("share", "area of the highlight / area of the drop's disc"),
+    "highlight_area_mm2": ("mm2", "area of the highlight"),
+    "highlight_area_px": ("px2", "area of the highlight"),
+    "highlight_long_mm": ("mm", "long axis of the ellipse with the highlight's second moments"),
+    "highlight_short_mm": ("mm", "its short axis"),
+    "highlight_aspect": ("ratio", "long axis / short axis"),
+    "highlight_orientation_deg": ("deg", "direction of the long axis, counter-clockwise from the right"),
+    "highlight_place_share": ("share", "distance of the highlight from the drop's centre / radius"),
+    "highlight_clock": ("clock", "clock position of the highlight in the drop"),
+    "highlight_stops_above_petal": (
+        "stops",
+        "brightest part of the highlight above the petal beside it",
+    ),
+    "highlight_stops_at_least": ("yes/no", "the highlight is clipped, so its stops are a lower limit"),
+    "highlight_clipped_share": ("share", "part of the highlight with any channel at the sensor's limit"),
+    "highlight_edge_width_mm": ("mm", "10 % to 90 % rise of the highlight's edge, the pixel's own included"),
+    "caustic_stops_above_petal": ("stops", "brightest gathered light above the petal beside the drop"),
+    "caustic_place_share": ("share", "distance of the gathered light from the drop's centre / radius"),
+    "caustic_clock": ("clock", "clock position of the gathered light"),
+    "shadow_clock": ("clock", "clock position toward which the drop's shadow falls"),
+    "shadow_length_mm": ("mm", "length of the shadow beyond the drop's rim, as it looks in the picture"),
+}
+
+
+def _over_drops() -> dict[str, tuple[str, str]]:
+    """Entries of the medians and spreads, from those of the drops."""
+    entries = {}
+    for f in fields(FrameMeasures):
+        key, _, kind = f.name.rpartition("_")
+        if kind in ("median", "spread"):
+            unit, text = DROP[key]
+            what = "median over the drops" if kind == "median" else "half the 16th to 84th percentile range"
+            entries[f.name] = ("hours" if unit == "clock" and kind == "spread" else unit, f"{text}: {what}")
+    return entries
+
+
+FRAME |= _over_drops()
+MEASURES: dict[str, tuple[str, str]] = {**FRAME, **DROP}
+
+
+def frame_row(measures: FrameMeasures, **context: Any) -> dict[str, Any]:
+    """One photograph as a flat row: schema version, context (the varied setting), every measure, reasons.
+
+    Empty numbers are None; `missing` says why in one text, "" when nothing is.
+    """
+    numbers = {key: getattr(measures, key) for key in FRAME}
+    return {"schema_version": SCHEMA_VERSION, **context, **numbers, "missing": reasons_text(measures.missing)}
+
+
+def drop_rows(measures: FrameMeasures, **context: Any) -> list[dict[str, Any]]:
+    """Every drop of a photograph as a flat row, in the order of the set."""
+    return [{"schema_version": SCHEMA_VERSION, **context, **_drop_numbers(drop)} for drop in measures.drops]
+
+
+def _drop_numbers(drop: DropMeasures) -> dict[str, Any]:
+    placed = {"drop": drop.drop, "centre_x_px": drop.centre_px[0], "centre_y_px": drop.centre_px[1]}
+    numbers = {key: getattr(drop, key) for key in DROP if key not in placed}
+    reasons = reasons_text(drop.missing) if drop.measurable else next(iter(drop.missing.values()))
+    return {**placed, **numbers, "missing": reasons}
+
+
+def as_rows(measures: FrameMeasures, **context: Any) -> list[dict[str, Any]]:
+    """The photograph's row, then those of its drops."""
+    return [frame_row(measures, **context), *drop_rows(measures, **context)]
+
+
+def reasons_text(missing: Any) -> str:
+    """Reasons as one text, each followed by the numbers that it empties: "no petal: a, b | dark: c"."""
+    by_reason: dict[str, list[str]] = {}
+    for key, reason in missing.items():
+        by_reason.setdefault(reason, []).append(key)
+    return " | ".join(f"{reason}: {', '.join(keys)}" for reason, keys in by_reason.items())

@@ -1,0 +1,64 @@
+"""Real photographs, measured with the same yardstick as simulated ones."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from lightsim.errors import PictureError
+from lightsim.measures.contrast import measure_contrast
+from lightsim.measures.frame_measures import measure_drops, summed_up
+from lightsim.measures.read_photograph import checked_scale
+from lightsim.measures.records import FrameMeasures
+from lightsim.measures.window import Frame
+from lightsim.picture import DropsSeen, Photograph
+
+
+def measure_photograph(
+    image: Photograph | ArrayLike,
+    mm_per_px: float | None = None,
+    drops: Sequence[tuple[float, float, float]] | None = None,
+    *,
+    light_clock: float | None = None,
+) -> FrameMeasures:
+    """The measures that a picture alone can give.
+
+    Parameters
+    ----------
+    image : a photograph that was read, or (h, w, 3) or (h, w) linear values, 1 being white.
+    mm_per_px : size of a pixel at the subject, for lengths in mm; a photograph's own when None.
+    drops : (column, row, radius) of each drop's disc in pixels, pixel centres at .5; see `find_drops`.
+    light_clock : where the light stood; helps to tell the highlight from the gathered light opposite to it.
+
+    A highlight is the brightest patch of a disc, a stop or more above it; when it is clipped, its stops are a
+    lower limit and are marked so.
+    """
+    photo = _as_photograph(image, mm_per_px)
+    seen = None if drops is None else _seen(drops, photo.mm_per_px)
+    frame = Frame.of(photo, light_clock=light_clock)
+    records = () if seen is None else measure_drops(frame, seen)
+    return summed_up(photo, measure_contrast(frame), records, seen, None)
+
+
+def _as_photograph(image: Photograph | ArrayLike, mm_per_px: float | None) -> Photograph:
+    if isinstance(image, Photograph):
+        photo = replace(image, glint=None, lit=None, maps=None)
+        return photo if mm_per_px is None else replace(photo, mm_per_px=checked_scale(mm_per_px))
+    linear = np.asarray(image, dtype=np.float32)
+    if linear.ndim == 2:
+        linear = np.repeat(linear[..., None], 3, axis=-1)
+    if linear.ndim != 3 or linear.shape[-1] != 3 or linear.size == 0:
+        raise PictureError(
+            f"a picture of shape {linear.shape}; (height, width, 3) or (height, width) is needed"
+        )
+    return Photograph(linear, checked_scale(mm_per_px))
+
+
+def _seen(drops: Sequence[tuple[float, float, float]], mm_per_px: float) -> DropsSeen:
+    table = np.asarray(drops, dtype=float).reshape(-1, 3)
+    if not np.isfinite(table).all() or (table[:, 2] <= 0.0).any():
+        raise PictureError("drops: each is (column, row, radius) in pixels, finite, with a radius above 0")
+    return DropsSeen(table[:, :2], table[:, 2], np.zeros(len(table)), table[:, 2] * mm_per_px)

@@ -1,0 +1,93 @@
+"""Over all drops of a photograph: medians, spreads, and why a median is empty."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+
+import numpy as np
+
+from lightsim.measures.clock import circular_deviations, circular_median
+from lightsim.measures.drop_choice import CUT, DROP_IS, OUTSIDE
+from lightsim.measures.highlight import Found
+from lightsim.measures.records import DropMeasures
+
+WITH_SPREAD = (
+    "highlight_disc_share",
+    "highlight_long_mm",
+    "highlight_short_mm",
+    "highlight_aspect",
+    "highlight_place_share",
+    "highlight_clock",
+    "highlight_stops_above_petal",
+)
+MEDIAN_ONLY = (
+    "highlight_clipped_share",
+    "highlight_edge_width_mm",
+    "caustic_stops_above_petal",
+    "caustic_place_share",
+    "shadow_clock",
+    "shadow_length_mm",
+)
+NOT_KNOWN = "no drops in the picture are known"
+NONE_THERE = "no drops in the picture"
+
+
+def spread_of(values: np.ndarray) -> float:
+    """Half the distance between the 16th and the 84th percentile: one standard deviation of a bell curve."""
+    low, high = np.percentile(values, (16.0, 84.0))
+    return float(high - low) / 2.0
+
+
+def middle_and_spread(key: str, values: Sequence[float]) -> tuple[float, float]:
+    """Median and spread, round the dial for clock positions."""
+    if key.endswith("_clock"):
+        middle = circular_median(values)
+        return middle, spread_of(circular_deviations(values, middle))
+    numbers = np.asarray(values, dtype=float)
+    return float(np.median(numbers)), spread_of(numbers)
+
+
+def summarise(drops: Sequence[DropMeasures], no_drops: str) -> Found:
+    """Medians and spreads under the names of FrameMeasures, and the reasons for the empty ones.
+
+    no_drops : the reason when there are none.
+    """
+    values: dict[str, float] = {}
+    missing: dict[str, str] = {}
+    for key in WITH_SPREAD + MEDIAN_ONLY:
+        names = [f"{key}_median"] + ([f"{key}_spread"] if key in WITH_SPREAD else [])
+        numbers = [value for drop in drops if (value := getattr(drop, key)) is not None]
+        if numbers:
+            values |= dict(zip(names, middle_and_spread(key, numbers), strict=False))
+        else:
+            missing |= dict.fromkeys(names, why_empty(key, drops) if drops else no_drops)
+    return values, missing
+
+
+def why_empty(key: str, drops: Sequence[DropMeasures]) -> str:
+    """The drops' reasons with their counts, the most telling first.
+
+    First what stood in the way where a drop could be looked at, then why others could not, those that the
+    frame leaves out last; among equals the most frequent first.
+    """
+    counts = Counter((_rank(drop, drop.missing[key]), drop.missing[key]) for drop in drops)
+    if len(counts) == 1:
+        ((_, why), _) = counts.popitem()
+        return f"all {len(drops)} drops: {why}" if len(drops) > 1 else why
+    ordered = sorted(counts.items(), key=lambda item: (item[0][0], -item[1]))
+    return "; ".join(_counted(n, why) for (_, why), n in ordered)
+
+
+def _rank(drop: DropMeasures, why: str) -> int:
+    """0 for a drop that was looked at, 1 for one that could not be, 2 for one beyond the frame."""
+    if drop.measurable:
+        return 0
+    return 2 if why in (OUTSIDE, CUT) else 1
+
+
+def _counted(count: int, why: str) -> str:
+    """ "3 drops out of focus", "1 drop: no shadow beside the drop"."""
+    drops = "drop" if count == 1 else "drops"
+    short = why.removeprefix(DROP_IS)
+    return f"{count} {drops}: {why}" if short == why else f"{count} {drops} {short}"

@@ -1,0 +1,168 @@
+"""Diffraction in the picture: each channel spread by the Airy pattern of the lens as it stands."""
+
+from __future__ import annotations
+
+import weakref
+from dataclasses import dataclass, replace
+from math import ceil
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.constants import LUMINANCE_WEIGHTS
+from lightsim.optics.airy import FIRST_DARK_RING, airy_pattern
+from lightsim.photograph.blur import Kernel, blurred, blurred_channel
+from lightsim.picture import Floats, Layer, Layers
+
+# The middle of the band that each channel sees, and its width at half height; common practice, no source.
+# The width washes out the outer rings, which no picture in white light shows.
+WAVELENGTHS_NM = (600.0, 540.0, 460.0)
+BAND_NM = 60.0
+
+# How far the kernel reaches, in lambda N: 0.5 % of a point's light falls outside and is given back to the
+# rest.
+_REACH = 40.0
+_FINEST = 6.0  # samples of the pattern per lambda N within a pixel
+_LARGEST_PX = 512
+_TABLE_STEPS = 60  # steps of the radial table per lambda N
+_BAND_STEPS = 9
+
+
+@dataclass(frozen=True)
+class Diffraction:
+    """effective_f_number, and the picture's pixel at the sensor in micrometres."""
+
+    effective_f_number: float
+    pixel_um: float
+
+    def kernels(self) -> tuple[Kernel, ...]:
+        """Airy patterns summed over the area of each pixel, red, green, blue."""
+        return tuple(
+            airy_kernel(self.effective_f_number, self.pixel_um, nm, BAND_NM) for nm in WAVELENGTHS_NM
+        )
+
+
+@dataclass(frozen=True)
+class WhiteDiffraction:
+    """Diffraction of white light, by the luminance that each channel gives: one kernel for all of it."""
+
+    of: Diffraction
+
+    def kernels(self) -> tuple[Kernel, ...]:
+        """The patterns of red, green and blue, by their shares of the luminance."""
+        patterns = self.of.kernels()
+        side = max(len(pattern) for pattern in patterns)
+        white = np.zeros((side, side))
+        for pattern, weight in zip(patterns, LUMINANCE_WEIGHTS, strict=True):
+            margin = (side - len(pattern)) // 2
+            white[margin : side - margin, margin : side - margin] += weight * pattern
+        return (white / white.sum(),)
+
+
+def pixel_at_sensor_um(mm_per_px: float, magnification: float) -> float:
+    """The picture's pixel as it lies on the sensor."""
+    return 1000.0 * mm_per_px * magnification
+
+
+def airy_kernel(
+    effective_f_number: float, pixel_um: float, wavelength_nm: float, band_nm: float = 0.0
+) -> Kernel:
+    """Share of a point's light that falls into each pixel round it, (2k + 1, 2k + 1), sum 1.
+
+    band_nm : width at half height of a triangular band round the wavelength; 0 for one pure colour.
+    """
+    unit_um = wavelength_nm / 1000.0 * effective_f_number
+    reach = min(max(1, ceil(_REACH * unit_um / pixel_um)), _LARGEST_PX)
+    fine = max(3, ceil(_FINEST * pixel_um / unit_um)) | 1
+    radius = np.arange(0.0, (reach + 1.5) * pixel_um * 2**0.5, unit_um / _TABLE_STEPS)
+    light = _band_pattern(radius, effective_f_number, wavelength_nm, band_nm)
+    quadrant = _pixel_sums(reach, fine, pixel_um, radius, light)
+    half = np.concatenate([quadrant[:0:-1], quadrant])
+    kernel = np.concatenate([half[:, :0:-1], half], axis=1)
+    return kernel / kernel.sum()
+
+
+def _band_pattern(radius_um: NDArray, n_eff: float, wavelength_nm: float, band_nm: float) -> NDArray:
+    """The pattern by its radius, averaged over the band."""
+    if band_nm == 0:
+        return airy_pattern(radius_um, n_eff, wavelength_nm)
+    places = np.linspace(-1.0, 1.0, _BAND_STEPS + 2)[1:-1]
+    weights = 1.0 - np.abs(places)
+    parts = [
+        weight * airy_pattern(radius_um, n_eff, wavelength_nm + place * band_nm)
+        for place, weight in zip(places, weights, strict=True)
+    ]
+    return np.sum(parts, axis=0) / weights.sum()
+
+
+def _pixel_sums(reach: int, fine: int, pixel_um: float, radius_um: NDArray, light: NDArray) -> NDArray:
+    """Pixels 0 to reach along both axes, each the sum of fine x fine samples of the pattern."""
+    offsets = (np.arange(fine) - fine // 2) / fine
+    places = (np.arange(reach + 1)[:, None] + offsets).ravel() * pixel_um
+    rows = []
+    for row in range(reach + 1):
+        y = places[row * fine : (row + 1) * fine]
+        samples = np.interp(np.hypot(y[:, None], places), radius_um, light)
+        rows.append(samples.reshape(fine, reach + 1, fine).sum(axis=(0, 2)))
+    return np.array(rows)
+
+
+def diffracted(picture: Floats, diffraction: Diffraction) -> Floats:
+    """The linear picture, (h, w, 3) float32, as the lens draws it."""
+    return blurred(picture, diffraction)
+
+
+def diffracted_luminance(picture: Floats, diffraction: Diffraction) -> Floats:
+    """A picture of one luminance, (h, w) float32, spread as white light is."""
+    return blurred_channel(picture, WhiteDiffraction(diffraction), 0)
+
+
+def within_dark_ring(glint: Floats, diffraction: Diffraction) -> NDArray[np.bool_]:
+    """(h, w), where a highlight is, or its Airy disc: the faint light farther out is no highlight."""
+    from scipy.ndimage import distance_transform_edt
+
+    lit = glint > 0.0
+    if not lit.any():
+        return lit
+    ring_um = FIRST_DARK_RING * WAVELENGTHS_NM[1] / 1000.0 * diffraction.effective_f_number
+    far_px = distance_transform_edt(~lit)
+    return np.asarray(far_px <= max(ring_um / diffraction.pixel_um, 1.0))
+
+
+def diffract_layers(layers: Layers, diffraction: Diffraction) -> Layers:
+    """The same layers as the lens draws them: every exposure of them has the diffraction in it.
+
+    What was made of a layer is kept for as long as that layer lives, so asking again costs nothing.
+    What lies round a highlight beyond its dark ring, and the fringe of colour, go to the layer's `surface`,
+    which may be a little negative there.
+    """
+    by_light = {name: _kept_or_new(layer, diffraction) for name, layer in layers.by_light.items()}
+    return replace(layers, by_light=by_light)
+
+
+# By the id of a layer that lives: how it was drawn last, and what came of it.
+_KEPT: dict[int, tuple[Diffraction, Layer]] = {}
+
+
+def _kept_or_new(layer: Layer, diffraction: Diffraction) -> Layer:
+    kept = _KEPT.get(id(layer))
+    if kept is not None and kept[0] == diffraction:
+        return kept[1]
+    drawn = _diffract_layer(layer, diffraction)
+    if kept is None:
+        weakref.finalize(layer, _KEPT.pop, id(layer), None)
+    _KEPT[id(layer)] = (diffraction, drawn)
+    return drawn
+
+
+def _diffract_layer(layer: Layer, diffraction: Diffraction) -> Layer:
+    white = diffracted_luminance(layer.glint, diffraction)
+    white *= within_dark_ring(layer.glint, diffraction)
+    mirrored = layer.surface + layer.glint[..., None]
+    return replace(
+        layer,
+        glint=white,
+        surface=blurred(mirrored, diffraction) - white[..., None],
+        water=blurred(layer.water, diffraction),
+        petal=blurred(layer.petal, diffraction),
+    )

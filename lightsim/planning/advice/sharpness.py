@@ -1,0 +1,118 @@
+"""Advice on sharpness and room: the best f-number for a depth, a stack instead, lens and subject, lens and
+light."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from lightsim.optics.barrel import hidden_share
+from lightsim.optics.lens_figures import sharpest_f_number
+from lightsim.optics.marks import F_NUMBERS
+from lightsim.optics.stopping import STACK_OVERLAP, AtStop, at_stop, pixel_limited_f_number
+from lightsim.planning.advice.records import Advice
+from lightsim.planning.equivalents import SMALLEST_F_NUMBER, WIDEST_F_NUMBER
+from lightsim.planning.planned import Planned
+from lightsim.planning.wanted_depth import nearest_in_frame_mm
+from lightsim.report.words import percent, plain, significant
+from lightsim.scene.camera import half_field_mm
+from lightsim.scene.faces import points_on
+
+CLEAR_MM = 15.0  # room before the lens under which it is said; our rule, no source
+HIDDEN_SHARE = 0.02  # of the light, hidden by the lens, from which it is said; our rule, no source
+_FACE_STEPS = 9
+
+
+def best_f_number(plan: Planned) -> float:
+    """The exact f-number with the least blur at the ends of the wanted depth, within what lenses have."""
+    low = WIDEST_F_NUMBER if plan.widest is None else plan.widest
+    return min(max(sharpest_f_number(plan.train, plan.depth_mm), low), F_NUMBERS.exact(SMALLEST_F_NUMBER))
+
+
+def sharpest(plan: Planned) -> Iterator[Advice]:
+    """Where stopping down stops to pay, and what a stack would need."""
+    best = at_stop(plan.train, best_f_number(plan), plan.depth_mm)
+    now = at_stop(plan.train, plan.train.exact_f_number, plan.depth_mm)
+    depth = f"{significant(plan.depth_mm, 3)} mm"
+    mark = F_NUMBERS.nearest(best.f_number).label
+    effective = f"effective f/{plain(best.effective_f_number, 0)}"
+    words = f"{_beyond(plan, depth, mark)} ({effective}): there the ends blur to "
+    words += f"{significant(best.edge_blur_um)} µm"
+    words += _compared(now, best)
+    rule = (
+        "least square sum of defocus and Airy disc at both ends, focused on the middle: effective f-number "
+        "m √(half the depth / 2.44 λ)"
+    )
+    past = now.f_number > best.f_number * 2.0 ** (0.5 / 2)
+    yield Advice("sharpness", words, rule, best.f_number, "f-number", past)
+    yield _stack(plan)
+
+
+def _beyond(plan: Planned, depth: str, mark: str) -> str:
+    """The f-number up to which stopping down pays, or that the lens ends before it."""
+    free, kept = sharpest_f_number(plan.train, plan.depth_mm), best_f_number(plan)
+    if free > kept * 1.01:
+        return f"For {depth} of depth stopping down pays as far as lenses go, {mark}"
+    if free < kept * 0.99:
+        return f"For {depth} of depth stopping down never pays: sharpest is the widest, {mark}"
+    return f"For {depth} of depth diffraction costs more than depth gains beyond {mark}"
+
+
+def _compared(now: AtStop, best: AtStop) -> str:
+    if F_NUMBERS.nearest(now.f_number).label == F_NUMBERS.nearest(best.f_number).label:
+        return ", where it stands."
+    return f", at {F_NUMBERS.label(now.f_number)} to {significant(now.edge_blur_um)} µm."
+
+
+def _stack(plan: Planned) -> Advice:
+    low = WIDEST_F_NUMBER if plan.widest is None else plan.widest
+    chosen = F_NUMBERS.nearest(max(pixel_limited_f_number(plan.train), low)).exact
+    found = at_stop(plan.train, chosen, plan.depth_mm)
+    frames = f"{found.stack_frames} frames" if found.stack_frames > 1 else "one frame"
+    at = f"{F_NUMBERS.label(chosen)}, where diffraction just covers two pixels"
+    words = f"A focus stack at {at}, takes {frames}"
+    words += (
+        f", {significant(found.stack_step_mm)} mm from one to the next." if found.stack_frames > 1 else "."
+    )
+    rule = (
+        f"frames that share {percent(STACK_OVERLAP)} of their depth of field; 1.22 λ × effective f-number = "
+        "two pixels"
+    )
+    return Advice("focus stack", words, rule, float(found.stack_frames), "frames", False)
+
+
+def room_before_lens(plan: Planned) -> Iterator[Advice]:
+    """How much room is left between the subject and the front of the lens."""
+    working = plan.stage.camera.working_distance_mm
+    reach = nearest_in_frame_mm(plan.stage, plan.seen)
+    left = working - reach
+    if left < CLEAR_MM:
+        words = (
+            f"The lens nearly touches the subject: {plain(left, 0)} mm are left before its front, "
+            f"{plain(working, 0)} mm from where it is sharp."
+        )
+        rule = f"working distance less what reaches toward the lens; said under {CLEAR_MM:g} mm (our rule)"
+        yield Advice("working distance", words, rule, left, "mm")
+
+
+def lens_in_the_light(plan: Planned) -> Iterator[Advice]:
+    """Lights that the lens's barrel hides from the subject."""
+    from lightsim.report.setup.solid.camera_solid import LENS_RADIUS_MM
+
+    working = plan.stage.camera.working_distance_mm
+    radius = max(LENS_RADIUS_MM, plan.stage.camera.pupil_radius_mm)
+    across, up = half_field_mm(plan.stage.camera)
+    field = np.array([[x * across, y * up, 0.0] for x in (-1, 0, 1) for y in (-1, 0, 1)])
+    for light in plan.stage.lights:
+        hidden = hidden_share(points_on(light.face, _FACE_STEPS), field, working, radius)
+        if hidden > HIDDEN_SHARE:
+            words = (
+                f"The lens stands in the light of {light.name} and hides {percent(hidden)} of it: move it "
+                "farther off the axis, or nearer than the lens’s front."
+            )
+            rule = (
+                f"straight lines from the face to the field against a barrel {2 * radius:.0f} mm wide "
+                f"(supposed) that begins {plain(working, 0)} mm before the subject; the pictures leave it out"
+            )
+            yield Advice("lens and light", words, rule, hidden, "share")

@@ -1,0 +1,180 @@
+"""How bright the petal comes out, light by light, and what an exposure of a scene rests on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import inf, log2
+
+import numpy as np
+
+from lightsim.optics.exposure import ILLUMINANCE_CONSTANT
+from lightsim.optics.lens_train import LensTrain
+from lightsim.optics.marks import F_NUMBERS
+from lightsim.optics.sensitivity import MID_TONE
+from lightsim.optics.trade import FLASH, ROOM, FaceSize, Settings, lighting_ratio
+from lightsim.photograph.exposing import exposed, petal_luminances
+from lightsim.photograph.mix import AMBIENT, petal_colours, sources_of
+from lightsim.planning.petal_light import PetalLight
+from lightsim.scene.build import output, room_light_lx
+from lightsim.scene.camera import camera_geometry, lens_train
+from lightsim.scene.faces import light_face, position
+from lightsim.scene.records import Light, Scene
+from lightsim.scene.stage import Face, Stage, StagedLight
+
+DRAFT_WIDTH_PX = 160
+
+
+@dataclass(frozen=True)
+class Levels:
+    """The bare petal's mean on the linear scale where 0.18 is the mid-tone, by light's name.
+
+    flashes : names of the flashes.  traced : whether from a small traced picture.
+    """
+
+    by_light: dict[str, float]
+    flashes: tuple[str, ...]
+    traced: bool = False
+
+    def part(self, part: str) -> float:
+        """The flashes' part together, or the room's (dome and continuous lights)."""
+        return sum(
+            level for name, level in self.by_light.items() if (name in self.flashes) == (part == FLASH)
+        )
+
+    @property
+    def whole(self) -> float:
+        """All lights together."""
+        return sum(self.by_light.values())
+
+    @property
+    def room_share(self) -> float:
+        """The room's share of the whole, 0..1."""
+        return self.part(ROOM) / self.whole if self.whole > 0 else 0.0
+
+    @property
+    def room_stops_below_flash(self) -> float:
+        """By how many stops the room's part lies below the flash's; inf when it is black."""
+        return -stops_above(self.part(ROOM), self.part(FLASH))
+
+
+def stops_above(level: float, other: float = MID_TONE) -> float:
+    """Stops of one level above another, -inf for black, inf above black."""
+    if level <= 0:
+        return -inf
+    return log2(level / other) if other > 0 else inf
+
+
+def levels_of(scene: Scene, stage: Stage, light: PetalLight, traced: bool = False) -> Levels:
+    """The petal's levels at the scene's settings (automatic exposure left aside).
+
+    In closed form, from `petal_light`; or from a small draft picture, traced, with shadows and all.
+    """
+    colours = light.colours
+    if traced:
+        from lightsim.runs.steps import trace
+
+        colours = petal_colours(trace(scene, quality="draft", width_px=DRAFT_WIDTH_PX))
+    key = stage.lights[0].name if stage.lights else AMBIENT
+    exposure = replace(scene.exposure, auto=False)
+    by_light, _ = exposed(colours, sources_of(stage), exposure, stage.camera.effective_f_number, key)
+    return Levels(petal_luminances(colours, by_light), _flashes(scene), traced)
+
+
+def _flashes(scene: Scene) -> tuple[str, ...]:
+    return tuple(light.name for light in scene.lights if light.kind == "flash")
+
+
+def train_of(scene: Scene) -> LensTrain:
+    """The scene's lens train; for a field width the thin lens of pupil ratio 1 that would frame it so.
+
+    From that distance u and magnification m its focal length is u m / (1 + m). Hecht, Optics, ch. 5.
+    """
+    if scene.lens is not None:
+        return lens_train(scene.camera, scene.lens)
+    geometry = camera_geometry(scene.camera)
+    m = geometry.magnification
+    return LensTrain(
+        focal_length_mm=geometry.pupil_distance_mm * m / (1 + m),
+        f_number=scene.camera.f_number,
+        native_magnification=m,
+        sensor_mm=scene.camera.sensor_mm,
+        sensor_px=scene.camera.sensor_px,
+    )
+
+
+def face_size(face: Face) -> FaceSize:
+    """Size of a glowing face."""
+    return FaceSize(2.0 * face.half_width_mm, 2.0 * face.half_height_mm, face.round)
+
+
+def settings_of(scene: Scene, light: Light | None) -> Settings:
+    """What the exposure rests on, in exact numbers; the flash's part for that light.
+
+    The room's lux are the dome's and the continuous lights' together, each facing its light; 1 in the dark.
+    """
+    train = train_of(scene)
+    lit = room_light_lx(scene.ambient) + sum(_facing_lx(each) for each in scene.lights)
+    room = Settings(
+        f_number=F_NUMBERS.exact(scene.camera.f_number),
+        iso=scene.exposure.exact_iso,
+        shutter_s=scene.exposure.shutter_s,
+        light_lost_stops=train.light_lost_stops,
+        room_lx=lit if lit > 0 else 1.0,
+    )
+    if light is None:
+        return room
+    return replace(
+        room,
+        power=light.power,
+        distance_mm=float(np.linalg.norm(position(light))),
+        face=face_size(light_face(light)),
+        diffuser_stops=0.0 if light.diffuser is None else light.diffuser.loss_stops,
+    )
+
+
+def _facing_lx(light: Light) -> float:
+    if light.kind == "flash":
+        return 0.0
+    return output(light) * face_size(light_face(light)).lx_per_cd(float(np.linalg.norm(position(light))))
+
+
+def facing_exposure_lx_s(light: StagedLight, shutter_s: float) -> float:
+    """What a meter at the subject that faces the light counts of it, lux seconds."""
+    lx = light.output * face_size(light.face).lx_per_cd(float(np.linalg.norm(light.face.centre)))
+    return lx if light.kind == "flash" else lx * shutter_s
+
+
+def incident_stops(scene: Scene, stage: Stage, light: StagedLight) -> float:
+    """Stops of that light above what an incident-light meter asks for: log2(E t S / (C N_eff^2)).
+
+    ISO 2720:1974."""
+    asked = ILLUMINANCE_CONSTANT * stage.camera.effective_f_number**2 / scene.exposure.exact_iso
+    return stops_above(facing_exposure_lx_s(light, scene.exposure.shutter_s), asked)
+
+
+@dataclass(frozen=True)
+class LightingRatio:
+    """(key + fill) : fill, of the light on the side of the petal that is seen, shadows left out.
+
+    ratio : inf without fill.  key_lx_s, fill_lx_s : the key's straight light; all other light, the key's by
+    way of cards included.
+    """
+
+    key: str
+    ratio: float
+    key_lx_s: float
+    fill_lx_s: float
+
+
+def lighting_ratio_of(scene: Scene, stage: Stage, light: PetalLight) -> LightingRatio | None:
+    """The lighting ratio at the scene's settings; None without a key on the seen side."""
+    if not stage.lights or light.on_petal[stage.lights[0].name] <= 0.0:
+        return None
+    key, *others = stage.lights
+    times = {each.name: 1.0 if each.kind == "flash" else scene.exposure.shutter_s for each in stage.lights}
+    units = {each.name: each.output * times[each.name] for each in stage.lights}
+    fill = sum(units[each.name] * light.on_petal[each.name] for each in others)
+    fill += sum(units[each.name] * light.by_cards[each.name] for each in stage.lights)
+    fill += stage.ambient_illuminance_lx * scene.exposure.shutter_s * light.on_petal[AMBIENT]
+    on_key = units[key.name] * light.on_petal[key.name]
+    return LightingRatio(key.name, lighting_ratio(on_key, fill), on_key, fill)

@@ -1,0 +1,95 @@
+"""A scene with all that trading and advice rest on, worked out once and without tracing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from lightsim.optics.lens_train import LensTrain
+from lightsim.optics.marks import F_NUMBERS
+from lightsim.optics.trade import FLASH, ROOM, Settings
+from lightsim.planning.levels import (
+    Levels,
+    LightingRatio,
+    levels_of,
+    lighting_ratio_of,
+    settings_of,
+    train_of,
+)
+from lightsim.planning.petal_light import SeenPetal, petal_light
+from lightsim.planning.wanted_depth import wanted_depth
+from lightsim.scene.build import build
+from lightsim.scene.records import Light, Scene
+from lightsim.scene.settings.tried import flash_traded
+from lightsim.scene.stage import Stage
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A scene's figures for trading and advice.
+
+    flash : the flash that is traded, None without one.  settings : for that flash.
+    depth_mm, depth_from : the depth that is to be sharp, and what it is.
+    """
+
+    scene: Scene
+    stage: Stage
+    train: LensTrain
+    flash: Light | None
+    settings: Settings
+    seen: SeenPetal
+    levels: Levels
+    ratio: LightingRatio | None
+    depth_mm: float
+    depth_from: str
+
+    @property
+    def part(self) -> str:
+        """The part of the exposure that is usually held: the flash's where there is one."""
+        return ROOM if self.flash is None else FLASH
+
+    @property
+    def widest(self) -> float | None:
+        """The lens's widest f-number, exact, where known."""
+        mark = self.train.widest_f_number
+        return None if mark is None else F_NUMBERS.exact(mark)
+
+    @property
+    def flashes(self) -> tuple[Light, ...]:
+        """All flashes, the traded one first."""
+        others = [light for light in self.scene.lights if light.kind == "flash" and light != self.flash]
+        return () if self.flash is None else (self.flash, *others)
+
+
+def planned(
+    scene: Scene, *, light: str | None = None, depth_mm: float | None = None, traced: bool = False
+) -> Planned:
+    """Work a scene out. depth_mm : wanted; None takes what stands in the frame.
+
+    traced : take the petal's levels from a small draft picture instead of closed forms.
+    SceneError for a scene that cannot be built.
+    """
+    stage = build(scene)
+    light_on_it = petal_light(stage)
+    depth, depth_from = wanted_depth(scene, stage, light_on_it.seen)
+    if depth_mm is not None:
+        depth, depth_from = depth_mm, "as asked for"
+    flash = flash_traded(scene, light)
+    return Planned(
+        scene=scene,
+        stage=stage,
+        train=train_of(scene),
+        flash=flash,
+        settings=settings_of(scene, flash),
+        seen=light_on_it.seen,
+        levels=levels_of(scene, stage, light_on_it, traced),
+        ratio=lighting_ratio_of(scene, stage, light_on_it),
+        depth_mm=depth,
+        depth_from=depth_from,
+    )
+
+
+def scaled(levels: Levels, flash_stops: float, room_stops: float) -> Levels:
+    """The levels after each part has gained some stops."""
+    gains = {True: 2.0**flash_stops, False: 2.0**room_stops}
+    by_light = {name: level * gains[name in levels.flashes] for name, level in levels.by_light.items()}
+    return replace(levels, by_light=by_light)

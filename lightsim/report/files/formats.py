@@ -1,0 +1,128 @@
+"""Pictures, tables and numbers on disk. Every file is written whole or not at all."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import fields, is_dataclass
+from math import isfinite
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.errors import PictureError
+from lightsim.report.files.atomic import replacing, require_suffix
+from lightsim.report.files.layer_files import read_layers_npz, write_layers_exr, write_layers_npz
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+__all__ = [
+    "IMAGE_SUFFIXES",
+    "read_layers_npz",
+    "replacing",
+    "require_suffix",
+    "write_csv",
+    "write_image",
+    "write_json",
+    "write_layers_exr",
+    "write_layers_npz",
+]
+
+IMAGE_SUFFIXES = (".png", ".jpg", ".jpeg")
+_JPEG_QUALITY = 94
+_RUNS = 3  # zlib's Z_RLE: of a photograph both quicker and smaller than the effort below
+_PNG_EFFORT = 4  # of 9: half the time of the usual 6 on a sheet, 6 % larger
+
+
+def write_image(
+    path: str | Path, image: NDArray[np.uint8] | Image, dpi: float = 300.0, *, photograph: bool = False
+) -> Path:
+    """A picture as PNG or JPEG, by the file's ending; sRGB.
+
+    image : (h, w, 3) or (h, w) uint8, or a pillow image.
+    dpi : dots per inch for printing.
+    photograph : whether it shows no lettering or lines; its PNG is then packed as suits one.
+    Raises OutputError for another ending or a place that cannot be written, PictureError for another array.
+    """
+    suffix = require_suffix(path, IMAGE_SUFFIXES)
+    picture = _as_picture(image)
+    with replacing(path) as part:
+        if suffix == ".png":
+            effort = {"compress_type": _RUNS} if photograph else {"compress_level": _PNG_EFFORT}
+            picture.save(part, format="PNG", dpi=(dpi, dpi), pnginfo=_srgb_chunk(), **effort)
+        else:
+            picture.convert("RGB").save(
+                part, format="JPEG", quality=_JPEG_QUALITY, subsampling=0, dpi=(dpi, dpi)
+            )
+    return Path(path)
+
+
+def _srgb_chunk() -> Any:
+    """The sRGB chunk with perceptual intent (PNG specification, W3C, 11.3.2.5)."""
+    from PIL.PngImagePlugin import PngInfo
+
+    info = PngInfo()
+    info.add(b"sRGB", b"\x00")
+    return info
+
+
+def _as_picture(image: NDArray[np.uint8] | Image) -> Image:
+    from PIL import Image
+
+    if isinstance(image, Image.Image):
+        return image
+    if image.dtype != np.uint8 or image.ndim not in (2, 3) or (image.ndim == 3 and image.shape[2] != 3):
+        raise PictureError(
+            f"found a picture of shape {image.shape} and kind {image.dtype}, "
+            "allowed (height, width, 3) or (height, width) of kind uint8"
+        )
+    return Image.fromarray(np.ascontiguousarray(image))
+
+
+def write_csv(path: str | Path, rows: Sequence[Mapping[str, Any]]) -> Path:
+    """A table with one line for each row and a column for each key, as RFC 4180 has it.
+
+    Columns come in the order in which keys first appear; what is None or not a finite number is left empty.
+    """
+    columns = list(dict.fromkeys(key for row in rows for key in row))
+    with replacing(path) as part, part.open("w", newline="", encoding="utf-8") as file:
+        writer = csv.DictWriter(file, columns, restval="")
+        writer.writeheader()
+        for row in rows:
+            writer.writerow({key: plain_value(value) for key, value in row.items()})
+    return Path(path)
+
+
+def write_json(path: str | Path, data: Any, *, indented: bool = True) -> Path:
+    """Numbers as JSON (RFC 8259), in the order given; numbers that are not finite become null.
+
+    Arrays, tuples, records and paths become lists, lists, objects and strings. indented: for people to read,
+    which takes four times as long to write.
+    """
+    text = json.dumps(plain_value(data), indent=2 if indented else None, ensure_ascii=False, allow_nan=False)
+    with replacing(path) as part:
+        part.write_text(text + "\n", encoding="utf-8")
+    return Path(path)
+
+
+def plain_value(value: Any) -> Any:
+    """The value as lists, dictionaries, strings, numbers, True, False and None alone."""
+    if value is None or type(value) in (str, int, bool):  # most are one of these or a float
+        return value
+    if isinstance(value, np.generic):
+        value = value.item()
+    if isinstance(value, float):
+        return value if isfinite(value) else None
+    if isinstance(value, np.ndarray):
+        return plain_value(value.tolist())
+    if is_dataclass(value) and not isinstance(value, type):
+        return {field.name: plain_value(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, Mapping):
+        return {str(key): plain_value(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [plain_value(item) for item in value]
+    return str(value) if isinstance(value, Path) else value

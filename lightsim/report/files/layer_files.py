@@ -1,0 +1,137 @@
+"""Layers of light on disk, linear and whole, for whoever computes on: numpy's archive and OpenEXR."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+from zipfile import BadZipFile
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.errors import OutputError, PictureError
+from lightsim.picture import DropsSeen, Layer, Layers, Maps
+from lightsim.report.files.atomic import replacing, require_suffix
+
+SCHEMA_VERSION = 1
+COLOURED = ("surface", "water", "petal")  # (h, w, 3), cd/m2 per unit of the light's output
+MAPS = ("petal_cover", "drop_cover", "backdrop_cover", "drop_index", "depth_mm")
+DROPS = ("centre_px", "radius_px", "blur_px", "radius_mm")
+
+
+def write_layers_npz(path: str | Path, layers: Layers) -> Path:
+    """All layers and maps as a numpy archive.
+
+    Names in it: lights/<name>/<part>, maps/<map>, drops/<figure>, light_names, light_units, mm_per_px,
+    schema_version. Raises OutputError where it cannot be written.
+    """
+    require_suffix(path, (".npz",))
+    arrays: dict[str, Any] = {
+        "schema_version": np.array(SCHEMA_VERSION),
+        "mm_per_px": np.array(layers.mm_per_px),
+        "light_names": np.array(list(layers.by_light)),
+        "light_units": np.array([layer.unit for layer in layers.by_light.values()]),
+        **{f"maps/{name}": getattr(layers.maps, name) for name in MAPS},
+        **{f"drops/{name}": getattr(layers.maps.drops, name) for name in DROPS},
+    }
+    for name, layer in layers.by_light.items():
+        for part, values in _parts(layer).items():
+            arrays[f"lights/{name}/{part}"] = values
+    with replacing(path) as part_path, part_path.open("wb") as file:
+        np.savez(file, **arrays)
+    return Path(path)
+
+
+def read_layers_npz(path: str | Path) -> Layers:
+    """Layers as `write_layers_npz` wrote them.
+
+    Raises PictureError where the file is missing or is something else.
+    """
+    try:
+        with np.load(path, allow_pickle=False) as archive:
+            arrays = {name: archive[name] for name in archive.files}
+        return _layers_from(arrays)
+    except FileNotFoundError:
+        raise PictureError(f"{path}: there is no such file") from None
+    except (OSError, ValueError, KeyError, EOFError, TypeError, BadZipFile) as error:
+        raise PictureError(f"{path}: not a file of layers that this program wrote") from error
+
+
+def _layers_from(arrays: dict[str, NDArray]) -> Layers:
+    by_light = {}
+    for name, unit in zip(arrays["light_names"], arrays["light_units"], strict=True):
+        parts = {part: arrays[f"lights/{name}/{part}"] for part in ("glint", *COLOURED)}
+        lit = arrays.get(f"lights/{name}/lit")
+        by_light[str(name)] = Layer(light=str(name), unit=str(unit), lit=lit, **parts)
+    drops = DropsSeen(**{name: arrays[f"drops/{name}"] for name in DROPS})
+    maps = Maps(**{name: arrays[f"maps/{name}"] for name in MAPS}, drops=drops)
+    return Layers(by_light, maps, float(arrays["mm_per_px"]))
+
+
+def write_layers_exr(path: str | Path, layers: Layers) -> Path:
+    """All layers and maps as one OpenEXR picture of 32-bit floats.
+
+    Channels are named by light and part: flash.petal.R, flash.glint.Y, flash.lit.Y, maps.depth_mm.Y; a
+    drop's index is a whole number kept as a float, -1 for none. Colours have sRGB (Rec. 709) primaries, the
+    format's own default. The header's `lightsim` text holds units, size of a pixel and the drops as JSON.
+    Raises OutputError where it cannot be written.
+    """
+    import OpenEXR
+
+    require_suffix(path, (".exr",))
+    header = {
+        "compression": OpenEXR.ZIP_COMPRESSION,
+        "type": OpenEXR.scanlineimage,
+        "lightsim": json.dumps(_description(layers)),
+    }
+    with replacing(path) as part:
+        try:
+            with OpenEXR.File(header, exr_channels(layers)) as file:
+                file.write(str(part))
+        except RuntimeError as error:
+            raise OutputError(f"{path}: cannot be written ({error}); choose another place") from error
+    return Path(path)
+
+
+def exr_channels(layers: Layers) -> dict[str, NDArray[np.float32]]:
+    """Channel name -> (h, w) float32."""
+    channels = {}
+    for name, layer in layers.by_light.items():
+        for part, values in _parts(layer).items():
+            channels.update(_split(f"{channel_name(name)}.{part}", values))
+    for name in MAPS:
+        channels.update(_split(f"maps.{name}", getattr(layers.maps, name)))
+    return channels
+
+
+def channel_name(light: str) -> str:
+    """A light's name as it stands in a channel's: dots part a channel's name, so they are replaced."""
+    return "".join("_" if sign == "." or sign.isspace() else sign for sign in light)
+
+
+def _split(name: str, values: NDArray) -> dict[str, NDArray[np.float32]]:
+    planes = [values] if values.ndim == 2 else [values[..., index] for index in range(3)]
+    letters = "Y" if values.ndim == 2 else "RGB"
+    return {
+        f"{name}.{letter}": np.ascontiguousarray(plane, dtype=np.float32)
+        for letter, plane in zip(letters, planes, strict=True)
+    }
+
+
+def _parts(layer: Layer) -> dict[str, NDArray]:
+    """The arrays of a layer by name; `lit` only where there is one."""
+    parts = {name: getattr(layer, name) for name in ("glint", *COLOURED)}
+    return parts if layer.lit is None else {**parts, "lit": layer.lit}
+
+
+def _description(layers: Layers) -> dict[str, Any]:
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "mm_per_px": layers.mm_per_px,
+        "lights": [
+            {"name": name, "channels": channel_name(name), "unit": f"cd/m2 per {layer.unit}"}
+            for name, layer in layers.by_light.items()
+        ],
+        "drops": {name: np.asarray(getattr(layers.maps.drops, name)).tolist() for name in DROPS},
+    }

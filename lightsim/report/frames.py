@@ -1,0 +1,138 @@
+"""What sheets, charts and animations are made of: a picture, its measures, its place in the sweep."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.errors import PictureError
+from lightsim.measures.records import FrameMeasures
+from lightsim.report.sheet.inset import ReferenceDrop
+from lightsim.report.words import MARKED, marked, plain, quantity, trade_name
+
+_AXIS_NAMES = {
+    "angle": "angle off the lens axis",
+    "clock": "clock position",
+    "distance": "distance of the light",
+    "size": "width of the light",
+    "extension": "length of the tubes",
+    "power": "power of the flash",
+    "shutter": "shutter time",
+    "ISO speed": "ISO speed",
+}
+_AXIS_UNITS = {
+    "deg": "degrees",
+    "clock": "12 above, seen from the camera",
+    "power": "",
+    "ISO": "",
+    "mm of tubes": "mm",
+}
+IN_STOPS = frozenset(("f/", *MARKED))  # units of settings that go in factors
+
+
+@dataclass(frozen=True)
+class Varied:
+    """What a sweep moves, and where it stands: name "angle", value 75, unit "deg".
+
+    value : a number, or words that stand as they are.
+    unit : "deg" for angles, "clock" for clock positions, "f/" for f-numbers, "power", "s" for shutter times,
+        "ISO", else as printed ("mm").
+    """
+
+    name: str
+    value: float | str
+    unit: str = ""
+
+    @property
+    def words(self) -> str:
+        """The value as it heads a caption."""
+        return quantity(self.value, self.unit)
+
+    @property
+    def tick(self) -> str:
+        """The value as it stands along an axis that has the unit."""
+        if isinstance(self.value, str):
+            return self.value
+        if self.unit in MARKED:
+            return marked(self.value, self.unit).removeprefix("ISO ").removesuffix(" s")
+        return plain(self.value)
+
+    @property
+    def axis(self) -> str:
+        """The name with its unit, as it stands along an axis."""
+        if self.unit == "f/":
+            return "f-number"
+        unit = _AXIS_UNITS.get(self.unit, self.unit)
+        name = _AXIS_NAMES.get(self.name, self.name)
+        return f"{name} ({unit})" if unit else name
+
+    @property
+    def is_angle(self) -> bool:
+        """Whether this is the light's angle off the lens axis."""
+        return self.unit == "deg" and _AXIS_NAMES.get(self.name, self.name) == _AXIS_NAMES["angle"]
+
+
+@dataclass(frozen=True)
+class SheetFrame:
+    """One frame of a sweep, ready to be shown.
+
+    image : (h, w, 3) uint8, sRGB, at the exposure that all frames share.
+    varied : what the sweep moves (two of them in a grid), the first one heads the caption.
+    angle_deg, clock, distance_mm : where the light stands; an angle of None for a set without a light.
+    inset_drop : the drop to show enlarged, or None where there is none.
+    mm_per_px : size of one pixel at the plane of sharp focus; None leaves the scale bar out.
+    exposure_stops : where each frame has its own exposure, how far it lies from the common one.
+    shows_level : whether the caption says how bright the petal comes out, since settings differ.
+    """
+
+    image: NDArray[np.uint8]
+    measures: FrameMeasures
+    varied: tuple[Varied, ...]
+    angle_deg: float | None
+    clock: float
+    distance_mm: float
+    inset_drop: ReferenceDrop | None = None
+    mm_per_px: float | None = None
+    exposure_stops: float | None = None
+    shows_level: bool = False
+
+    @property
+    def heading(self) -> str:
+        """The varied quantities in words, or the angle where nothing is varied."""
+        if self.varied or self.angle_deg is None:
+            return ", ".join(v.words for v in self.varied)
+        return quantity(self.angle_deg, "deg")
+
+    @property
+    def light_name(self) -> str:
+        """The trade's name of the light, and its angle where the heading does not give it."""
+        if self.angle_deg is None:
+            return ""
+        if not self.varied or any(v.is_angle for v in self.varied):
+            return trade_name(self.angle_deg)
+        return f"{trade_name(self.angle_deg)} {quantity(self.angle_deg, 'deg')}"
+
+
+def checked_frames(frames: Sequence[SheetFrame]) -> list[SheetFrame]:
+    """The frames as a list.
+
+    Raises PictureError where there is none, or where a picture is not (h, w, 3) uint8.
+    """
+    if not frames:
+        raise PictureError("there is no frame to show; at least one is needed")
+    for number, frame in enumerate(frames, 1):
+        image = frame.image
+        if image.dtype != np.uint8 or image.ndim != 3 or image.shape[2] != 3 or not image.size:
+            raise PictureError(
+                f"frame {number} is an array of shape {image.shape} and kind {image.dtype}; "
+                "a picture of shape (height, width, 3) and kind uint8 is needed"
+            )
+    return list(frames)
+
+
+def largest_distance_mm(frames: Sequence[SheetFrame]) -> float:
+    """The longest distance of the light in a set of frames, mm; plans are drawn relative to it."""
+    return max(frame.distance_mm for frame in frames)

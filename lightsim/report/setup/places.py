@@ -1,0 +1,109 @@
+"""From a scene to what a tape measure and a protractor need."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.optics.lens_forms import conjugates_mm
+from lightsim.report.setup.plan_records import CameraPlace, Place, room_axes
+from lightsim.report.words import plain
+from lightsim.scene.camera import lens_train
+from lightsim.scene.faces import angle_and_clock
+from lightsim.scene.records import Light, Scene
+from lightsim.scene.stage import Face, Stage
+
+BACKDROP = "backdrop"
+OVER_MM = 0.5  # nearer than this to the plumb line, a direction seen from above says nothing
+
+
+def places(scene: Scene, stage: Stage) -> tuple[Place, ...]:
+    """Where lights, cards and backdrop stand, in the scene's order."""
+    return tuple(_places(scene, stage))
+
+
+def _places(scene: Scene, stage: Stage) -> Iterator[Place]:
+    axes = room_axes(stage.up)
+    for light, staged in zip(scene.lights, stage.lights, strict=True):
+        yield _place(light.name, light.kind, light_about(light), staged.face, axes)
+    for card in stage.cards:
+        yield _place(card.name, "card", f"white card {size_words(card.face)}", card.face, axes)
+    if stage.backdrop is not None:
+        about = f"matt {size_words(stage.backdrop)}, square to the lens axis"
+        yield _place(BACKDROP, "backdrop", about, stage.backdrop, axes)
+
+
+def _place(name: str, kind: str, about: str, face: Face, axes: NDArray) -> Place:
+    right, toward, up = (axes @ face.centre).tolist()
+    looks = axes @ face.out
+    width = axes @ face.right
+    angle, clock = angle_and_clock(face.centre)
+    over = float(np.hypot(right, toward)) < OVER_MM
+    return Place(
+        name=name,
+        kind=kind,
+        about=about,
+        distance_mm=float(np.linalg.norm(face.centre)),
+        angle_deg=angle,
+        clock=clock,
+        right_mm=right,
+        toward_mm=toward,
+        up_mm=up,
+        round_deg=0.0 if over else float(np.degrees(np.arctan2(right, toward))),
+        raised_deg=float(np.degrees(np.arctan2(up, np.hypot(right, toward)))),
+        looks_up_deg=float(np.degrees(np.arcsin(np.clip(looks[2], -1.0, 1.0)))),
+        slope_deg=float(np.degrees(np.arcsin(np.clip(width[2], -1.0, 1.0)))),
+        aims_off_mm=float(np.linalg.norm(np.cross(face.centre, face.out))),
+        width_mm=2.0 * face.half_width_mm,
+        height_mm=2.0 * face.half_height_mm,
+        is_round=face.round,
+    )
+
+
+def size_words(face: Face) -> str:
+    """Size of a face."""
+    if face.round:
+        return f"{plain(2 * face.half_width_mm)} mm, round"
+    return f"{plain(2 * face.half_width_mm)} × {plain(2 * face.half_height_mm)} mm"
+
+
+def light_about(light: Light) -> str:
+    """A light's head, and the diffuser before it."""
+    head = _sheet(light.shape, light.width_mm, light.height_mm)
+    if light.diffuser is None:
+        return f"{'flash head' if light.kind == 'flash' else 'lit face'} {head}"
+    sheet = light.diffuser
+    return f"diffuser {_sheet(sheet.shape, sheet.width_mm, sheet.height_mm)}, head {head} behind it"
+
+
+def _sheet(shape: str, width_mm: float, height_mm: float) -> str:
+    if shape == "round":
+        return f"{plain(width_mm)} mm, round"
+    return f"{plain(width_mm)} × {plain(height_mm)} mm"
+
+
+def camera_place(scene: Scene, stage: Stage) -> CameraPlace:
+    """Where the lens's front and the sensor stand."""
+    _, toward, up = room_axes(stage.up)[:, 2].tolist()  # the lens axis in the room
+    front, sensor = stage.camera.working_distance_mm, sensor_distance_mm(scene, stage)
+    return CameraPlace(
+        scene.camera.looks_down_deg,
+        front,
+        sensor,
+        front * toward,
+        front * up,
+        sensor * toward,
+        sensor * up,
+    )
+
+
+def sensor_distance_mm(scene: Scene, stage: Stage) -> float:
+    """From the plane of sharp focus to the sensor, f (1 + 1/m) + f (1 + m): a thin lens, whose principal
+    planes lie together. Hecht, Optics, ch. 5."""
+    if scene.lens is not None:
+        train = lens_train(scene.camera, scene.lens)
+        return sum(conjugates_mm(train.combined_focal_length_mm, train.magnification))
+    magnification = stage.camera.magnification
+    return stage.camera.working_distance_mm * (1.0 + magnification)  # f (1 + m) is m times f (1 + 1/m)

@@ -1,0 +1,193 @@
+"""Tables for the terminal: the measures of each frame, and pictures held against one another."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from lightsim.measures.records import FrameMeasures
+from lightsim.report.comparison.rows import SHOWN, compare_rows, left_out
+from lightsim.report.level import level_words
+from lightsim.report.sheet.captions import Footnotes, reason_for
+from lightsim.report.words import (
+    clock_figures,
+    clock_words,
+    degrees,
+    fixed,
+    marked,
+    percent,
+    plain,
+    signed,
+    significant,
+    trade_name,
+)
+
+if TYPE_CHECKING:
+    from rich.table import Table
+
+Row = Mapping[str, Any]
+
+
+def _percents(share: float) -> str:
+    return percent(share).removesuffix(" %")
+
+
+def _size(row: Row) -> str | None:
+    long, short = row.get("highlight_long_mm_median"), row.get("highlight_short_mm_median")
+    return None if long is None or short is None else f"{significant(long)} × {significant(short)}"
+
+
+def _one(key: str, write: Callable[[float], str]) -> Callable[[Row], str | None]:
+    return lambda row: None if row.get(key) is None else write(float(row[key]))
+
+
+# heading, key whose reason is told, how the value is written
+_MEASURES: tuple[tuple[str, str, Callable[[Row], str | None]], ...] = (
+    ("contrast\nstops", "contrast_stops", _one("contrast_stops", lambda value: fixed(value, 1))),
+    ("petal\nstops", "petal_mean", _one("petal_mean", lambda value: level_words(value, unit=False))),
+    ("highlight\nmm", "highlight_long_mm_median", _size),
+    (" disc\n%", "highlight_disc_share_median", _one("highlight_disc_share_median", _percents)),
+    (
+        "place\nR",
+        "highlight_place_share_median",
+        _one("highlight_place_share_median", lambda value: fixed(value, 2)),
+    ),
+    ("at\nclock", "highlight_clock_median", _one("highlight_clock_median", clock_figures)),
+    (
+        "above\nstops",
+        "highlight_stops_above_petal_median",
+        _one("highlight_stops_above_petal_median", signed),
+    ),
+    (" clip\n%", "clipped_share", _one("clipped_share", _percents)),
+)
+_MEANING = (
+    "petal: its mean from mid-tone. highlight: long × short axis, share of the drop’s disc, place from "
+    "centre (0) to rim (1), brightness above the petal; medians over the drops. clip: part of the picture."
+)
+
+# key of a row, heading, how the value is written: shown where it differs from row to row
+_SETTINGS: tuple[tuple[str, str, Callable[[Any], str]], ...] = (
+    ("light_clock", "clock", clock_words),
+    ("light_distance_mm", "distance", lambda value: f"{plain(value)} mm"),
+    ("light_width_mm", "width", lambda value: f"{plain(value)} mm"),
+    ("f_number", "f-number", lambda value: f"f/{plain(value, 1)}"),
+    ("extension_mm", "tubes", lambda value: f"{plain(value)} mm"),
+    ("light_power", "power", lambda value: marked(value, "power")),
+    ("shutter_s", "shutter", lambda value: marked(value, "s")),
+    ("iso", "ISO", lambda value: marked(value, "ISO").removeprefix("ISO ")),
+    ("exposure_stops_from_settings", "exposure", lambda value: f"{signed(value)} stops"),
+)
+
+
+def measures_table(rows: Sequence[Row], *, title: str | None = None) -> Table:
+    """The measures of one or several photographs, given as flat rows with units in their keys.
+
+    rows : as `lightsim.measures.frame_row` makes them; light_angle_deg, the light's other places, the
+        settings and exposure_stops_from_settings are shown where they are given and differ.
+        One row alone is shown from top to bottom.
+    """
+    notes = Footnotes()
+    if len(rows) == 1:
+        table, meaning = _upright(rows[0], notes, title), []
+    else:
+        table, meaning = _lying(rows, notes, title), [_MEANING]
+    table.caption = "\n".join([*meaning, *notes.sentences()])
+    return table
+
+
+def _lying(rows: Sequence[Row], notes: Footnotes, title: str | None) -> Table:
+    """One line for each photograph."""
+    table = _new_table(title)
+    settings = [each for each in _SETTINGS if len({row.get(each[0]) for row in rows}) > 1]
+    table.add_column("light", style="bold", no_wrap=True)
+    for _, heading, _ in settings:
+        table.add_column(heading, no_wrap=True)
+    for heading, _, _ in _MEASURES:
+        table.add_column(heading, justify="right", no_wrap=True)
+    for row in rows:
+        set_to = ["" if row.get(key) is None else write(row[key]) for key, _, write in settings]
+        table.add_row(_light(row), *set_to, *(_cell(row, key, write, notes) for _, key, write in _MEASURES))
+    return table
+
+
+def _upright(row: Row, notes: Footnotes, title: str | None) -> Table:
+    """One photograph: a line for each measure."""
+    table = _new_table(title)
+    table.add_column("measure")
+    table.add_column(_light(row) or "value", style="bold")
+    for key, (name, write) in SHOWN.items():
+        table.add_row(name, _cell(row, key, _one(key, write), notes))
+    return table
+
+
+def compare_table(
+    measures: Sequence[FrameMeasures], labels: Sequence[str], *, title: str | None = None
+) -> Table:
+    """Photographs side by side, each with its differences from the first.
+
+    measures, labels : one for each photograph.
+    """
+    from rich.markup import escape
+
+    notes = Footnotes()
+    table = _new_table(title)
+    table.add_column("measure")
+    for label in labels:
+        table.add_column(escape(label), style="bold")
+    for row in compare_rows(measures, notes):
+        cells = [
+            f"{value}\n[yellow]{change}[/yellow]" if change else value
+            for value, change in zip(row.values, row.changes, strict=True)
+        ]
+        table.add_row(row.name, *cells)
+    table.caption = "\n".join([*left_out(measures), *notes.sentences()])
+    return table
+
+
+def things_table(lines: Iterable[tuple[str, str]]) -> Table:
+    """Things and what is to be said of each."""
+    from rich.markup import escape
+    from rich.table import Table
+
+    table = Table.grid(padding=(0, 2))
+    table.add_column(style="bold", no_wrap=True)
+    table.add_column()
+    for thing, words in lines:
+        table.add_row(escape(thing), escape(words))
+    return table
+
+
+def _new_table(title: str | None) -> Table:
+    from rich import box
+    from rich.table import Table
+
+    return Table(  # nine columns fit a terminal of 80
+        title=title,
+        box=box.SIMPLE_HEAD,
+        padding=0,
+        pad_edge=False,
+        caption_justify="left",
+        title_justify="left",
+    )
+
+
+def _light(row: Row) -> str:
+    """The light's angle and trade name."""
+    angle = row.get("light_angle_deg")
+    return "" if angle is None else f"{degrees(angle)} {trade_name(angle)}"
+
+
+def _cell(row: Row, key: str, write: Callable[[Row], str | None], notes: Footnotes) -> str:
+    value = write(row)
+    return (
+        notes.mark(reason_for(reasons_by_key(str(row.get("missing", ""))), key)) if value is None else value
+    )
+
+
+def reasons_by_key(text: str) -> dict[str, str]:
+    """Reasons as a row's `missing` has them, "no shadow: a, b | dark: c", by the key that each empties."""
+    reasons = {}
+    for part in filter(None, text.split(" | ")):
+        reason, _, keys = part.rpartition(": ")
+        reasons.update({key: reason for key in keys.split(", ")})
+    return reasons

@@ -1,0 +1,193 @@
+"""Several pictures side by side at one exposure, with their measures and the differences in stops."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from lightsim.measures import SCHEMA_VERSION, differences, frame_row
+from lightsim.picture import Layers
+from lightsim.planning.settings_words import exposure_words, set_up_words
+from lightsim.report.files.writable import require_file
+from lightsim.runs.comparison.shots import Shot, plan_shots
+from lightsim.runs.frame import Frame, make_frame
+from lightsim.runs.limits import require_memory
+from lightsim.runs.photographing import TRIAL_SAMPLES, TRIAL_WIDTH_PX, common_gain_stops, petal_mean
+from lightsim.runs.preview import PICTURE_SUFFIXES
+from lightsim.runs.progress import Meter, Report
+from lightsim.runs.quality import samples_of
+from lightsim.runs.sweep.result import frame_context, sheet_frame
+from lightsim.runs.sweep.schedule import Values
+from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views
+from lightsim.runs.worker import Hand
+from lightsim.scene.build import build
+from lightsim.scene.file.read import load_scene
+from lightsim.scene.records import Scene
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+TRIAL_WEIGHT = 0.1
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Pictures at one exposure, the first being what the others are held against."""
+
+    shots: tuple[Shot, ...]
+    frames: tuple[Frame, ...]
+    gain_stops: float = 0.0
+
+    def rows(self) -> list[dict[str, Any]]:
+        """One flat row of measures for each picture, units in the keys."""
+        return [
+            frame_row(frame.measures, picture=shot.label, **frame_context(frame))
+            for shot, frame in zip(self.shots, self.frames, strict=True)
+        ]
+
+    def differences(self) -> list[dict[str, Any]]:
+        """For each picture after the first, each measure's difference from the first with its unit."""
+        first = self.frames[0].measures
+        rows = []
+        for shot, frame in zip(self.shots[1:], self.frames[1:], strict=True):
+            changed = differences(first, frame.measures)
+            rows += [
+                {
+                    "picture": shot.label,
+                    "against": self.shots[0].label,
+                    "measure": key,
+                    "difference": by,
+                    "unit": unit,
+                }
+                for key, (by, unit) in changed.items()
+            ]
+        return rows
+
+    @property
+    def exposure_note(self) -> str:
+        """What the exposures have in common."""
+        return exposure_words(self.shots[0].scene, self.gain_stops, own=False)
+
+    @property
+    def set_ups(self) -> str:
+        """Each set-up in a line; the pictures of one scene share theirs."""
+        lines = {
+            shot.name: set_up_words(shot.scene, build(shot.scene), shot.light, shot.varied)
+            for shot in self.shots
+        }
+        if len(lines) == 1:
+            return next(iter(lines.values()))
+        return "\n".join(f"{name}: {words}" for name, words in lines.items())
+
+    def as_dict(self) -> dict[str, Any]:
+        """All numbers, as JSON holds them."""
+        return {
+            "schema_version": SCHEMA_VERSION,
+            "exposure": self.exposure_note,
+            "exposure_stops_from_settings": self.gain_stops,
+            "pictures": self.rows(),
+            "differences": self.differences(),
+        }
+
+    def picture(self, **options: Any) -> Image:
+        """The pictures side by side; options as for `present.compare.compare_sheet`."""
+        from lightsim.report.comparison.page import compare_sheet
+
+        frames = [sheet_frame(frame) for frame in self.frames]
+        words: dict[str, Any] = {"exposure_note": self.exposure_note, "footer": self.set_ups}
+        return compare_sheet(frames, [shot.label for shot in self.shots], **{**words, **options})
+
+    def table(self) -> Any:
+        """The measures and their differences as a table for the terminal."""
+        from lightsim.report.tables.measures_table import compare_table
+
+        return compare_table([frame.measures for frame in self.frames], [shot.label for shot in self.shots])
+
+    def save(self, path: str | Path) -> list[Path]:
+        """Write the picture, and beside it the measures (.csv, .json) and differences; returns the files."""
+        from lightsim.report.files import formats as files
+
+        path = Path(path)
+        changes = path.with_name(f"{path.stem}-differences.csv")
+        return [
+            files.write_image(path, self.picture()),
+            files.write_csv(path.with_suffix(".csv"), self.rows()),
+            files.write_csv(changes, self.differences()),
+            files.write_json(path.with_suffix(".json"), self.as_dict()),
+        ]
+
+    def _repr_png_(self) -> bytes:
+        from io import BytesIO
+
+        file = BytesIO()
+        self.picture().save(file, format="PNG")
+        return file.getvalue()
+
+
+def compare(
+    scenes: Sequence[Scene | str | Path],
+    *,
+    angles: Values | None = None,
+    clock: Values | None = None,
+    light: str | None = None,
+    quality: str = "normal",
+    width_px: int | None = None,
+    progress: Report | None = None,
+) -> Comparison:
+    """Photograph several scenes, or one with its light at several angles, at one exposure.
+
+    Parameters
+    ----------
+    scenes : scenes or their files; the first gives ISO, shutter and the picture's width.
+    angles, clock : degrees off the lens axis and clock positions for the light, as for `sweep`.
+    light : the light that is moved and whose highlights are measured; each scene's key when None.
+    quality, width_px, progress : as for `preview`.
+
+    Raises
+    ------
+    LightsimError unless that makes 2 to 6 pictures; SceneError, PictureError as `preview`.
+    """
+    read = [scene if isinstance(scene, Scene) else load_scene(scene) for scene in scenes]
+    shots = plan_shots(read, angles, clock, light)
+    width = shots[0].scene.camera.width_px if width_px is None else width_px
+    samples = samples_of(quality)
+    for shot in shots:
+        require_memory(shot.scene, width, samples, len(shots))
+    auto = shots[0].scene.exposure.auto
+    whole = len(shots) * (PATHS_WEIGHT + FRAME_WEIGHT + auto * TRIAL_WEIGHT)
+    meter = Meter(progress, whole)
+    gain = _common_gain_stops(shots, meter) if auto else 0.0
+    views = Views(width, samples)
+    frames: list[Frame] = []
+
+    def finish(scene: Scene, layers: Layers) -> None:
+        frames.append(make_frame(layers, scene, build(scene), light=light, gain_stops=gain, auto=False))
+
+    with Hand() as hand:
+        for shot in shots:
+            layers = views.trace(shot.scene, meter.part(views.weight(shot.scene), shot.label))
+            hand.give(partial(finish, shot.scene, layers))
+    meter.finish()
+    return Comparison(shots, tuple(frames), gain)
+
+
+def compare_to_files(
+    scenes: Sequence[Scene | str | Path], path: str | Path, *, progress: Report | None = None, **options: Any
+) -> tuple[Comparison, list[Path]]:
+    """`compare`, written to a picture and the tables beside it; returns the comparison and the files."""
+    require_file(Path(path), PICTURE_SUFFIXES)
+    made = compare(scenes, progress=progress, **options)
+    return made, made.save(path)
+
+
+def _common_gain_stops(shots: Sequence[Shot], meter: Meter) -> float:
+    """One automatic exposure for all, found on small pictures of them."""
+    views = Views(TRIAL_WIDTH_PX, TRIAL_SAMPLES)
+    means = []
+    for shot in shots:
+        layers = views.trace(shot.scene, meter.part(TRIAL_WEIGHT, "finding the common exposure"))
+        means.append(petal_mean(layers, shot.scene, build(shot.scene)))
+    return common_gain_stops(means)

@@ -1,0 +1,168 @@
+"""One frame of a sweep or a comparison, and what is kept of it from one run to the next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from math import isfinite
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.measures import DropMeasures, FrameMeasures, choose_reference
+from lightsim.photograph.tone import to_srgb8
+from lightsim.picture import Layers, Photograph
+from lightsim.report.files.formats import plain_value
+from lightsim.report.sheet.inset import ReferenceDrop, reference_drop
+from lightsim.runs.photographing import measures_of, photograph
+from lightsim.scene.records import Light, Scene
+from lightsim.scene.settings.vary import light_named, placed_by_angle
+from lightsim.scene.stage import Stage
+
+KEPT_NOTES = (
+    "auto_stops",
+    "gain_stops",
+    "petal_mean",
+    "room_light_share",
+    "room_light_stops_below_flash",
+    "clipped_share",
+    "ghost_px",
+    "ghost_mm",
+    "flash_smear_px",
+)
+CHANNELS = ("red", "green", "blue")
+
+
+@dataclass(frozen=True)
+class Frame:
+    """A exposed, measured picture and where its light stood.
+
+    Attributes
+    ----------
+    image : (h, w, 3) uint8, sRGB.
+    measures : FrameMeasures
+    light : the light that is moved (the key otherwise), placed by angle, clock position and distance;
+        None for a scene without lights.
+    values : of the quantities that a sweep varies; none in a comparison.
+    settings : the camera's settings and the light's power, units in the keys.
+    drop : where the reference drop is seen, None when there is none.
+    mm_per_px : float, size of one pixel at the plane of sharp focus.
+    notes : what was set and found, numbers only ("auto_stops", "petal_mean", ...).
+    photograph : the linear picture, kept only when asked for.
+    """
+
+    image: NDArray[np.uint8]
+    measures: FrameMeasures
+    light: Light | None
+    values: tuple[float, ...] = ()
+    settings: Mapping[str, float] = field(default_factory=dict)
+    drop: ReferenceDrop | None = None
+    mm_per_px: float = 1.0
+    notes: Mapping[str, float] = field(default_factory=dict)
+    photograph: Photograph | None = None
+
+    @property
+    def value(self) -> float | None:
+        """Of the first quantity that a sweep varies; None in a comparison."""
+        return self.values[0] if self.values else None
+
+    @property
+    def exposure_stops(self) -> float:
+        """Stops by which the exposure lies from the scene's settings."""
+        return self.notes.get("auto_stops", 0.0) + self.notes.get("gain_stops", 0.0)
+
+    def _repr_png_(self) -> bytes:
+        from io import BytesIO
+
+        from PIL import Image
+
+        file = BytesIO()
+        Image.fromarray(self.image).save(file, format="PNG")
+        return file.getvalue()
+
+
+def make_frame(
+    layers: Layers,
+    scene: Scene,
+    stage: Stage,
+    *,
+    light: str | None = None,
+    values: tuple[float, ...] = (),
+    gain_stops: float = 0.0,
+    auto: bool | None = None,
+    with_photograph: bool = False,
+) -> Frame:
+    """Develop, measure and show one set of layers; parameters as for `take.photograph`."""
+    photo = photograph(layers, scene, stage, light=light, gain_stops=gain_stops, auto=auto)
+    drops, drop_index = layers.maps.drops, layers.maps.drop_index
+    index = choose_reference(drops, drop_index.shape, drop_index=drop_index)
+    moved = placed_by_angle(light_named(scene, light)) if scene.lights else None
+    return Frame(
+        image=to_srgb8(photo),
+        measures=measures_of(photo, layers, scene, stage, index),
+        light=moved,
+        values=values,
+        settings=settings_of(scene, stage, moved),
+        drop=reference_drop(drops, index),
+        mm_per_px=layers.mm_per_px,
+        notes=number_notes(photo),
+        photograph=photo if with_photograph else None,
+    )
+
+
+def settings_of(scene: Scene, stage: Stage, light: Light | None) -> dict[str, float]:
+    """The camera's settings and the light's power, in numbers."""
+    camera = stage.camera
+    found = {
+        "f_number": scene.camera.f_number,
+        "effective_f_number": camera.effective_f_number,
+        "magnification": camera.magnification,
+        "iso": scene.exposure.iso,
+        "shutter_s": scene.exposure.shutter_s,
+    }
+    if scene.lens is not None:
+        found["extension_mm"] = float(sum(scene.lens.extension_tubes_mm))
+    if light is not None and light.kind == "flash":
+        found["light_power"] = light.power
+    return found
+
+
+def number_notes(photo: Photograph) -> dict[str, float]:
+    """The finite numbers among a photograph's notes that are kept and shown."""
+    found = {name: photo.notes.get(name) for name in KEPT_NOTES}
+    clipped = photo.notes.get("clipped_share_rgb")
+    if isinstance(clipped, tuple):
+        found |= {f"clipped_share_{name}": share for name, share in zip(CHANNELS, clipped, strict=True)}
+    return {
+        name: float(value)
+        for name, value in found.items()
+        if isinstance(value, int | float) and isfinite(value)
+    }
+
+
+def frame_to_dict(frame: Frame) -> dict[str, Any]:
+    """All of a frame but its picture, as plain values that JSON can hold."""
+    names = ("values", "settings", "measures", "drop", "mm_per_px", "notes")
+    return {name: plain_value(getattr(frame, name)) for name in names}
+
+
+def frame_from_dict(plain: Mapping[str, Any], image: NDArray[np.uint8], light: Light | None) -> Frame:
+    """The frame that `frame_to_dict` wrote, with its picture. KeyError or TypeError when it is not one."""
+    drop = plain["drop"]
+    return Frame(
+        image=image,
+        measures=measures_from_dict(plain["measures"]),
+        light=light,
+        values=tuple(plain["values"]),
+        settings=plain["settings"],
+        drop=None if drop is None else ReferenceDrop(tuple(drop["centre_px"]), drop["radius_px"]),
+        mm_per_px=plain["mm_per_px"],
+        notes=plain["notes"],
+    )
+
+
+def measures_from_dict(plain: Mapping[str, Any]) -> FrameMeasures:
+    """FrameMeasures from its plain form."""
+    drops = tuple(DropMeasures(**{**drop, "centre_px": tuple(drop["centre_px"])}) for drop in plain["drops"])
+    return FrameMeasures(**{**plain, "drops": drops})

@@ -1,0 +1,159 @@
+"""Layers and a scene -> the exposed and measured photograph of one of its lights."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from lightsim.measures import FrameMeasures, measure
+from lightsim.photograph import Diffraction, Movement, Sensor, diffract_layers, expose, sources_of
+from lightsim.photograph.diffraction import pixel_at_sensor_um
+from lightsim.photograph.exposing import stops_to_mid_tone
+from lightsim.photograph.strips import Taking
+from lightsim.picture import Floats, Layers, Photograph
+from lightsim.scene.faces import angle_and_clock, position
+from lightsim.scene.records import Exposure, Light, Scene
+from lightsim.scene.settings.vary import light_named
+from lightsim.scene.stage import Stage
+
+# Automatic exposure over several frames is found on small pictures of them all, before the frames themselves.
+TRIAL_WIDTH_PX = 192
+TRIAL_SAMPLES = 4
+
+
+def photograph(
+    layers: Layers,
+    scene: Scene,
+    stage: Stage,
+    *,
+    light: str | None = None,
+    gain_stops: float = 0.0,
+    auto: bool | None = None,
+) -> Photograph:
+    """The photograph with the scene's settings: diffraction, movement and noise as the scene has them.
+
+    light : the light whose highlights are known, the key when None; the notes tell where it stands.
+    auto : takes the place of the scene's exposure.auto.
+    """
+    key = light_named(scene, light) if scene.lights else None
+    exposure = exposure_of(scene, auto)
+    photo = expose(
+        through_lens(layers, scene, stage),
+        first_light(stage, key),
+        exposure,
+        gain_stops=gain_stops,
+        movement=movement_of(scene),
+        sensor=sensor_of(scene),
+    )
+    if key is None:
+        return photo
+    angle_deg, clock = angle_and_clock(position(key))
+    return photo.with_notes(light=key.name, light_angle_deg=angle_deg, light_clock=clock)
+
+
+def exposure_of(scene: Scene, auto: bool | None = None) -> Exposure:
+    """The scene's exposure, its white balance that of the scene's key; auto as for `photograph`."""
+    exposure = scene.exposure if auto is None else replace(scene.exposure, auto=auto)
+    if exposure.white_balance == "key" and scene.lights:
+        exposure = replace(exposure, white_balance=scene.lights[0].name)
+    return exposure
+
+
+def taking_of(scene: Scene, stage: Stage, light: str | None, mm_per_px: float) -> Taking:
+    """How `photograph` takes a picture of that many mm a pixel, for taking it strip by strip."""
+    key = light_named(scene, light) if scene.lights else None
+    return Taking(
+        first_light(stage, key),
+        exposure_of(scene),
+        diffraction_of(scene, stage, mm_per_px),
+        movement_of(scene),
+        sensor_of(scene),
+    )
+
+
+def diffraction_of(scene: Scene, stage: Stage, mm_per_px: float) -> Diffraction | None:
+    """How the lens spreads light over pixels of that many mm; None where the scene shows no diffraction."""
+    if not scene.camera.diffraction:
+        return None
+    camera = stage.camera
+    return Diffraction(camera.effective_f_number, pixel_at_sensor_um(mm_per_px, camera.magnification))
+
+
+def through_lens(layers: Layers, scene: Scene, stage: Stage) -> Layers:
+    """The layers as the lens draws them, diffraction and all; made once for all exposures of them."""
+    spread = diffraction_of(scene, stage, layers.mm_per_px)
+    return layers if spread is None else diffract_layers(layers, spread)
+
+
+def movement_of(scene: Scene) -> Movement | None:
+    """How the subject moves during the exposure."""
+    return None if scene.motion is None else Movement(scene.motion.speed_mm_s, scene.motion.clock)
+
+
+def sensor_of(scene: Scene) -> Sensor | None:
+    """The sensor whose noise is shown, its pixels those of the camera."""
+    noise, camera = scene.noise, scene.camera
+    if noise is None:
+        return None
+    pixel_um = 1000.0 * camera.sensor_mm[0] / camera.sensor_px[0]
+    return Sensor(noise.full_well_e, noise.base_iso, noise.read_noise_e, pixel_um, noise.seed)
+
+
+def first_light(stage: Stage, light: Light | None) -> Stage:
+    """The same stage with one of its lights named first, so that it counts as the key."""
+    if light is None:
+        return stage
+    ordered = sorted(stage.lights, key=lambda staged: staged.name != light.name)
+    return replace(stage, lights=tuple(ordered))
+
+
+def without_light(layers: Layers, scene: Scene, stage: Stage, photo: Photograph) -> Floats | None:
+    """The same photograph with its key switched off, (h, w, 3); None when there is no key."""
+    name = photo.notes.get("light")
+    if not isinstance(name, str):
+        return None
+    known = sources_of(stage)[name]
+    dark = {name: replace(known, output=0.0)}
+    exposure = replace(scene.exposure, auto=False, white_balance=_balance(scene))
+    stops = _stops(photo, "gain_stops") + _stops(photo, "auto_stops")
+    drawn, movement = through_lens(layers, scene, stage), movement_of(scene)
+    return expose(drawn, stage, exposure, gain_stops=stops, sources=dark, movement=movement).linear
+
+
+def _balance(scene: Scene) -> str | float:
+    return scene.lights[0].name if scene.exposure.white_balance == "key" else scene.exposure.white_balance
+
+
+def _stops(photo: Photograph, note: str) -> float:
+    value = photo.notes.get(note, 0.0)
+    return float(value) if isinstance(value, int | float) else 0.0
+
+
+def measures_of(
+    photo: Photograph, layers: Layers, scene: Scene, stage: Stage, reference_drop: int | None = None
+) -> FrameMeasures:
+    """The measures of a photograph made by `photograph` from the same layers, scene and stage."""
+    return measure(
+        photo,
+        light_clock=_note(photo, "light_clock"),
+        light_angle_deg=_note(photo, "light_angle_deg"),
+        fill_linear=without_light(layers, scene, stage, photo),
+        reference_drop=reference_drop,
+    )
+
+
+def _note(photo: Photograph, name: str) -> float | None:
+    value = photo.notes.get(name)
+    return float(value) if isinstance(value, int | float) else None
+
+
+def petal_mean(layers: Layers, scene: Scene, stage: Stage) -> float:
+    """The bare petal's mean luminance at the scene's settings; 0.18 is the mid-tone."""
+    value = photograph(layers, scene, stage, auto=False).notes["petal_mean"]
+    assert isinstance(value, float)
+    return value
+
+
+def common_gain_stops(petal_means: Sequence[float]) -> float:
+    """Stops by which one exposure for several frames has to move for their petals to be at mid-tone."""
+    return stops_to_mid_tone(sum(petal_means) / len(petal_means))

@@ -1,0 +1,108 @@
+"""What a photograph is made with, in numbers and words: lens train, exposure, room light, movement, meter."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict
+from math import isfinite
+from typing import Any
+
+from lightsim.optics.exposure import ev100
+from lightsim.photograph import MeterReading, meter
+from lightsim.picture import Layers
+from lightsim.planning.settings_words import lens_line, movement_line, settings_words
+from lightsim.report.level import level_words
+from lightsim.report.words import percent, plain, signed, significant
+from lightsim.runs.frame import CHANNELS, Frame
+from lightsim.scene.describe import lens_figures, movement_figures
+from lightsim.scene.records import Scene
+from lightsim.scene.stage import Stage
+
+Line = tuple[str, str]
+
+
+def picture_figures(
+    scene: Scene, stage: Stage, layers: Layers, frame: Frame, averaged_px: int = 1
+) -> dict[str, Any]:
+    """Numbers beside the measures of a photograph, units in the keys; null where there is none of a thing.
+
+    averaged_px : side of the squares of pixels that the picture was averaged over to be measured.
+    """
+    reading = meter(layers, stage, scene.exposure)
+    return {
+        "settings": dict(frame.settings),
+        "settings_ev100": ev100(
+            stage.camera.effective_f_number, scene.exposure.shutter_s, scene.exposure.exact_iso
+        ),
+        "lens": lens_figures(scene),
+        "movement": movement_figures(scene, frame.mm_per_px),
+        "petal_mean": frame.notes.get("petal_mean"),
+        "automatic_exposure_stops": frame.notes.get("auto_stops") if scene.exposure.auto else None,
+        "room_light_stops_below_flash": frame.notes.get("room_light_stops_below_flash"),
+        "clipped_share": {name: frame.notes.get(f"clipped_share_{name}") for name in CHANNELS},
+        "meter": asdict(reading),
+        "measured_averaged_px": averaged_px,
+    }
+
+
+def picture_lines(scene: Scene, figures: Mapping[str, Any], frame: Frame) -> list[Line]:
+    """The same in words: (thing, words)."""
+    return list(_picture_lines(scene, figures, frame))
+
+
+def _picture_lines(scene: Scene, figures: Mapping[str, Any], frame: Frame) -> Iterator[Line]:
+    yield "exposure", exposure_line(scene, figures["settings"]["effective_f_number"], frame)
+    if figures["lens"] is not None:
+        yield "lens", lens_line(scene, figures["lens"])
+        yield "sharpness", depth_line(figures["lens"])
+    yield "petal", petal_line(frame)
+    yield "clipped", clipped_line(figures["clipped_share"])
+    room = figures["room_light_stops_below_flash"]
+    if room is not None:
+        yield "room light", f"{plain(room, 1)} stops below the flash, on the petal"
+    if figures["movement"] is not None:
+        yield "movement", movement_line(figures["movement"])
+    yield "camera’s meter", meter_line(MeterReading(**figures["meter"]))
+    side = figures["measured_averaged_px"]
+    if side > 1:
+        yield "measured", f"on the picture averaged over {side} x {side} pixels, automatic exposure too"
+
+
+def exposure_line(scene: Scene, effective_f_number: float, frame: Frame) -> str:
+    """The settings, and how far automatic exposure moved."""
+    words = f"{settings_words(scene)}, effective f/{plain(effective_f_number, 1)}"
+    if scene.exposure.auto:
+        words += f", moved by {signed(frame.exposure_stops)} stops to bring the petal to mid-tone"
+    return words
+
+
+def petal_line(frame: Frame) -> str:
+    """How bright the petal comes out."""
+    mean = frame.notes.get("petal_mean")
+    return "not in the picture" if mean is None else f"{level_words(mean)} from mid-tone on average"
+
+
+def clipped_line(shares: Mapping[str, float | None]) -> str:
+    """The part of the picture that each channel clips."""
+    known = {name: share for name, share in shares.items() if share is not None}
+    if not any(known.values()):
+        return "nothing"
+    return ", ".join(f"{name} {percent(share)}" for name, share in known.items()) + " of the picture"
+
+
+def depth_line(lens: Mapping[str, Any]) -> str:
+    """Working distance, depth of field and finest detail of a lens train."""
+    depth = f"depth of field {significant(lens['depth_of_field_mm'])} mm"
+    detail = f"finest detail {significant(lens['resolved_detail_um'])} µm ({lens['limited_by']})"
+    return f"{depth}; {detail}; working distance {plain(lens['working_distance_mm'], 0)} mm"
+
+
+def meter_line(reading: MeterReading) -> str:
+    """What the camera's meter says to the room's light, and what the petal itself gets of it."""
+    if not isfinite(reading.averaging_stops):
+        return "reads no light but the flash’s"
+    return (
+        f"for the room light alone, {signed(reading.centre_weighted_stops)} stops centre-weighted and "
+        f"{signed(reading.averaging_stops)} averaging from these settings; the petal itself gets "
+        f"{signed(reading.petal_stops)} stops from mid-tone by it"
+    )

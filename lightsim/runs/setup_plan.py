@@ -1,0 +1,337 @@
+"""A plan of the set-up: everything that someone else needs to build the set, gathered from a scene."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import ExitStack
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.errors import OutputError
+from lightsim.optics.depth import Depth, circle_of_confusion_mm, depth_of_field
+from lightsim.optics.marks import FLASH_POWERS
+from lightsim.photograph.tone import to_srgb8
+from lightsim.planning.cautions import LAST_WORD, cautions
+from lightsim.planning.settings_words import ambient_words, drops_words, output_words, settings_words
+from lightsim.report.files.atomic import replacing
+from lightsim.report.files.writable import require_file
+from lightsim.report.setup.places import camera_place, places
+from lightsim.report.setup.plan_records import SetupPlan
+from lightsim.report.setup.solid import Solids, solids
+from lightsim.report.setup.view_3d import NoOpenGL, open_window
+from lightsim.report.words import clock_words, plain, significant
+from lightsim.runs.progress import Report
+from lightsim.scene.build import build
+from lightsim.scene.camera import half_field_mm, lens_train
+from lightsim.scene.file.read import load_scene
+from lightsim.scene.records import Light, Scene
+from lightsim.scene.stage import Stage
+
+if TYPE_CHECKING:
+    from lightsim.report.setup.paper import Paper
+
+SUFFIXES = (".png", ".pdf")
+PICTURE_PX = 480  # width of the picture on the page
+
+
+@dataclass(frozen=True)
+class Setup:
+    """A set with its plan. picture : (h, w, 3) uint8 of what it gives, or None."""
+
+    scene: Scene
+    stage: Stage
+    plan: SetupPlan
+    solids: Solids
+    picture: NDArray[np.uint8] | None = None
+
+    def as_dict(self) -> dict[str, Any]:
+        """The plan's numbers, units in their names."""
+        plan = self.plan
+        return {
+            "scene": plan.name,
+            "camera": _rounded({**asdict(plan.camera), **plan.numbers}),
+            "subject_above_table_mm": plan.subject_above_table_mm,
+            "places": [
+                {**_rounded(asdict(place)), "cautions": list(plan.marks_of(place.name))}
+                for place in plan.places
+            ],
+            "settings": dict(plan.settings),
+            "cautions": [asdict(caution) for caution in plan.cautions],
+            "last_word": plan.last_word,
+        }
+
+    def table(self) -> Any:
+        """The places as a table for the terminal."""
+        from rich.markup import escape
+        from rich.table import Table
+
+        from lightsim.report.setup.places_table import cells_of
+
+        table = Table(box=None, pad_edge=False, header_style="bold")
+        headings = (
+            "",
+            "from the subject",
+            "off the axis",
+            "clock",
+            "to the side",
+            "toward or away",
+            "height",
+            "face",
+        )
+        for heading in headings:
+            table.add_column(heading)
+        for place in self.plan.places:
+            table.add_row(*map(escape, cells_of(place)))
+        return table
+
+    def notes(self) -> list[str]:
+        """Camera, table and cautions, a sentence each."""
+        camera = self.plan.camera
+        way = "down" if camera.looks_down_deg >= 0 else "up"
+        tilt = f"{way} by {plain(abs(camera.looks_down_deg), 1)}°"
+        front = f"{plain(camera.front_mm, 0)} mm"
+        return [
+            f"The camera looks {tilt}, the front of its lens {front} from the subject.",
+            f"The subject stands {plain(self.plan.subject_above_table_mm, 0)} mm above the table or higher.",
+            *(f"Mind ({', '.join(caution.on)}): {caution.words}" for caution in self.plan.cautions),
+            *([self.plan.last_word] if self.plan.cautions else []),
+        ]
+
+    def page(self) -> tuple[Paper, str | None]:
+        """The page, and a sentence where the 3-D view had to be left out, else None."""
+        from lightsim.report.setup.page import draw_page
+
+        try:
+            return draw_page(self.plan, self.solids, self.picture), None
+        except NoOpenGL as error:
+            return draw_page(self.plan, self.solids, self.picture, with_3d=False), str(error)
+
+    def save(self, paths: str | Path | Sequence[str | Path]) -> str | None:
+        """Write the page to all the files or to none, by their endings (.png, .pdf).
+
+        A sentence where the 3-D view had to be left out, else None. OutputError for a place that cannot be
+        written.
+        """
+        files = checked_files([paths] if isinstance(paths, str | Path) else paths)
+        paper, missing = self.page()
+        with ExitStack() as stack:
+            parts = [stack.enter_context(replacing(path)) for path in files]
+            for part in parts:
+                if part.suffix.lower() == ".pdf":
+                    paper.write_pdf(part, f"{self.plan.name}, plan of the set-up")
+                else:
+                    paper.write_png(part)
+        return missing
+
+    def _repr_png_(self) -> bytes:
+        with TemporaryDirectory() as folder:
+            path = Path(folder) / "plan.png"
+            self.page()[0].write_png(path)
+            return path.read_bytes()
+
+
+def checked_files(paths: Sequence[str | Path]) -> list[Path]:
+    """The page's files; OutputError for one that cannot be written or is named twice."""
+    files = [Path(path) for path in paths]
+    for number, path in enumerate(files):
+        require_file(path, SUFFIXES)
+        if path in files[:number]:
+            raise OutputError(f"{path}: found twice, allowed once")
+    return files
+
+
+def _rounded(numbers: dict[str, Any]) -> dict[str, Any]:
+    """Numbers without the dust of the last digits."""
+    return {
+        key: round(value, 6) + 0.0 if isinstance(value, float) else value for key, value in numbers.items()
+    }
+
+
+def setup_plan(
+    scene: Scene | str | Path,
+    *,
+    quality: str = "normal",
+    with_picture: bool = True,
+    progress: Report | None = None,
+) -> Setup:
+    """Gather the plan of a scene.
+
+    quality : of the picture, "draft", "normal" or "final".  with_picture : False traces nothing.
+    progress : called with the share done (0..1) and what is being done.
+    Raises SceneError for a scene that cannot be built.
+    """
+    scene = scene if isinstance(scene, Scene) else load_scene(scene)
+    stage = build(scene)
+    shapes = solids(scene, stage)
+    return Setup(
+        scene,
+        stage,
+        _plan(scene, stage, shapes),
+        shapes,
+        _picture(scene, quality, progress) if with_picture else None,
+    )
+
+
+def _picture(scene: Scene, quality: str, progress: Report | None) -> NDArray[np.uint8]:
+    from lightsim.runs.preview import preview
+
+    return to_srgb8(preview(scene, quality=quality, width_px=PICTURE_PX, progress=progress).photograph)
+
+
+def _plan(scene: Scene, stage: Stage, shapes: Solids) -> SetupPlan:
+    found = cautions(scene)
+    return SetupPlan(
+        name="scene" if scene.path is None else scene.path.stem,
+        about=" ".join(scene.about.split()),
+        camera=camera_place(scene, stage),
+        places=places(scene, stage),
+        subject_above_table_mm=shapes.subject_above_table_mm,
+        settings=tuple(_settings(scene, stage)),
+        cautions=found,
+        last_word=LAST_WORD if found else "",
+        numbers=_numbers(scene, stage),
+    )
+
+
+def _depth(scene: Scene, stage: Stage) -> Depth:
+    """Exact depth of field."""
+    if scene.lens is not None:
+        return lens_train(scene.camera, scene.lens).depth
+    camera = stage.camera
+    circle = circle_of_confusion_mm(scene.camera.sensor_mm)
+    return depth_of_field(
+        camera.pupil_distance_mm, 2.0 * camera.pupil_radius_mm, camera.magnification, circle
+    )
+
+
+def _numbers(scene: Scene, stage: Stage) -> dict[str, Any]:
+    width, height = (2.0 * half_field_mm(stage.camera)).tolist()
+    return {
+        "magnification": stage.camera.magnification,
+        "field_width_mm": width,
+        "field_height_mm": height,
+        "f_number": scene.camera.f_number,
+        "effective_f_number": stage.camera.effective_f_number,
+        "depth_of_field_mm": _depth(scene, stage).total_mm,
+        "shutter_s": scene.exposure.shutter_s,
+        "iso": scene.exposure.iso,
+    }
+
+
+def _settings(scene: Scene, stage: Stage) -> Iterator[tuple[str, str]]:
+    """The settings: (thing, words)."""
+    width, height = (2.0 * half_field_mm(stage.camera)).tolist()
+    depth = _depth(scene, stage).total_mm
+    yield "lens", lens_words(scene, stage)
+    sensor = " × ".join(plain(side, 1) for side in scene.camera.sensor_mm)
+    field = f"{plain(width, 1)} × {plain(height, 1)} mm"
+    yield "frame", f"{field}, magnification {plain(stage.camera.magnification)} on a {sensor} mm sensor"
+    yield (
+        "exposure",
+        f"{settings_words(scene)}; effective f/{plain(stage.camera.effective_f_number, 1)}"
+        f"{', brought to mid-tone afterwards' if scene.exposure.auto else ''}",
+    )
+    yield "sharp", f"{focus_words(scene)}; depth of field {significant(depth)} mm"
+    yield "white balance", white_balance_words(scene)
+    for light in scene.lights:
+        yield light.name, light_settings(light)
+    yield "room", ambient_words(scene).removeprefix("ambient ")
+    yield "flower", f"{petal_words(scene)}; {drops_words(stage)}"
+
+
+def lens_words(scene: Scene, stage: Stage) -> str:
+    """The lens train in a line."""
+    lens, camera = scene.lens, stage.camera
+    if lens is None:
+        return (
+            f"one that magnifies {plain(camera.magnification)} at {plain(camera.working_distance_mm, 0)} mm"
+        )
+    parts = [f"{plain(lens.focal_length_mm, 1)} mm, by itself at {plain(lens.native_magnification)}"]
+    tubes = [tube for tube in lens.extension_tubes_mm if tube > 0.0]
+    if tubes:
+        total = f" = {plain(sum(tubes), 1)}" if len(tubes) > 1 else ""
+        parts.append(f"tubes {' + '.join(plain(tube, 1) for tube in tubes)}{total} mm")
+    if lens.close_up_dioptres > 0.0:
+        count = plain(lens.close_up_dioptres)
+        parts.append(f"close-up lens of {count} dioptre{'' if count == '1' else 's'}")
+    return ", ".join(parts)
+
+
+def focus_words(scene: Scene) -> str:
+    """What is to be sharp."""
+    focus = scene.camera.focus
+    if focus.on == "drop":
+        return "front of the largest drop" if focus.drop is None else f"front of drop {focus.drop}"
+    place = "middle of the petal" if focus.x_mm == 0.0 == focus.y_mm else (
+        f"petal {plain(focus.x_mm, 1)} mm across, {plain(focus.y_mm, 1)} mm up from its middle"
+    )  # fmt: skip
+    return place if focus.on == "petal" else f"{plain(focus.offset_mm, 1)} mm before the {place}"
+
+
+def white_balance_words(scene: Scene) -> str:
+    """What comes out white."""
+    wanted = scene.exposure.white_balance
+    if isinstance(wanted, str):
+        return f"for the {scene.lights[0].name if wanted == 'key' and scene.lights else wanted}"
+    return f"{wanted:g} K"
+
+
+def light_settings(light: Light) -> str:
+    """A light's output."""
+    if light.ev100 is not None:
+        parts = [f"EV {plain(light.ev100, 1)} at the subject (ISO 100)"]
+    elif light.illuminance_lx is not None:
+        parts = [f"{output_words(light)} at the subject"]
+    else:
+        parts = [output_words(light)]
+    if light.kind == "flash" and light.power == 1.0 and FLASH_POWERS.label(1.0) not in parts[0]:
+        parts.append("full power")
+    if light.diffuser is not None:
+        parts.append(f"diffuser takes {plain(light.diffuser.loss_stops, 1)} stops")
+    return ", ".join([*parts, f"{light.colour_temperature_k:g} K"])
+
+
+def petal_words(scene: Scene) -> str:
+    """The petal's form and how it is turned."""
+    petal = scene.petal
+    what = "own mesh" if petal.file is not None else f"{petal.form} petal"
+    parts = [
+        what if petal.file is not None else f"{what} {plain(petal.width_mm)} × {plain(petal.length_mm)} mm"
+    ]
+    if petal.tilt_deg:
+        parts.append(f"leans {plain(petal.tilt_deg, 1)}° back at {clock_words(petal.tilt_clock)}")
+    if petal.turn_deg:
+        way = "left" if petal.turn_deg > 0 else "right"
+        parts.append(f"turned {plain(abs(petal.turn_deg), 1)}° {way}")
+    return ", ".join(parts)
+
+
+def plan_to_files(
+    scene: Scene | str | Path,
+    outputs: Sequence[str | Path] = (),
+    *,
+    quality: str = "normal",
+    progress: Report | None = None,
+) -> tuple[Setup, list[Path], str | None]:
+    """The plan of a scene as a page; returns it, the files, and a sentence where the 3-D view is missing.
+
+    outputs : .png and .pdf files; none makes SCENE-plan.png and SCENE-plan.pdf.
+    Raises SceneError, and OutputError for a place that cannot be written, before anything is written.
+    """
+    scene = scene if isinstance(scene, Scene) else load_scene(scene)
+    stem = "scene" if scene.path is None else scene.path.stem
+    paths = checked_files(outputs or [f"{stem}-plan{suffix}" for suffix in SUFFIXES])
+    made = setup_plan(scene, quality=quality, progress=progress)
+    missing = made.save(paths)
+    return made, paths, missing
+
+
+def walk_round(scene: Scene | str | Path) -> None:
+    """Open a window to walk round the set; LightsimError where there is no display."""
+    made = setup_plan(scene, with_picture=False)
+    open_window(made.solids, f"{made.plan.name}: the set-up")

@@ -1,0 +1,190 @@
+"""The frames of a sweep and what can be made of them: rows of measures, sheet, chart, animation."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from lightsim.measures import MEASURES, SCHEMA_VERSION, drop_rows, frame_row
+from lightsim.planning.settings_words import exposure_words, set_up_words
+from lightsim.report.frames import SheetFrame, Varied
+from lightsim.runs.frame import Frame
+from lightsim.runs.progress import Report
+from lightsim.runs.sweep.schedule import SweepPlan
+from lightsim.scene.build import build
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+# Of a photograph's notes, what a row of measures has too: the room's light against the flashes, smears,
+# clipping.
+ROOM_NOTES = (
+    "room_light_stops_below_flash",
+    "ghost_px",
+    "ghost_mm",
+    "clipped_share_red",
+    "clipped_share_green",
+    "clipped_share_blue",
+)
+
+
+@dataclass(frozen=True)
+class Sweep:
+    """The frames of a sweep, in order, and what can be made of them.
+
+    plan : what was asked for.  frames : one for each value.
+    gain_stops : what the common automatic exposure added.
+    reused : how many frames were kept from an earlier run.
+    """
+
+    plan: SweepPlan
+    frames: tuple[Frame, ...]
+    gain_stops: float = 0.0
+    reused: int = 0
+
+    def __len__(self) -> int:
+        return len(self.frames)
+
+    def __getitem__(self, index: int) -> Frame:
+        return self.frames[index]
+
+    def __iter__(self) -> Iterator[Frame]:
+        return iter(self.frames)
+
+    @property
+    def title(self) -> str:
+        """Name of the scene's file as a title."""
+        path = self.plan.scene.path
+        return (
+            "Sweep of the light"
+            if path is None
+            else path.stem.replace("-", " ").replace("_", " ").capitalize()
+        )
+
+    def rows(self) -> list[dict[str, Any]]:
+        """One flat row of measures for each frame, units in the keys."""
+        return [frame_row(frame.measures, **self.context(frame)) for frame in self.frames]
+
+    def drop_rows(self) -> list[dict[str, Any]]:
+        """One flat row of measures for each drop of each frame."""
+        return [row for frame in self.frames for row in drop_rows(frame.measures, **self.context(frame))]
+
+    def context(self, frame: Frame) -> dict[str, Any]:
+        """What a row of measures says of its frame."""
+        return {"picture": f"frames/{self.plan.stem(frame.values)}.png", **frame_context(frame)}
+
+    def as_dict(self, *, with_drops: bool = True) -> dict[str, Any]:
+        """All numbers as JSON holds them, with the meaning of each key."""
+        plan = self.plan
+        return {
+            "schema_version": SCHEMA_VERSION,
+            "varied": plan.axes[0].quantity.name,
+            "varied_key": plan.axes[0].quantity.key,
+            "axes": [
+                {"name": axis.quantity.name, "key": axis.quantity.key, "values": list(axis.values)}
+                for axis in plan.axes
+            ],
+            "light": plan.light_name,
+            "set_up": self.set_up,
+            "exposure": self.exposure_note,
+            "measures": {key: {"unit": unit, "about": about} for key, (unit, about) in MEASURES.items()},
+            "frames": [self._frame_dict(frame, with_drops) for frame in self.frames],
+        }
+
+    def _frame_dict(self, frame: Frame, with_drops: bool) -> dict[str, Any]:
+        row = frame_row(frame.measures, **self.context(frame))
+        return {**row, "drops": drop_rows(frame.measures)} if with_drops else row
+
+    @property
+    def set_up(self) -> str:
+        """The set-up in a line."""
+        plan = self.plan
+        scene = plan.scene_at(plan.steps[0])
+        return set_up_words(scene, build(scene), plan.light_name, plan.names)
+
+    @property
+    def exposure_note(self) -> str:
+        """What the frames' exposures have in common."""
+        return exposure_words(self.plan.scene, self.gain_stops, self.plan.own_exposure, self.plan.names)
+
+    def table(self) -> Any:
+        """The measures as a table for the terminal."""
+        from lightsim.report.tables.measures_table import measures_table
+
+        return measures_table(self.rows())
+
+    def notes(self) -> list[str]:
+        """What else is worth knowing, a sentence each."""
+        notes = [f"Exposure: {self.exposure_note}."]
+        if self.reused:
+            notes.append(f"{self.reused} of {len(self)} frames were kept from before.")
+        return notes
+
+    def sheet_frames(self) -> list[SheetFrame]:
+        """The frames as a sheet, a chart or an animation takes them."""
+        return [sheet_frame(frame, self.plan, own=self.plan.own_exposure) for frame in self.frames]
+
+    def sheet(self, **options: Any) -> Image:
+        """The contact sheet; options as for `present.sheet.contact_sheet`."""
+        from lightsim.report.sheet.contact_sheet import contact_sheet
+
+        words: dict[str, Any] = {
+            "title": self.title,
+            "subtitle": self.plan.scene.about,
+            "footer": self.set_up,
+            "exposure_note": self.exposure_note,
+            "grid": self.plan.is_grid,
+        }
+        return contact_sheet(self.sheet_frames(), **{**words, **options})
+
+    def save(self, folder: str | Path, progress: Report | None = None) -> list[Path]:
+        """Write frames, sheet, measures, chart and animation into a folder; returns the files."""
+        from lightsim.runs.sweep.save import save_sweep
+
+        return save_sweep(self, Path(folder), progress)
+
+    def _repr_png_(self) -> bytes:
+        from io import BytesIO
+
+        file = BytesIO()
+        self.sheet(width_px=1600).save(file, format="PNG")
+        return file.getvalue()
+
+
+def frame_context(frame: Frame) -> dict[str, Any]:
+    """What a row of measures says of its frame: the light's place and size, settings, exposure, the room."""
+    context: dict[str, Any] = {}
+    if frame.light is not None:
+        light = frame.light
+        context = {
+            "light": light.name,
+            "light_angle_deg": light.angle_deg,
+            "light_clock": light.clock,
+            "light_distance_mm": light.distance_mm,
+            "light_width_mm": light.width_mm if light.diffuser is None else light.diffuser.width_mm,
+        }
+    room = {key: frame.notes[key] for key in ROOM_NOTES if key in frame.notes}
+    return {**context, **frame.settings, "exposure_stops_from_settings": frame.exposure_stops, **room}
+
+
+def sheet_frame(frame: Frame, plan: SweepPlan | None = None, *, own: bool = False) -> SheetFrame:
+    """A frame ready to be shown."""
+    varied: tuple[Varied, ...] = ()
+    if plan is not None:
+        pairs = zip(plan.axes, frame.values, strict=True)
+        varied = tuple(Varied(axis.quantity.label, value, axis.quantity.unit) for axis, value in pairs)
+    light = frame.light
+    return SheetFrame(
+        image=frame.image,
+        measures=frame.measures,
+        varied=varied,
+        angle_deg=None if light is None else light.angle_deg,
+        clock=12.0 if light is None else light.clock,
+        distance_mm=1.0 if light is None else light.distance_mm,
+        inset_drop=frame.drop,
+        mm_per_px=frame.mm_per_px,
+        exposure_stops=frame.exposure_stops if own else None,
+        shows_level=plan is not None and not own and any(axis.quantity.changes_level for axis in plan.axes),
+    )

@@ -1,0 +1,89 @@
+"""A sweep's files: frames, sheet, measures, chart, animation."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from lightsim.report.files import formats as files
+from lightsim.report.files.writable import require_folder
+from lightsim.runs.progress import Meter, Report
+from lightsim.runs.sweep.frame_store import KeptFrames
+from lightsim.runs.sweep.result import Sweep
+from lightsim.runs.worker import Hand
+
+Maker = Callable[[Sweep, Path], list[Path]]
+
+# Weights of the files in the progress, about as long as they take.
+STEPS = 4
+
+
+def save_sweep(sweep: Sweep, folder: Path, progress: Report | None = None) -> list[Path]:
+    """Write all of a sweep's files; those that exist are replaced. Returns them, frames first.
+
+    OutputError when the folder cannot be written.
+    """
+    require_folder(folder)
+    meter = Meter(progress, STEPS)
+    paths = save_frames(sweep, folder)
+    later: list[Path] = []
+    makers: list[Maker] = [_save_chart] if sweep.plan.is_grid else [_save_chart, _save_animation]
+
+    def make_others() -> None:
+        for maker in makers:
+            later.extend(maker(sweep, folder))
+
+    with Hand() as hand:
+        hand.give(make_others)  # beside the sheet, which takes about as long
+        meter.part(1.0, "contact sheet")
+        paths += _save_sheet(sweep, folder)
+        meter.part(1.0, "measures")
+        paths += _save_measures(sweep, folder)
+        meter.part(2.0, "chart" if sweep.plan.is_grid else "chart and animation")
+        hand.wait()
+    meter.finish()
+    return paths + later
+
+
+def save_frames(sweep: Sweep, folder: Path) -> list[Path]:
+    """The frames' pictures and their numbers, those already there left as they are."""
+    plan = sweep.plan
+    family = plan.family(sweep.gain_stops)
+    kept = KeptFrames(folder / "frames", family)
+    paths = []
+    for frame, step in zip(sweep.frames, plan.steps, strict=True):
+        stem, digest = plan.stem(step), plan.frame_digest(step, family)
+        paths.append(kept.picture_path(stem))
+        if not kept.holds(stem, digest):
+            kept.save(stem, digest, frame)
+    return paths
+
+
+def _save_sheet(sweep: Sweep, folder: Path) -> list[Path]:
+    path = folder / "sheet.png"
+    files.write_image(path, sweep.sheet())
+    return [path]
+
+
+def _save_measures(sweep: Sweep, folder: Path) -> list[Path]:
+    paths = [folder / "measures.csv", folder / "drops.csv", folder / "measures.json"]
+    files.write_csv(paths[0], sweep.rows())
+    files.write_csv(paths[1], sweep.drop_rows())
+    files.write_json(paths[2], sweep.as_dict())
+    return paths
+
+
+def _save_chart(sweep: Sweep, folder: Path) -> list[Path]:
+    from lightsim.report.chart.sweep_chart import save_chart
+
+    path = folder / "chart.png"
+    save_chart(path, sweep.sheet_frames(), title=sweep.title)
+    return [path]
+
+
+def _save_animation(sweep: Sweep, folder: Path) -> list[Path]:
+    from lightsim.report.sheet.animation import save_animation
+
+    path = folder / "sweep.webp"
+    save_animation(path, sweep.sheet_frames())
+    return [path]

@@ -1,0 +1,189 @@
+"""What a sweep is going to do, worked out and checked before anything is traced."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from math import prod
+
+from lightsim.errors import LightsimError, SceneError
+from lightsim.runs.digest import code_version, digest
+from lightsim.scene.build import build
+from lightsim.scene.file.check import check_scene
+from lightsim.scene.records import Light, Scene
+from lightsim.scene.settings.quantity import MOST_VALUES, QUANTITIES, Quantity, parse_values, tidy_values
+from lightsim.scene.settings.vary import OF_THE_LIGHT, change_scene, light_named, placed_by_angle
+
+Values = str | float | Iterable[float | str]
+Step = tuple[float, ...]
+DEFAULT_ANGLES = "0:180:15"
+
+
+@dataclass(frozen=True)
+class Axis:
+    """One quantity that a sweep varies, and its values."""
+
+    quantity: Quantity
+    values: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class SweepPlan:
+    """A sweep, ready to run.
+
+    scene : with every single value already set.
+    light_name : of the light that is moved and measured; None for a scene without lights.
+    axes : what varies: one quantity, or two of them as a grid, the columns' first.
+    samples : per pixel.  width_px : None takes the scene's.
+    own_exposure : each frame at its own automatic exposure.
+    """
+
+    scene: Scene
+    light_name: str | None
+    axes: tuple[Axis, ...]
+    samples: int
+    width_px: int | None = None
+    own_exposure: bool = False
+
+    @property
+    def is_grid(self) -> bool:
+        """Whether two quantities vary."""
+        return len(self.axes) == 2
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of the quantities that vary."""
+        return tuple(axis.quantity.name for axis in self.axes)
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """The values of each frame, in the order of the sheet: a grid row by row."""
+        columns, *rows = self.axes
+        if not rows:
+            return tuple((value,) for value in columns.values)
+        return tuple((column, row) for row in rows[0].values for column in columns.values)
+
+    def traced_in_order(self) -> list[Step]:
+        """The steps so that as little as can be is traced again from one to the next."""
+        weights = {"view": 0, "light": 1, "": 2}
+        order = sorted(range(len(self.axes)), key=lambda i: weights[self.axes[i].quantity.traces])
+        return sorted(self.steps, key=lambda step: [self.axes[i].values.index(step[i]) for i in order])
+
+    @property
+    def views(self) -> int:
+        """How many times the camera's paths have to be found."""
+        return prod(len(axis.values) for axis in self.axes if axis.quantity.traces == "view")
+
+    def scene_at(self, step: Step) -> Scene:
+        """The scene of one frame."""
+        return change_scene(self.scene, self.light_name, dict(zip(self.names, step, strict=True)))
+
+    def light_at(self, step: Step) -> Light | None:
+        """The light of one frame, placed by angle, clock position and distance."""
+        if self.light_name is None:
+            return None
+        return placed_by_angle(light_named(self.scene_at(step), self.light_name))
+
+    def words(self, step: Step) -> str:
+        """One frame in words, such as "angle 75, f-number f/11"."""
+        return ", ".join(axis.quantity.words(value) for axis, value in zip(self.axes, step, strict=True))
+
+    def stem(self, step: Step) -> str:
+        """Name of a frame's file without its suffix."""
+        return "_".join(axis.quantity.file_stem(value) for axis, value in zip(self.axes, step, strict=True))
+
+    @property
+    def stem_words(self) -> tuple[str, ...]:
+        """The words that the names of the frames' files are made of."""
+        return tuple(axis.quantity.stem for axis in self.axes)
+
+    def family(self, gain_stops: float) -> str:
+        """Digest of all that the frames share: the records without what varies, petal and drops as built."""
+        neutral = replace(
+            change_scene(self.scene, self.light_name, dict.fromkeys(self.names, 1.0)), about="", path=None
+        )
+        stage = build(self.scene_at(self.steps[0]))
+        return digest(
+            neutral, stage.petal, stage.drops, self.light_name, self.samples, self._width(),
+            self.own_exposure, gain_stops, self.names, code_version(),
+        )  # fmt: skip
+
+    def frame_digest(self, step: Step, family: str) -> str:
+        """Digest of all that one frame depends on."""
+        scene = self.scene_at(step)
+        stage = build(scene)
+        return digest(family, stage.lights, stage.camera, scene.camera.f_number, scene.exposure)
+
+    def _width(self) -> int:
+        return self.scene.camera.width_px if self.width_px is None else self.width_px
+
+
+def plan_sweep(
+    scene: Scene,
+    wanted: Mapping[str, Values | None],
+    *,
+    light: str | None = None,
+    samples: int,
+    width_px: int | None = None,
+    own_exposure: bool = False,
+    auto: bool = False,
+) -> SweepPlan:
+    """Work out a sweep; `wanted` holds values by the quantity's name (see `quantity.QUANTITIES`).
+
+    Several values of one quantity are the sweep, of two a grid with the longer list along its rows; a single
+    value of another sets it for all frames. Where none has several the angle varies: its single value, or 0
+    to 180 in steps of 15. Where settings of the exposure vary, each frame is exposed as they say, unless one
+    automatic exposure for all is asked for by `auto`, or for each by `own_exposure`.
+    Raises LightsimError when more than two quantities have lists, SceneError when a frame cannot be built.
+    """
+    lists = {key: values_of(value, QUANTITIES[key]) for key, value in wanted.items() if value is not None}
+    axes = _axes(lists)
+    fixed = {key: values[0] for key, values in lists.items() if key not in {a.quantity.name for a in axes}}
+    name = light_named(scene, light).name if _needs_light(scene, axes, fixed, light) else None
+    scene = change_scene(scene, name, fixed)
+    exposing = any(axis.quantity.exposes for axis in axes)
+    if auto or exposing:
+        scene = replace(scene, exposure=replace(scene.exposure, auto=auto))
+    plan = SweepPlan(scene, name, axes, samples, width_px, own_exposure)
+    for step in plan.steps:
+        _check_frame(plan, step)
+    return plan
+
+
+def _needs_light(scene: Scene, axes: Iterable[Axis], fixed: Iterable[str], light: str | None) -> bool:
+    """Whether there must be a light; a scene without one can still be swept along the camera's settings."""
+    asked = {axis.quantity.name for axis in axes} | set(fixed)
+    return bool(scene.lights) or light is not None or bool(asked & OF_THE_LIGHT)
+
+
+def _check_frame(plan: SweepPlan, step: Step) -> None:
+    """SceneError, which names the frame, when its scene cannot be built."""
+    try:
+        build(check_scene(plan.scene_at(step)))
+    except SceneError as error:
+        words = plan.words(step)
+        raise SceneError([f"at {words}: {problem}" for problem in error.problems], error.path) from None
+
+
+def _axes(lists: Mapping[str, tuple[float, ...]]) -> tuple[Axis, ...]:
+    """What varies, the longer list first."""
+    several = [Axis(QUANTITIES[key], values) for key, values in lists.items() if len(values) > 1]
+    if not several:
+        angle = QUANTITIES["angle"]
+        return (Axis(angle, lists.get("angle") or parse_values(DEFAULT_ANGLES, angle)),)
+    options = " and ".join(axis.quantity.option for axis in several)
+    if len(several) > 2:
+        raise LightsimError(f"{options}: found several values in each, allowed in two of them")
+    pictures = prod(len(axis.values) for axis in several)
+    if pictures > MOST_VALUES:
+        raise LightsimError(f"{options}: found {pictures} pictures, allowed up to {MOST_VALUES}")
+    return tuple(sorted(several, key=lambda axis: -len(axis.values)))
+
+
+def values_of(value: Values, quantity: Quantity) -> tuple[float, ...]:
+    """Checked values from text, a number or numbers."""
+    if isinstance(value, str):
+        return parse_values(value, quantity)
+    several = [value] if isinstance(value, int | float) else list(value)
+    numbers = [quantity.number(each) if isinstance(each, str) else float(each) for each in several]
+    return tidy_values(numbers, quantity)

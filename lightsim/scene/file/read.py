@@ -1,0 +1,82 @@
+"""Scene files: TOML, read with the standard library, every problem told in one go."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from lightsim.errors import SceneError
+from lightsim.scene.file.check import scene_from_table
+from lightsim.scene.records import Scene
+
+
+def load_scene(path: str | Path) -> Scene:
+    """The scene of a file. A mesh file named in it is looked for beside it.
+
+    Raises SceneError, with one sentence for each problem.
+    """
+    path = Path(path)
+    scene = scene_from_dict(_parsed(_text(path), path), path)
+    file = scene.petal.file
+    if file is None:
+        return scene
+    return replace(scene, petal=replace(scene.petal, file=path.parent / file))
+
+
+def scene_from_dict(data: Mapping[str, Any], path: str | Path | None = None) -> Scene:
+    """A scene from nested tables as TOML gives them; file names stay as they are.
+
+    Raises SceneError, with one sentence for each problem and `path` for its file.
+    """
+    if not isinstance(data, Mapping):
+        raise SceneError(f"found {type(data).__name__}, allowed a mapping of sections", path)
+    return scene_from_table(dict(data), path)
+
+
+def _text(path: Path) -> str:
+    try:
+        raw = path.read_bytes()
+    except IsADirectoryError:
+        raise SceneError("found a folder, allowed a scene file (TOML)", path) from None
+    except FileNotFoundError:
+        raise SceneError("found no such file, allowed a scene file (TOML)", path) from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise SceneError(
+            f"found a file that cannot be read ({reason}), allowed a scene file (TOML)", path
+        ) from None
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        raise SceneError(
+            f"line {line}: found bytes that are not UTF-8 text, allowed a scene file (TOML) in UTF-8", path
+        ) from None
+
+
+def _parsed(text: str, path: Path) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        place, reason = _where_broken(str(error), text)
+        raise SceneError(
+            f"{place}: found broken TOML ({reason}), allowed is TOML such as key = 1.5", path
+        ) from None
+    except RecursionError:
+        raise SceneError("found TOML nested too deeply, allowed is a scene file", path) from None
+
+
+def _where_broken(message: str, text: str) -> tuple[str, str]:
+    """Line and column, and the reason, of a message such as 'Invalid value (at line 3, column 5)'."""
+    found = re.fullmatch(r"(.*?)\s*\(at (?:line (\d+), column (\d+)|end of document)\)", message, re.DOTALL)
+    if found is None:
+        return "line 1, column 1", message
+    reason, line, column = found.groups()
+    if line is None:
+        lines = text.split("\n")
+        line, column = str(len(lines)), str(len(lines[-1]) + 1)
+    return f"line {line}, column {column}", reason[:1].lower() + reason[1:]

@@ -1,8 +1,0 @@
-"""The tracer: a scene's light as one linear layer per light. The door is `trace`, or a kept `View`."""
-
-from __future__ import annotations
-
-from lightsim.trace.strips import trace_strips
-from lightsim.trace.view import AMBIENT, QUALITY, View, compiled, trace
-
-__all__ = ["AMBIENT", "QUALITY", "View", "compiled", "trace", "trace_strips"]

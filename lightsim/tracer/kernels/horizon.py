@@ -1,0 +1,113 @@
+"""How high the petal stands before a strip of a face, as seen from a point of the petal.
+
+Rays from a point to a strip lie in a fan, a part of a plane. Where the fan cuts a triangle it cuts it along a
+line, whose ends tell up to where the triangle hides the strip. Of a sheet that the point itself lies on, what
+hides one place of the strip hides all below it, so that one walk through the tree finds what else would take
+many rays. Past a curled edge that need not be so, which whoever asks has to find out.
+"""
+
+from __future__ import annotations
+
+from math import sqrt
+from typing import NamedTuple
+
+from lightsim.tracer.kernels.faces import Vector
+from lightsim.tracer.kernels.jit import jit
+from lightsim.tracer.kernels.lanes import fan_boxes_met, fan_triangles_met, lowest
+from lightsim.tracer.kernels.petal import START, corner, edges
+from lightsim.tracer.kernels.vectors import along, cross, dot, scale, sub
+
+
+class Fan(NamedTuple):
+    """Rays from o to a strip: `out` toward the strip's line, `up` along the strip, `aside` across both, all
+    of unit length; far: how far off the line is; foot: where along `up` the strip's start lies.
+
+    A ray's slope is its part along `up` for one along `out`.
+    """
+
+    o: Vector
+    out: Vector
+    up: Vector
+    aside: Vector
+    far: float
+    foot: float
+
+
+@jit
+def fan_of(o, start, way):
+    """The fan from o to the strip start + t way (from o; way of unit length)."""
+    foot = dot(start, way)
+    out = along(start, way, -foot)
+    far = sqrt(dot(out, out))
+    out = scale(out, 1.0 / far)
+    return Fan(o, out, way, cross(out, way), far, foot)
+
+
+@jit
+def _section(c0, a0, b0, c1, a1, b1):
+    """Where the line between two corners goes through the fan's plane: along `out` and along `up`."""
+    s = c0 / (c0 - c1)
+    return a0 + s * (a1 - a0), b0 + s * (b1 - b0)
+
+
+@jit
+def _top(petal, f, fan, best):
+    """Greatest slope at which triangle f stands in the fan, `best` where that is less."""
+    p = sub(corner(petal, f), fan.o)
+    e, g = edges(petal, f)
+    c0, a0, b0 = dot(p, fan.aside), dot(p, fan.out), dot(p, fan.up)
+    c1, a1, b1 = c0 + dot(e, fan.aside), a0 + dot(e, fan.out), b0 + dot(e, fan.up)
+    c2, a2, b2 = c0 + dot(g, fan.aside), a0 + dot(g, fan.out), b0 + dot(g, fan.up)
+    s0, s1, s2 = c0 >= 0.0, c1 >= 0.0, c2 >= 0.0
+    if s0 == s1 and s1 == s2:
+        return best
+    if s0 == s1:
+        a, b = _section(c2, a2, b2, c0, a0, b0)
+        d, h = _section(c2, a2, b2, c1, a1, b1)
+    elif s0 == s2:
+        a, b = _section(c1, a1, b1, c0, a0, b0)
+        d, h = _section(c1, a1, b1, c2, a2, b2)
+    else:
+        a, b = _section(c0, a0, b0, c1, a1, b1)
+        d, h = _section(c0, a0, b0, c2, a2, b2)
+    if a > d:
+        a, b, d, h = d, h, a, b
+    if d <= START or a >= fan.far:
+        return best
+    if a < START:
+        a, b = START, b + (START - a) / (d - a) * (h - b)
+    if d > fan.far:
+        d, h = fan.far, h - (d - fan.far) / (d - a) * (h - b)
+    return max(best, b / a, h / d)
+
+
+@jit
+def hidden_up_to(petal, fan, begin, end, stack):
+    """Up to where, between two places of the strip, the petal stands in the fan; `begin` for nowhere."""
+    least, last = (begin + fan.foot) / fan.far, (end + fan.foot) / fan.far
+    best = least
+    low, high = along(fan.up, fan.out, -best), along(fan.up, fan.out, -last)
+    stack[0] = 0
+    top = 1
+    while top > 0:
+        top -= 1
+        node = int(stack[top])
+        met = fan_boxes_met(petal.wide_box, node, fan.o, fan.aside, low, high)
+        while met != 0:
+            c = lowest(met)
+            met &= met - 1
+            first, many = int(petal.wide_link[node, c, 0]), int(petal.wide_link[node, c, 1])
+            if many == 0:
+                stack[top] = first
+                top += 1
+            elif many > 0:
+                before = best
+                found = fan_triangles_met(petal.lanes, first, many, fan.o, fan.aside, low, high)
+                while found != 0:
+                    best = _top(petal, first + lowest(found), fan, best)
+                    found &= found - 1
+                if best > before:
+                    if best >= last:
+                        return end
+                    low = along(fan.up, fan.out, -best)
+    return best * fan.far - fan.foot if best > least else begin

@@ -1,0 +1,104 @@
+"""A card that lights the set at least half as much as its lamp does is traced as a lamp's face is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.scene.stage import Face
+from lightsim.tracer.first import First, weighed
+from lightsim.tracer.ground import Ground
+from lightsim.tracer.kernels import counts
+from lightsim.tracer.kernels.card import Card, patterns
+from lightsim.tracer.kernels.counts import SLOTS, THREES, Even, Seen
+from lightsim.tracer.kernels.faces import Boards
+from lightsim.tracer.kernels.kept import Parts
+from lightsim.tracer.lamp import FaceWork, empty_parts
+from lightsim.tracer.pack import PATCHES, pack_face
+from lightsim.tracer.paths import Block, numbered
+
+
+class MainCard(FaceWork):
+    """What a card sends as if it shone evenly, and how its radiance is seen from each pixel.
+
+    boards : that may stand in its light.  parts, left : of the card, see `kernels.card.look`.  fill : fills
+    left for a block's paths.
+    """
+
+    def __init__(
+        self,
+        ground: Ground,
+        card: Face,
+        boards: Boards,
+        parts: Card,
+        left: NDArray[np.float32],
+        fill: Callable[[Block], None],
+    ):
+        super().__init__(ground, card, 1.0, boards)
+        self._parts, self._left, self._fill = parts, left, fill
+        self._first = [self.first_of(pack_face(card, radiance)) for radiance in _lifted_patterns()]
+        self._seen = self._by_drops()
+
+    def look_widely(self, block: Block) -> None:
+        """What the petal leaves of the card's light and of each part of it, from wide blocks of pixels."""
+        super().look_widely(block)
+        self._fill(block)
+
+    def send(self, block: Block) -> Even:
+        """What the card sends to the block's paths."""
+        paths, packed = block.paths, self.ground.packed
+        parts = empty_parts(paths.rows * paths.width)
+        self.add(block, parts)
+        by_drop = paths.whole == 0
+        even = Even(
+            parts.petal,
+            np.zeros((len(by_drop), SLOTS), dtype=np.float32),
+            numbered(by_drop),
+            parts.surface[by_drop],
+            parts.water[by_drop],
+            np.zeros((int(by_drop.sum()), 2, SLOTS), dtype=np.float32),
+        )
+        counts.count(
+            paths.rows, paths, packed.petal, packed.drops, packed.rims, self.face, self._left, self._parts,
+            self._seen, block.near, block.near_start, even,
+        )  # fmt: skip
+        return even
+
+    def add_sent(self, block: Block, sent: Even, shares: NDArray[np.float64], into: Parts) -> None:
+        """Add what the card sent to the block's paths with its patterns weighed by shares (PATTERNS,)."""
+        counts.add_even(block.paths.rows, block.paths.width, sent, shares, into)
+
+    def first(self, shares: NDArray[np.float64]) -> First:
+        """The card's light on the places of soft light. shares: of each pattern."""
+        return weighed(self._first, (2.0 * shares[0] - shares.sum(), *(2.0 * shares[1:])))
+
+    def _by_drops(self) -> Seen:
+        """How the patterns are seen past and through drops."""
+        soft, many = self.ground.soft, len(self.ground.packed.rims)
+        even, *patterned = self._first
+        round_them = np.zeros((THREES, many, soft.rings, soft.spokes, 3), dtype=np.float32)
+        base = np.zeros((THREES, many, soft.grid, soft.grid, 3), dtype=np.float32)
+        for i, one in enumerate(patterned):
+            change = _mean_seen(one.ring, even.ring) - _mean_seen(one.beside, even.beside)
+            change = np.where(even.beside > 0.0, change, 0.0)
+            round_them[i // 3, ..., i % 3] = change.reshape(many, soft.rings, soft.spokes)
+            base[i // 3, ..., i % 3] = _mean_seen(one.base, even.base).reshape(many, soft.grid, soft.grid)
+        return Seen(round_them, base)
+
+
+def _lifted_patterns() -> list[NDArray[np.float64]]:
+    """The first pattern, and the mean of it and each other one, by patches: none of them negative."""
+    t = (np.arange(PATCHES) + 0.5) / PATCHES * 2.0 - 1.0
+    even, *others = patterns(*np.meshgrid(t, t))
+    return [even, *(0.5 * (even + one) for one in others)]
+
+
+def _mean_seen(lifted: NDArray[np.float64], even: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The mean of a pattern over light (n, m) that a face sends with a radiance of it, lifted, and with one
+    of 1; over all m places together where one gets none."""
+    total = even.sum(axis=1, keepdims=True)
+    share = np.divide(lifted.sum(axis=1, keepdims=True), total, out=np.full_like(total, 0.5), where=total > 0)
+    share = np.divide(lifted, even, out=np.broadcast_to(share, even.shape).copy(), where=even > 0.0)
+    return np.clip(2.0 * share - 1.0, -1.0, 1.0)

@@ -1,0 +1,96 @@
+"""Sheet and chart of two varied quantities: columns and rows named, one line for each row."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from lightsim.report.chart.sweep_chart import draw_chart, x_places
+from lightsim.report.frames import SheetFrame, Varied
+from lightsim.report.sheet.contact_sheet import contact_sheet, draw_sheet
+from lightsim.report.words import quantity
+from tests.report.samples import measured
+
+COLUMNS = (15.0, 75.0, 135.0)
+ROWS = (5.6, 11.0)
+
+
+def grid_frames():
+    return [
+        SheetFrame(
+            image=np.full((40, 60, 3), 90, np.uint8),
+            measures=measured(angle),
+            varied=(Varied("angle", angle, "deg"), Varied("f-number", number, "f/")),
+            angle_deg=angle,
+            clock=10.0,
+            distance_mm=200.0,
+            shows_level=True,
+        )
+        for number in ROWS
+        for angle in COLUMNS
+    ]
+
+
+def test_a_grid_has_a_column_for_each_value_and_room_for_the_rows_names():
+    canvas, layout = draw_sheet(
+        grid_frames(),
+        title="Grid",
+        subtitle="",
+        footer="",
+        exposure_note="",
+        columns=None,
+        width_px=2000,
+        grid=True,
+    )
+    assert (layout.columns, layout.rows) == (3, 2)
+    assert layout.heads_width > 0
+    x, y = layout.corner(0)
+    plain = np.asarray(canvas.image.convert("RGB")).astype(int)
+    page = plain[2, 2]
+    beside = plain[y : y + layout.cell_height, layout.margin : x]
+    above = plain[y - layout.heads_height : y, x : x + layout.cell_width]
+    assert (beside != page).any()
+    assert (above != page).any()
+    assert layout.corner(2)[0] + layout.cell_width <= layout.width - layout.margin
+
+
+def test_a_sheet_without_a_grid_has_no_heads():
+    _, layout = draw_sheet(
+        grid_frames()[:3], title="Row", subtitle="", footer="", exposure_note="", columns=None, width_px=2000
+    )
+    assert (layout.heads_width, layout.heads_height) == (0, 0)
+    assert contact_sheet(grid_frames(), title="Row", width_px=1600).width <= 1600
+
+
+def test_the_chart_of_a_grid_has_a_line_for_each_row_and_names_them_once():
+    figure = draw_chart(grid_frames(), "Grid")
+    panels = figure.axes[:3]
+    assert [len([line for line in panel.lines if len(line.get_xdata()) == 3]) for panel in panels] == [
+        2,
+        2,
+        2,
+    ]
+    (legend,) = figure.legends
+    assert [text.get_text() for text in legend.get_texts()] == ["f/5.6", "f/11"]
+    assert all(panel.get_legend() is None for panel in panels)
+
+
+def test_settings_in_stops_stand_as_far_apart_as_they_are():
+    powers = [Varied("power", value, "power") for value in (1 / 64, 1 / 16, 1 / 8)]
+    assert np.diff(x_places(powers)) == pytest.approx([2.0, 1.0])
+    assert [each.tick for each in powers] == ["1/64", "1/16", "1/8"]
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "words"),
+    [
+        (1 / 128, "s", "1/125 s"),
+        (100.0, "ISO", "ISO 100"),
+        (1 / 16, "power", "power 1/16"),
+        (2 ** (-11 / 3), "power", "power 1/16 + 1/3"),
+        (8.0, "f/", "f/8"),
+        (0.3, "power", "power 0.30"),
+    ],
+)
+def test_settings_are_written_as_they_are_marked(value, unit, words):
+    assert quantity(value, unit) == words

@@ -1,0 +1,124 @@
+"""The second thread that finishes one frame while the next is traced."""
+
+from __future__ import annotations
+
+import threading
+
+import pytest
+
+from lightsim.errors import LightsimError, SceneError
+from lightsim.runs.worker import Hand
+
+
+def failing(words):
+    def work():
+        raise LightsimError(words)
+
+    return work
+
+
+def test_pieces_are_done_in_their_order_by_one_other_thread():
+    done, threads = [], set()
+
+    def piece(number):
+        def work():
+            threads.add(threading.get_ident())
+            done.append(number)
+
+        return work
+
+    with Hand() as hand:
+        for number in range(20):
+            hand.give(piece(number))
+    assert done == list(range(20))
+    assert len(threads) == 1
+    assert threading.get_ident() not in threads
+
+
+def test_the_giver_goes_on_and_no_more_than_one_piece_is_in_hand():
+    go, begun, counts = threading.Event(), threading.Event(), []
+
+    def first():
+        begun.set()
+        assert go.wait(10.0)
+        counts.append("first")
+
+    with Hand() as hand:
+        hand.give(first)
+        assert begun.wait(10.0)
+        assert counts == []  # it is under way, and we are here
+        threading.Timer(0.05, go.set).start()
+        hand.give(lambda: counts.append("second"))
+        assert counts[0] == "first"  # waited for before the second was taken
+    assert counts == ["first", "second"]
+
+
+def test_an_error_comes_back_as_it_is_with_the_next_piece_which_is_not_begun():
+    done = []
+
+    def two_pieces():
+        with Hand() as hand:
+            hand.give(failing("one clear sentence"))
+            hand.give(lambda: done.append(1))
+
+    with pytest.raises(LightsimError, match=r"^one clear sentence$"):
+        two_pieces()
+    assert done == []
+
+
+def test_an_error_of_the_last_piece_is_raised_at_the_end():
+    with pytest.raises(LightsimError, match=r"^the last$"), Hand() as hand:
+        hand.give(failing("the last"))
+
+
+def test_an_error_is_seen_by_a_look_once_it_has_happened():
+    failed = threading.Event()
+
+    def work():
+        try:
+            raise LightsimError("seen")
+        finally:
+            failed.set()
+
+    def look_often():
+        with Hand() as hand:
+            hand.look()
+            hand.give(work)
+            assert failed.wait(10.0)
+            for _ in range(1000):
+                hand.look()
+                threading.Event().wait(0.01)
+            raise AssertionError("the error was not seen")
+
+    with pytest.raises(LightsimError, match=r"^seen$"):
+        look_often()
+
+
+def test_of_two_errors_that_of_the_piece_is_told_since_it_came_first():
+    def both():
+        with Hand() as hand:
+            hand.give(failing("frame 1"))
+            raise SceneError("frame 2")
+
+    with pytest.raises(LightsimError, match=r"^frame 1$"):
+        both()
+
+
+def test_after_an_interruption_the_piece_in_hand_is_finished_and_its_error_does_not_hide_it():
+    go, done = threading.Event(), []
+
+    def slow():
+        assert go.wait(10.0)
+        done.append(1)
+
+    def interrupted(work):
+        with Hand() as hand:
+            hand.give(work)
+            threading.Timer(0.05, go.set).start()
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        interrupted(slow)
+    assert done == [1]
+    with pytest.raises(KeyboardInterrupt):
+        interrupted(failing("not told"))

@@ -1,0 +1,95 @@
+"""What drops leave of a face's light, against a count of rays from points all over the face, in plain
+vectors."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from lightsim.scene.records import PlacedDrop
+from lightsim.tracer import kernels
+from lightsim.tracer.kernels.cast import FEW_STRIPS, STRIPS
+from lightsim.tracer.kernels.drops import SKIRT
+from lightsim.tracer.lamp import lamp_of
+from lightsim.tracer.view import View
+from tests.tracer.grids import points_of
+from tests.tracer.inner import Room
+from tests.tracer.sets import lamp, one_drop, plain_petal, simple
+from tests.tracer.test_falls import dots, unit
+
+cast = Room(kernels.cast)
+faces = Room(kernels.faces)
+CLOSE = PlacedDrop(1.6, 0.5, 1.2)
+
+
+def lit(contact_deg, angle_deg, shape, second):
+    """A drop or two and a light's face as the kernels know them."""
+    width, height = (120.0, 120.0) if shape == "round" else (120.0, 80.0)  # so wide that it weighs unevenly
+    light = lamp(
+        angle_deg=angle_deg, clock=2.0, distance_mm=150.0, shape=shape, width_mm=width, height_mm=height
+    )
+    drops = one_drop(contact_deg)
+    if second:
+        drops = replace(drops, placed=(*drops.placed, CLOSE))
+    view = View(simple(plain_petal(), drops, (light,), field_mm=8.0), width_px=24, samples=1)
+    return view.packed.drops, faces.face_of(lamp_of(view.stage.lights[0]))
+
+
+def counted(drops, face, o, n, side=200):
+    """The share by rays to the middles of side x side cells of the face."""
+    p = points_of(face, side) - o
+    far2 = dots(p, p)
+    weight = np.maximum(p @ n, 0.0) * np.maximum(-(p @ np.array(face.out)), 0.0) / far2**2
+    d = unit(p)
+    free = np.ones(len(p), dtype=bool)
+    for c, r, foot, normal in zip(drops.centre, drops.radius, drops.foot, drops.normal, strict=True):
+        m = c - o
+        b = d @ m
+        square = r * r - (m @ m - b * b)
+        half = np.sqrt(np.maximum(square, 0.0))
+        enters, leaves = (((o + t[:, None] * d - foot) @ normal) / r for t in (b - half, b + half))
+        free &= ~((square > 0.0) & (b > 0.0) & ((enters > -SKIRT) | (leaves > SKIRT)))
+    return weight[free].sum() / weight.sum() if weight.any() else 1.0
+
+
+@pytest.mark.parametrize(
+    ("strips", "at", "most", "usual", "mean"),
+    [
+        (STRIPS, (-1.0,), 0.04, 0.004, 3e-4),
+        (FEW_STRIPS, (0.125, 0.375, 0.625, 0.875), 0.02, 0.003, 4e-4),
+        (FEW_STRIPS, (0.5,), 0.08, 0.006, 1e-3),
+    ],
+)
+@pytest.mark.parametrize("second", [False, True])
+@pytest.mark.parametrize("shape", ["rectangle", "round"])
+@pytest.mark.parametrize(
+    ("contact_deg", "angle_deg"), [(60.0, 75.0), (90.0, 60.0), (110.0, 45.0), (150.0, 20.0)]
+)
+def test_half_shadow_of_drops_is_that_of_rays(
+    contact_deg, angle_deg, shape, second, strips, at, most, usual, mean
+):
+    drops, face = lit(contact_deg, angle_deg, shape, second)
+    foot, up = drops.foot[0], drops.normal[0]
+    away = -(np.array(face.centre) - foot)
+    away = unit(away - away @ up * up)
+    aside = np.cross(up, away)
+    r = drops.radius[0]
+    rng = np.random.default_rng(4)
+    asked_of = range(len(drops.radius))
+    listed = np.array(asked_of, dtype=np.int32)
+    in_between, off = 0, []
+    for along, across, tilt, sunk in rng.uniform((-0.5, -2.5, 0.0, -0.5), (4.0, 2.5, 1.6, 0.5), (250, 4)):
+        o = foot + r * (along * away + across * aside - max(sunk, 0.0) * up)  # a petal may fall away
+        if np.any(np.linalg.norm(drops.centre - o, axis=1) < drops.radius * 1.001):
+            continue
+        n = unit(up + max(tilt - 1.0, 0.0) * away)  # the light may stand low, partly below
+        wanted = counted(drops, face, o, n)
+        in_between += 0.02 < wanted < 0.98
+        asked = (drops, face, listed, len(asked_of), tuple(o), tuple(n), strips)
+        off.append(np.mean([cast.left_of_face(*asked, one) for one in at]) - wanted)
+    assert in_between > 15
+    assert np.abs(off).max() < most
+    assert np.sqrt(np.mean(np.square(off))) < usual
+    assert abs(np.mean(off)) < mean

@@ -1,0 +1,157 @@
+"""Where no light of a drop is looked for, none comes: tables held against rays followed in plain vectors."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from lightsim.scene.records import Drops, PlacedDrop
+from lightsim.tracer import kernels
+from lightsim.tracer.kernels import connect, hinder
+from lightsim.tracer.lamp import LampWork
+from lightsim.tracer.view import View
+from tests.tracer.inner import Room
+from tests.tracer.sets import lamp, one_drop, plain_petal, simple
+
+N = 1.333
+falls, drop = Room(kernels.falls), Room(kernels.drops)
+
+
+def unit(v):
+    return v / np.linalg.norm(v, axis=-1, keepdims=True)
+
+
+def dots(a, b):
+    return np.sum(a * b, axis=-1)
+
+
+def bent(d, normal, eta):
+    """Snell's law for unit vectors, the normal against the ray; no light where it is wholly mirrored."""
+    c = -dots(d, normal)
+    k = 1.0 - eta**2 * (1.0 - c**2)
+    out = eta * d + (eta * c - np.sqrt(np.maximum(k, 0.0)))[:, None] * normal
+    return np.where(k[:, None] > 0.0, out, np.nan)
+
+
+def mirrored(d, normal):
+    return d - 2.0 * dots(d, normal)[:, None] * normal
+
+
+def sent_on(contact_deg, light, course, rays, rng):
+    """Where rays of a parallel beam leave a unit drop by a course, and their directions: the plane at height
+    0, the drop's centre on the axis."""
+    centre = np.array([0.0, 0.0, -np.cos(np.radians(contact_deg))])
+    p = unit(rng.normal(size=(rays, 3)))
+    p = np.where(dots(p, light)[:, None] > 0.0, p, -p)
+    d = np.tile(-light, (rays, 1))
+    above = (p + centre)[:, 2] > 0.0
+    if course == connect.MIRRORED:
+        d = mirrored(d, p)
+    else:
+        d = bent(d, p, 1.0 / N)
+        for turn in range(course):
+            p = p - 2.0 * dots(d, p)[:, None] * d
+            above &= (p + centre)[:, 2] > 0.0
+            d = bent(d, -p, N) if turn == course - 1 else mirrored(d, -p)
+    good = above & np.isfinite(d[:, 0])
+    return (p + centre)[good], d[good]
+
+
+def stood(contact_deg, angle_deg):
+    """The kernel's view of one drop in a small far light: near, drops, direction to the light, frame."""
+    light = lamp(angle_deg=angle_deg, clock=2.0, distance_mm=3000.0, width_mm=1.0, height_mm=1.0)
+    view = View(simple(plain_petal(), one_drop(contact_deg), (light,), field_mm=8.0), width_px=24, samples=1)
+    work = LampWork(view, view.stage.lights[0])
+    near = work.near(view._blocks[0])
+    drops = view.packed.drops
+    toward = unit(work.face.frame[:3] - drops.centre[0])
+    up = drops.normal[0]
+    side = unit(np.cross(up, [0.3, 0.9, 0.1]))
+    return near, drops, toward, np.stack([side, np.cross(up, side), up])
+
+
+def falls_at(near, drops, course, x, toward):
+    """`falls.falls` for a light so far off along `toward` that its direction is the same everywhere."""
+    axis, side, rho, z, _ = drop.plane_of(drops, 0, tuple(x), tuple(drops.centre[0] + 1e7 * toward))
+    return falls.falls(near, drops, 0, course, axis, side, rho, z)
+
+
+@pytest.mark.parametrize(
+    ("course", "contact_deg", "angle_deg"),
+    [(connect.MIRRORED, contact, angle) for contact in (60.0, 110.0, 150.0) for angle in (15.0, 50.0, 80.0)]
+    + [(connect.THROUGH, 110.0, 50.0), (connect.THROUGH, 110.0, 80.0), (connect.THROUGH, 150.0, 15.0)]
+    + [
+        (connect.THROUGH, 150.0, 50.0),
+        (connect.ONCE_INSIDE, 110.0, 80.0),
+        (connect.ONCE_INSIDE, 150.0, 50.0),
+    ],
+)
+def test_every_ray_passes_where_light_is_looked_for(course, contact_deg, angle_deg):
+    near, drops, toward, frame = stood(contact_deg, angle_deg)
+    rng = np.random.default_rng(7)
+    o, d = sent_on(contact_deg, frame @ toward, course, 40_000, rng)
+    o = o + np.exp(rng.uniform(-3.0, 2.3, len(o)))[:, None] * d
+    o = o[np.abs(o[:, 2]) < np.linalg.norm(o[:, :2], axis=-1)][:3000]  # no petal rises or falls more steeply
+    places = drops.foot[0] + drops.radius[0] * (o @ frame)
+    asked = [
+        falls_at(near, drops, course, x, toward)
+        and bool(falls.may_fall(near, drops, 0, tuple(x), 0.01) & (1 << course))
+        for x in places
+    ]
+    assert len(asked) > 100
+    assert np.mean(asked) > 0.998  # the rest lies a hair beside places that the table's own rays pass
+
+
+@pytest.mark.parametrize(
+    ("course", "contact_deg", "angle_deg", "most"),
+    [
+        (connect.THROUGH, 60.0, 30.0, 0.0),
+        (connect.THROUGH, 110.0, 60.0, 0.0),
+        (connect.ONCE_INSIDE, 110.0, 50.0, 0.0),
+        (connect.THROUGH, 150.0, 60.0, 0.5),
+    ],
+)
+def test_little_is_looked_for_where_none_comes(course, contact_deg, angle_deg, most):
+    near, drops, toward, frame = stood(contact_deg, angle_deg)
+    rng = np.random.default_rng(8)
+    o, d = sent_on(contact_deg, frame @ toward, course, 20_000, rng)
+    o, d = o[d[:, 2] < 0.0], d[d[:, 2] < 0.0]
+    reach = np.linalg.norm((o - o[:, 2:] / d[:, 2:] * d)[:, :2], axis=-1)
+    assert np.any((reach > 1.3) & (reach < 6.0)) == (most > 0.0)
+    far, turn = rng.uniform(1.3, 6.0, 2000), rng.uniform(0.0, 2.0 * np.pi, 2000)
+    on_petal = np.stack([far * np.cos(turn), far * np.sin(turn), 0.0 * far], axis=-1)
+    places = drops.foot[0] + drops.radius[0] * (on_petal @ frame)
+    asked = [falls_at(near, drops, course, x, toward) for x in places]
+    assert np.mean(asked) <= most
+
+
+def test_what_a_drop_sees_of_a_light_behind_another_drop():
+    pair = Drops(
+        count=0,
+        placed=(PlacedDrop(0.0, 0.0, 2.4), PlacedDrop(-3.0, 0.0, 0.8)),
+        contact_angle_deg=100.0,
+    )
+    light = lamp(angle_deg=70.0, clock=3.0, distance_mm=120.0, width_mm=140.0, height_mm=140.0)
+    view = View(simple(plain_petal(), pair, (light,), field_mm=8.0), width_px=24, samples=1)
+    work = LampWork(view, view.stage.lights[0])
+    sees, drops, face = work.state[3], view.packed.drops, view.stage.lights[0].face
+    assert set(np.unique(sees[1, :-1])) == {hinder.CLEAR, hinder.HIDDEN, hinder.MIXED}
+    rng = np.random.default_rng(9)
+    many = hinder.PATCHES
+    assert np.allclose(drops.normal[1], [0.0, 0.0, 1.0])
+    for patch in range(many * many):
+        a, b = (patch // many + rng.random(400)) / many, (patch % many + rng.random(400)) / many
+        y = face.centre + np.outer((2.0 * a - 1.0) * face.half_width_mm, face.right)
+        y = y + np.outer((2.0 * b - 1.0) * face.half_height_mm, face.up)
+        e = unit(rng.normal(size=(400, 3)))
+        lit = (dots(e, unit(y - drops.centre[1])) > 0.05) & (e @ drops.normal[1] > -np.cos(np.radians(80.0)))
+        e, y = (drops.centre[1] + drops.radius[1] * e)[lit], y[lit]
+        to = unit(y - e)
+        m = drops.centre[0] - e
+        aside = np.linalg.norm(m - dots(m, to)[:, None] * to, axis=-1)
+        low = drops.foot[1, 2] - 15.0 * to[:, 2] / np.linalg.norm(to[:, :2], axis=-1)  # at the petal's edge
+        shade = np.mean((aside < drops.radius[0]) | (e[:, 2] < low))
+        if sees[1, patch] == hinder.CLEAR:
+            assert shade < 0.02
+        elif sees[1, patch] == hinder.HIDDEN:
+            assert shade > 0.98

@@ -1,0 +1,208 @@
+"""What looks at every vertex, triangle and drop, against plain loops and libraries that take their time."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+from scipy.spatial import cKDTree
+
+from lightsim.scene.build import build
+from lightsim.scene.records import Drops
+from lightsim.scene.stage import DropSet, PetalMesh
+from lightsim.tracer import View, groups, paths, soften
+from lightsim.tracer.kernels import boxtree, nearby, settle
+from lightsim.tracer.pack import pack_drops, pack_petal
+from tests.tracer.naive import corners_and_edges
+from tests.tracer.sets import plain_petal, simple
+
+
+@pytest.fixture(scope="module")
+def mesh() -> PetalMesh:
+    """A petal that is curved and uneven."""
+    flat = build(simple(plain_petal(0.5))).petal
+    rng = np.random.default_rng(3)
+    bumps = rng.normal(0.0, 0.02, flat.vertices.shape)
+    colour = rng.uniform(0.1, 0.6, flat.vertices.shape).astype(np.float32)
+    return replace(flat, vertices=flat.vertices + bumps, reflectance=colour)
+
+
+# --- trees ---
+
+
+@pytest.mark.parametrize("many", [1, 5, 700, 3 * boxtree.ALONE])
+def test_every_item_is_in_one_leaf_and_in_all_boxes_above_it(many):
+    rng = np.random.default_rng(many)
+    low = rng.uniform(-20.0, 20.0, (many, 3)) * (1.0, 1.0, 0.05)
+    items = np.hstack([low, low + rng.uniform(0.0, 0.5, (many, 3))]).astype(np.float32)
+    box, link, order = boxtree.build_tree(items.copy())
+    assert sorted(order) == list(range(many))
+    leaf = link[:, 1] > 0
+    held = np.concatenate([np.arange(first, first + n) for first, n in link[leaf]])
+    assert sorted(held) == list(range(many))
+    assert link[leaf, 1].max() <= boxtree.LEAF
+    assert sorted(np.concatenate([link[~leaf, 0], link[~leaf, 0] + 1])) == list(range(1, len(link)))
+    parent = np.zeros(len(link), dtype=int)
+    for side in range(2):
+        parent[link[~leaf, 0] + side] = np.flatnonzero(~leaf)
+    assert (box[:, :3] >= box[parent, :3]).all()
+    assert (box[:, 3:] <= box[parent, 3:]).all()
+    node = np.repeat(np.flatnonzero(leaf), link[leaf, 1])
+    assert (items[order[held], :3] >= box[node, :3]).all()
+    assert (items[order[held], 3:] <= box[node, 3:]).all()
+
+
+def test_coinciding_items_have_a_tree_too():
+    box, link, order = boxtree.build_tree(np.ones((100, 6), dtype=np.float32))
+    assert sorted(order) == list(range(100))
+    assert link[:, 1].sum() == 100
+    assert_allclose(box, 1.0, atol=1e-5)
+
+
+def test_all_triangles_are_kept_and_their_leaves_filled_up_with_nothing(mesh):
+    petal = pack_petal(mesh)
+    corner, edge1, edge2 = corners_and_edges(petal)
+    area = np.linalg.norm(np.cross(edge1, edge2), axis=1) > 0.0
+    assert area.sum() == len(mesh.faces)
+    assert sorted(map(tuple, petal.face[area])) == sorted(map(tuple, mesh.faces))
+    a, b, c = (mesh.vertices[petal.face[area, k]] for k in range(3))
+    assert_allclose(corner[area], a, atol=1e-6)
+    assert_allclose(edge1[area], b - a, atol=1e-6)
+    assert_allclose(edge2[area], c - a, atol=1e-6)
+
+
+# --- vertices in groups ---
+
+
+def test_groups_of_vertices_are_those_of_a_sort(mesh):
+    found = groups.group(mesh, 100)
+    corner = mesh.vertices[mesh.faces]
+    area = 0.5 * np.linalg.norm(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1)
+    assert found.spacing == pytest.approx(np.sqrt(area.sum() / 100))
+    cell = np.floor((mesh.vertices - mesh.vertices.min(axis=0)) / found.spacing)
+    _, of_vertex, count = np.unique(cell, axis=0, return_inverse=True, return_counts=True)
+    assert (found.of_vertex == of_vertex.ravel()).all()
+    for group in range(len(count)):
+        inside = found.of_vertex == group
+        place = mesh.vertices[inside].mean(axis=0)
+        assert_allclose(found.place[group], place)
+        assert_allclose(found.normal[group], mesh.normals[inside].mean(axis=0))
+        assert_allclose(found.reflectance[group], mesh.reflectance[inside].mean(axis=0, dtype=float))
+        off = np.linalg.norm(mesh.vertices - place, axis=1)
+        off[~inside] = np.inf
+        assert found.nearest[group] == np.argmin(off)
+        assert np.abs(mesh.vertices[inside] - found.centre[group]).max() <= 0.5001 * found.spacing
+    of_group = groups.areas(mesh, found.of_vertex, len(count))
+    want = np.bincount(of_vertex.ravel()[mesh.faces].ravel(), np.repeat(area / 3.0, 3))
+    assert_allclose(of_group, want)
+
+
+@pytest.mark.parametrize("many", [8, 1000])
+def test_points_that_share_in_a_vertex_are_the_nearest(mesh, many):
+    found = groups.group(mesh, 60)
+    points = mesh.vertices[found.nearest]
+    width = 0.7 * found.spacing
+    neighbour, weight = groups.neighbours(mesh.vertices, found, points, many, width)
+    many = min(many, len(points))
+    far, _ = cKDTree(points).query(mesh.vertices, k=many)
+    assert neighbour.shape == (len(mesh.vertices), many)
+    assert_allclose(np.linalg.norm(points[neighbour] - mesh.vertices[:, None], axis=2), far, atol=1e-9)
+    want = np.exp(-(far**2) / width**2 + far[:, :1] ** 2 / width**2)
+    assert_allclose(weight, want / want.sum(axis=1, keepdims=True), rtol=1e-5, atol=1e-12)
+
+
+# --- drops ---
+
+
+@pytest.mark.parametrize("count", [0, 3, 150])
+def test_near_drops_are_those_that_a_look_at_all_finds(count):
+    scene = simple(plain_petal(0.5), Drops(count=count, diameter_mm=0.5, seed=3), field_mm=8.0)
+    view = View(scene, width_px=90, samples=2)
+    drops = view.packed.drops
+    for block in view._blocks:
+        rows, columns = block.near_start.shape[:2]
+        for i in range(rows):
+            for j in range(columns):
+                first, last = block.near_start[i, j]
+                place, reach = _ball(block.paths, drops, i, j)
+                off = np.linalg.norm(drops.centre - place, axis=1)
+                want = np.flatnonzero(off < reach + paths.NEAR_RADII * drops.radius)
+                assert block.near[first:last].tolist() == (want.tolist() if reach >= 0.0 else [])
+    assert count < 100 or 0 < len(block.near) < rows * columns * count
+
+
+def _ball(kept, drops, i, j):
+    """Middle and radius of the ball round what a cell's pixels see; -1 for nothing."""
+    seen = []
+    for y in range(i * nearby.CELL, min(kept.rows, (i + 1) * nearby.CELL)):
+        for x in range(j * nearby.CELL, min(kept.width, (j + 1) * nearby.CELL)):
+            p = y * kept.width + x
+            if kept.mean_end[p] >= 0:
+                seen.append((*kept.mean_place[p].astype(float), float(kept.mean_reach[p])))
+            elif kept.base_start[p + 1] > kept.base_start[p]:
+                k = kept.base_drop[kept.base_start[p]]
+                seen.append((*drops.centre[k], drops.radius[k]))
+    if not seen:
+        return np.zeros(3), -1.0
+    place = np.array(seen)[:, :3]
+    return place.mean(axis=0), (
+        np.linalg.norm(place - place.mean(axis=0), axis=1) + np.array(seen)[:, 3]
+    ).max()
+
+
+def test_drops_without_a_tree_are_packed_too():
+    none = np.zeros((0, 3))
+    packed = pack_drops(DropSet(none, np.zeros(0), none, none, np.zeros(0), 0))
+    assert len(packed.radius) == 0
+
+
+def test_bases_settle_as_rounds_of_matrices_say():
+    rng = np.random.default_rng(8)
+    drops, nodes, places = 7, 9, 8
+    members = np.array([5, 0, 3])
+    thrown, back = rng.uniform(0.1, 0.5, nodes), rng.uniform(0.0, 0.08, (nodes, nodes))
+    base, petal = rng.uniform(0.0, 0.05, (places, nodes)), rng.uniform(0.0, 0.05, (places, places))
+    near = petal.sum(axis=1)
+    rho, tau, behind, soft = (rng.uniform(0.0, 0.6, (drops, 3)) for _ in range(4))
+    straight, own = (rng.uniform(0.0, 1.0, (drops, nodes)) for _ in range(2))
+    ring, glow, far = (rng.uniform(0.0, 1.0, (drops, places, 3)) for _ in range(3))
+    outside, on_base = rng.uniform(0.0, 1.0, (drops, nodes, 3)), np.zeros((drops, nodes, 3))
+    want_base, want_glow = on_base.copy(), glow.copy()
+    for k in members:
+        through = tau[k] * behind[k]
+        source = straight[k][:, None] + outside[k] + np.outer(thrown, through)
+        whole = source
+        for _ in range(soften.ROUNDS):
+            whole = source + rho[k] * (back @ whole)
+        want_base[k] = whole - own[k][:, None]
+        want_glow[k] = (
+            rho[k] * (base @ whole + petal @ (ring[k] + glow[k]) + np.outer(near, soft[k]))
+            + np.outer(base.sum(axis=1) + near, through)
+            + far[k]
+        )
+    around = ring + glow
+    given = settle.Settling(
+        members, thrown, back, base, petal, near, near + base.sum(axis=1), soften.ROUNDS,
+        rho, tau, straight, own, behind, ring, far, soft,
+    )  # fmt: skip
+    settle.settle(len(members), given, outside, on_base, glow, around)
+    assert_allclose(on_base, want_base)
+    assert_allclose(glow, want_glow)
+    assert_allclose(around[members], (ring + want_glow)[members])
+
+
+def test_of_many_drops_those_out_of_view_are_followed_coarsely_and_those_in_view_are_not():
+    crowd = Drops(count=600, diameter_mm=0.2, seed=3)
+    view = View(simple(plain_petal(0.5), crowd, field_mm=4.0), width_px=30, samples=1)
+    seen, found = view.drops_seen(), view.soft.in_view
+    x, y = seen.centre_px.T
+    inside = (x > 0.0) & (x < view.lens.width) & (y > 0.0) & (y < view.lens.height)
+    assert found[inside].all()
+    assert 0 < inside.sum() <= found.sum() < len(found)
+    coarse = [shape.members for shape in view.soft.shapes if not found[shape.members].any()]
+    fine = [shape.members for shape in view.soft.shapes if found[shape.members].all()]
+    assert sorted(np.concatenate(coarse + fine)) == list(range(len(found)))
+    asked = (view.soft.base.met != -9).sum(axis=(1, 2))
+    assert asked[~found].max() < 0.5 * asked[found].min()
