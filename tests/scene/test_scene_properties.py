@@ -53,6 +53,8 @@ def spoilt(section, slot, value):
 
 def beyond(slot):
     """Numbers that the key does not allow."""
+    if slot.key == "angle_deg":  # any angle up to two turns means a direction
+        return st.one_of(st.floats(max_value=-720.1), st.floats(min_value=720.1), st.just(math.nan))
     low = slot.rule.low if slot.rule.above else math.nextafter(slot.rule.low, -math.inf)
     reals = st.one_of(
         st.floats(max_value=low),
@@ -82,12 +84,12 @@ def test_a_value_of_the_wrong_type_is_told_in_one_sentence(data):
     section, slot = data.draw(st.sampled_from(PLAIN))
     wrong = {
         "number": st.one_of(st.booleans(), st.lists(st.floats()), st.text("xyz"), st.just({})),
-        "whole": st.one_of(st.booleans(), st.floats(), st.text(), st.just([])),
+        "whole": st.one_of(st.booleans(), st.floats(), st.text("xyz"), st.just([])),
         "numbers": st.one_of(
-            st.floats(), st.text(), st.lists(st.text(), min_size=3, max_size=3), st.just({})
+            st.booleans(), st.text("xyz"), st.lists(st.text(), min_size=3, max_size=3), st.just({})
         ),
         "wholes": st.one_of(
-            st.integers(), st.text(), st.lists(st.floats(), min_size=2, max_size=2), st.just({})
+            st.integers(), st.text("xyz"), st.lists(st.floats(), min_size=2, max_size=2), st.just({})
         ),
         "flag": st.one_of(st.integers(), st.text(), st.just([])),
         "text": st.one_of(st.integers(), st.booleans(), st.just([]), st.just({})),

@@ -36,8 +36,8 @@ class Rule:
     about : one line.  unit : "" for a bare number.
     low, high : allowed numbers, the low end itself only when not `above`; for each number of a list.
     choices : allowed words.
-    written : for a number how text may stand for it ("shutter", "fraction" or "" for not at all); "name" for
-        text of 1 to 60 printable characters.
+    written : for a number how text may stand for it besides with its unit, as `typed_number` has it; "name"
+        for text of 1 to 60 printable characters.
     """
 
     about: str
@@ -124,7 +124,7 @@ KEYS: dict[type, dict[str, Rule]] = {
         "working_distance_mm": _mm("from the point of sharp focus to the front of the lens; 120 without a "
                                    "lens train", 1.0, 10_000.0),
         "f_number": Rule("f-number as marked; the effective one follows from the magnification",
-                         "", 0.5, 1000.0),
+                         "", 0.5, 1000.0, written="f-number"),
         "sensor_mm": _mm("width and height of the sensor", 1.0, 300.0),
         "sensor_px": Rule("pixels of the sensor, across and up", "pixels", 16, 100_000),
         "diffraction": Rule("spread the light in the picture as the lens opening does"),
@@ -144,7 +144,7 @@ KEYS: dict[type, dict[str, Rule]] = {
     Lens: {
         "focal_length_mm": _mm("as marked", 1.0, 5000.0),
         "native_magnification": Rule("what the lens gives by itself where its focus ring stands; "
-                                     "0 at infinity, 1 is life size", "", 0.0, 20.0),
+                                     "0 at infinity, 1 is life size", "", 0.0, 20.0, written="magnification"),
         "focal_length_close_mm": _mm("focal length there, where known; lenses that focus inside shorten it",
                                      1.0, 5000.0),
         "extension_tubes_mm": _mm("lengths of the tubes between lens and camera; they add up", 0.0, 2000.0),
@@ -153,7 +153,8 @@ KEYS: dict[type, dict[str, Rule]] = {
         "pupil_ratio": Rule("exit pupil / entrance pupil", "", 0.05, 20.0),
         "native_working_distance_mm": _mm("free distance before the bare lens at its native magnification, "
                                           "where known", 1.0, 10_000.0),
-        "widest_f_number": Rule("smallest f-number that the lens has, where known", "", 0.5, 100.0),
+        "widest_f_number": Rule("smallest f-number that the lens has, where known", "", 0.5, 100.0,
+                                written="f-number"),
         "circle_mm": _mm("circle of confusion on the sensor; without it the diagonal / 1500",
                          0.0, 1.0, above=True),
     },
@@ -168,7 +169,7 @@ KEYS: dict[type, dict[str, Rule]] = {
         "seed": Rule("number that chooses the noise", "", 0, 2**31 - 1),
     },
     Exposure: {
-        "iso": Rule("ISO speed", "", 1.0, 1e7),
+        "iso": Rule("ISO speed", "", 1.0, 1e7, written="iso"),
         "shutter_s": Rule("shutter time; text as marked, \"1/125\" means 1/128", "s", 1e-6, 3600.0,
                           written="shutter"),
         "auto": Rule("expose so that the petal's mean comes out at mid-tone"),

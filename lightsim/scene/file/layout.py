@@ -35,6 +35,11 @@ class Slot:
     length: int = 0
     record: type | None = None
 
+    @property
+    def is_colour(self) -> bool:
+        """Whether it is a share for each of red, green, blue; one number then stands for grey."""
+        return self.length == 3 and self.rule.low == 0.0 and self.rule.high == 1.0
+
 
 def slots(record: type) -> dict[str, Slot]:
     """The keys of a record by their name in a file."""

@@ -10,6 +10,37 @@ from typing import Any
 from lightsim.scene.file.layout import Slot, sections, slots
 
 LONGEST = 60
+# What photographers call a key otherwise.
+SYNONYMS = {
+    "aperture": ("f_number",),
+    "f_stop": ("f_number",),
+    "time": ("shutter_s",),
+    "shutter_speed": ("shutter_s",),
+    "exposure_time": ("shutter_s",),
+    "sensitivity": ("iso",),
+    "speed": ("iso",),
+    "tubes": ("extension_tubes_mm",),
+    "extension": ("extension_tubes_mm",),
+    "extension_mm": ("extension_tubes_mm",),
+    "bellows": ("extension_tubes_mm",),
+    "close_up": ("close_up_dioptres",),
+    "dioptres": ("close_up_dioptres",),
+    "diopters": ("close_up_dioptres",),
+    "focal_length": ("focal_length_mm",),
+    "magnification": ("native_magnification",),
+    "guide_number": ("guide_number_m",),
+    "lux": ("illuminance_lx",),
+    "illuminance": ("illuminance_lx",),
+    "kelvin": ("colour_temperature_k",),
+    "color_temperature_k": ("colour_temperature_k",),
+    "temperature_k": ("colour_temperature_k",),
+    "distance": ("distance_mm",),
+    "angle": ("angle_deg",),
+    "width": ("width_mm", "width_px"),
+    "height": ("height_mm",),
+    "diameter": ("diameter_mm",),
+    "number": ("count",),
+}
 MANY = 1e5  # a limit from here on up goes unsaid in comments
 
 
@@ -80,7 +111,7 @@ def hint(slot: Slot) -> str:
 
 
 def _or_text(slot: Slot) -> str:
-    example = {"shutter": "1/125", "fraction": "1/16"}.get(slot.rule.written)
+    example = {"shutter": "1/125", "fraction": "1/16", "f-number": "f/8"}.get(slot.rule.written)
     return f', or text such as "{example}"' if example else ""
 
 
@@ -94,9 +125,10 @@ def _either(words: list[str]) -> str:
     return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " or " + words[-1]
 
 
-def wrong_value(where: str, value: Any, slot: Slot) -> str:
-    """The sentence for a value that is not allowed."""
-    return f"{where}: found {shown(value)}, allowed {allowed(slot)}"
+def wrong_value(where: str, value: Any, slot: Slot, meant: str = "") -> str:
+    """The sentence for a value that is not allowed, with what was probably meant."""
+    meant = f" (meant is {meant})" if meant else ""
+    return f"{where}: found {shown(value)}, allowed {allowed(slot)}{meant}"
 
 
 def wrong_table(where: str, value: Any, slot: Slot, heading: str) -> str:
@@ -114,10 +146,15 @@ def missing_key(where: str, slot: Slot) -> str:
 def unknown_key(where: str, key: str, record: type) -> str:
     """The sentence for a key that there is not: the nearest, the section it belongs to, or all there are."""
     known = list(slots(record))
-    close = get_close_matches(key, known, 1)
+    other = SYNONYMS.get(key.lower(), ())
+    close = [name for name in other if name in known] or get_close_matches(key, known, 1)
     if close:
         return f'{where}: found an unknown key, allowed "{close[0]}" (the nearest of the known ones)'
     homes = [section.shown for section in sections() if section.heading and key in slots(section.record)]
     if homes:
         return f"{where}: found an unknown key, allowed in {_either(homes)}"
+    for name in other:
+        homes = [section.shown for section in sections() if section.heading and name in slots(section.record)]
+        if homes:
+            return f'{where}: found an unknown key, allowed "{name}" in {_either(homes)}'
     return f"{where}: found an unknown key, allowed {_either(known)}"

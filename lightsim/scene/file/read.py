@@ -13,6 +13,9 @@ from lightsim.errors import SceneError
 from lightsim.scene.file.check import scene_from_table
 from lightsim.scene.records import Scene
 
+CURLY = "“”„‟«»‘’‚"
+STRAIGHT = str.maketrans(dict.fromkeys(CURLY, '"'))
+
 
 def load_scene(path: str | Path) -> Scene:
     """The scene of a file. A mesh file named in it is looked for beside it.
@@ -63,8 +66,9 @@ def _parsed(text: str, path: Path) -> dict[str, Any]:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         place, reason = _where_broken(str(error), text)
+        line = text.split("\n")[int(place.split()[1].rstrip(",")) - 1]
         raise SceneError(
-            f"{place}: found broken TOML ({reason}), allowed is TOML such as key = 1.5", path
+            f"{place}: found broken TOML ({reason}), allowed is TOML such as key = 1.5{_meant(line)}", path
         ) from None
     except RecursionError:
         raise SceneError("found TOML nested too deeply, allowed is a scene file", path) from None
@@ -80,3 +84,27 @@ def _where_broken(message: str, text: str) -> tuple[str, str]:
         lines = text.split("\n")
         line, column = str(len(lines)), str(len(lines[-1]) + 1)
     return f"line {line}, column {column}", reason[:1].lower() + reason[1:]
+
+
+def _meant(line: str) -> str:
+    """What was probably meant by a line that is no TOML: curly quotes, a decimal comma, a bare word."""
+    key, equals, value = (part.strip() for part in line.partition("="))
+    value = value.partition("#")[0].strip()
+    if not equals or not _broken(line):
+        return ""
+    if any(quote in value for quote in CURLY):
+        return f" (meant is {key} = {value.translate(STRAIGHT)}, with straight quotes)"
+    if re.fullmatch(r"[+-]?\d+,\d+", value):
+        return f" (meant is {key} = {value.replace(',', '.')}, with a point as the decimal sign)"
+    if re.fullmatch(r"[+-]?[\w./]+( ?[\w./°%]+)*", value):
+        return f' (meant is {key} = "{value}", in quotes)'
+    return ""
+
+
+def _broken(line: str) -> bool:
+    """Whether a line is no TOML by itself."""
+    try:
+        tomllib.loads(line)
+    except tomllib.TOMLDecodeError:
+        return True
+    return False

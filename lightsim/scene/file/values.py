@@ -11,13 +11,18 @@ from typing import Any
 
 import numpy as np
 
-from lightsim.optics.marks import SHUTTER_TIMES, parse_number
+from lightsim.scene.direction import same_direction
 from lightsim.scene.file.layout import Slot, slots
 from lightsim.scene.file.messages import missing_key, unknown_key, wrong_table, wrong_value
+from lightsim.scene.file.typed_number import NotTyped, meant_by_seconds, typed_number
 
 
 class NotAllowed(Exception):
-    """A value that its key does not allow."""
+    """A value that its key does not allow. meant : what was probably meant, "" where that is not known."""
+
+    def __init__(self, meant: str = ""):
+        super().__init__(meant)
+        self.meant = meant
 
 
 @dataclass
@@ -48,6 +53,7 @@ def record_from_table(record: type, table: Mapping, where: str, heading: str, pr
         if key not in known:
             problems.add(_inside(where, str(key)), unknown_key(_inside(where, str(key)), str(key), record))
     made = {}
+    table = _in_range(table, known)
     for key, slot in known.items():
         place, inner = _inside(where, key), _inside(heading, key)
         if key not in table:
@@ -61,6 +67,21 @@ def record_from_table(record: type, table: Mapping, where: str, heading: str, pr
         else:
             made[slot.field] = _value(table[key], slot, place, problems)
     return record(**made)
+
+
+def _in_range(table: Mapping, known: Mapping[str, Slot]) -> Mapping:
+    """The table with an angle off the lens axis from 0 to 180 degrees, its clock position turned with it."""
+    if not {"angle_deg", "clock"} <= known.keys() or "angle_deg" not in table:
+        return table
+    try:
+        angle = _typed(table["angle_deg"], known["angle_deg"])
+        clock = _typed(table.get("clock", known["clock"].default), known["clock"])
+    except NotAllowed:
+        return table
+    if not isfinite(angle) or 0.0 <= angle <= 180.0 or abs(angle) > 720.0:
+        return table
+    angle, clock = same_direction(angle, clock)
+    return {**table, "angle_deg": angle, "clock": clock}
 
 
 def _inside(where: str, key: str) -> str:
@@ -96,8 +117,8 @@ def _many_tables(value: Any, slot: Slot, where: str, heading: str, problems: Pro
 def _value(value: Any, slot: Slot, where: str, problems: Problems) -> Any:
     try:
         return converted(value, slot)
-    except NotAllowed:
-        problems.add(where, wrong_value(where, value, slot))
+    except NotAllowed as error:
+        problems.add(where, wrong_value(where, value, slot, error.meant))
         return _stand_in(slot)
 
 
@@ -125,34 +146,42 @@ def _flag(value: Any) -> bool:
 
 
 def _whole(value: Any, slot: Slot) -> int:
+    if isinstance(value, str):
+        number = _typed(value, slot)
+        if number != int(number):
+            raise NotAllowed
+        value = int(number)
     if isinstance(value, bool) or not isinstance(value, Integral):
         raise NotAllowed
     return int(_within(int(value), slot))
 
 
 def _number(value: Any, slot: Slot) -> float:
-    if isinstance(value, str) and slot.rule.written:
-        value = number_from_text(value, slot.rule.written)
+    number = _typed(value, slot)
+    if slot.rule.written == "shutter" and isinstance(value, Integral) and meant_by_seconds(number):
+        raise NotAllowed(meant_by_seconds(number))
+    return float(_within(number, slot))
+
+
+def _typed(value: Any, slot: Slot) -> float:
+    """A number, given as such or as text with or without its unit."""
+    if isinstance(value, str):
+        try:
+            return typed_number(value, slot.rule.unit, slot.rule.written)
+        except NotTyped as error:
+            raise NotAllowed(error.meant) from None
     if isinstance(value, bool) or not isinstance(value, Real):
         raise NotAllowed
     try:
-        return float(_within(float(value), slot))
+        return float(value)
     except OverflowError:
         raise NotAllowed from None
 
 
-def number_from_text(text: str, written: str) -> float:
-    """The number of "1/16", "1/16 + 1/3" or, for a shutter time as marked, "1/125" (which means 1/128)."""
-    if not set(text) <= set("0123456789./+ s"):
-        raise NotAllowed
-    try:
-        number = parse_number(text)
-    except (ValueError, OverflowError):
-        raise NotAllowed from None
-    return SHUTTER_TIMES.exact(number) if written == "shutter" else number
-
-
 def _numbers(value: Any, slot: Slot) -> tuple[float, ...]:
+    """A list of numbers; a bare one stands for a list of any length, or for grey."""
+    if not isinstance(value, (list, tuple)) and (slot.length == 0 or slot.is_colour):
+        value = (value,) * (slot.length or 1)
     if not isinstance(value, (list, tuple)) or slot.length not in (0, len(value)):
         raise NotAllowed
     one = _whole if slot.kind == "wholes" else _number

@@ -14,7 +14,7 @@ from lightsim.optics.marks import FLASH_POWERS, SHUTTER_TIMES
 from lightsim.scene.file.keys import SECTIONS
 from lightsim.scene.file.layout import Slot, slots
 from lightsim.scene.file.messages import hint
-from lightsim.scene.file.values import number_from_text
+from lightsim.scene.file.typed_number import typed_number
 from lightsim.scene.records import Scene
 
 ESCAPES = {"\\": "\\\\", '"': '\\"', "\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r"}
@@ -133,7 +133,7 @@ def _mark(value: Any, slot: Slot | None) -> str | None:
     if slot is None or slot.rule.written not in series or not isinstance(value, float):
         return None
     mark = series[slot.rule.written].nearest(value).label.removesuffix(" s")
-    return mark if number_from_text(mark, slot.rule.written) == value else None
+    return mark if typed_number(mark, slot.rule.unit, slot.rule.written) == value else None
 
 
 def _escaped(character: str) -> str:
