@@ -9,9 +9,9 @@ import pytest
 from PIL import Image
 
 from lightsim.errors import OutputError
+from lightsim.report.drawing.grey_card import ACCENT
 from lightsim.report.frames import Varied
 from lightsim.report.sheet.animation import animation_pictures, play_order, save_animation
-from lightsim.report.theme import ACCENT
 
 from .samples import clock_sweep, frame, sweep
 

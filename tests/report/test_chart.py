@@ -11,8 +11,8 @@ from PIL import Image
 
 from lightsim.measures.records import FrameMeasures
 from lightsim.report.chart.sweep_chart import DPI, chart, draw_chart, save_chart, x_places
+from lightsim.report.drawing.grey_card import PAGE
 from lightsim.report.frames import SheetFrame, Varied
-from lightsim.report.theme import PAGE
 
 from .samples import clock_sweep, frame, measured, sweep
 

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lightsim.report.drawing.canvas import Canvas
+from lightsim.report.drawing.grey_card import INK
 from lightsim.report.sheet.inset import (
     MARGIN,
     ReferenceDrop,
@@ -17,7 +18,6 @@ from lightsim.report.sheet.inset import (
     reference_drop,
     scale_length_mm,
 )
-from lightsim.report.theme import INK
 
 from .samples import DROP, drop_maps, petal_picture
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from lightsim.report.drawing.font import font, font_path, shortened, text_width_px, wrapped
-from lightsim.report.theme import (
+from lightsim.report.drawing.grey_card import (
     ACCENT,
     INK,
     LABEL,

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lightsim.report.drawing.grey_card import ACCENT
 from lightsim.report.drawing.plan_icon import (
     ASPECT,
     CLOCK_CENTRE,
@@ -19,7 +20,6 @@ from lightsim.report.drawing.plan_icon import (
     plan_icon,
     plan_place,
 )
-from lightsim.report.theme import ACCENT
 
 HEIGHT = 240
 

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 
 from lightsim.errors import LightsimError
+from lightsim.report.drawing.grey_card import PLATE
 from lightsim.report.setup.page import draw_page
 from lightsim.report.setup.view_3d import NoOpenGL, open_window, render
 from lightsim.report.setup.viewpoint import Viewpoint, candidates
-from lightsim.report.theme import PLATE
 from tests.report.sets import a_set, far_away, hard, plan_of
 
 PICTURE = np.full((32, 48, 3), (150, 90, 110), np.uint8)

@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from lightsim.report.drawing.grey_card import INK, SMALLEST_PT
 from lightsim.report.setup.labels import Label, Line, Room
 from lightsim.report.setup.page import draw_page
 from lightsim.report.setup.plan_records import Caution
-from lightsim.report.theme import INK, SMALLEST_PT
 from tests.report.sets import TRAIN, a_set, crowd, far_away, flash, hard, plan_of
 
 PICTURE = np.full((32, 48, 3), (150, 90, 110), np.uint8)

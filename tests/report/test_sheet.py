@@ -10,12 +10,12 @@ import pytest
 from lightsim.errors import PictureError
 from lightsim.measures.records import FrameMeasures
 from lightsim.report.drawing.canvas import Box, Canvas
+from lightsim.report.drawing.grey_card import PAGE, SMALLEST_PT
 from lightsim.report.drawing.plan_icon import ASPECT
 from lightsim.report.frames import SheetFrame, Varied
 from lightsim.report.sheet.captions import brief
 from lightsim.report.sheet.contact_sheet import contact_sheet, draw_sheet
 from lightsim.report.sheet.sheet_layout import Layout
-from lightsim.report.theme import PAGE, SMALLEST_PT
 from lightsim.report.words import DASH
 
 from .samples import clock_sweep, frame, petal_picture, sweep

@@ -11,8 +11,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from lightsim.report.chart.panels import dress
 from lightsim.report.drawing.figures import drawn
-from lightsim.report.files.formats import write_image
-from lightsim.report.theme import (
+from lightsim.report.drawing.grey_card import (
     ACCENT,
     INK,
     LABEL,
@@ -24,6 +23,7 @@ from lightsim.report.theme import (
     RGB8,
     hex_colour,
 )
+from lightsim.report.files.formats import write_image
 from lightsim.report.words import sentence
 
 if TYPE_CHECKING:

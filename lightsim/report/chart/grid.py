@@ -7,9 +7,9 @@ from math import log2, nan
 from typing import TYPE_CHECKING
 
 from lightsim.report.chart.panels import draw_line, roomy
+from lightsim.report.drawing.grey_card import ACCENT, PLATE, PLATE_LABEL, PLATE_TEXT, RGB8, hex_colour
 from lightsim.report.frames import SheetFrame
 from lightsim.report.level import MIDTONE
-from lightsim.report.theme import ACCENT, PLATE, PLATE_LABEL, PLATE_TEXT, RGB8, hex_colour
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -11,8 +11,7 @@ import numpy as np
 
 from lightsim.measures.records import FrameMeasures
 from lightsim.optics.highlight import highlight_place
-from lightsim.report.frames import Varied
-from lightsim.report.theme import (
+from lightsim.report.drawing.grey_card import (
     ACCENT,
     INK,
     LABEL,
@@ -23,6 +22,7 @@ from lightsim.report.theme import (
     RGB8,
     hex_colour,
 )
+from lightsim.report.frames import Varied
 from lightsim.report.words import folded_angle, percent
 
 if TYPE_CHECKING:

@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 from lightsim.report.chart.grid import grid_panels, groups_of, level_stops, name_groups
 from lightsim.report.chart.panels import contrast_panel, dress, level_panel, place_panel, size_panel, x_axis
 from lightsim.report.drawing.figures import drawn
+from lightsim.report.drawing.grey_card import INK, LABEL, PAGE, hex_colour
 from lightsim.report.files.formats import write_image
 from lightsim.report.frames import IN_STOPS, SheetFrame, Varied, checked_frames
 from lightsim.report.sheet.captions import brief, ended, reason_for
-from lightsim.report.theme import INK, LABEL, PAGE, hex_colour
 from lightsim.report.words import sentence, trade_bands
 
 if TYPE_CHECKING:

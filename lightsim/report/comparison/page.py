@@ -10,11 +10,7 @@ from lightsim.report.comparison.page_layout import ComparePlan, blocks_of, plann
 from lightsim.report.comparison.rows import CompareRow, compare_rows, left_out
 from lightsim.report.drawing.canvas import Canvas
 from lightsim.report.drawing.font import shortened, wrapped
-from lightsim.report.drawing.plan_icon import ASPECT
-from lightsim.report.frames import SheetFrame, checked_frames, largest_distance_mm
-from lightsim.report.sheet.captions import Footnotes
-from lightsim.report.sheet.cells import draw_foot, draw_inset, draw_inset_scale, draw_picture, draw_plan
-from lightsim.report.theme import (
+from lightsim.report.drawing.grey_card import (
     ACCENT,
     INK,
     LABEL,
@@ -23,6 +19,10 @@ from lightsim.report.theme import (
     PLATE_LINE,
     PLATE_TEXT,
 )
+from lightsim.report.drawing.plan_icon import ASPECT
+from lightsim.report.frames import SheetFrame, checked_frames, largest_distance_mm
+from lightsim.report.sheet.captions import Footnotes
+from lightsim.report.sheet.cells import draw_foot, draw_inset, draw_inset_scale, draw_picture, draw_plan
 from lightsim.report.words import clock_words, degrees, folded_angle, glued, sentence, trade_name
 
 if TYPE_CHECKING:

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from lightsim.report.comparison.rows import CompareRow
 from lightsim.report.drawing.font import text_width_px, wrapped
+from lightsim.report.drawing.grey_card import A4_RATIO
 from lightsim.report.drawing.plan_icon import ASPECT
 from lightsim.report.frames import SheetFrame
 from lightsim.report.sheet.sheet_layout import Sizes
-from lightsim.report.theme import A4_RATIO
 from lightsim.report.words import glued
 
 _LARGER = (1.7, 1.5, 1.35, 1.2, 1.1, 1.0)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from lightsim.report.drawing.font import font
-from lightsim.report.theme import INK, PAGE, RGB8
+from lightsim.report.drawing.grey_card import INK, PAGE, RGB8
 
 if TYPE_CHECKING:
     from PIL.Image import Image

@@ -10,7 +10,7 @@ from __future__ import annotations
 from math import cos, pi, radians, sin
 from typing import TYPE_CHECKING
 
-from lightsim.report.theme import ACCENT, ACCENT_DEEP, PLATE, PLATE_LINE, PLATE_SHAPE, RGB8
+from lightsim.report.drawing.grey_card import ACCENT, ACCENT_DEEP, PLATE, PLATE_LINE, PLATE_SHAPE, RGB8
 from lightsim.report.words import folded_angle
 
 if TYPE_CHECKING:

@@ -8,6 +8,7 @@ from math import log2
 
 from numpy.typing import NDArray
 
+from lightsim.report.drawing.grey_card import A4_LONG_MM, SMALLEST_PT
 from lightsim.report.setup.cautions_block import cautions_height_mm
 from lightsim.report.setup.paper import WIDTH_MM, Box, line_mm, lines_of
 from lightsim.report.setup.places_table import table_height_mm
@@ -15,7 +16,6 @@ from lightsim.report.setup.plan_records import SetupPlan
 from lightsim.report.setup.scale import ratio_for, view_from_above, view_from_the_side
 from lightsim.report.setup.settings_block import settings_height_mm
 from lightsim.report.setup.solid import Solids
-from lightsim.report.theme import A4_LONG_MM, SMALLEST_PT
 
 MARGIN_MM = 9.0
 GAP_MM = 3.0

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from lightsim.report.drawing.grey_card import ACCENT, PLATE, PLATE_LABEL, PLATE_TEXT, SMALLEST_PT
 from lightsim.report.setup.paper import Box, Paper, line_mm, lines_of
 from lightsim.report.setup.plan_records import SetupPlan
-from lightsim.report.theme import ACCENT, PLATE, PLATE_LABEL, PLATE_TEXT, SMALLEST_PT
 
 WARNING = "⚠"
 POINTS = SMALLEST_PT

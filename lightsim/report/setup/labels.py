@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.report.drawing.grey_card import POINT_MM, RGB8
 from lightsim.report.setup.paper import ASCENT, DESCENT, XY, Box, line_mm, text_width_mm
-from lightsim.report.theme import POINT_MM, RGB8
 
 CELL_MM = 0.5
 GAP_MM = 0.8  # between two labels

@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.report.drawing.grey_card import INK, LABEL, SMALLEST_PT
 from lightsim.report.setup.arrangement import INSET_MM, MARGIN_MM, Layout, layout
 from lightsim.report.setup.cautions_block import draw_cautions
 from lightsim.report.setup.paper import Box, Paper, line_mm
@@ -20,7 +21,6 @@ from lightsim.report.setup.settings_block import draw_settings
 from lightsim.report.setup.solid import Solids
 from lightsim.report.setup.view_3d import View3D, render
 from lightsim.report.setup.views import draw_view
-from lightsim.report.theme import INK, LABEL, SMALLEST_PT
 from lightsim.report.words import sentence
 
 TITLE_POINTS = 17.0

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.report.drawing.font import font_path, text_width_px, wrapped
-from lightsim.report.theme import A4_LONG_MM, A4_RATIO, INK, PAGE, POINT_MM, RGB8, hex_colour
+from lightsim.report.drawing.grey_card import A4_LONG_MM, A4_RATIO, INK, PAGE, POINT_MM, RGB8, hex_colour
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from lightsim.report.drawing.grey_card import ACCENT, INK, LABEL, RULE, SMALLEST_PT
 from lightsim.report.setup.cautions_block import WARNING
 from lightsim.report.setup.paper import Box, Paper, line_mm, lines_of
 from lightsim.report.setup.plan_records import Place, SetupPlan, bare_length, length
-from lightsim.report.theme import ACCENT, INK, LABEL, RULE, SMALLEST_PT
 from lightsim.report.words import clock_words, degrees, plain
 
 POINTS = SMALLEST_PT

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.report.drawing.grey_card import ACCENT, PAGE, PLATE, PLATE_LABEL, PLATE_TEXT, SMALLEST_PT
 from lightsim.report.setup.cautions_block import WARNING
 from lightsim.report.setup.labels import Label, Line, Room, leader
 from lightsim.report.setup.paper import XY, Box, Paper, text_width_mm
@@ -17,7 +18,6 @@ from lightsim.report.setup.solid import Solids
 from lightsim.report.setup.solid.camera_solid import CAMERA
 from lightsim.report.setup.solid.whole import FLOWER, TABLE
 from lightsim.report.setup.views import put_label
-from lightsim.report.theme import ACCENT, PAGE, PLATE, PLATE_LABEL, PLATE_TEXT, SMALLEST_PT
 from lightsim.report.words import plain
 
 if TYPE_CHECKING:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from math import ceil
 
+from lightsim.report.drawing.grey_card import PLATE, PLATE_LABEL, PLATE_TEXT, SMALLEST_PT
 from lightsim.report.setup.paper import Box, Paper, line_mm, lines_of, text_width_mm
 from lightsim.report.setup.plan_records import SetupPlan
-from lightsim.report.theme import PLATE, PLATE_LABEL, PLATE_TEXT, SMALLEST_PT
 from lightsim.report.words import glued
 
 POINTS = SMALLEST_PT

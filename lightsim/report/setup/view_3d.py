@@ -16,10 +16,10 @@ from numpy.typing import NDArray
 
 from lightsim.errors import LightsimError
 from lightsim.optics.colour import srgb_decode
+from lightsim.report.drawing.grey_card import PLATE
 from lightsim.report.setup.solid import Part, Solids
 from lightsim.report.setup.solid.whole import TABLE
 from lightsim.report.setup.viewpoint import Viewpoint, best
-from lightsim.report.theme import PLATE
 
 NO_OPENGL = (
     "the 3-D view needs OpenGL through EGL, which is not here: install it (on Debian: libegl1 and "

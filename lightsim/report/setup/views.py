@@ -8,6 +8,16 @@ from math import cos, radians, sin
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.report.drawing.grey_card import (
+    ACCENT,
+    PLATE,
+    PLATE_LABEL,
+    PLATE_LINE,
+    PLATE_TEXT,
+    POINT_MM,
+    RGB8,
+    SMALLEST_PT,
+)
 from lightsim.report.setup.cautions_block import WARNING
 from lightsim.report.setup.labels import Label, Line, Room, leader
 from lightsim.report.setup.paper import ASCENT, Box, Paper, line_mm, text_width_mm
@@ -26,16 +36,6 @@ from lightsim.report.setup.solid import Part, Solids
 from lightsim.report.setup.solid.camera_solid import CAMERA
 from lightsim.report.setup.solid.whole import FLOWER, TABLE
 from lightsim.report.setup.viewpoint import hull_of
-from lightsim.report.theme import (
-    ACCENT,
-    PLATE,
-    PLATE_LABEL,
-    PLATE_LINE,
-    PLATE_TEXT,
-    POINT_MM,
-    RGB8,
-    SMALLEST_PT,
-)
 from lightsim.report.words import plain
 
 POINTS = SMALLEST_PT

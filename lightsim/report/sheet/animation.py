@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 
 from lightsim.report.drawing.canvas import Canvas
 from lightsim.report.drawing.font import shortened, text_width_px
+from lightsim.report.drawing.grey_card import ACCENT, INK, LABEL, PAGE, PLATE, PLATE_LINE, PLATE_SHAPE
 from lightsim.report.drawing.plan_icon import ASPECT
 from lightsim.report.files.atomic import replacing, require_suffix
 from lightsim.report.frames import SheetFrame, Varied, checked_frames, largest_distance_mm
 from lightsim.report.sheet.captions import CONTRAST, Footnotes, contrast_words
 from lightsim.report.sheet.cells import draw_plan
-from lightsim.report.theme import ACCENT, INK, LABEL, PAGE, PLATE, PLATE_LINE, PLATE_SHAPE
 
 if TYPE_CHECKING:
     from PIL.Image import Image

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from lightsim.report.drawing.canvas import Box, Canvas
 from lightsim.report.drawing.font import shortened, text_width_px
+from lightsim.report.drawing.grey_card import INK, LABEL, PLATE, RULE
 from lightsim.report.drawing.plan_icon import plan_icon
 from lightsim.report.frames import SheetFrame
 from lightsim.report.sheet.inset import draw_scale_bar, enlarged, inset_box
-from lightsim.report.theme import INK, LABEL, PLATE, RULE
 from lightsim.report.words import DASH, sentence
 
 

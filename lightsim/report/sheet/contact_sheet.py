@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from lightsim.report.drawing.canvas import Canvas
 from lightsim.report.drawing.font import text_width_px
+from lightsim.report.drawing.grey_card import INK, LABEL
 from lightsim.report.frames import SheetFrame, checked_frames, largest_distance_mm
 from lightsim.report.sheet.captions import CONTRAST, READING_KEY, Caption, Footnotes, caption
 from lightsim.report.sheet.cells import (
@@ -26,7 +27,6 @@ from lightsim.report.sheet.sheet_layout import (
     header_lines,
     lay_out,
 )
-from lightsim.report.theme import INK, LABEL
 from lightsim.report.words import sentence
 
 if TYPE_CHECKING:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.report.drawing.canvas import Canvas
-from lightsim.report.theme import INK, LABEL
+from lightsim.report.drawing.grey_card import INK, LABEL
 from lightsim.report.words import plain
 
 if TYPE_CHECKING:

@@ -12,9 +12,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from lightsim.report.drawing.font import text_width_px, wrapped
+from lightsim.report.drawing.grey_card import A4_RATIO, SMALLEST_PT, points_to_px
 from lightsim.report.drawing.plan_icon import ASPECT
 from lightsim.report.sheet.captions import CONTRAST, Caption
-from lightsim.report.theme import A4_RATIO, SMALLEST_PT, points_to_px
 from lightsim.report.words import glued
 
 MOST_COLUMNS = 10

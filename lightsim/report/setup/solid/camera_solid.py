@@ -9,8 +9,8 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from lightsim.report.drawing.grey_card import RGB8
 from lightsim.report.setup.solid.part import Part, box, rod
-from lightsim.report.theme import RGB8
 
 CAMERA = "camera"
 MOUNT_TO_SENSOR_MM = (

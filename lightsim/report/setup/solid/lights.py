@@ -7,8 +7,8 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.report.drawing.grey_card import RGB8
 from lightsim.report.setup.solid.part import Part, box_at, disc_at, rod
-from lightsim.report.theme import RGB8
 from lightsim.scene.records import Light
 from lightsim.scene.stage import Face
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.report.theme import RGB8
+from lightsim.report.drawing.grey_card import RGB8
 from lightsim.scene.stage import Face
 
 if TYPE_CHECKING:

@@ -10,13 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.optics.colour import srgb_encode
+from lightsim.report.drawing.grey_card import RGB8
 from lightsim.report.setup.places import BACKDROP, sensor_distance_mm
 from lightsim.report.setup.plan_records import room_axes
 from lightsim.report.setup.solid.camera_solid import CAMERA, camera_foot, camera_parts
 from lightsim.report.setup.solid.lights import backdrop_part, card_parts, light_parts, stand_parts
 from lightsim.report.setup.solid.part import Part, box_at, rod, spheres
 from lightsim.report.setup.solid.stands import Floor
-from lightsim.report.theme import RGB8
 from lightsim.scene.faces import corners
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import Face, Stage

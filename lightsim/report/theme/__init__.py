@@ -1,0 +1,30 @@
+"""The look that all pages share: named colours, type in printed points, papers."""
+
+from lightsim.report.theme.css import css_variables, font_face_css
+from lightsim.report.theme.legible import contrast_ratio, legible
+from lightsim.report.theme.paper_size import A4, LETTER, PAPERS, PaperSize
+from lightsim.report.theme.petal_hue import petal_colour
+from lightsim.report.theme.roles import DARK, GROUNDS, LIGHT, Theme, hex_colour, theme_for
+from lightsim.report.theme.typeface import POINT_MM, SIZES, Face, face_file
+
+__all__ = [
+    "A4",
+    "DARK",
+    "GROUNDS",
+    "LETTER",
+    "LIGHT",
+    "PAPERS",
+    "POINT_MM",
+    "SIZES",
+    "Face",
+    "PaperSize",
+    "Theme",
+    "contrast_ratio",
+    "css_variables",
+    "face_file",
+    "font_face_css",
+    "hex_colour",
+    "legible",
+    "petal_colour",
+    "theme_for",
+]
