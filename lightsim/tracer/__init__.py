@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lightsim.tracer.strips import trace_strips
+from lightsim.tracer.bands import trace_strips
 from lightsim.tracer.view import AMBIENT, QUALITY, View, compiled, trace
 
 __all__ = ["AMBIENT", "QUALITY", "View", "compiled", "trace", "trace_strips"]

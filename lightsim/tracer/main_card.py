@@ -8,24 +8,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.scene.stage import Face
-from lightsim.tracer.first import First, weighed
-from lightsim.tracer.ground import Ground
-from lightsim.tracer.kernels import counts
-from lightsim.tracer.kernels.card import Card, patterns
-from lightsim.tracer.kernels.counts import SLOTS, THREES, Even, Seen
-from lightsim.tracer.kernels.faces import Boards
-from lightsim.tracer.kernels.kept import Parts
-from lightsim.tracer.lamp import FaceWork, empty_parts
+from lightsim.tracer.area_light import FaceWork, empty_parts
+from lightsim.tracer.first_irradiance import First, weighed
+from lightsim.tracer.kernels import main_card_patterns
+from lightsim.tracer.kernels.card_patterns import Card, patterns
+from lightsim.tracer.kernels.emitters import Boards
+from lightsim.tracer.kernels.main_card_patterns import SLOTS, THREES, Even, Seen
+from lightsim.tracer.kernels.path_store import Parts
 from lightsim.tracer.pack import PATCHES, pack_face
-from lightsim.tracer.paths import Block, numbered
+from lightsim.tracer.path_blocks import Block, numbered
+from lightsim.tracer.prepared_scene import Ground
 
 
 class MainCard(FaceWork):
     """What a card sends as if it shone evenly, and how its radiance is seen from each pixel.
 
-    boards : that may stand in its light.  parts, left : of the card, see `kernels.card.look`.  fill : fills
-    left for a block's paths.
-    """
+    boards : that may stand in its light.  parts, left : of the card, see `kernels.card_patterns.look`.  fill
+    : fills left for a block's paths."""
 
     def __init__(
         self,
@@ -60,7 +59,7 @@ class MainCard(FaceWork):
             parts.water[by_drop],
             np.zeros((int(by_drop.sum()), 2, SLOTS), dtype=np.float32),
         )
-        counts.count(
+        main_card_patterns.count(
             paths.rows, paths, packed.petal, packed.drops, packed.rims, self.face, self._left, self._parts,
             self._seen, block.near, block.near_start, even,
         )  # fmt: skip
@@ -68,7 +67,7 @@ class MainCard(FaceWork):
 
     def add_sent(self, block: Block, sent: Even, shares: NDArray[np.float64], into: Parts) -> None:
         """Add what the card sent to the block's paths with its patterns weighed by shares (PATTERNS,)."""
-        counts.add_even(block.paths.rows, block.paths.width, sent, shares, into)
+        main_card_patterns.add_even(block.paths.rows, block.paths.width, sent, shares, into)
 
     def first(self, shares: NDArray[np.float64]) -> First:
         """The card's light on the places of soft light. shares: of each pattern."""

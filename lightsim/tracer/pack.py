@@ -10,13 +10,12 @@ from numpy.typing import NDArray
 from lightsim.constants import CUTICLE_INDEX
 from lightsim.optics.fresnel import reflectance
 from lightsim.scene.stage import DropSet, Face, PetalMesh, Stage
-from lightsim.tracer.kernels import boxtree, nearby
-from lightsim.tracer.kernels import mesh as kmesh
-from lightsim.tracer.kernels.drops import Drops
-from lightsim.tracer.kernels.faces import Boards, Lamp
-from lightsim.tracer.kernels.lanes import LANES, TRIANGLES
-from lightsim.tracer.kernels.petal import Petal
-from lightsim.tracer.kernels.widetree import widen
+from lightsim.tracer.kernels import bvh, mesh_layout, near_drops
+from lightsim.tracer.kernels.drop_spheres import Drops
+from lightsim.tracer.kernels.emitters import Boards, Lamp
+from lightsim.tracer.kernels.petal_mesh import Petal
+from lightsim.tracer.kernels.simd import LANES, TRIANGLES
+from lightsim.tracer.kernels.wide_bvh import widen
 
 FINEST = 6  # quadrature points along the side of a wide face
 NEIGHBOURS = 8  # of a drop, looked at to find how near the next one is
@@ -38,7 +37,7 @@ def pack(stage: Stage) -> Packed:
     petal = pack_petal(stage.petal)
     drops = pack_drops(stage.drops)
     foot_face = np.full(len(stage.drops), -1, dtype=np.int32)
-    nearby.faces_under(len(drops.radius), petal, drops.foot, drops.normal, drops.radius, foot_face)
+    near_drops.faces_under(len(drops.radius), petal, drops.foot, drops.normal, drops.radius, foot_face)
     rims = np.sin(np.radians(stage.drops.contact_angle_deg))
     return Packed(petal, drops, foot_face, rims)
 
@@ -47,13 +46,13 @@ def pack_petal(mesh: PetalMesh) -> Petal:
     """The petal's triangles in the order of their tree."""
     vertices, faces, many = mesh.vertices, mesh.faces, len(mesh.faces)
     boxes = np.zeros((many, 6), dtype=np.float32)
-    kmesh.face_boxes(many, vertices, faces, boxes)
-    box, link, order = boxtree.build_tree(boxes)
+    mesh_layout.face_boxes(many, vertices, faces, boxes)
+    box, link, order = bvh.build_tree(boxes)
     start = _leaves_apart(link, many)
     wide_box, wide_link = widen(box, link)
     lanes = np.zeros((len(start) - 1, 9, TRIANGLES), dtype=np.float32)
     face = np.zeros((len(lanes) * TRIANGLES, 3), dtype=np.int32)
-    kmesh.lay_out(len(lanes), vertices, faces, order, start, lanes, face)
+    mesh_layout.lay_out(len(lanes), vertices, faces, order, start, lanes, face)
     return Petal(
         box,
         link,
@@ -95,7 +94,7 @@ def pack_drops(drops: DropSet) -> Drops:
     radius = np.ascontiguousarray(drops.radius, dtype=np.float64)
     reach = radius[:, None]
     if len(radius):
-        box, link, order = boxtree.build_tree(_f4(np.concatenate([centre - reach, centre + reach], axis=1)))
+        box, link, order = bvh.build_tree(_f4(np.concatenate([centre - reach, centre + reach], axis=1)))
         wide_box, wide_link = widen(box, link)
     else:
         box, link, order = np.zeros((1, 6), np.float32), np.zeros((1, 2), np.int32), np.zeros(0, np.int32)

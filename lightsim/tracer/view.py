@@ -13,14 +13,14 @@ from lightsim.picture import Layer, Layers, Maps
 from lightsim.scene.build import build
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage, StagedLight
-from lightsim.tracer.cards import CardLight
-from lightsim.tracer.ground import QUALITY, Ground
+from lightsim.tracer.area_light import empty_parts
+from lightsim.tracer.fill_cards import CardLight
 from lightsim.tracer.kernels.jit import compiled, mark_compiled
-from lightsim.tracer.kernels.kept import Parts
-from lightsim.tracer.lamp import empty_parts
-from lightsim.tracer.light import LightWork
+from lightsim.tracer.kernels.path_store import Parts
+from lightsim.tracer.light_layer import LightWork
 from lightsim.tracer.main_card import MainCard
-from lightsim.tracer.paths import Block, Progress, maps_of
+from lightsim.tracer.path_blocks import Block, Progress, maps_of
+from lightsim.tracer.prepared_scene import QUALITY, Ground
 
 AMBIENT = "ambient"
 

@@ -9,7 +9,7 @@ import numpy as np
 from lightsim.picture import DropsSeen, Layer, Layers, Maps
 from lightsim.scene.build import build
 from lightsim.scene.faces import angle_and_clock
-from lightsim.tracer.strips import Strip
+from lightsim.tracer.bands import Strip
 
 STRIP = 32  # rows
 QUALITY = {"draft": 4, "normal": 16, "final": 64}

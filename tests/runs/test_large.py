@@ -13,13 +13,13 @@ from lightsim.runs import large_picture as large
 from lightsim.runs import limits
 from lightsim.runs.preview import preview, preview_to_file
 from lightsim.scene.records import Card, Drops, Light, Motion, Noise, PlacedDrop
-from lightsim.tracer import paths as tpaths
+from lightsim.tracer import path_blocks
 
 
 @pytest.fixture(autouse=True)
 def low_blocks(monkeypatch):
     """Blocks of 16 rows, as in a picture of 24 megapixels."""
-    monkeypatch.setattr(tpaths, "ENDS_AT_ONCE", 1)
+    monkeypatch.setattr(path_blocks, "ENDS_AT_ONCE", 1)
 
 
 @pytest.fixture

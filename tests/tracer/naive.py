@@ -8,10 +8,9 @@ from math import inf, pi
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.tracer.kernels import drops as drop
-from lightsim.tracer.kernels import sampling
-from lightsim.tracer.kernels.petal import START, Petal
-from lightsim.tracer.kernels.walk import AWAY, BASE, DEEPEST, LEAF, LOST
+from lightsim.tracer.kernels import drop_spheres, sampling
+from lightsim.tracer.kernels.petal_mesh import START, Petal
+from lightsim.tracer.kernels.specular_path import AWAY, BASE, DEEPEST, LEAF, LOST
 from tests.tracer.inner import Room
 
 single = Room(sampling).single
@@ -84,25 +83,25 @@ def nearest(petal: Petal, o: NDArray, d: NDArray, t_min: float, t_max: float) ->
     return (float(t[f]), f) if t[f] < inf else (inf, -1)
 
 
-def height(drops: drop.Drops, k: int, p: NDArray) -> float:
+def height(drops: drop_spheres.Drops, k: int, p: NDArray) -> float:
     """Height above the petal's plane at the drop's foot, in radii."""
     return float((p - drops.foot[k]) @ drops.normal[k]) / float(drops.radius[k])
 
 
 def enter(
-    drops: drop.Drops, o: NDArray, d: NDArray, t_min: float, t_max: float, skip: int
+    drops: drop_spheres.Drops, o: NDArray, d: NDArray, t_min: float, t_max: float, skip: int
 ) -> tuple[float, int]:
     """First drop that a ray enters above its foot."""
     best, found = t_max, -1
     for k in range(len(drops.radius)):
         t, _ = sphere(drops.centre[k], drops.radius[k], o, d)
-        if k != skip and t_min < t < best and height(drops, k, o + t * d) > -drop.SKIRT:
+        if k != skip and t_min < t < best and height(drops, k, o + t * d) > -drop_spheres.SKIRT:
             best, found = t, k
     return (best, found) if found >= 0 else (inf, -1)
 
 
 def walk(
-    petal: Petal, drops: drop.Drops, o: NDArray, d: NDArray, scramble: int, sample: int
+    petal: Petal, drops: drop_spheres.Drops, o: NDArray, d: NDArray, scramble: int, sample: int
 ) -> tuple[int, float, int, NDArray, NDArray]:
     """A ray followed from the air to its end: how it ended, its weight, the drop, its last leg."""
     inside, here, weight = False, -1, 1.0

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from lightsim.tracer import kernels
-from lightsim.tracer.kernels.direct import ABOUT
-from lightsim.tracer.lamp import lamp_of
+from lightsim.tracer.area_light import lamp_of
+from lightsim.tracer.kernels.direct_light import ABOUT
 from lightsim.tracer.view import View
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple

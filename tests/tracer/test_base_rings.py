@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from lightsim.tracer import kernels
-from lightsim.tracer.ground import Ground
+from lightsim.tracer.prepared_scene import Ground
 from tests.tracer.inner import Room
 from tests.tracer.sets import one_drop, plain_petal, simple
 

@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 
 from lightsim.scene.records import Backdrop, Card
-from lightsim.tracer.ground import Ground
+from lightsim.tracer.prepared_scene import Ground
 from tests.tracer.sets import plain_petal, simple
 
 CARD = Card(angle_deg=0.0, distance_mm=200.0, width_mm=240.0, height_mm=160.0, reflectance=0.8)

@@ -11,14 +11,14 @@ import pytest
 
 from lightsim.scene.records import Card, Petal
 from lightsim.tracer import View, kernels
-from lightsim.tracer.cards import CardLight, shares_of
-from lightsim.tracer.ground import Ground
-from lightsim.tracer.kernels import halo
-from lightsim.tracer.kernels.halo import OUTER
-from lightsim.tracer.kernels.hinder import MIXED
-from lightsim.tracer.lamp import lamp_of
-from lightsim.tracer.light import LightWork
+from lightsim.tracer.area_light import lamp_of
+from lightsim.tracer.fill_cards import CardLight, shares_of
+from lightsim.tracer.kernels import near_transfer
+from lightsim.tracer.kernels.drop_visibility import MIXED
+from lightsim.tracer.kernels.near_transfer import OUTER
+from lightsim.tracer.light_layer import LightWork
 from lightsim.tracer.main_card import MainCard
+from lightsim.tracer.prepared_scene import Ground
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
 
@@ -181,7 +181,7 @@ def test_a_drop_throws_its_shadow_in_a_cards_light():
 def shadowed(view, found):
     card = view._cards[0]
     size = view.soft.rings, view.soft.spokes
-    halo.ring_light(
+    near_transfer.ring_light(
         1, view.packed.petal, view.packed.drops, card._lamp, card._boards, *card._state[:3], view.packed.rims,
         *size, found[0], found[1],
     )  # fmt: skip

@@ -10,9 +10,9 @@ import pytest
 
 from lightsim.scene.records import PlacedDrop
 from lightsim.tracer import kernels
-from lightsim.tracer.kernels.cast import FEW_STRIPS, STRIPS
-from lightsim.tracer.kernels.drops import SKIRT
-from lightsim.tracer.lamp import lamp_of
+from lightsim.tracer.area_light import lamp_of
+from lightsim.tracer.kernels.drop_shadow import FEW_STRIPS, STRIPS
+from lightsim.tracer.kernels.drop_spheres import SKIRT
 from lightsim.tracer.view import View
 from tests.tracer.grids import points_of
 from tests.tracer.inner import Room

@@ -8,7 +8,7 @@ import time
 import numpy as np
 
 from lightsim.tracer import View, kernels
-from lightsim.tracer.compile import OURS, forget_old
+from lightsim.tracer.compilation import OURS, forget_old
 from lightsim.tracer.kernels import jit
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
 

@@ -7,8 +7,8 @@ import pytest
 
 from lightsim.scene.records import Drops, PlacedDrop
 from lightsim.tracer import kernels
-from lightsim.tracer.kernels import connect, hinder
-from lightsim.tracer.lamp import LampWork
+from lightsim.tracer.area_light import LampWork
+from lightsim.tracer.kernels import connection, drop_visibility
 from lightsim.tracer.view import View
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
@@ -45,7 +45,7 @@ def sent_on(contact_deg, light, course, rays, rng):
     p = np.where(dots(p, light)[:, None] > 0.0, p, -p)
     d = np.tile(-light, (rays, 1))
     above = (p + centre)[:, 2] > 0.0
-    if course == connect.MIRRORED:
+    if course == connection.MIRRORED:
         d = mirrored(d, p)
     else:
         d = bent(d, p, 1.0 / N)
@@ -71,19 +71,28 @@ def stood(contact_deg, angle_deg):
 
 
 def falls_at(near, drops, course, x, toward):
-    """`falls.falls` for a light so far off along `toward` that its direction is the same everywhere."""
+    """`beam_footprint.falls` for a light so far off along `toward` that its direction is the same
+    everywhere."""
     axis, side, rho, z, _ = drop.plane_of(drops, 0, tuple(x), tuple(drops.centre[0] + 1e7 * toward))
     return falls.falls(near, drops, 0, course, axis, side, rho, z)
 
 
 @pytest.mark.parametrize(
     ("course", "contact_deg", "angle_deg"),
-    [(connect.MIRRORED, contact, angle) for contact in (60.0, 110.0, 150.0) for angle in (15.0, 50.0, 80.0)]
-    + [(connect.THROUGH, 110.0, 50.0), (connect.THROUGH, 110.0, 80.0), (connect.THROUGH, 150.0, 15.0)]
+    [
+        (connection.MIRRORED, contact, angle)
+        for contact in (60.0, 110.0, 150.0)
+        for angle in (15.0, 50.0, 80.0)
+    ]
     + [
-        (connect.THROUGH, 150.0, 50.0),
-        (connect.ONCE_INSIDE, 110.0, 80.0),
-        (connect.ONCE_INSIDE, 150.0, 50.0),
+        (connection.THROUGH, 110.0, 50.0),
+        (connection.THROUGH, 110.0, 80.0),
+        (connection.THROUGH, 150.0, 15.0),
+    ]
+    + [
+        (connection.THROUGH, 150.0, 50.0),
+        (connection.ONCE_INSIDE, 110.0, 80.0),
+        (connection.ONCE_INSIDE, 150.0, 50.0),
     ],
 )
 def test_every_ray_passes_where_light_is_looked_for(course, contact_deg, angle_deg):
@@ -105,10 +114,10 @@ def test_every_ray_passes_where_light_is_looked_for(course, contact_deg, angle_d
 @pytest.mark.parametrize(
     ("course", "contact_deg", "angle_deg", "most"),
     [
-        (connect.THROUGH, 60.0, 30.0, 0.0),
-        (connect.THROUGH, 110.0, 60.0, 0.0),
-        (connect.ONCE_INSIDE, 110.0, 50.0, 0.0),
-        (connect.THROUGH, 150.0, 60.0, 0.5),
+        (connection.THROUGH, 60.0, 30.0, 0.0),
+        (connection.THROUGH, 110.0, 60.0, 0.0),
+        (connection.ONCE_INSIDE, 110.0, 50.0, 0.0),
+        (connection.THROUGH, 150.0, 60.0, 0.5),
     ],
 )
 def test_little_is_looked_for_where_none_comes(course, contact_deg, angle_deg, most):
@@ -135,9 +144,13 @@ def test_what_a_drop_sees_of_a_light_behind_another_drop():
     view = View(simple(plain_petal(), pair, (light,), field_mm=8.0), width_px=24, samples=1)
     work = LampWork(view, view.stage.lights[0])
     sees, drops, face = work.state[3], view.packed.drops, view.stage.lights[0].face
-    assert set(np.unique(sees[1, :-1])) == {hinder.CLEAR, hinder.HIDDEN, hinder.MIXED}
+    assert set(np.unique(sees[1, :-1])) == {
+        drop_visibility.CLEAR,
+        drop_visibility.HIDDEN,
+        drop_visibility.MIXED,
+    }
     rng = np.random.default_rng(9)
-    many = hinder.PATCHES
+    many = drop_visibility.PATCHES
     assert np.allclose(drops.normal[1], [0.0, 0.0, 1.0])
     for patch in range(many * many):
         a, b = (patch // many + rng.random(400)) / many, (patch % many + rng.random(400)) / many
@@ -151,7 +164,7 @@ def test_what_a_drop_sees_of_a_light_behind_another_drop():
         aside = np.linalg.norm(m - dots(m, to)[:, None] * to, axis=-1)
         low = drops.foot[1, 2] - 15.0 * to[:, 2] / np.linalg.norm(to[:, :2], axis=-1)  # at the petal's edge
         shade = np.mean((aside < drops.radius[0]) | (e[:, 2] < low))
-        if sees[1, patch] == hinder.CLEAR:
+        if sees[1, patch] == drop_visibility.CLEAR:
             assert shade < 0.02
-        elif sees[1, patch] == hinder.HIDDEN:
+        elif sees[1, patch] == drop_visibility.HIDDEN:
             assert shade > 0.98

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from lightsim.tracer import kernels
-from lightsim.tracer.lamp import LampWork
+from lightsim.tracer.area_light import LampWork
 from lightsim.tracer.view import View
 from tests.tracer.grids import points_of
 from tests.tracer.inner import Room

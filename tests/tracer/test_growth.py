@@ -12,8 +12,8 @@ from scipy.spatial import cKDTree
 from lightsim.scene.build import build
 from lightsim.scene.records import Drops
 from lightsim.scene.stage import DropSet, PetalMesh
-from lightsim.tracer import View, groups, paths, soften
-from lightsim.tracer.kernels import boxtree, nearby, settle
+from lightsim.tracer import View, indirect_light, path_blocks, vertex_groups
+from lightsim.tracer.kernels import bvh, near_drops, near_radiosity
 from lightsim.tracer.pack import pack_drops, pack_petal
 from tests.tracer.naive import corners_and_edges
 from tests.tracer.sets import plain_petal, simple
@@ -32,17 +32,17 @@ def mesh() -> PetalMesh:
 # --- trees ---
 
 
-@pytest.mark.parametrize("many", [1, 5, 700, 3 * boxtree.ALONE])
+@pytest.mark.parametrize("many", [1, 5, 700, 3 * bvh.ALONE])
 def test_every_item_is_in_one_leaf_and_in_all_boxes_above_it(many):
     rng = np.random.default_rng(many)
     low = rng.uniform(-20.0, 20.0, (many, 3)) * (1.0, 1.0, 0.05)
     items = np.hstack([low, low + rng.uniform(0.0, 0.5, (many, 3))]).astype(np.float32)
-    box, link, order = boxtree.build_tree(items.copy())
+    box, link, order = bvh.build_tree(items.copy())
     assert sorted(order) == list(range(many))
     leaf = link[:, 1] > 0
     held = np.concatenate([np.arange(first, first + n) for first, n in link[leaf]])
     assert sorted(held) == list(range(many))
-    assert link[leaf, 1].max() <= boxtree.LEAF
+    assert link[leaf, 1].max() <= bvh.LEAF
     assert sorted(np.concatenate([link[~leaf, 0], link[~leaf, 0] + 1])) == list(range(1, len(link)))
     parent = np.zeros(len(link), dtype=int)
     for side in range(2):
@@ -55,7 +55,7 @@ def test_every_item_is_in_one_leaf_and_in_all_boxes_above_it(many):
 
 
 def test_coinciding_items_have_a_tree_too():
-    box, link, order = boxtree.build_tree(np.ones((100, 6), dtype=np.float32))
+    box, link, order = bvh.build_tree(np.ones((100, 6), dtype=np.float32))
     assert sorted(order) == list(range(100))
     assert link[:, 1].sum() == 100
     assert_allclose(box, 1.0, atol=1e-5)
@@ -77,7 +77,7 @@ def test_all_triangles_are_kept_and_their_leaves_filled_up_with_nothing(mesh):
 
 
 def test_groups_of_vertices_are_those_of_a_sort(mesh):
-    found = groups.group(mesh, 100)
+    found = vertex_groups.group(mesh, 100)
     corner = mesh.vertices[mesh.faces]
     area = 0.5 * np.linalg.norm(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1)
     assert found.spacing == pytest.approx(np.sqrt(area.sum() / 100))
@@ -94,17 +94,17 @@ def test_groups_of_vertices_are_those_of_a_sort(mesh):
         off[~inside] = np.inf
         assert found.nearest[group] == np.argmin(off)
         assert np.abs(mesh.vertices[inside] - found.centre[group]).max() <= 0.5001 * found.spacing
-    of_group = groups.areas(mesh, found.of_vertex, len(count))
+    of_group = vertex_groups.areas(mesh, found.of_vertex, len(count))
     want = np.bincount(of_vertex.ravel()[mesh.faces].ravel(), np.repeat(area / 3.0, 3))
     assert_allclose(of_group, want)
 
 
 @pytest.mark.parametrize("many", [8, 1000])
 def test_points_that_share_in_a_vertex_are_the_nearest(mesh, many):
-    found = groups.group(mesh, 60)
+    found = vertex_groups.group(mesh, 60)
     points = mesh.vertices[found.nearest]
     width = 0.7 * found.spacing
-    neighbour, weight = groups.neighbours(mesh.vertices, found, points, many, width)
+    neighbour, weight = vertex_groups.neighbours(mesh.vertices, found, points, many, width)
     many = min(many, len(points))
     far, _ = cKDTree(points).query(mesh.vertices, k=many)
     assert neighbour.shape == (len(mesh.vertices), many)
@@ -128,7 +128,7 @@ def test_near_drops_are_those_that_a_look_at_all_finds(count):
                 first, last = block.near_start[i, j]
                 place, reach = _ball(block.paths, drops, i, j)
                 off = np.linalg.norm(drops.centre - place, axis=1)
-                want = np.flatnonzero(off < reach + paths.NEAR_RADII * drops.radius)
+                want = np.flatnonzero(off < reach + path_blocks.NEAR_RADII * drops.radius)
                 assert block.near[first:last].tolist() == (want.tolist() if reach >= 0.0 else [])
     assert count < 100 or 0 < len(block.near) < rows * columns * count
 
@@ -136,8 +136,8 @@ def test_near_drops_are_those_that_a_look_at_all_finds(count):
 def _ball(kept, drops, i, j):
     """Middle and radius of the ball round what a cell's pixels see; -1 for nothing."""
     seen = []
-    for y in range(i * nearby.CELL, min(kept.rows, (i + 1) * nearby.CELL)):
-        for x in range(j * nearby.CELL, min(kept.width, (j + 1) * nearby.CELL)):
+    for y in range(i * near_drops.CELL, min(kept.rows, (i + 1) * near_drops.CELL)):
+        for x in range(j * near_drops.CELL, min(kept.width, (j + 1) * near_drops.CELL)):
             p = y * kept.width + x
             if kept.mean_end[p] >= 0:
                 seen.append((*kept.mean_place[p].astype(float), float(kept.mean_reach[p])))
@@ -174,7 +174,7 @@ def test_bases_settle_as_rounds_of_matrices_say():
         through = tau[k] * behind[k]
         source = straight[k][:, None] + outside[k] + np.outer(thrown, through)
         whole = source
-        for _ in range(soften.ROUNDS):
+        for _ in range(indirect_light.ROUNDS):
             whole = source + rho[k] * (back @ whole)
         want_base[k] = whole - own[k][:, None]
         want_glow[k] = (
@@ -183,11 +183,11 @@ def test_bases_settle_as_rounds_of_matrices_say():
             + far[k]
         )
     around = ring + glow
-    given = settle.Settling(
-        members, thrown, back, base, petal, near, near + base.sum(axis=1), soften.ROUNDS,
+    given = near_radiosity.Settling(
+        members, thrown, back, base, petal, near, near + base.sum(axis=1), indirect_light.ROUNDS,
         rho, tau, straight, own, behind, ring, far, soft,
     )  # fmt: skip
-    settle.settle(len(members), given, outside, on_base, glow, around)
+    near_radiosity.settle(len(members), given, outside, on_base, glow, around)
     assert_allclose(on_base, want_base)
     assert_allclose(glow, want_glow)
     assert_allclose(around[members], (ring + want_glow)[members])

@@ -9,7 +9,7 @@ from weakref import ref
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.tracer.kernels.hold import holding
+from lightsim.tracer.kernels.struct_pointer import holding
 
 
 class Numbered(NamedTuple):

@@ -10,8 +10,8 @@ import pytest
 from numpy.typing import NDArray
 
 from lightsim.tracer import kernels
-from lightsim.tracer.kernels.backward import HALF, KEPT, NODES
-from lightsim.tracer.lamp import LampWork
+from lightsim.tracer.area_light import LampWork
+from lightsim.tracer.kernels.backward_rays import HALF, KEPT, NODES
 from lightsim.tracer.view import View
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
@@ -23,7 +23,7 @@ HALF_PETAL = 15.0  # mm, of the square petal
 
 
 class Near(NamedTuple):
-    """What is asked of a `cells.Near`."""
+    """What is asked of a `pixel_cells.Near`."""
 
     state: NDArray
     shades: NDArray

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from lightsim.tracer import kernels
-from lightsim.tracer.kernels.hinder import CLEAR, HIDDEN, MIXED, PATCHES
-from lightsim.tracer.lamp import LampWork
+from lightsim.tracer.area_light import LampWork
+from lightsim.tracer.kernels.drop_visibility import CLEAR, HIDDEN, MIXED, PATCHES
 from lightsim.tracer.view import View
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple

@@ -12,8 +12,8 @@ from scipy.stats import qmc
 
 from lightsim.scene.stage import DropSet, PetalMesh
 from lightsim.tracer import kernels
-from lightsim.tracer.kernels.drops import Drops
-from lightsim.tracer.kernels.petal import Petal, new_stack
+from lightsim.tracer.kernels.drop_spheres import Drops
+from lightsim.tracer.kernels.petal_mesh import Petal, new_stack
 from lightsim.tracer.pack import pack_drops, pack_petal
 from tests.tracer import naive
 from tests.tracer.inner import Room

@@ -9,8 +9,8 @@ import pytest
 
 from lightsim.scene.records import Petal
 from lightsim.tracer import kernels
-from lightsim.tracer.kernels.hinder import CLEAR, HIDDEN, MIXED
-from lightsim.tracer.lamp import LampWork
+from lightsim.tracer.area_light import LampWork
+from lightsim.tracer.kernels.drop_visibility import CLEAR, HIDDEN, MIXED
 from lightsim.tracer.view import View
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, simple

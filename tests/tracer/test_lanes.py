@@ -10,18 +10,16 @@ import numpy as np
 import pytest
 
 from lightsim.scene.build import build
-from lightsim.tracer.kernels import boxtree, hold, lanes, sampling, widetree
-from lightsim.tracer.kernels import connect as kconnect
-from lightsim.tracer.kernels import petal as petal_kernels
+from lightsim.tracer.kernels import bvh, connection, petal_mesh, sampling, simd, struct_pointer, wide_bvh
 from lightsim.tracer.kernels.jit import making
 from lightsim.tracer.pack import pack_petal
 from tests.tracer.inner import Room
 from tests.tracer.naive import corners_and_edges
 from tests.tracer.sets import plain_petal, simple
 
-connect = Room(kconnect)
+connect = Room(connection)
 sample = Room(sampling)
-kernels = Room(petal_kernels)
+kernels = Room(petal_mesh)
 
 
 @making
@@ -59,12 +57,10 @@ def test_eight_boxes_and_four_triangles_find_what_each_alone_does():
 def test_every_triangle_is_in_one_leaf_of_the_wide_tree():
     rng = np.random.default_rng(5)
     low = rng.uniform(0.0, 10.0, (777, 3))
-    box, link, _ = boxtree.build_tree(
-        np.hstack([low, low + rng.uniform(0.0, 0.5, (777, 3))]).astype(np.float32)
-    )
-    wide_box, wide_link = widetree.widen(box, link)
+    box, link, _ = bvh.build_tree(np.hstack([low, low + rng.uniform(0.0, 0.5, (777, 3))]).astype(np.float32))
+    wide_box, wide_link = wide_bvh.widen(box, link)
     leaves = wide_link[wide_link[..., 1] > 0]
-    assert leaves[:, 1].max() <= lanes.TRIANGLES
+    assert leaves[:, 1].max() <= simd.TRIANGLES
     held = np.concatenate([np.arange(first, first + many) for first, many in leaves])
     assert sorted(held) == list(range(777))
     inner = wide_link[(wide_link[..., 1] == 0)][:, 0]
@@ -78,7 +74,7 @@ class Pair(NamedTuple):
 
 @making
 def _sum_held(pair):
-    held = hold.held(pair)
+    held = struct_pointer.held(pair)
     return _sum(held)
 
 
@@ -95,11 +91,11 @@ def test_a_held_tuple_reads_as_the_tuple_itself():
     assert _sum_held(pair) == _sum(pair) == 5.0
 
 
-@pytest.mark.parametrize("course", range(1, kconnect.COURSES))
+@pytest.mark.parametrize("course", range(1, connection.COURSES))
 @pytest.mark.parametrize("s", [5.5, 40.0, 1e6])
 def test_roots_are_found_where_they_may_lie_as_in_all_stretches(course, s):
     rng = np.random.default_rng(course)
-    inside = course >= kconnect.INSIDE
+    inside = course >= connection.INSIDE
     found = 0
     for _ in range(300):
         d, angle = rng.uniform(0.0, 1.0) if inside else 1.0 / rng.uniform(0.05, 1.0), rng.uniform(0.0, np.pi)
@@ -133,7 +129,7 @@ def test_the_second_sobol_coordinate_against_its_generating_matrix():
 
 
 def test_no_box_is_met_behind_the_end_of_a_ray():
-    box = np.full((1, 6, lanes.LANES), 1e18, dtype=np.float32)
+    box = np.full((1, 6, simd.LANES), 1e18, dtype=np.float32)
     box[0, :3, 0], box[0, 3:, 0] = -1.0, 1.0
     assert _met(box, 10.0) == 1
     assert _met(box, 3.0) == 0
@@ -142,4 +138,4 @@ def test_no_box_is_met_behind_the_end_of_a_ray():
 
 @making
 def _met(box, far):
-    return lanes.boxes_met(box, 0, 0.0, 0.0, 5.0, 1e20, 1e20, -1.0, far)
+    return simd.boxes_met(box, 0, 0.0, 0.0, 5.0, 1e20, 1e20, -1.0, far)

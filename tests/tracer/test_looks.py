@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from lightsim.scene.records import Focus, Petal
-from lightsim.tracer.kernels.blocks import SHARP
-from lightsim.tracer.lamp import LampWork
+from lightsim.tracer.area_light import LampWork
+from lightsim.tracer.kernels.visibility_cache import SHARP
 from lightsim.tracer.view import View
 from tests.tracer.sets import NO_DROPS, lamp, simple
 

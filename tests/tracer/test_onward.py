@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from lightsim.scene.records import Drops, PlacedDrop
-from lightsim.tracer.first import First
-from lightsim.tracer.kernels.halo import OUTER
-from lightsim.tracer.lamp import LampWork
+from lightsim.tracer.area_light import LampWork
+from lightsim.tracer.first_irradiance import First
+from lightsim.tracer.kernels.near_transfer import OUTER
 from lightsim.tracer.view import View
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
 

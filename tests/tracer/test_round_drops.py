@@ -5,14 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lightsim.tracer import shapes, soften
-from lightsim.tracer.kernels import base, halo
+from lightsim.tracer import drop_transfer, indirect_light
+from lightsim.tracer.kernels import base_transfer, near_transfer
 from tests.tracer.inner import Room
 
 N = 1.333
 RINGS, SPOKES, GRID = 12, 16, 10
 FAINT = 1e-4  # of the strongest ray's light: what is let go is far below the counts' bounds
-ring_at = Room(halo).ring_radius
+ring_at = Room(near_transfer).ring_radius
 
 
 def dots(a, b):
@@ -63,13 +63,13 @@ def followed(p, d, w, centre):
 
 @pytest.mark.parametrize("angle", [60.0, 90.0, 110.0, 150.0])
 def test_light_of_a_base_leaves_downward_as_often_as_counted(angle):
-    ways = shapes.ways_of(angle, GRID, 48)
+    ways = drop_transfer.ways_of(angle, GRID, 48)
     down = (ways.out_share * (ways.out_run[..., 2] < 0.0)).sum(axis=1).reshape(GRID, GRID).mean(axis=1)
     thrown = ways.back_share.mean(axis=1).reshape(GRID, GRID).mean(axis=1)
     rim = np.sin(np.radians(angle))
     centre = np.array([0.0, 0.0, -np.cos(np.radians(angle))])
     rng = np.random.default_rng(3)
-    place = Room(base).ring_place
+    place = Room(base_transfer).ring_place
     for ring in (0, 2, 4, 6, 8):
         r = place(GRID, float(rim), float(ring)) * rim
         p = np.tile([r, 0.0, 0.0], (100_000, 1))
@@ -80,7 +80,7 @@ def test_light_of_a_base_leaves_downward_as_often_as_counted(angle):
 
 @pytest.mark.parametrize("angle", [60.0, 90.0, 110.0, 150.0])
 def test_the_petal_sees_of_a_drop_what_is_counted(angle):
-    found = shapes.halo_of(angle, RINGS, 48, GRID)
+    found = drop_transfer.halo_of(angle, RINGS, 48, GRID)
     rim = float(np.sin(np.radians(angle)))
     centre = np.array([0.0, 0.0, -np.cos(np.radians(angle))])
     rng = np.random.default_rng(4)
@@ -113,8 +113,8 @@ def test_between_rings_a_power_of_the_radius_is_kept():
     radius = np.array([[ring_at(rim, RINGS, float(i)) for i in range(RINGS)] for rim in rims])
     values = np.repeat(radius[:, :, None, None] ** -3.0, 4, axis=2)
     values = np.repeat(values, 3, axis=3)
-    fine = np.empty((2, (RINGS - 1) * soften.BETWEEN + 1, 4, 3))
-    halo.between_rings(2, rims, values, np.zeros((2, RINGS, 4)), 3.0, fine)
+    fine = np.empty((2, (RINGS - 1) * indirect_light.BETWEEN + 1, 4, 3))
+    near_transfer.between_rings(2, rims, values, np.zeros((2, RINGS, 4)), 3.0, fine)
     many = fine.shape[1]
     radius = np.array([[ring_at(rim, many, float(i)) for i in range(many)] for rim in rims])
     assert np.allclose(fine[..., 0], radius[:, :, None] ** -3.0, rtol=1e-12)

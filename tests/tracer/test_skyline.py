@@ -9,9 +9,9 @@ import pytest
 
 from lightsim.scene.records import Petal
 from lightsim.tracer import kernels
-from lightsim.tracer.kernels.hinder import MIXED, petal_lets_through
+from lightsim.tracer.area_light import LampWork
+from lightsim.tracer.kernels.drop_visibility import MIXED, petal_lets_through
 from lightsim.tracer.kernels.jit import making
-from lightsim.tracer.lamp import LampWork
 from lightsim.tracer.view import View
 from tests.tracer.grids import points_of
 from tests.tracer.inner import Room

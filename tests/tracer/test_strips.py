@@ -11,8 +11,7 @@ from lightsim import memory
 from lightsim.errors import PictureError
 from lightsim.picture import Layers
 from lightsim.scene.records import Ambient, Camera, Card, Drops, Light, Petal, Scene
-from lightsim.tracer import paths as tpaths
-from lightsim.tracer import trace, trace_strips
+from lightsim.tracer import path_blocks, trace, trace_strips
 
 WIDTH_PX, SAMPLES = 144, 4
 PARTS = ("glint", "surface", "water", "petal", "lit")
@@ -47,7 +46,7 @@ SCENES = {
 @pytest.fixture(autouse=True)
 def low_blocks(monkeypatch):
     """Blocks of 16 rows, as in a picture of 24 megapixels."""
-    monkeypatch.setattr(tpaths, "ENDS_AT_ONCE", 1)
+    monkeypatch.setattr(path_blocks, "ENDS_AT_ONCE", 1)
 
 
 def together(scene: Scene) -> Layers:

@@ -11,9 +11,9 @@ from math import sqrt
 
 import numpy as np
 
-from lightsim.tracer.kernels.cast import crosses_upright, sent_past
+from lightsim.tracer.kernels.drop_shadow import crosses_upright, sent_past
 from lightsim.tracer.kernels.jit import jit
-from lightsim.tracer.kernels.strip import above, sent, strip_of
+from lightsim.tracer.kernels.strip_integral import above, sent, strip_of
 from lightsim.tracer.kernels.vectors import along, dot, scale, sub
 
 STRIPS = 4  # of a face, along which the petal's skyline is known

@@ -10,8 +10,8 @@ from math import pi, sqrt
 
 from lightsim.constants import CUTICLE_INDEX
 from lightsim.tracer.kernels.jit import jit
+from lightsim.tracer.kernels.refraction import fresnel
 from lightsim.tracer.kernels.vectors import dot
-from lightsim.tracer.kernels.water import fresnel
 
 
 @jit

@@ -11,10 +11,10 @@ from __future__ import annotations
 from math import sqrt
 from typing import NamedTuple
 
-from lightsim.tracer.kernels.faces import Vector
+from lightsim.tracer.kernels.emitters import Vector
 from lightsim.tracer.kernels.jit import jit
-from lightsim.tracer.kernels.lanes import fan_boxes_met, fan_triangles_met, lowest
-from lightsim.tracer.kernels.petal import START, corner, edges
+from lightsim.tracer.kernels.petal_mesh import START, corner, edges
+from lightsim.tracer.kernels.simd import fan_boxes_met, fan_triangles_met, lowest
 from lightsim.tracer.kernels.vectors import along, cross, dot, scale, sub
 
 

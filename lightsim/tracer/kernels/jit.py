@@ -21,8 +21,8 @@ import numba
 from numba.core import types
 from numba.extending import typeof_impl
 
-from lightsim.tracer.kernels.hold import holding
-from lightsim.tracer.kernels.stored import store
+from lightsim.tracer.kernels.code_cache import store
+from lightsim.tracer.kernels.struct_pointer import holding
 
 HERE = Path(__file__).parent
 PARTS_PER_THREAD = 8  # a loop is cut into so many parts for each thread, since some take longer

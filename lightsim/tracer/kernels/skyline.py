@@ -11,8 +11,8 @@ from math import asin, inf, nan, pi, sqrt
 
 import numpy as np
 
-from lightsim.tracer.kernels import petal as leaf
-from lightsim.tracer.kernels.cast import BROAD, FINE, PLACES, sent_past, toward_light, width_of_edge
+from lightsim.tracer.kernels import petal_mesh
+from lightsim.tracer.kernels.caustic_sampling import FINE_SAMPLES
 from lightsim.tracer.kernels.crossing import (
     COUNTS,
     PLACE,
@@ -23,11 +23,11 @@ from lightsim.tracer.kernels.crossing import (
     strips_of,
     top_at,
 )
+from lightsim.tracer.kernels.drop_shadow import BROAD, FINE, PLACES, sent_past, toward_light, width_of_edge
 from lightsim.tracer.kernels.horizon import fan_of, hidden_up_to
 from lightsim.tracer.kernels.jit import jit, making
-from lightsim.tracer.kernels.strip import above, sent, strip_of, toward_part
+from lightsim.tracer.kernels.strip_integral import above, sent, strip_of, toward_part
 from lightsim.tracer.kernels.vectors import along, cubic, dot, row, scale, sub
-from lightsim.tracer.kernels.ways import FINE_SAMPLES
 
 BLOCK = 4  # pixels along the side of a block
 BORDER = np.cumsum(COUNTS) - 1.0  # across the face: where the part ends that a strip stands for
@@ -57,7 +57,7 @@ def look_up(petal, face, looks, f, x, before, a, b, stack):
     left NaN where strips do not lead up from the surface.
     before (2, STRIPS) : where a neighbour's was; kept up to date.
     """
-    ng = leaf.flat_normal(petal, f)
+    ng = petal_mesh.flat_normal(petal, f)
     ng = scale(ng, 1.0 / sqrt(dot(ng, ng)))
     for q in range(2):
         way, half, aside, high = strips_of(face, looks, q)
@@ -255,7 +255,7 @@ def left_of_pixel(
     first, whole, free = paths.leaf_start[p], 0.0, 0.0
     for e in range(first, first + many):
         if many > 1:
-            o = leaf.place(petal, int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
+            o = petal_mesh.place(petal, int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
         one, some = left_of_place(drops, face, looks, tops, o, n, q, listed, count)
         whole, free = whole + one, free + some
     return min(max(free / whole, 0.0), 1.0) if whole > 0.0 else 1.0

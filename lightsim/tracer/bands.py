@@ -1,0 +1,172 @@
+"""A scene traced strip by strip, so that memory hardly grows with the picture: the same as `trace` gives.
+
+Blocks of rows go through the steps of a light's work one behind the other. A block's paths are found, looked
+at widely as soon as they are there, looked at closely when the rows below have been looked at widely, and
+given their light when enough rows below have been looked at closely; then they are dropped. The shadows by
+blocks of pixels are kept for the whole picture; they take less than two bytes for each pixel and face.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim import memory
+from lightsim.picture import Layers
+from lightsim.scene.records import Scene
+from lightsim.tracer.area_light import empty_parts
+from lightsim.tracer.fill_cards import CardLight
+from lightsim.tracer.kernels.camera_paths import Counts
+from lightsim.tracer.kernels.jit import mark_compiled
+from lightsim.tracer.kernels.pixel_cells import CELL
+from lightsim.tracer.kernels.visibility_cache import BLOCK, WIDE
+from lightsim.tracer.light_layer import LightWork
+from lightsim.tracer.main_card import MainCard
+from lightsim.tracer.path_blocks import Block, Progress, maps_of
+from lightsim.tracer.prepared_scene import QUALITY, Ground
+from lightsim.tracer.view import AMBIENT, layer_of, silent
+
+WIDE_AHEAD = 2 * WIDE  # rows below a block that its close look takes wide looks from
+LEAST_AHEAD = max(2 * BLOCK, CELL)  # rows below a block that adding takes close looks and weak light from
+
+
+@dataclass(frozen=True)
+class Strip:
+    """The layers and maps of some rows of a picture of height x width pixels.
+
+    Its drops stand where they stand in the whole picture.
+    """
+
+    first_row: int
+    layers: Layers
+    shape: tuple[int, int]
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """A block whose light has not been added yet."""
+
+    block: Block
+    counts: Counts
+    end_row: int
+    rows_ahead: int
+    size: int
+
+
+@dataclass(frozen=True)
+class Points:
+    """Thrown highlights: numbers of pixels, rising, and what they get."""
+
+    pixel: NDArray[np.integer]
+    light: NDArray[np.float32]
+
+    def add(self, pixels: slice, glint: NDArray[np.float32]) -> None:
+        """Add those of some pixels to these pixels' glint."""
+        first, last = np.searchsorted(self.pixel, (pixels.start, pixels.stop))
+        glint[self.pixel[first:last] - pixels.start] += self.light[first:last]
+
+
+def trace_strips(
+    scene: Scene,
+    *,
+    width_px: int | None = None,
+    samples: int = QUALITY["normal"],
+    seed: int = 0,
+    progress: Progress | None = None,
+) -> Iterator[Strip]:
+    """The layers of a scene from the top down; parameters and errors as for `View`.
+
+    Where focus blur reaches farther down than there is memory for blocks that wait (memory.PENDING_BYTES),
+    the shadow at such a pixel is found path by path.
+    """
+    return _Stream(Ground(scene, width_px, samples, seed), progress or silent).strips()
+
+
+class _Stream:
+    """Blocks under way: closely looked at down to the row `close`, found and widely down to `wide`."""
+
+    def __init__(self, ground: Ground, progress: Progress):
+        self.ground, self.progress = ground, progress
+        cards = [CardLight(ground, number) for number in range(len(ground.boards.cards))]
+        self.works = [LightWork(ground, light, cards) for light in [*ground.stage.lights, None]]
+        self.cards = list(dict.fromkeys(card for work in self.works for card in work.cards))
+        self.faces: list[CardLight | MainCard | LightWork] = [*self.cards, *self.works]
+        self.thrown = [_thrown(work, ground.lens.width * ground.lens.height) for work in self.works]
+        self.seen = ground.drops_seen()
+        self.to_look: deque[Waiting] = deque()
+        self.to_add: deque[Waiting] = deque()
+        self.wide = self.close = 0
+
+    def strips(self) -> Iterator[Strip]:
+        """All strips in order."""
+        for first, rows in self.ground.block_rows:
+            self._find(first, rows)
+            while self.to_look and self._is_wide_for(self.to_look[0]):
+                self._look_closely()
+            while self.to_add and (self._is_close_for(self.to_add[0]) or self._is_too_much()):
+                yield self._add()
+        mark_compiled()
+
+    def _find(self, first: int, rows: int) -> None:
+        block, counts = self.ground.find(first, rows)
+        for work in self.faces:
+            work.look_widely(block)
+        self.wide = first + rows
+        size = sum(
+            array.nbytes
+            for array in (*block.paths, block.near, *block.round_drops)
+            if isinstance(array, np.ndarray)
+        )
+        self.to_look.append(Waiting(block, counts, self.wide, self._rows_ahead(block), size))
+
+    def _rows_ahead(self, block: Block) -> int:
+        """How many rows below a block its pixels ask for shadows: see `visibility_cache.petal_share`."""
+        blur_px = float(block.paths.mean_reach.max()) / float(self.ground.lens.pitch)
+        return max(LEAST_AHEAD, BLOCK * (2 + int(blur_px / BLOCK)))
+
+    def _is_wide_for(self, waiting: Waiting) -> bool:
+        return self.wide >= min(waiting.end_row + WIDE_AHEAD, self.ground.lens.height)
+
+    def _is_close_for(self, waiting: Waiting) -> bool:
+        return self.close >= min(waiting.end_row + waiting.rows_ahead, self.ground.lens.height)
+
+    def _is_too_much(self) -> bool:
+        """Whether the paths that are kept take too much memory, and the first may do without more rows."""
+        size = sum(waiting.size for waiting in (*self.to_look, *self.to_add))
+        enough = self.close >= min(self.to_add[0].end_row + LEAST_AHEAD, self.ground.lens.height)
+        return enough and size > memory.PENDING_BYTES
+
+    def _look_closely(self) -> None:
+        waiting = self.to_look.popleft()
+        for work in self.faces:
+            work.look_closely(waiting.block)
+        self.close = waiting.end_row
+        self.to_add.append(waiting)
+
+    def _add(self) -> Strip:
+        waiting = self.to_add.popleft()
+        block, lens = waiting.block, self.ground.lens
+        rows, first_row = block.paths.rows, block.paths.first // lens.width
+        layers, sent = {}, {card: card.send(block) for card in self.cards}
+        for work, thrown in zip(self.works, self.thrown, strict=True):
+            parts = empty_parts(rows * lens.width)
+            work.add(block, [sent[card] for card in work.cards], parts)
+            thrown.add(block.pixels, parts.glint)
+            name = AMBIENT if work.light is None else work.light.name
+            layers[name] = layer_of(name, work.light, parts, (rows, lens.width))
+        self.progress(waiting.end_row / lens.height)
+        maps = maps_of([waiting.counts], self.seen)
+        return Strip(first_row, Layers(layers, maps, lens.pitch), self.ground.shape)
+
+
+def _thrown(work: LightWork, pixels: int) -> Points:
+    glint = np.zeros(pixels if work.light is not None else 0, dtype=np.float32)
+    work.throw_highlights(glint)
+    pixel: NDArray[np.integer] = np.flatnonzero(glint)
+    if pixels < 2**31:
+        pixel = pixel.astype(np.int32)
+    return Points(pixel, glint[pixel])

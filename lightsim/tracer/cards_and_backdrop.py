@@ -1,0 +1,126 @@
+"""Cards and backdrop of a stage, and what they send in a layer."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.scene.stage import Face, Stage
+from lightsim.tracer.indirect_light import nothing_seen, sent_on
+from lightsim.tracer.kernels import petal_radiosity
+from lightsim.tracer.kernels.emitters import Boards, Lamp
+from lightsim.tracer.kernels.petal_radiosity import Points
+from lightsim.tracer.pack import PATCHES, Packed, irradiance_on, pack_boards, patch_places
+
+DOME_PATCHES = 8  # along each side of a board, from which the dome is looked at
+ROUNDS = 2  # of light between board and board
+PLANES = 500  # turned every way, of which one is looked for that parts a card from all light to the set
+
+
+class StageBoards:
+    """Cards and backdrop of a stage, and what they send in a layer; the dome's only after `see_dome`."""
+
+    def __init__(self, stage: Stage):
+        self.stage = stage
+        self.cards = [card.face for card in stage.cards]
+        self.backdrop = [] if stage.backdrop is None else [stage.backdrop]
+        self._by_dome = np.zeros((len(self.cards + self.backdrop), PATCHES, PATCHES))
+        self._set_corners = _corners_of_set(stage)
+
+    def standing(self) -> Boards:
+        """Cards, then the backdrop, sending nothing."""
+        faces = self.cards + self.backdrop
+        return _dark(faces)
+
+    def may_hide(self, face: Face, but: int = -1) -> Boards:
+        """The cards that may stand between a face and some part of the set; but: the face's own number."""
+        reached = np.concatenate([self._set_corners, _corners(face)])
+        cards = [
+            card for i, card in enumerate(self.cards) if i != but and not _lie_apart(_corners(card), reached)
+        ]
+        return _dark(cards)
+
+    def hiding(self) -> Boards:
+        """The cards alone: they stand in a light's way."""
+        return _dark(self.cards)
+
+    def see_dome(self, packed: Packed, points: Points, dome: NDArray) -> None:
+        """Find what the dome sends to the boards past the petal and one another, and what comes by way of
+        these. points : the petal's, with what they get of the dome.
+        """
+        faces = self.cards + self.backdrop
+        if not faces:
+            return
+        places = np.stack([patch_places(face, DOME_PATCHES).reshape(-1, 3) for face in faces])
+        many, each = places.shape[:2]
+        outs = np.repeat([face.out for face in faces], each, axis=0)
+        seen = Points(places.reshape(-1, 3), outs, *points[2:5], *nothing_seen(many * each, many))
+        petal_radiosity.look_around(
+            many * each, packed.petal, seen, self.standing(), dome, petal_radiosity.LIFT_MM
+        )
+        sent = sent_on(points, points.dome[..., None])
+        met, side = seen.met[:, 0], seen.met_side[:, 0]
+        straight = seen.dome[:, 0] + np.where(met >= 0, sent.mean(axis=-1)[met, side], 0.0).mean(axis=-1)
+        reflectance = np.array(
+            [card.reflectance for card in self.stage.cards]
+            + [np.mean(self.stage.backdrop_reflectance) for _ in self.backdrop]
+        )
+        total = straight
+        for _ in range(ROUNDS):
+            total = straight + seen.board[:, 0] @ (reflectance * total.reshape(many, each).mean(axis=-1))
+        size = PATCHES // DOME_PATCHES
+        self._by_dome = total.reshape(many, DOME_PATCHES, DOME_PATCHES).repeat(size, 1).repeat(size, 2)
+
+    def card_glow(self, lit_by: list[Lamp], under_dome: bool) -> list[NDArray]:
+        """Radiance of each card's patches, (PATCHES, PATCHES)."""
+        own = self._by_dome[: len(self.cards)]
+        return [
+            card.reflectance / np.pi * (irradiance_on(card.face, lit_by) + (by_dome if under_dome else 0.0))
+            for card, by_dome in zip(self.stage.cards, own, strict=True)
+        ]
+
+    def backdrop_glow(self, lit_by: list[Lamp], under_dome: bool) -> list[NDArray]:
+        """Radiance of the backdrop's patches, (PATCHES, PATCHES, 3), in a list of none or one.
+
+        lit_by : lamps and the cards they light; under the dome none: what cards send is in what `see_dome`
+        found.
+        """
+        glow = []
+        for face in self.backdrop:
+            e = irradiance_on(face, lit_by) + (self._by_dome[-1] if under_dome else 0.0)
+            glow.append(e[..., None] * self.stage.backdrop_reflectance / np.pi)
+        return glow
+
+
+def _dark(faces: list[Face]) -> Boards:
+    """Faces that send nothing."""
+    return pack_boards(faces, [np.zeros((PATCHES, PATCHES, 3)) for _ in faces])
+
+
+def _corners_of_set(stage: Stage) -> NDArray[np.float64]:
+    """Eight corners of a box about petal and drops, (8, 3)."""
+    drops = stage.drops
+    reach = drops.radius[:, None]
+    points = np.concatenate([stage.petal.vertices, drops.centre - reach, drops.centre + reach])
+    ends = np.stack([points.min(axis=0), points.max(axis=0)])
+    return np.array([[ends[i, 0], ends[j, 1], ends[k, 2]] for i in (0, 1) for j in (0, 1) for k in (0, 1)])
+
+
+def _corners(face: Face) -> NDArray[np.float64]:
+    """Of a face, or of the square about a round one, (4, 3)."""
+    across, upward = face.half_width_mm * face.right, face.half_height_mm * face.up
+    return np.array([face.centre + i * across + j * upward for i in (-1, 1) for j in (-1, 1)])
+
+
+def _lie_apart(some: NDArray[np.float64], others: NDArray[np.float64]) -> bool:
+    """Whether a plane is found with some points (n, 3) on one side and the others (m, 3) on the other: so
+    that nothing between the former meets what lies between the latter."""
+    i = np.arange(PLANES) + 0.5
+    low, turn = i / PLANES, np.pi * (np.sqrt(5.0) - 1.0) * i  # over half a sphere, a golden angle apart
+    flat = np.sqrt(1.0 - low * low)
+    directions = np.stack([flat * np.cos(turn), flat * np.sin(turn), low], axis=-1)
+    own = np.cross(some[1] - some[0], some[2] - some[0])
+    directions = np.concatenate([directions, own[None]])
+    near, far = some @ directions.T, others @ directions.T
+    gap = np.maximum(near.min(axis=0) - far.max(axis=0), far.min(axis=0) - near.max(axis=0))
+    return bool(np.any(gap > 0.0))

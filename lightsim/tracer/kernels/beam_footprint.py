@@ -1,0 +1,154 @@
+"""Where a drop's light may fall on the dry petal: tables that spare looking for light where none comes.
+
+Seen from a drop of one contact angle, its normal up, a parallel beam's rays are followed by each course out
+of the water. They leave it above the petal only, which cuts off most of what a whole sphere would send. At
+each place over the petal's plane (turn about the normal from the direction away from the light, one over the
+distance from the axis) the least and the greatest slope are kept at which rays pass there, seen from the
+drop's foot: a point of the petal that lies lower or higher gets none.
+"""
+
+from __future__ import annotations
+
+from math import acos, cos, inf, pi, sin, sqrt
+
+from lightsim.tracer.kernels import connection
+from lightsim.tracer.kernels.jit import jit, making, threaded
+from lightsim.tracer.kernels.vectors import along, dot, row, scale, sub
+
+ANGLES = 128  # of the light, by its cosine with the drop's normal
+TURNS = 36  # over half a turn: the other half is the same
+STEPS, NEAREST = 32, 1.25  # of one over the distance in radii, up to so much
+RAYS = 36  # over the angle of incidence and about the beam's axis
+MARGIN = 0.01  # radii below the petal's plane at which light may yet come in or leave
+FIRST, STRIDE, PLACES = 0.02, 1.25, 34  # places along a ray: distance in radii, ratio, how many
+MOST_ASKED = 16  # places of the table about a pixel: a small drop's pixel covers too much of it to tell
+STEEPEST = 3.0  # slope from which on places are not asked for
+OVERHEAD = 0.05  # sine of the light's angle from the normal below which turns about it mean little
+
+
+@jit
+def _turn(ahead, aside):
+    """0 to 2, grows with the angle from straight ahead to straight back."""
+    return 1.0 - ahead / (abs(ahead) + aside + 1e-300)
+
+
+@jit
+def _mark(table, course, o, d, ground):
+    """Widen the slopes at the places along a ray from o along d; ground: height of the petal's plane."""
+    t = FIRST
+    before = (o[2] - ground) / max(sqrt(o[0] * o[0] + o[1] * o[1]), 1e-9)
+    for _ in range(PLACES):
+        p = along(o, d, t)
+        t *= STRIDE
+        far = sqrt(p[0] * p[0] + p[1] * p[1])
+        slope = (p[2] - ground) / max(far, 1e-9)
+        low, high = min(slope, before), max(slope, before)
+        before = slope
+        if far * NEAREST <= 1.0 or low >= STEEPEST or high <= -STEEPEST:
+            continue
+        a = min(int(_turn(p[0], abs(p[1])) * (0.5 * TURNS)), TURNS - 1)
+        b = min(int(STEPS / (NEAREST * far)), STEPS - 1)
+        table[course, a, b, 0] = min(table[course, a, b, 0], low)
+        table[course, a, b, 1] = max(table[course, a, b, 1], high)
+
+
+@making
+def _trace_one(ground, table, angle):
+    lean = acos(2.0 * (angle + 0.5) / ANGLES - 1.0)
+    axis, across = (-sin(lean), 0.0, cos(lean)), (cos(lean), 0.0, sin(lean))
+    mine = table[angle]
+    for course in range(connection.INSIDE):
+        for a in range(TURNS):
+            for b in range(STEPS):
+                mine[course, a, b, 0], mine[course, a, b, 1] = inf, -inf
+        for n in range(RAYS):
+            i = 0.5 * pi * min(n / (RAYS - 1), 0.9995)
+            way = connection.course_of(i, 1e6, course)
+            turned = connection.course_of(i, 1e6, connection.THROUGH)
+            first = connection.entry_of(way)
+            for m in range(RAYS):
+                round_it = pi * m / (RAYS - 1)
+                side = along(scale(across, cos(round_it)), (0.0, 1.0, 0.0), sin(round_it))
+                leave = along(scale(side, way.x), axis, way.z)
+                low = min(side[2] * first[0] + axis[2] * first[1], leave[2])
+                if course == connection.ONCE_INSIDE:
+                    low = min(low, side[2] * turned.x + axis[2] * turned.z)
+                if low - ground > -MARGIN:
+                    _mark(mine, course, leave, along(scale(side, way.dx), axis, way.dz), ground)
+
+
+@threaded
+def trace_falls(begin, end, ground, table, angles):
+    """Fill table (ANGLES, courses, TURNS, STEPS, 2) float32 for some of the angles: least and greatest slope
+    at which a drop's light passes whose petal's plane lies `ground` radii over its centre."""
+    for one in range(begin, end):
+        _trace_one(ground, table, angles[one])
+
+
+@jit
+def angle_of(cosine):
+    """Which of ANGLES a light's cosine with a drop's normal belongs to."""
+    return min(max(int((cosine + 1.0) * (0.5 * ANGLES)), 0), ANGLES - 1)
+
+
+@jit
+def may_fall(near, drops, k, x, spread):
+    """The courses, bit by bit, by which drop k's light may fall at x or as far as `spread` (mm) about it.
+
+    near.wide (n, courses, TURNS, STEPS, 2): as wide as the light. near.stand (nd, 9): away from the light
+    along the petal's plane (3); aside (3); height of the plane, in radii over the centre; which of near.wide;
+    which shape of near.falls.
+    """
+    stand = near.stand
+    m = scale(sub(x, row(drops.centre, k)), 1.0 / drops.radius[k])
+    ahead = m[0] * stand[k, 0] + m[1] * stand[k, 1] + m[2] * stand[k, 2]
+    aside = abs(m[0] * stand[k, 3] + m[1] * stand[k, 4] + m[2] * stand[k, 5])
+    far = sqrt(ahead * ahead + aside * aside)
+    close = far - spread / drops.radius[k]
+    every = (1 << connection.INSIDE) - 1
+    if close * NEAREST <= 1.0:
+        return every
+    slope = (dot(m, row(drops.normal, k)) - stand[k, 6]) / far
+    if abs(slope) >= STEEPEST:
+        return every
+    turn, around = _turn(ahead, aside), spread / (drops.radius[k] * far)
+    a0 = max(int((turn - around) * (0.5 * TURNS)), 0)
+    a1 = min(int((turn + around) * (0.5 * TURNS)), TURNS - 1)
+    b0 = int(STEPS / (NEAREST * (2.0 * far - close)))
+    b1 = min(int(STEPS / (NEAREST * close)), STEPS - 1)
+    if (a1 - a0 + 1) * (b1 - b0 + 1) > MOST_ASKED:
+        return every
+    which = int(stand[k, 7])
+    courses = 0
+    for course in range(connection.INSIDE):
+        for a in range(a0, a1 + 1):
+            for b in range(b0, b1 + 1):
+                if (
+                    near.wide[which, course, a, b, 0] <= slope + around
+                    and near.wide[which, course, a, b, 1] >= slope - around
+                ):
+                    courses |= 1 << course
+    return courses
+
+
+@jit
+def falls(near, drops, k, course, axis, side, rho, z):
+    """Whether by a course drop k's light from along the axis may fall at a target, both as of
+    `drop_spheres.plane_of`."""
+    up = row(drops.normal, k)
+    cosine = dot(axis, up)
+    high = rho * dot(side, up) + z * cosine
+    sine = sqrt(max(1.0 - cosine * cosine, 0.0))
+    far = sqrt(max(rho * rho + z * z - high * high, 0.0))
+    if sine < OVERHEAD or far * NEAREST <= 1.0:
+        return True
+    once = 1.0 / far
+    slope = (high - near.stand[k, 6]) * once
+    if abs(slope) >= STEEPEST:
+        return True
+    ahead = (cosine * high - z) / sine
+    a = min(int(_turn(ahead, sqrt(max(far * far - ahead * ahead, 0.0))) * (0.5 * TURNS)), TURNS - 1)
+    b = min(int(STEPS / NEAREST * once), STEPS - 1)
+    at = angle_of(cosine)
+    which = int(near.stand[k, 8])
+    return near.falls[which, at, course, a, b, 0] <= slope and near.falls[which, at, course, a, b, 1] >= slope

@@ -1,0 +1,80 @@
+"""Where the kept paths end about the drops: looked up once, for all lights and frames."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from numpy.typing import NDArray
+
+from lightsim.tracer.kernels import petal_mesh
+from lightsim.tracer.kernels.base_transfer import grid_ring
+from lightsim.tracer.kernels.camera_paths import FRONT
+from lightsim.tracer.kernels.jit import jit, threaded
+from lightsim.tracer.kernels.near_transfer import OUTER, about, ring_of
+from lightsim.tracer.kernels.pixel_cells import CELL
+from lightsim.tracer.kernels.vectors import dot, row, sub
+
+
+class Round(NamedTuple):
+    """The drops round which pixels lie that are wholly on the petal's front: start (pixels + 1,) where each
+    pixel's begin; drop (n,) int32; place (n, 2) float32: ring and turn of the pixel's mean place."""
+
+    start: NDArray
+    drop: NDArray
+    place: NDArray
+
+
+@jit
+def round_drop(drops, rims, rings, k, x):
+    """Whether x lies on the rings round drop k, and on which ring, at which turn."""
+    m = sub(x, row(drops.foot, k))
+    if dot(m, m) >= OUTER * OUTER * drops.radius[k] * drops.radius[k]:
+        return False, 0.0, 0.0
+    off, turn = about(drops, k, x)
+    return True, ring_of(rims[k], rings, off), turn
+
+
+@jit
+def _place_pixel(paths, drops, rims, rings, near, first, last, p, found):
+    x = row(paths.mean_place, p)
+    counting = found.drop.shape[0] == 0
+    n = 0 if counting else found.start[p]
+    for q in range(first, last):
+        inside, ring, turn = round_drop(drops, rims, rings, near[q], x)
+        if inside and not counting:
+            found.drop[n], found.place[n, 0], found.place[n, 1] = near[q], ring, turn
+        n += 1 if inside else 0
+    if counting:
+        found.start[p + 1] = n
+
+
+@jit
+def _on_base(paths, petal, drops, rims, g, e):
+    k = int(paths.base_drop[e])
+    x = petal_mesh.place(petal, int(paths.base_face[e]), paths.base_uv[e, 0], paths.base_uv[e, 1])
+    off, turn = about(drops, k, x)
+    paths.base_place[e, 0] = grid_ring(g, rims[k], off / rims[k])
+    paths.base_place[e, 1] = turn
+
+
+@jit
+def _find_places_one(paths, petal, drops, rims, g, rings, near, bounds, found, r):
+    begin = r * paths.width
+    for x in range(paths.width):
+        p = begin + x
+        first, last = bounds[r // CELL, x // CELL, 0], bounds[r // CELL, x // CELL, 1]
+        if first < last and paths.whole[p] == 1 and paths.leaf_tag[paths.mean_end[p]] & FRONT:
+            _place_pixel(paths, drops, rims, rings, near, first, last, p, found)
+    if found.drop.shape[0] == 0:
+        for e in range(paths.base_start[begin], paths.base_start[begin + paths.width]):
+            _on_base(paths, petal, drops, rims, g, e)
+
+
+@threaded
+def find_places(begin, end, paths, petal, drops, rims, g, rings, near, bounds, found):
+    """Fill base_place of `paths` for grids of g rings and `found`, a `Round`, for so many rings round a drop.
+
+    Where `found.drop` has no room yet, start[p + 1] gets how many drops pixel p lies round.
+    """
+    for r in range(begin, end):
+        _find_places_one(paths, petal, drops, rims, g, rings, near, bounds, found, r)

@@ -1,0 +1,213 @@
+"""The drops: spheres of water cut by the petal, found through a tree of boxes."""
+
+from __future__ import annotations
+
+from math import inf, sqrt
+from typing import NamedTuple
+
+from numpy.typing import NDArray
+
+from lightsim.tracer.kernels.bvh import inverse
+from lightsim.tracer.kernels.jit import jit
+from lightsim.tracer.kernels.simd import boxes_met, lowest
+from lightsim.tracer.kernels.vectors import along, basis, dot, length, row, scale, sub
+
+# A sphere's surface counts as water's down to this share of its radius below the petal's plane at its
+# foot: a curved petal falls away from that plane at the drop's edge.
+SKIRT = 0.06
+
+
+class Drops(NamedTuple):
+    """centre, foot, normal (n, 3) float64; radius (n,) float64; box, link, order: the tree; wide_box,
+    wide_link: the same with eight children to a node (`wide_bvh.widen`). gap (n,): no other drop lies nearer
+    to the sphere's surface.
+    """
+
+    centre: NDArray
+    radius: NDArray
+    foot: NDArray
+    normal: NDArray
+    box: NDArray
+    link: NDArray
+    wide_box: NDArray
+    wide_link: NDArray
+    order: NDArray
+    gap: NDArray
+
+
+@jit
+def height(drops, k, p):
+    """Height of p above the petal's plane at the drop's foot, in radii."""
+    q = p[0] - drops.foot[k, 0], p[1] - drops.foot[k, 1], p[2] - drops.foot[k, 2]
+    n = drops.normal[k, 0], drops.normal[k, 1], drops.normal[k, 2]
+    return dot(q, n) / drops.radius[k]
+
+
+@jit
+def holds(drops, k, p):
+    """Whether p lies inside sphere k."""
+    m = sub(p, row(drops.centre, k))
+    return dot(m, m) < drops.radius[k] * drops.radius[k]
+
+
+@jit
+def sphere(drops, k, o, d):
+    """Distances at which the ray enters and leaves sphere k; inf, inf when it misses."""
+    m = sub(o, row(drops.centre, k))
+    b = dot(m, d)
+    r = drops.radius[k]
+    # the foot of the perpendicular keeps the precision for far rays
+    q = along(m, d, -b)
+    disc = r * r - dot(q, q)
+    if disc <= 0.0:
+        return inf, inf
+    s = sqrt(disc)
+    return -b - s, -b + s
+
+
+@jit
+def enter(drops, o, d, t_min, t_max, skip, stack):
+    """First drop that the ray enters from the air: distance (inf for none) and index."""
+    best = t_max
+    found = -1
+    if drops.radius.shape[0] == 0:
+        return inf, -1
+    ix, iy, iz = inverse(d)
+    stack[0] = 0
+    top = 1
+    while top > 0:
+        top -= 1
+        node = int(stack[top])
+        boxes = boxes_met(drops.wide_box, node, o[0], o[1], o[2], ix, iy, iz, best)
+        while boxes != 0:
+            c = lowest(boxes)
+            boxes &= boxes - 1
+            first, many = int(drops.wide_link[node, c, 0]), int(drops.wide_link[node, c, 1])
+            if many == 0:
+                stack[top] = first
+                top += 1
+            for place in range(first, first + many):
+                k = int(drops.order[place])
+                if k == skip:
+                    continue
+                t, _ = sphere(drops, k, o, d)
+                if t_min < t < best and height(drops, k, along(o, d, t)) > -SKIRT:
+                    best = t
+                    found = k
+    if found < 0:
+        return inf, -1
+    return best, found
+
+
+@jit
+def enter_in(drops, leaves, many, o, d, t_min, t_max):
+    """As `enter`, among the drops of the first `many` of some leaves."""
+    best = t_max
+    found = -1
+    for i in range(many):
+        first = int(drops.link[leaves[i], 0])
+        for place in range(first, first + drops.link[leaves[i], 1]):
+            k = int(drops.order[place])
+            t, _ = sphere(drops, k, o, d)
+            if t_min < t < best and height(drops, k, along(o, d, t)) > -SKIRT:
+                best = t
+                found = k
+    if found < 0:
+        return inf, -1
+    return best, found
+
+
+@jit
+def in_the_way(drops, k, o, d, t_max):
+    """Whether the part of sphere k above the petal cuts the ray between 0 and t_max."""
+    t0, t1 = sphere(drops, k, o, d)
+    if t1 <= 0.0 or t0 >= t_max:
+        return False
+    t = max(t0, 0.0)
+    if height(drops, k, along(o, d, t)) > -SKIRT:
+        return True
+    return t1 < t_max and height(drops, k, along(o, d, t1)) > SKIRT
+
+
+@jit
+def between(drops, k, x, d, far, stack):
+    """Whether another drop stands between the point x and drop k, `far` off along d."""
+    if far <= drops.gap[k]:
+        return False
+    t, _ = enter(drops, x, d, 1e-5, far, k, stack)
+    return t < far
+
+
+@jit
+def near_cone(drops, o, d, far, start, widen, skip, found, stack):
+    """Drops that come near a cone: axis o + t d for 0 < t < far, radius start + widen t.
+
+    Fills `found` with their indices and returns how many there are (at most its length).
+    """
+    n = 0
+    if drops.radius.shape[0] == 0:
+        return 0
+    top = 1
+    stack[0] = 0
+    while top > 0:
+        top -= 1
+        node = stack[top]
+        b = drops.box
+        c = 0.5 * (b[node, 0] + b[node, 3]), 0.5 * (b[node, 1] + b[node, 4]), 0.5 * (b[node, 2] + b[node, 5])
+        hx, hy, hz = b[node, 3] - c[0], b[node, 4] - c[1], b[node, 5] - c[2]
+        reach = sqrt(hx * hx + hy * hy + hz * hz)
+        if not _cone_meets(c, reach, o, d, far, start, widen):
+            continue
+        count = drops.link[node, 1]
+        first = drops.link[node, 0]
+        if count > 0:
+            for i in range(first, first + count):
+                k = drops.order[i]
+                if k == skip or n >= found.shape[0]:
+                    continue
+                if _cone_meets(row(drops.centre, k), drops.radius[k], o, d, far, start, widen):
+                    found[n] = k
+                    n += 1
+        else:
+            stack[top] = first
+            stack[top + 1] = first + 1
+            top += 2
+    return n
+
+
+@jit
+def in_cone(drops, listed, count, o, d, far, start, widen, found):
+    """As `near_cone`, of the first `count` of some listed drops."""
+    n = 0
+    for c in range(count):
+        k = listed[c]
+        if n < found.shape[0] and _cone_meets(row(drops.centre, k), drops.radius[k], o, d, far, start, widen):
+            found[n] = k
+            n += 1
+    return n
+
+
+@jit
+def _cone_meets(c, reach, o, d, far, start, widen):
+    m = sub(c, o)
+    t = min(max(dot(m, d), 0.0), far)
+    q = along(m, d, -t)
+    room = reach + start + widen * (t + reach)
+    return dot(q, q) < room * room
+
+
+@jit
+def plane_of(drops, k, x, y):
+    """The plane through sphere k's centre, a light's point y and a target x, as in `connection`: the axis
+    toward y, the direction aside toward x, rho and z of x and the height s of y, in radii."""
+    r = drops.radius[k]
+    c = row(drops.centre, k)
+    to = sub(y, c)
+    far = length(to)
+    axis = scale(to, 1.0 / far)
+    m = scale(sub(x, c), 1.0 / r)
+    z = dot(m, axis)
+    side = along(m, axis, -z)
+    rho = length(side)
+    side = scale(side, 1.0 / rho) if rho > 1e-9 else basis(axis)[0]
+    return axis, side, rho, z, far / r

@@ -1,0 +1,67 @@
+"""What rays see that leave the set: a glowing face, a card, the backdrop, the dome."""
+
+from __future__ import annotations
+
+from math import inf
+
+from lightsim.tracer.kernels.camera_paths import GLINT
+from lightsim.tracer.kernels.emitters import board_met, glow_at
+from lightsim.tracer.kernels.jit import jit, threaded
+from lightsim.tracer.kernels.path_store import put_part
+from lightsim.tracer.kernels.vectors import dot
+
+
+@jit
+def dome_level(dome, d):
+    """Radiance of the dome in direction d. dome: level, gradient, up (x, y, z)."""
+    return dome[0] * (1.0 + dome[1] * dot(d, (dome[2], dome[3], dome[4])))
+
+
+@jit
+def dome_share(dome, n):
+    """Irradiance of a surface with normal n that sees half of the dome, over pi."""
+    return dome[0] * (1.0 + 2.0 / 3.0 * dome[1] * dot(n, (dome[2], dome[3], dome[4])))
+
+
+@jit
+def seen_away(boards, dome, o, d):
+    """What a ray that leaves the set sees: (index of the board met or -1, radiance)."""
+    best, found, colour = inf, -1, (0.0, 0.0, 0.0)
+    for i in range(boards.frame.shape[0]):
+        t, x, y, front = board_met(boards, i, o, d)
+        if t < best:
+            best, found = t, i
+            colour = glow_at(boards, i, x, y) if front else (0.0, 0.0, 0.0)
+    if found < 0 and dome[0] > 0.0:
+        level = dome_level(dome, d)
+        colour = (level, level, level)
+    return found, colour
+
+
+@jit
+def _add_away_one(paths, boards, light, dome, thrown, parts, r):
+    for x_pixel in range(paths.width):
+        p = r * paths.width + x_pixel
+        for e in range(paths.away_start[p], paths.away_start[p + 1]):
+            o = float(paths.away_ray[e, 0]), float(paths.away_ray[e, 1]), float(paths.away_ray[e, 2])
+            d = float(paths.away_ray[e, 3]), float(paths.away_ray[e, 4]), float(paths.away_ray[e, 5])
+            w = paths.away_weight[e] / paths.samples
+            tag = paths.away_tag[e]
+            found, colour = seen_away(boards, dome, o, d)
+            if found >= 0 and found == light and tag & GLINT:
+                k = paths.away_drop[e]
+                if thrown[k + 1] == thrown[k]:
+                    parts.glint[p] += w * colour[0]
+            else:
+                put_part(parts, tag, p, colour, w)
+
+
+@threaded
+def add_away(begin, end, paths, boards, light, dome, thrown, parts):
+    """Add what the kept rays see that leave the set.
+
+    light : index of the board whose mirror image is the glint, or -1. thrown : (nd + 1,) int64, as the start
+    of `highlight_splat.Thrown`: highlights that are thrown into the picture are left out here.
+    """
+    for r in range(begin, end):
+        _add_away_one(paths, boards, light, dome, thrown, parts, r)

@@ -1,0 +1,134 @@
+"""The kept camera paths, their mean over each pixel, and the parts of a layer that they are summed into."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from numpy.typing import NDArray
+
+from lightsim.tracer.kernels import petal_mesh
+from lightsim.tracer.kernels.camera_paths import FRONT, PART, SURFACE_PART, WATER_PART
+from lightsim.tracer.kernels.jit import jit, threaded
+from lightsim.tracer.kernels.vectors import along, dot, length, sub, unit
+
+
+class Paths(NamedTuple):
+    """Kept camera paths of `rows` rows of `width` pixels from pixel number `first` on.
+
+    *_start : (pixels + 1,) int64, where each pixel's ends begin in the lists.
+    leaf_* : dry petal: face, weights uv (n, 2), path weight, tag.
+    base_* : wet base: drop, face, uv, weight, tag, place (n, 2) on its grid: ring and turn.
+    away_* : ray (n, 6) origin and direction, weight, tag, the drop that the path met first or -1.
+    Of the ends that see the petal straight (mean_*): whole (1: all of the pixel), mean place, mean normal on
+    the seen side, mean reflectance and transmittance, greatest distance from the mean place, one of the ends.
+    """
+
+    first: int
+    width: int
+    rows: int
+    samples: int
+    leaf_start: NDArray
+    leaf_face: NDArray
+    leaf_uv: NDArray
+    leaf_weight: NDArray
+    leaf_tag: NDArray
+    base_start: NDArray
+    base_drop: NDArray
+    base_face: NDArray
+    base_uv: NDArray
+    base_weight: NDArray
+    base_tag: NDArray
+    base_place: NDArray
+    away_start: NDArray
+    away_ray: NDArray
+    away_weight: NDArray
+    away_tag: NDArray
+    away_drop: NDArray
+    whole: NDArray
+    mean_place: NDArray
+    mean_normal: NDArray
+    mean_reflectance: NDArray
+    mean_transmittance: NDArray
+    mean_reach: NDArray
+    mean_end: NDArray
+
+
+class Parts(NamedTuple):
+    """The layer being made: (pixels,) and (pixels, 3) float32 arrays."""
+
+    glint: NDArray
+    surface: NDArray
+    water: NDArray
+    petal: NDArray
+    lit: NDArray
+
+
+@jit
+def put(target, p, colour, k):
+    target[p, 0] += colour[0] * k
+    target[p, 1] += colour[1] * k
+    target[p, 2] += colour[2] * k
+
+
+@jit
+def put_part(parts, tag, p, colour, k):
+    if tag & PART == SURFACE_PART:
+        put(parts.surface, p, colour, k)
+    elif tag & PART == WATER_PART:
+        put(parts.water, p, colour, k)
+    else:
+        put(parts.petal, p, colour, k)
+
+
+@jit
+def _summarise_pixel(paths, petal, p):
+    first, last = paths.leaf_start[p], paths.leaf_start[p + 1]
+    n, fronts, one = 0, 0, -1
+    for e in range(first, last):
+        if paths.leaf_tag[e] & PART == 0:
+            n += 1
+            fronts += 1 if paths.leaf_tag[e] & FRONT else 0
+            one = e
+    paths.mean_end[p] = one
+    paths.whole[p] = 1 if n == paths.samples and (fronts == 0 or fronts == n) else 0
+    paths.mean_reach[p] = 0.0
+    if n == 0:
+        return
+    place = (0.0, 0.0, 0.0)
+    normal = (0.0, 0.0, 0.0)
+    rho = (0.0, 0.0, 0.0)
+    tau = (0.0, 0.0, 0.0)
+    for e in range(first, last):
+        if paths.leaf_tag[e] & PART != 0:
+            continue
+        f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+        side = 1.0 if paths.leaf_tag[e] & FRONT else -1.0
+        place = along(place, petal_mesh.place(petal, f, u, v), 1.0 / n)
+        normal = along(normal, petal_mesh.normal_at(petal, f, u, v), side)
+        rho = along(rho, petal_mesh.blend(petal.reflectance, petal.face, f, u, v), 1.0 / n)
+        tau = along(tau, petal_mesh.blend(petal.transmittance, petal.face, f, u, v), 1.0 / n)
+    normal = unit(normal) if dot(normal, normal) > 1e-12 else (0.0, 0.0, 1.0)
+    reach = 0.0
+    for e in range(first, last):
+        if paths.leaf_tag[e] & PART == 0:
+            f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+            reach = max(reach, length(sub(petal_mesh.place(petal, f, u, v), place)))
+    for a in range(3):
+        paths.mean_place[p, a] = place[a]
+        paths.mean_normal[p, a] = normal[a]
+        paths.mean_reflectance[p, a] = rho[a]
+        paths.mean_transmittance[p, a] = tau[a]
+    paths.mean_reach[p] = reach
+
+
+@jit
+def _summarise_one(paths, petal, r):
+    for x in range(paths.width):
+        _summarise_pixel(paths, petal, r * paths.width + x)
+
+
+@threaded
+def summarise(begin, end, paths, petal):
+    """Fill whole and mean_* from the lists."""
+    for r in range(begin, end):
+        _summarise_one(paths, petal, r)

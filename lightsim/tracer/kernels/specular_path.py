@@ -1,0 +1,110 @@
+"""One ray's way through air and water until it ends on the petal, on a drop's wet base, or leaves the set.
+
+At each meeting with a water surface one of the two ways is taken, with the Fresnel reflectance as its
+chance, so a path's weight only ever changes by the n^2 by which radiance scales in water.
+"""
+
+from __future__ import annotations
+
+from math import inf
+
+from lightsim.constants import WATER_INDEX
+from lightsim.tracer.kernels import drop_spheres, petal_mesh
+from lightsim.tracer.kernels.jit import jit
+from lightsim.tracer.kernels.refraction import bend, fresnel, mirror
+from lightsim.tracer.kernels.sampling import single
+from lightsim.tracer.kernels.vectors import along, cross, dot, row, scale, sub
+
+N = WATER_INDEX
+DEEPEST = 24  # meetings with water surfaces after which a path is given up
+
+# how a path ends
+LOST, LEAF, BASE, AWAY = 0, 1, 2, 3
+
+
+@jit
+def outward(drops, k, p):
+    """Outward normal of sphere k at p."""
+    return scale(sub(p, row(drops.centre, k)), 1.0 / drops.radius[k])
+
+
+@jit
+def sees_front(petal, f, d):
+    """Whether a ray in direction d meets the front of face f."""
+    return dot(petal_mesh.flat_normal(petal, f), d) < 0.0
+
+
+@jit
+def base_weights(petal, f, p):
+    """Weights u, v of the point of face f nearest to p, kept inside the face."""
+    e1, e2 = petal_mesh.edges(petal, f)
+    s = sub(p, petal_mesh.corner(petal, f))
+    n = cross(e1, e2)
+    nn = dot(n, n)
+    u = min(max(dot(cross(s, e2), n) / nn, 0.0), 1.0)
+    v = min(max(dot(cross(e1, s), n) / nn, 0.0), 1.0 - u)
+    return u, v
+
+
+@jit
+def through_water(petal, drops, foot_face, k, o, d, stack):
+    """From o inside drop k along d: (ended on the base?, face, u, v, exit point)."""
+    _, t_exit = drop_spheres.sphere(drops, k, o, d)
+    if t_exit == inf or t_exit <= 0.0:
+        t_exit = 1e-6
+    _, f, u, v = petal_mesh.nearest(petal, o, d, petal_mesh.START, t_exit, stack)
+    p = along(o, d, t_exit)
+    if f >= 0:
+        return True, f, u, v, p
+    if drop_spheres.height(drops, k, p) < 0.0:  # slipped between petal and sphere: the base all the same
+        f = foot_face[k]
+        u, v = base_weights(petal, f, p)
+        return True, f, u, v, p
+    return False, -1, 0.0, 0.0, p
+
+
+@jit
+def walk(petal, drops, foot_face, k, o, d, weight, scramble, sample, stack):
+    """Follow a ray to its end.
+
+    k : the drop it is in or on (>= 0 in water), -2 - k when leaving drop k's surface in the air, -1 in air.
+    Returns how it ended, its weight, face, u, v, drop, whether seen from the front, origin and direction of
+    its last leg, and how many water surfaces it met.
+    """
+    event = 0
+    inside = k >= 0
+    here = k if inside else (-2 - k if k < -1 else -1)
+    while event < DEEPEST:
+        if inside:
+            on_base, f, u, v, p = through_water(petal, drops, foot_face, here, o, d, stack)
+            if on_base:
+                return BASE, weight, f, u, v, here, True, o, d, event
+            n = scale(outward(drops, here, p), -1.0)
+            cos_i = min(1.0, -dot(d, n))
+            f_r = fresnel(cos_i, 1.0 / N)
+            if single(scramble, sample, event) < f_r:
+                d = mirror(d, n)
+            else:
+                d = bend(d, n, cos_i, 1.0 / N)
+                weight *= N * N
+                inside = False
+            o = p
+        else:
+            t, f, u, v = petal_mesh.nearest(petal, o, d, petal_mesh.START, inf, stack)
+            t_drop, other = drop_spheres.enter(drops, o, d, 1e-7, t, here, stack)
+            if other < 0:
+                if f < 0:
+                    return AWAY, weight, -1, 0.0, 0.0, -1, True, o, d, event
+                return LEAF, weight, f, u, v, -1, sees_front(petal, f, d), o, d, event
+            here = other
+            o = along(o, d, t_drop)
+            n = outward(drops, here, o)
+            cos_i = min(1.0, max(0.0, -dot(d, n)))
+            if single(scramble, sample, event) < fresnel(cos_i, N):
+                d = mirror(d, n)
+            else:
+                d = bend(d, n, cos_i, N)
+                weight /= N * N
+                inside = True
+        event += 1
+    return LOST, 0.0, -1, 0.0, 0.0, -1, True, o, d, event

@@ -1,0 +1,128 @@
+"""One light's layer: its own face's light, what the cards send that it shines on, soft light, highlights."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.scene.stage import StagedLight
+from lightsim.tracer import indirect_light
+from lightsim.tracer.area_light import LampWork
+from lightsim.tracer.fill_cards import CardLight, shares_of
+from lightsim.tracer.first_irradiance import First, no_light, weighed
+from lightsim.tracer.kernels import environment, highlight_splat, indirect_at_paths
+from lightsim.tracer.kernels.emitters import Boards, Lamp
+from lightsim.tracer.kernels.jit import compiles_only
+from lightsim.tracer.kernels.path_store import Parts
+from lightsim.tracer.pack import PATCHES, pack_boards, pack_face
+from lightsim.tracer.path_blocks import Block
+from lightsim.tracer.prepared_scene import Ground
+
+MOST_THROWN = 60_000  # points thrown for one highlight
+THROWN_AT_ONCE = 4_000_000  # points kept at a time
+NO_DOME = np.array([0.0, 0.0, 0.0, 0.0, 1.0])
+
+
+class LightWork:
+    """One light's (or the dome's) work over the picture, block of rows by block of rows.
+
+    Each block is first looked at widely, then closely, then its light is added. The close look needs the
+    wide looks of the WIDE_AHEAD rows below the block, adding needs the close looks of as many rows as
+    `rows_ahead` says.
+
+    light : None for the dome.
+    cards : the set's cards, which light shines on too; as an attribute, what sends their light.
+    """
+
+    def __init__(self, ground: Ground, light: StagedLight | None, cards: Sequence[CardLight]):
+        self.ground, self.light = ground, light
+        self._dome = ground.dome if light is None else None
+        self.lamp = None if light is None else LampWork(ground, light)
+        lit_by = [] if self.lamp is None else [self.lamp.face]
+        glows = ground.boards.card_glow(lit_by, light is None)
+        face = None if self.lamp is None else self.lamp.face
+        self.cards = [card.lit_by(face, glow) for card, glow in zip(cards, glows, strict=True)]
+        self._shares = [shares_of(glow) for glow in glows]
+        self._away_boards = self._boards_away(lit_by, glows)
+        firsts = [card.first(shares) for card, shares in zip(self.cards, self._shares, strict=True)]
+        if self.lamp is not None:
+            firsts.append(self.lamp.first())
+        first = weighed(firsts, [1.0] * len(firsts)) if firsts else no_light(ground.soft, ground.packed)
+        self._soft = self._soft_light(first)
+        self._thrown_start = np.zeros(len(ground.packed.rims) + 1, dtype=np.int64)
+        if self.lamp is not None:
+            highlight_splat.share_out(
+                ground.packed.drops, self.lamp.face, ground.lens, ground.samples, MOST_THROWN,
+                self._thrown_start,
+            )  # fmt: skip
+
+    def look_widely(self, block: Block) -> None:
+        """What the petal leaves of the light, from wide blocks of pixels."""
+        if self.lamp is not None:
+            self.lamp.look_widely(block)
+
+    def look_closely(self, block: Block) -> None:
+        """What petal and drops leave of it, from blocks of pixels; the weaker light by way of drops."""
+        if self.lamp is not None:
+            self.lamp.look_closely(block)
+
+    def add(self, block: Block, sent: Sequence[Any], into: Parts) -> None:
+        """All that the block's paths get of the light, but for the thrown highlights. sent: what each of
+        `cards` sends to them."""
+        packed, paths = self.ground.packed, block.paths
+        if self.lamp is not None:
+            self.lamp.add(block, into)
+        for card, one, shares in zip(self.cards, sent, self._shares, strict=True):
+            card.add_sent(block, one, shares, into)
+        lens_at = np.array([0.0, 0.0, self.ground.lens.pupil_distance])
+        indirect_at_paths.add_soft(
+            paths.rows, paths, packed.petal, packed.drops, packed.rims, self._soft, block.near,
+            block.near_start, block.round_drops, lens_at, into,
+        )  # fmt: skip
+        glint = 0 if self.light is not None else -1
+        sky = NO_DOME if self._dome is None else self._dome
+        environment.add_away(paths.rows, paths, self._away_boards, glint, sky, self._thrown_start, into)
+
+    def throw_highlights(self, glint: NDArray[np.float32]) -> None:
+        """Add the light's highlights that camera rays find by chance only to the picture's pixels (n,)."""
+        if self.lamp is None:
+            return
+        start, packed = self._thrown_start, self.ground.packed
+        drop = 0
+        while drop + 1 < len(start):
+            after = int(np.searchsorted(start, start[drop] + THROWN_AT_ONCE, side="right")) - 1
+            after = max(after, drop + 1)
+            some = np.clip(start - start[drop], 0, start[after] - start[drop])
+            drop = after
+            many = int(some[-1])
+            if many == 0 and not compiles_only():
+                continue
+            thrown = highlight_splat.Thrown(
+                some, np.full(many, -1, dtype=np.int64), np.zeros(many, dtype=np.float32)
+            )
+            highlight_splat.throw(
+                len(packed.rims), packed.petal, packed.drops, self.ground.boards.hiding(), self.lamp.face,
+                *self.lamp.state[:3], self.ground.lens, self.ground.seed, thrown,
+            )  # fmt: skip
+            highlight_splat.collect(thrown, glint)
+
+    def _boards_away(self, lit_by: list[Lamp], card_glows: list[NDArray[np.float64]]) -> Boards:
+        """All that rays may meet that leave the set, with what it sends."""
+        boards = self.ground.boards
+        faces = [] if self.light is None else [self.light.face]
+        glows = [np.full((PATCHES, PATCHES), lamp.radiance[0, 0]) for lamp in lit_by] + card_glows
+        coloured = [np.repeat(glow[..., None], 3, axis=2) for glow in glows]
+        cards = zip(boards.cards, card_glows, strict=True)
+        shining = lit_by + [pack_face(card, glow) for card, glow in cards]
+        coloured += boards.backdrop_glow(shining if self._dome is None else [], self._dome is not None)
+        return pack_boards(faces + boards.cards + boards.backdrop, coloured)
+
+    def _soft_light(self, first: First) -> indirect_at_paths.SoftLight:
+        standing = self._away_boards.glow[0 if self.light is None else 1 :]
+        exitance = np.pi * standing.mean(axis=(1, 2)).reshape(-1, 3)
+        exitance[: len(self.ground.boards.cards)] = 0.0  # cards are sampled as lights
+        sky = 0.0 if self._dome is None else 1.0
+        return indirect_light.spread(self.ground.soft, self.ground.packed, first, exitance, sky)

@@ -1,0 +1,87 @@
+"""What all that is traced of a scene rests on: packed arrays, the camera, soft light's ways; no pixel yet."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim import memory
+from lightsim.picture import DropsSeen
+from lightsim.scene.build import build
+from lightsim.scene.records import Scene
+from lightsim.scene.stage import Stage
+from lightsim.tracer import indirect_light
+from lightsim.tracer.beam_tables import Falls
+from lightsim.tracer.cards_and_backdrop import StageBoards
+from lightsim.tracer.compilation import compile_kernels
+from lightsim.tracer.kernels import connection
+from lightsim.tracer.kernels.camera_paths import Counts
+from lightsim.tracer.pack import Packed, pack
+from lightsim.tracer.path_blocks import Block, drops_seen, find_block, lens_of, rows_at_once
+
+BESIDE = 5.0  # radii off a drop within which what it shows others is seen of it
+QUALITY = {"draft": 4, "normal": 16, "final": 64}
+
+
+class Ground:
+    """A scene made ready for tracing: its own memory does not grow with the picture.
+
+    width_px : width of the picture; None takes the scene's.
+    samples : paths per pixel, best a power of two; see QUALITY.
+    seed : of all sample points.
+
+    SceneError when the scene cannot be built, PictureError when the picture does not fit into memory.
+    """
+
+    def __init__(self, scene: Scene, width_px: int | None, samples: int, seed: int):
+        self.scene = scene
+        self.samples = int(samples)
+        self.seed = int(seed)
+        self.stage: Stage = build(scene)
+        self.lens = lens_of(self.stage.camera, int(width_px or scene.camera.width_px))
+        memory.require(self.bytes_needed(), self.lens.width, self.lens.height)
+        compile_kernels()
+        self.packed: Packed = pack(self.stage)
+        self.reach = connection.reach_table()
+        self.falls = Falls(self.packed.drops)
+        self.dome = np.array([1.0 / np.pi, self.stage.ambient_gradient, *self.stage.up])
+        self.boards = StageBoards(self.stage)
+        standing, in_view = self.boards.standing(), self._in_view()
+        self.soft = indirect_light.prepare(
+            self.stage, self.packed, standing, self.dome, in_view, self.samples
+        )
+        self.boards.see_dome(self.packed, self.soft.points, self.dome)
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Height and width in pixels."""
+        return self.lens.height, self.lens.width
+
+    @property
+    def block_rows(self) -> list[tuple[int, int]]:
+        """First row and number of rows of each block that paths are found in."""
+        height, step = self.lens.height, rows_at_once(self.lens, self.samples)
+        return [(first, min(step, height - first)) for first in range(0, height, step)]
+
+    def find(self, first_row: int, rows: int) -> tuple[Block, Counts]:
+        """The camera's paths of some rows, and the counts for their maps."""
+        soft = self.soft
+        return find_block(
+            self.packed, self.lens, first_row, rows, self.samples, self.seed, soft.grid, soft.fine_rings
+        )
+
+    def drops_seen(self) -> DropsSeen:
+        """Where the drops stand in the picture."""
+        return drops_seen(self.stage.drops, self.stage.camera, self.lens)
+
+    def _in_view(self) -> NDArray[np.bool_]:
+        """Which drops, or what lies next to them, the camera may see."""
+        seen = self.drops_seen()
+        half = 0.5 * np.array([self.lens.width, self.lens.height])
+        room = BESIDE * seen.radius_px + 0.5 * seen.blur_px
+        return np.all(np.abs(seen.centre_px - half) < half + room[:, None], axis=1)
+
+    def bytes_needed(self) -> int:
+        """What tracing strip by strip takes."""
+        faces = len(self.stage.lights) + len(self.stage.cards)
+        return memory.strips_bytes(self.lens.width, self.lens.height, self.samples, faces)
