@@ -7,9 +7,19 @@ import time
 
 import numpy as np
 
-from lightsim.tracer import View, kernels
+from lightsim.tracer import View
 from lightsim.tracer.compilation import OURS, forget_old
-from lightsim.tracer.kernels import jit
+from lightsim.tracer.kernels import (
+    connection,
+    direct_light,
+    drop_visibility,
+    highlight_splat,
+    jit,
+    near_drops,
+    pixel_cells,
+    visibility_cache,
+    wide_bvh,
+)
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
 
 SET = simple(plain_petal(0.5), one_drop(), (lamp(angle_deg=45.0),), field_mm=4.0)
@@ -28,9 +38,9 @@ def test_loops_that_are_only_compiled_leave_the_picture_black_and_run_again_afte
 
 
 def test_the_share_of_one_process_names_loops_that_there_are():
-    rooms = (kernels.direct, kernels.cells, kernels.blocks, kernels.hinder, kernels.nearby)
-    rooms += kernels.widetree, kernels.connect, kernels.glint
-    found = {name for room in rooms for name in vars(room)}
+    modules = (direct_light, pixel_cells, visibility_cache, drop_visibility, near_drops, wide_bvh)
+    modules += connection, highlight_splat
+    found = {name for module in modules for name in vars(module)}
     assert found >= OURS
 
 
