@@ -13,7 +13,8 @@ from lightsim.report.tables.html import html_of
 from lightsim.scene.file.check import check_scene
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.records import Scene
-from lightsim.scene.settings.tried import OF_LENS, as_texts, tried_scene
+from lightsim.scene.settings.change_scene import changed_scene, require_known
+from lightsim.scene.settings.quantities import OF_THE_LENS
 
 FRAMED_BY_WIDTH = "a thin lens of pupil ratio 1 that frames this field from this distance"
 _ABOUT_WIDTH = (
@@ -84,8 +85,9 @@ def lens(scene: Scene | str | Path, **options: str | float | None) -> LensReport
     """
     scene = scene if isinstance(scene, Scene) else load_scene(scene)
     check_scene(scene)
-    wanted = as_texts(options, OF_LENS)
-    tried = tried_scene(scene, wanted)
+    wanted = {name: value for name, value in options.items() if value is not None}
+    require_known(wanted, OF_THE_LENS)
+    tried = check_scene(changed_scene(scene, wanted))
     return LensReport(
         tried,
         train_figures(train_of(tried)),

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from lightsim.errors import LightsimError
 from lightsim.optics.lens_train import LensTrain
 from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.trade import FLASH, ROOM, Settings
@@ -17,10 +19,14 @@ from lightsim.planning.levels import (
 )
 from lightsim.planning.petal_light import SeenPetal, petal_light
 from lightsim.planning.wanted_depth import wanted_depth
-from lightsim.scene.build import build
+from lightsim.scene.build import build, room_light_lx
+from lightsim.scene.file.check import check_scene
 from lightsim.scene.records import Light, Scene
-from lightsim.scene.settings.tried import flash_traded
+from lightsim.scene.settings.change_light import flash_traded
+from lightsim.scene.settings.change_scene import changed_scene
 from lightsim.scene.stage import Stage
+
+OF_THE_FLASH = ("power", "distance", "diffuser")
 
 
 @dataclass(frozen=True)
@@ -86,6 +92,27 @@ def planned(
         depth_mm=depth,
         depth_from=depth_from,
     )
+
+
+def given_scene(scene: Scene, given: Mapping[str, str], light: str | None = None) -> Scene:
+    """The scene with other settings, checked.
+
+    given : texts by the option's name without dashes.  light : the flash that power, distance and diffuser
+    belong to.
+    LightsimError for a value that is not allowed or belongs to nothing on the set; SceneError for values
+    that cannot be together.
+    """
+    flash = flash_traded(scene, light)
+    for name in OF_THE_FLASH:
+        if name in given and flash is None:
+            raise LightsimError(f"--{name}: found {given[name]}, allowed where a flash is on the set")
+    room = given.get("room")
+    if room is not None and room_light_lx(scene.ambient) <= 0.0:
+        raise LightsimError(f"--room: found {room}, allowed where the scene has a room light")
+    changed = changed_scene(scene, given, None if flash is None else flash.name)
+    if room is not None and room_light_lx(changed.ambient) <= 0.0:
+        raise LightsimError(f"--room: found {room}, allowed above 0, since changes are counted in stops")
+    return check_scene(changed)
 
 
 def scaled(levels: Levels, flash_stops: float, room_stops: float) -> Levels:

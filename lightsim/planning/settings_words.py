@@ -11,7 +11,7 @@ from lightsim.report.words import clock_words, degrees, plain, signed, significa
 from lightsim.scene.build import room_light_lx
 from lightsim.scene.faces import angle_and_clock, position
 from lightsim.scene.records import Card, Lens, Light, Scene
-from lightsim.scene.settings.vary import placed_by_angle
+from lightsim.scene.settings.change_light import placed_by_angle
 from lightsim.scene.stage import Stage
 
 EXPOSING = frozenset(("f_number", "iso", "shutter", "power"))

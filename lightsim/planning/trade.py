@@ -13,7 +13,7 @@ from lightsim.planning.levels import Levels, settings_of, stops_above
 from lightsim.planning.planned import Planned, scaled
 from lightsim.scene.file.check import check_scene
 from lightsim.scene.records import Light, Scene
-from lightsim.scene.settings.tried import with_solved
+from lightsim.scene.settings.change_scene import change_scene
 
 PARTS = (FLASH, ROOM)
 
@@ -206,5 +206,5 @@ def _scene_after(
     for name, each in found:
         if each.value is None or not each.within_reach:
             return None
-        scene = with_solved(scene, solve, each.value, None if name is None else _named(scene, name))
+        scene = change_scene(scene, {solve.replace("-", "_"): each.value}, name)
     return check_scene(scene)

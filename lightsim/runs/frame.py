@@ -17,7 +17,7 @@ from lightsim.report.files.formats import plain_value
 from lightsim.report.sheet.inset import ReferenceDrop, reference_drop
 from lightsim.runs.photographing import measures_of, photograph
 from lightsim.scene.records import Light, Scene
-from lightsim.scene.settings.vary import light_named, placed_by_angle
+from lightsim.scene.settings.change_light import light_named, placed_by_angle
 from lightsim.scene.stage import Stage
 
 KEPT_NOTES = (

@@ -13,7 +13,7 @@ from lightsim.photograph.strips import Taking
 from lightsim.picture import Floats, Layers, Photograph
 from lightsim.scene.faces import angle_and_clock, position
 from lightsim.scene.records import Exposure, Light, Scene
-from lightsim.scene.settings.vary import light_named
+from lightsim.scene.settings.change_light import light_named
 from lightsim.scene.stage import Stage
 
 # Automatic exposure over several frames is found on small pictures of them all, before the frames themselves.

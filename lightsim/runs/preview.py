@@ -26,8 +26,7 @@ from lightsim.scene.build import build
 from lightsim.scene.file.check import check_scene
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.records import Scene
-from lightsim.scene.settings.quantity import QUANTITIES
-from lightsim.scene.settings.vary import OF_THE_LIGHT, change_scene, light_named
+from lightsim.scene.settings.change_scene import changed_scene
 from lightsim.scene.stage import Stage
 
 PICTURE_SUFFIXES = (".png", ".jpg", ".jpeg")
@@ -169,13 +168,13 @@ def preview_to_file(
     """`preview` with some things changed, written to a file; returns the preview and the file.
 
     path : None makes SCENE-preview.png.
-    changes : values by the quantity's name (see `quantity.QUANTITIES`), as numbers or as they are marked.
+    changes : values by the quantity's name (see `quantities.QUANTITIES`), as numbers or as they are marked.
     white_balance : a light's name, "key", "ambient", or a colour temperature in kelvin.
     auto : takes the place of the scene's exposure.auto.  show_clipping : mark what the sensor clips.
     Other options as for `preview`.
     """
     scene = scene if isinstance(scene, Scene) else load_scene(scene)
-    scene = changed_scene(scene, light, {} if changes is None else changes)
+    scene = changed_scene(scene, {} if changes is None else changes, light)
     exposure = scene.exposure
     if auto is not None:
         exposure = replace(exposure, auto=auto)
@@ -191,20 +190,6 @@ def preview_to_file(
         options = {**options, "strips": False}
     made = preview(scene, light=light, **options)
     return made, made.save(place, show_clipping=show_clipping)
-
-
-def changed_scene(scene: Scene, light: str | None, changes: Mapping[str, float | str | None]) -> Scene:
-    """The scene with some quantities changed; LightsimError for a value that is not allowed or an unknown
-    light."""
-    wanted = {name: _value(name, value) for name, value in changes.items() if value is not None}
-    if light is not None or wanted.keys() & OF_THE_LIGHT:
-        light = light_named(scene, light).name
-    return change_scene(scene, light, wanted)
-
-
-def _value(name: str, value: float | str) -> float:
-    quantity, option = QUANTITIES[name], f"--{name.replace('_', '-')}"
-    return quantity.number(value, option) if isinstance(value, str) else quantity.check(value, option)
 
 
 def _balance(text: str) -> str | float:

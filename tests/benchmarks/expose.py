@@ -19,15 +19,15 @@ from lightsim.runs.photographing import photograph, through_lens
 from lightsim.scene.build import build
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.records import Motion, Noise, Scene
-from lightsim.scene.settings.vary import change_scene
+from lightsim.scene.settings.change_scene import change_scene
 from lightsim.tracer import trace
 
 SCENE = Path(__file__).parents[2] / "scenes" / "dewy-petal.toml"
 REPEATS = 15
 CHANGES: dict[str, Callable[[Scene, int], Scene]] = {
-    "power": lambda scene, i: change_scene(scene, scene.lights[0].name, {"power": 2.0 ** (-3 - i % 4)}),
-    "shutter": lambda scene, i: change_scene(scene, None, {"shutter": 2.0 ** (-5 - i % 4)}),
-    "ISO": lambda scene, i: change_scene(scene, None, {"iso": 100.0 * 2.0 ** (i % 4)}),
+    "power": lambda scene, i: change_scene(scene, {"power": 2.0 ** (-3 - i % 4)}),
+    "shutter": lambda scene, i: change_scene(scene, {"shutter": 2.0 ** (-5 - i % 4)}),
+    "ISO": lambda scene, i: change_scene(scene, {"iso": 100.0 * 2.0 ** (i % 4)}),
     "white balance": lambda scene, i: replace(
         scene, exposure=replace(scene.exposure, white_balance=3000.0 + 500.0 * (i % 4))
     ),

@@ -90,12 +90,12 @@ def test_a_mistaken_option_gets_one_line(run, folder, words, told):
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [
-        (("exposure", "--iso", "0"), "--iso: found '0', allowed 1 to 10000000, as 400"),
-        (("exposure", "--shutter", "abc"), "--shutter: found 'abc', allowed 1e-06 to 3600 s, as 1/125"),
-        (("exposure", "--power", "2"), "--power: found 2, allowed 0.0005 to 1, as 1/16 or 1/16 + 1/3"),
+        (("exposure", "--iso", "0"), "--iso: found 0, allowed 1 to 10000000"),
+        (("exposure", "--shutter", "abc"), "--shutter: found 'abc', allowed 1e-06 to 3600 s, as \"1/125\""),
+        (("exposure", "--power", "2"), '--power: found 2, allowed 0.0005 to 1, as "1/16"'),
         (("exposure", "-o", "c.pdf"), "c.pdf: found the ending '.pdf', allowed .png, .jpg, .jpeg"),
         (("lens", "--extension", "36"), "--extension: found 36, allowed with a [lens] section only"),
-        (("lens", "--f-number", "0.1"), "--f-number: found 0.1, allowed 0.5 to 1000, as 22 or f/22"),
+        (("lens", "--f-number", "0.1"), '--f-number: found 0.1, allowed 0.5 to 1000, as "f/11"'),
         (("plan", "-o", "a.jpg"), "a.jpg: found the ending '.jpg', allowed .png, .pdf"),
     ],
 )
@@ -261,11 +261,10 @@ def test_preview_marks_what_is_clipped(run, folder, tracer):
         (("--f-number", "0.2"), '--f-number: found 0.2, allowed 0.5 to 1000, as "f/11"'),
         (
             ("--shutter", "fast"),
-            "--shutter: found 'fast', allowed numbers such as 1/250,1/60 or a range start:stop:step such as "
-            "1/500:1/30:1 with the step in stops",
+            "--shutter: found 'fast', allowed 1e-06 to 3600 s, as \"1/125\"",
         ),
         (("--extension", "-3"), "--extension: found -3, allowed 0 to 2000 mm"),
-        (("--extension", "20"), "--extension: found 20 for a scene without [lens], allowed with one"),
+        (("--extension", "20"), "--extension: found 20, allowed with a [lens] section only"),
         (
             ("--white-balance", "moon"),
             'my-set.toml: exposure.white_balance: found "moon", allowed "key", "ambient", "flash" or a '

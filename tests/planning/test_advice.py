@@ -10,7 +10,7 @@ import pytest
 from lightsim.optics.fresnel import reflectance
 from lightsim.planning.advice.records import advice
 from lightsim.planning.lens_figures import lens
-from lightsim.planning.planned import planned
+from lightsim.planning.planned import given_scene, planned
 from lightsim.planning.trade import make_trade
 from lightsim.scene.records import (
     Ambient,
@@ -24,7 +24,6 @@ from lightsim.scene.records import (
     PlacedDrop,
     Scene,
 )
-from lightsim.scene.settings.tried import tried_scene
 from tests.planning.test_petal_light import FLAT
 
 ONE_DROP = Drops(count=0, contact_angle_deg=90.0, placed=(PlacedDrop(0.0, 0.0, 1.6),))
@@ -162,7 +161,7 @@ def test_every_piece_has_a_rule():
 
 def test_a_trade_changes_the_level_by_what_it_says():
     plan = planned(shot())
-    changed = tried_scene(plan.scene, {"f-number": "22"})
+    changed = given_scene(plan.scene, {"f-number": "22"})
     trade = make_trade(plan, changed, ("f-number",), solve="power")
     assert trade.solved.label == "1/1"
     # The scene in the end, worked out anew, has the flash's part held and the room's two stops lower.
@@ -175,7 +174,7 @@ def test_a_trade_changes_the_level_by_what_it_says():
 def test_several_flashes_are_each_solved_for():
     second = Light(name="rim", guide_number_m=20.0, power=1 / 16, distance_mm=250.0, angle_deg=120.0)
     plan = planned(shot(lights=(*shot().lights, second)))
-    trade = make_trade(plan, tried_scene(plan.scene, {"f-number": "16"}), ("f-number",), solve="power")
+    trade = make_trade(plan, given_scene(plan.scene, {"f-number": "16"}), ("f-number",), solve="power")
     assert [flash.way.label for flash in trade.flashes] == ["1/2", "1/8"]
     assert [light.power for light in trade.scene.lights] == pytest.approx([0.5, 0.125])
 

@@ -17,8 +17,9 @@ from lightsim.runs.sweep.execution import SweepStopped
 from lightsim.runs.sweep.schedule import plan_sweep
 from lightsim.runs.sweep.sweep import sweep
 from lightsim.scene.records import Ambient, Diffuser, Lens, Light, Motion, Noise
-from lightsim.scene.settings.quantity import QUANTITIES, parse_values
-from lightsim.scene.settings.vary import change_light
+from lightsim.scene.settings.change_light import resized
+from lightsim.scene.settings.quantities import QUANTITIES
+from lightsim.scene.settings.value_list import parse_values
 
 
 @pytest.fixture
@@ -183,7 +184,7 @@ def test_a_scene_without_lights_can_be_swept_along_the_camera_s_settings(tracer,
 def test_tubes_need_a_lens_to_stand_behind(scene):
     with pytest.raises(LightsimError) as error:
         plan_sweep(scene, {"extension": "12,24"}, samples=4)
-    assert str(error.value) == "--extension: found 12 for a scene without [lens], allowed with one"
+    assert str(error.value) == "--extension: found 12, allowed with a [lens] section only"
 
 
 def test_a_frame_that_cannot_be_is_named(with_lens):
@@ -195,7 +196,7 @@ def test_a_frame_that_cannot_be_is_named(with_lens):
 
 def test_size_is_that_of_the_face_that_glows():
     flash = Light(guide_number_m=20.0, diffuser=Diffuser(width_mm=100.0, height_mm=80.0))
-    larger = change_light(flash, {"size": 200.0})
+    larger = resized(flash, 200.0)
     assert (larger.diffuser.width_mm, larger.diffuser.height_mm) == (200.0, 160.0)
     assert (larger.width_mm, larger.height_mm) == (flash.width_mm, flash.height_mm)
 

@@ -15,14 +15,15 @@ from lightsim.planning.advice.records import Advice, advice
 from lightsim.planning.advice.sharpness import best_f_number
 from lightsim.planning.equivalents import Way, way
 from lightsim.planning.levels import settings_of, stops_above, train_of
-from lightsim.planning.planned import Planned, planned, scaled
+from lightsim.planning.planned import Planned, given_scene, planned, scaled
 from lightsim.planning.trade import PARTS, Trade, make_trade, part_held, stops_needed
 from lightsim.planning.wanted_depth import given_depth_mm
 from lightsim.report.tables.html import html_of
 from lightsim.scene.file.check import check_scene
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.records import Scene
-from lightsim.scene.settings.tried import as_texts, number_of, tried_scene
+from lightsim.scene.settings.change_scene import require_known
+from lightsim.scene.settings.quantities import OF_THE_EXPOSURE, QUANTITIES
 
 FIRST_F_NUMBER, LAST_F_NUMBER = 2.8, 32.0  # of the table where none are named
 MOST_ROWS = 60
@@ -148,10 +149,12 @@ def exposure(
     """
     scene = scene if isinstance(scene, Scene) else load_scene(scene)
     check_scene(scene)
-    given = as_texts({**(options or {}), **settings})
+    wanted = {**(options or {}), **settings}
+    given = {name.replace("_", "-"): str(value) for name, value in wanted.items() if value is not None}
+    require_known(given, OF_THE_EXPOSURE)
     depth_mm = None if depth is None else given_depth_mm(str(depth))
     several = f_numbers_of(given.pop("f-number")) if _several(given.get("f-number")) else None
-    changed = tried_scene(scene, given, light)
+    changed = given_scene(scene, given, light)
     plan = planned(scene, light=light, depth_mm=depth_mm, traced=traced)
     if several is None and (given or (to_mid_tone and solve is not None)):
         return _traded(plan, changed, tuple(given), solve, hold, to_mid_tone)
@@ -166,7 +169,7 @@ def f_numbers_of(text: str) -> list[float]:
     """Exact f-numbers of "8,11,16", or of "8:22", which means the whole stops from the one to the other."""
     found: list[float] = []
     for part in text.split(","):
-        ends = [F_NUMBERS.exact(number_of("f-number", end)) for end in part.split(":")]
+        ends = [F_NUMBERS.exact(QUANTITIES["f_number"].number(end)) for end in part.split(":")]
         if len(ends) > 2:
             raise LightsimError(f"--f-number: found {part.strip()!r}, allowed two ends, as 8:22")
         stops = [mark.exact for mark in F_NUMBERS.within(min(ends), max(ends)) if mark in _full_stops()]

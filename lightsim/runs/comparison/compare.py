@@ -20,12 +20,12 @@ from lightsim.runs.preview import PICTURE_SUFFIXES
 from lightsim.runs.progress import Meter, Report
 from lightsim.runs.quality import samples_of
 from lightsim.runs.sweep.result import frame_context, sheet_frame
-from lightsim.runs.sweep.schedule import Values
 from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views
 from lightsim.runs.worker import Hand
 from lightsim.scene.build import build
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.records import Scene
+from lightsim.scene.settings.value_list import Values
 
 if TYPE_CHECKING:
     from PIL.Image import Image

@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 
 from lightsim.errors import LightsimError
 from lightsim.report.words import clock_words, degrees
-from lightsim.runs.sweep.schedule import Values, values_of
 from lightsim.scene.build import build
 from lightsim.scene.file.check import check_scene
 from lightsim.scene.records import Scene
-from lightsim.scene.settings.quantity import QUANTITIES
-from lightsim.scene.settings.vary import change_scene, light_named
+from lightsim.scene.settings.change_light import light_named
+from lightsim.scene.settings.change_scene import change_scene
+from lightsim.scene.settings.quantities import QUANTITIES
+from lightsim.scene.settings.value_list import Values, values_of
 
 MOST_PICTURES = 6
 
@@ -88,7 +89,7 @@ def _shot(name: str, scene: Scene, change: Mapping[str, float], light: str | Non
     where = ", ".join(
         degrees(value) if key == "angle" else clock_words(value) for key, value in change.items()
     )
-    moved = change_scene(scene, str(light), change)
+    moved = change_scene(scene, change, light)
     return Shot(name, where if alone else f"{name}, {where}", moved, light, tuple(change))
 
 

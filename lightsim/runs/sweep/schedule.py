@@ -11,10 +11,12 @@ from lightsim.runs.digest import code_version, digest
 from lightsim.scene.build import build
 from lightsim.scene.file.check import check_scene
 from lightsim.scene.records import Light, Scene
-from lightsim.scene.settings.quantity import MOST_VALUES, QUANTITIES, Quantity, parse_values, tidy_values
-from lightsim.scene.settings.vary import OF_THE_LIGHT, change_scene, light_named, placed_by_angle
+from lightsim.scene.settings.change_light import light_named, placed_by_angle
+from lightsim.scene.settings.change_scene import change_scene
+from lightsim.scene.settings.quantities import OF_THE_LIGHT, QUANTITIES
+from lightsim.scene.settings.quantity import Quantity
+from lightsim.scene.settings.value_list import MOST_VALUES, Values, parse_values, values_of
 
-Values = str | float | Iterable[float | str]
 Step = tuple[float, ...]
 DEFAULT_ANGLES = "0:180:15"
 
@@ -76,7 +78,7 @@ class SweepPlan:
 
     def scene_at(self, step: Step) -> Scene:
         """The scene of one frame."""
-        return change_scene(self.scene, self.light_name, dict(zip(self.names, step, strict=True)))
+        return change_scene(self.scene, dict(zip(self.names, step, strict=True)), self.light_name)
 
     def light_at(self, step: Step) -> Light | None:
         """The light of one frame, placed by angle, clock position and distance."""
@@ -100,7 +102,7 @@ class SweepPlan:
     def family(self, gain_stops: float) -> str:
         """Digest of all that the frames share: the records without what varies, petal and drops as built."""
         neutral = replace(
-            change_scene(self.scene, self.light_name, dict.fromkeys(self.names, 1.0)), about="", path=None
+            change_scene(self.scene, dict.fromkeys(self.names, 1.0), self.light_name), about="", path=None
         )
         stage = build(self.scene_at(self.steps[0]))
         return digest(
@@ -140,7 +142,7 @@ def plan_sweep(
     axes = _axes(lists)
     fixed = {key: values[0] for key, values in lists.items() if key not in {a.quantity.name for a in axes}}
     name = light_named(scene, light).name if _needs_light(scene, axes, fixed, light) else None
-    scene = change_scene(scene, name, fixed)
+    scene = change_scene(scene, fixed, name)
     exposing = any(axis.quantity.exposes for axis in axes)
     if auto or exposing:
         scene = replace(scene, exposure=replace(scene.exposure, auto=auto))
@@ -178,12 +180,3 @@ def _axes(lists: Mapping[str, tuple[float, ...]]) -> tuple[Axis, ...]:
     if pictures > MOST_VALUES:
         raise LightsimError(f"{options}: found {pictures} pictures, allowed up to {MOST_VALUES}")
     return tuple(sorted(several, key=lambda axis: -len(axis.values)))
-
-
-def values_of(value: Values, quantity: Quantity) -> tuple[float, ...]:
-    """Checked values from text, a number or numbers."""
-    if isinstance(value, str):
-        return parse_values(value, quantity)
-    several = [value] if isinstance(value, int | float) else list(value)
-    numbers = [quantity.number(each) if isinstance(each, str) else float(each) for each in several]
-    return tidy_values(numbers, quantity)

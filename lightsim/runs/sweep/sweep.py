@@ -11,10 +11,11 @@ from lightsim.runs.progress import Meter, Report
 from lightsim.runs.quality import samples_of
 from lightsim.runs.sweep.execution import SweepStopped, Work, whole_weight
 from lightsim.runs.sweep.result import Sweep
-from lightsim.runs.sweep.schedule import SweepPlan, Values, plan_sweep
+from lightsim.runs.sweep.schedule import SweepPlan, plan_sweep
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.records import Scene
-from lightsim.scene.settings.quantity import QUANTITIES
+from lightsim.scene.settings.quantities import QUANTITIES
+from lightsim.scene.settings.value_list import Values
 
 # Share of the whole that the frames take; sheet, chart and animation take the rest.
 SWEEP_SHARE = 0.8

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from hypothesis import given
@@ -12,9 +10,16 @@ from hypothesis import strategies as st
 from lightsim.errors import LightsimError
 from lightsim.scene.build import output
 from lightsim.scene.faces import position
-from lightsim.scene.records import Light
-from lightsim.scene.settings.quantity import QUANTITIES, parse_values
-from lightsim.scene.settings.vary import change_light, light_named, placed_by_angle
+from lightsim.scene.records import Light, Scene
+from lightsim.scene.settings.change_light import (
+    light_named,
+    moved_to_distance,
+    placed_by_angle,
+    resized,
+    turned_to_angle,
+)
+from lightsim.scene.settings.quantities import QUANTITIES
+from lightsim.scene.settings.value_list import parse_values
 
 ANGLE, CLOCK, DISTANCE, SIZE = (QUANTITIES[name] for name in ("angle", "clock", "distance", "size"))
 
@@ -75,15 +80,16 @@ def test_what_cannot_be_a_list_gets_one_sentence(text, quantity, sentence):
     assert str(error.value) == sentence
 
 
-def test_an_unknown_light_is_answered_with_those_there_are(two_lights):
+def test_an_unknown_light_is_answered_with_those_there_are():
+    two_lights = Scene(lights=(Light(guide_number_m=10.0), Light(name="fill", guide_number_m=10.0)))
     with pytest.raises(LightsimError) as error:
         light_named(two_lights, "fil")
     assert str(error.value) == "--light: found 'fil', allowed flash, fill; did you mean 'fill'?"
 
 
-def test_a_scene_without_lights_has_none_to_move(scene):
+def test_a_scene_without_lights_has_none_to_move():
     with pytest.raises(LightsimError, match="no light to move"):
-        light_named(replace(scene, lights=()), None)
+        light_named(Scene(lights=()), None)
 
 
 @given(st.tuples(*[st.floats(-300, 300)] * 3).filter(lambda p: np.hypot(*p[:2]) > 1 or abs(p[2]) > 1))
@@ -95,21 +101,21 @@ def test_a_light_placed_by_position_and_by_angle_stands_in_the_same_place(place)
 
 
 def test_moving_a_light_by_angle_keeps_clock_and_distance_of_its_position():
-    moved = change_light(Light(position_mm=(0.0, 200.0, 0.0)), {"angle": 30.0})
+    moved = turned_to_angle(Light(position_mm=(0.0, 200.0, 0.0)), 30.0)
     assert (moved.angle_deg, moved.clock, moved.distance_mm) == pytest.approx((30.0, 12.0, 200.0))
 
 
 def test_a_lamp_moved_away_keeps_its_candelas():
     # Inverse-square law: 400 lx at 0.5 m are 100 cd, which give 25 lx at 2 m.
     lamp = Light(kind="continuous", illuminance_lx=400.0, distance_mm=500.0)
-    far = change_light(lamp, {"distance": 2000.0})
+    far = moved_to_distance(lamp, 2000.0)
     assert output(far) == pytest.approx(100.0)
     assert output(far) / 2.0**2 == pytest.approx(25.0)
 
 
 def test_a_larger_face_keeps_its_shape_and_output():
     light = Light(width_mm=60.0, height_mm=40.0, intensity=5.0)
-    larger = change_light(light, {"size": 90.0})
+    larger = resized(light, 90.0)
     assert (larger.width_mm, larger.height_mm) == pytest.approx((90.0, 60.0))
     assert output(larger) == output(light)
 

@@ -1,0 +1,114 @@
+"""The table of all that can be changed on a set, used by every command that takes another value of something.
+
+One line for each: its name and option, how its values are written, what is traced again for another value,
+and how it changes a scene. Sweeps, comparisons, previews, lens figures and exposures take theirs from here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from typing import Any
+
+from lightsim.errors import LightsimError
+from lightsim.optics.marks import F_NUMBERS, FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES
+from lightsim.scene.records import Ambient, Camera, Drops, Exposure, Lens, Light, Scene
+from lightsim.scene.settings.change_light import (
+    light_named,
+    moved_to_distance,
+    resized,
+    turned_to_angle,
+    turned_to_clock,
+    with_diffuser,
+    with_light,
+)
+from lightsim.scene.settings.quantity import ON, Change, Quantity
+
+
+def _on_light(change: Callable[[Light, float], Light]) -> Change:
+    """A change of the light that is named, the key where none is."""
+    return lambda scene, name, value: with_light(scene, change(light_named(scene, name), value))
+
+
+def _of_section(section: str, key: str) -> Change:
+    """Another value of one key of a section that every scene has."""
+
+    def change(scene: Scene, name: str | None, value: float) -> Scene:
+        record: Any = getattr(scene, section)
+        return replace(scene, **{section: replace(record, **{key: value})})
+
+    return change
+
+
+def _of_lens(option: str, changes: Callable[[float], dict[str, Any]]) -> Change:
+    """A change of the lens train. LightsimError for a scene without one."""
+
+    def change(scene: Scene, name: str | None, value: float) -> Scene:
+        if scene.lens is None:
+            raise LightsimError(f"{option}: found {value:g}, allowed with a [lens] section only")
+        return replace(scene, lens=replace(scene.lens, **changes(value)))
+
+    return change
+
+
+def _with_drops(scene: Scene, name: str | None, value: float) -> Scene:
+    return replace(scene, drops=replace(scene.drops, count=round(value)))
+
+
+def _with_room(scene: Scene, name: str | None, value: float) -> Scene:
+    return replace(scene, ambient=replace(scene.ambient, illuminance_lx=value, ev100=None))
+
+
+def _with_cards(scene: Scene, name: str | None, value: float) -> Scene:
+    if value == ON and not scene.cards:
+        raise LightsimError("--card: found on, allowed where the scene has a [[card]]")
+    return scene if value == ON else replace(scene, cards=())
+
+
+# In the order in which several changes are made: a diffuser is put on before it is given a size.
+_TABLE = (
+    Quantity("diffuser", "--diffuser", "diffuser", "switch", "diffuser", None,
+             _on_light(lambda light, value: with_diffuser(light, value == ON)), of_light=True, sorts=False),
+    Quantity("angle", "--angles", "angle", "deg", "angle", (Light, "angle_deg"),
+             _on_light(turned_to_angle), of_light=True, single_option="--angle"),
+    Quantity("clock", "--clock", "clock position", "clock", "clock", (Light, "clock"),
+             _on_light(turned_to_clock), of_light=True, sorts=False),
+    Quantity("distance", "--distance", "distance", "mm", "distance", (Light, "distance_mm"),
+             _on_light(moved_to_distance), of_light=True),
+    Quantity("size", "--size", "size", "mm", "size", (Light, "width_mm"), _on_light(resized), of_light=True),
+    Quantity("power", "--power", "power", "power", "power", (Light, "power"),
+             _on_light(lambda light, value: replace(light, power=value)), traces="", of_light=True,
+             series=FLASH_POWERS),
+    Quantity("f_number", "--f-number", "f-number", "f/", "f", (Camera, "f_number"),
+             _of_section("camera", "f_number"), traces="view", series=F_NUMBERS),
+    Quantity("shutter", "--shutter", "shutter", "s", "shutter", (Exposure, "shutter_s"),
+             _of_section("exposure", "shutter_s"), traces="", series=SHUTTER_TIMES),
+    Quantity("iso", "--iso", "ISO speed", "ISO", "iso", (Exposure, "iso"),
+             _of_section("exposure", "iso"), traces="", series=ISO_SPEEDS),
+    Quantity("extension", "--extension", "extension", "mm of tubes", "extension",
+             (Lens, "extension_tubes_mm"),
+             _of_lens("--extension", lambda value: {"extension_tubes_mm": (value,) if value else ()}),
+             traces="view"),
+    Quantity("close_up", "--close-up", "close-up lens", "dioptres", "closeup", (Lens, "close_up_dioptres"),
+             _of_lens("--close-up", lambda value: {"close_up_dioptres": value}), traces="view",
+             caption="close-up lens +{}"),
+    Quantity("magnification", "--magnification", "magnification of the lens alone", "",
+             "magnification", (Lens, "native_magnification"),
+             _of_lens("--magnification", lambda value: {"native_magnification": value}), traces="view",
+             caption="lens alone at {}"),
+    Quantity("card", "--card", "card", "switch", "card", None, _with_cards, traces="view", sorts=False),
+    Quantity("room", "--room", "room light", "lx", "room", (Ambient, "illuminance_lx"), _with_room,
+             traces="", caption="room {} lx"),
+    Quantity("drops", "--drops", "number of drops", "drops", "drops", (Drops, "count"), _with_drops,
+             traces="view", whole=True),
+    Quantity("drop_size", "--drop-size", "size of the drops", "mm", "dropsize", (Drops, "diameter_mm"),
+             _of_section("drops", "diameter_mm"), traces="view", caption="drops of {} mm"),
+    Quantity("contact_angle", "--contact-angle", "contact angle", "°", "contact",
+             (Drops, "contact_angle_deg"), _of_section("drops", "contact_angle_deg"), traces="view",
+             caption="contact angle {}°"),
+)  # fmt: skip
+
+QUANTITIES: Mapping[str, Quantity] = {quantity.name: quantity for quantity in _TABLE}
+OF_THE_LIGHT = frozenset(quantity.name for quantity in _TABLE if quantity.of_light)
+OF_THE_LENS = ("f_number", "extension", "close_up", "magnification")
+OF_THE_EXPOSURE = ("f_number", "iso", "shutter", "power", "distance", "extension", "diffuser", "room")
