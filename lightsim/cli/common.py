@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -33,7 +34,7 @@ class Commands(click.Group):
             ctx.exit(BAD_INPUT)
         except click.UsageError as error:
             asked = "lightsim" if error.ctx is None else error.ctx.command_path
-            complain(f"{error.format_message().rstrip('.')}; {asked} --help tells more")
+            complain(f"{usage_words(error)}; {asked} --help tells more")
             ctx.exit(BAD_INPUT)
         except KeyboardInterrupt as stop:
             complain(stopped_words(stop))
@@ -46,6 +47,32 @@ class Commands(click.Group):
         except MemoryError:
             complain("found too little memory for the picture, allowed a smaller --width")
             ctx.exit(BAD_INPUT)
+
+
+# What photographers call an option otherwise.
+SYNONYMS = {
+    "--aperture": ("--f-number",),
+    "--time": ("--shutter",),
+    "--shutter-speed": ("--shutter",),
+    "--tubes": ("--extension",),
+    "--bellows": ("--extension", "--tubes"),
+    "--dioptres": ("--close-up",),
+    "--sensitivity": ("--iso",),
+    "--lux": ("--room",),
+    "--angle": ("--angles",),
+    "--angles": ("--angle",),
+}
+
+
+def usage_words(error: click.UsageError) -> str:
+    """What is wrong with a command line; for an option that there is not, the one that was probably meant."""
+    if not isinstance(error, click.NoSuchOption):
+        return error.format_message().rstrip(".")
+    known = [name for each in error.ctx.command.params for name in each.opts] if error.ctx else []
+    other = [name for name in SYNONYMS.get(error.option_name, ()) if name in known]
+    nearest = other or get_close_matches(error.option_name, known, 1)
+    found = f"found the option {error.option_name}, which there is not"
+    return f"{found}, allowed {nearest[0]}" if nearest else found
 
 
 def complain(text: str) -> None:

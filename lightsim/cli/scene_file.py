@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import click
@@ -9,20 +10,68 @@ import click
 from lightsim.cli.common import JSON, PATH, SCENE, option, print_json, print_notes, print_table, print_written
 from lightsim.cli.group import main
 
+GEAR = (
+    ("lens", "MM", "Focal length of the lens", "100"),
+    ("magnification", "M", "What the lens gives by itself at its nearest; 1 is life size", "1"),
+    ("free-distance", "MM", "Free distance before the bare lens there, where known (none)", "140"),
+    ("tubes", "MM,MM", "Lengths of the extension tubes (none)", "36,12"),
+    ("close-up", "D", "Strength of a close-up lens in dioptres (none)", "0"),
+    ("f-number", "F", "F-number as marked", "11"),
+    ("guide-number", "M", "Guide number of the flash at ISO 100, in metres", "20"),
+    ("diffuser", "MMxMM", "Width and height of the diffuser before the flash (none)", "100x80"),
+    ("room", "LUX", "Light of the room", "150"),
+)
+
+
+def gear_options(command: Callable) -> Callable:
+    """An option for each piece of gear."""
+    for name, metavar, words, usual in reversed(GEAR):
+        command = option(f"--{name}", metavar=metavar, help=f"{words}; {usual} when left out.")(command)
+    return command
+
+
+def asked(given: dict[str, str]) -> dict[str, str]:
+    """What is given, and an answer for each piece of gear that is not; a wrong answer is asked for again."""
+    from lightsim.errors import LightsimError
+    from lightsim.planning.new_scene import gear_value
+
+    def checked(name: str) -> Callable[[str], str]:
+        def check(text: str) -> str:
+            try:
+                gear_value(name, text)
+            except LightsimError as error:
+                raise click.UsageError(str(error)) from None
+            return text
+
+        return check
+
+    return {
+        name: given.get(name) or click.prompt(words, default=usual, value_proc=checked(name))
+        for name, _, words, usual in GEAR
+    }
+
 
 @main.command()
 @click.argument("file", type=PATH)
+@gear_options
+@option("--ask", is_flag=True, help="Ask for the gear that is not given.")
 @option("--force", is_flag=True, help="Replace the file if it is there.")
-def new(file: Path, force: bool) -> None:
-    """Write a commented scene file to start from.
+def new(file: Path, ask: bool, force: bool, **gear: str | None) -> None:
+    """Write a commented scene file to start from, with your own gear.
+
+    The keys that matter come first, the rest below as comments. The flash gets the power that brings the
+    petal to the mid-tone.
 
     \b
-    Example:
+    Examples:
       lightsim new my-set.toml
+      lightsim new my-set.toml --lens 100 --tubes 36,12 --close-up 4 --guide-number 28 --diffuser 60x40
+      lightsim new my-set.toml --ask
     """
-    from lightsim.planning.new_scene import write_template
+    from lightsim.planning.new_scene import gear_of, write_template
 
-    print_written([write_template(file, force=force)])
+    given = {name.replace("_", "-"): text for name, text in gear.items() if text is not None}
+    print_written([write_template(file, gear_of(asked(given) if ask else given), force=force)])
 
 
 @main.command()

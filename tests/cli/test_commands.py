@@ -9,6 +9,7 @@ import sys
 
 import numpy as np
 import pytest
+from click.testing import CliRunner
 from PIL import Image
 
 import lightsim
@@ -583,3 +584,39 @@ def test_an_interruption_while_the_sheet_is_made_keeps_all_frames(run, folder, t
         "lightsim: stopped with 2 of 2 frames kept in out; the same command goes on from there\n"
     )
     assert not (folder / "out" / "chart.png").exists()
+
+
+@pytest.mark.parametrize(
+    ("words", "meant"),
+    [
+        (("preview", "my-set.toml", "--aperture", "8"), "--f-number"),
+        (("exposure", "my-set.toml", "--time", "1/60"), "--shutter"),
+        (("lens", "my-set.toml", "--tubes", "36"), "--extension"),
+        (("preview", "my-set.toml", "--qualty", "draft"), "--quality"),
+    ],
+)
+def test_an_option_by_another_name_is_answered_with_ours(run, folder, words, meant):
+    found = f"found the option {words[2]}, which there is not, allowed {meant}"
+    refused(run(*words), f"{found}; lightsim {words[0]} --help tells more")
+
+
+def test_new_takes_gear(run, folder):
+    result = run(
+        "new", "a.toml", "--lens", "100", "--tubes", "36,12", "--close-up", "4", "--diffuser", "60x40"
+    )
+    assert result.exit_code == 0, result.output
+    assert "extension_tubes_mm = [36.0, 12.0]" in (folder / "a.toml").read_text()
+    assert run("check", "a.toml").exit_code == 0
+
+
+def test_new_asks_for_what_is_missing_and_again_after_a_wrong_answer(folder):
+    given = ("--lens", "60", "--tubes", "20", "--f-number", "f/8", "--guide-number", "28")
+    answers = "\n\n\n60\n60x40\n100\n"  # a diffuser of 60 is none
+    words = ["new", "a.toml", *given, "--ask"]
+    result = CliRunner().invoke(main, words, input=answers, prog_name="lightsim")
+    assert result.exit_code == 0, result.output
+    assert "found '60', allowed 60x40" in result.output
+    text = (folder / "a.toml").read_text()
+    assert "illuminance_lx = 100.0" in text
+    assert "focal_length_mm = 60.0" in text
+    assert "f_number = 8.0" in text

@@ -41,15 +41,29 @@ def test_the_template_loads_and_shows_every_key():
                 assert any(line.removeprefix("# ").startswith(f"{slot.key} = ") for line in lines), slot.key
 
 
-def test_a_section_that_is_not_given_stands_in_the_template_ready_to_be_used():
-    lines = template_text().splitlines()
-    start = lines.index("# [motion]")
-    used = [line.removeprefix("# ") for line in lines[start:] if line.startswith(("# [", "# speed_mm_s"))]
-    assert tomllib.loads("\n".join(used[:2])) == {"motion": {"speed_mm_s": 1.0}}
+def test_what_matters_stands_above_and_the_rest_below_as_comments():
+    above, _, below = template_text().partition("# All else that a scene can say")
+    assert "focal_length_mm = 100.0\n" in above
+    assert "close_up_dioptres = 0.0\n" in above  # as usual, but it matters
+    assert "pupil_ratio" not in above
+    assert not [line for line in below.splitlines()[1:] if line and not line.startswith("#")]
+
+
+def test_all_that_stands_below_loads_once_it_is_copied_up():
+    below = template_text().partition("# All else")[2].splitlines()
+    lines = [
+        line.removeprefix("# ") for line in below if line.startswith(("# [", "# ")) and " = ..." not in line
+    ]
+    text = "\n".join(line for line in lines if line.startswith("[") or (" = " in line and line[0] != "#"))
+    found = tomllib.loads(text)
+    assert found["motion"] == {"speed_mm_s": 1.0, "clock": 3.0}
+    del found["noise"], found["drops"]["placed"]
+    found["light"][0]["guide_number_m"] = 20.0
+    assert scene_from_dict(found).camera.looks_down_deg == 30.0
 
 
 def test_every_key_of_the_template_has_its_comment_above():
-    lines = template_text().splitlines()
+    lines = template_text().partition("# All else")[0].splitlines()
     for above, line in itertools.pairwise(lines):
         if " = " in line and not line.startswith("#"):
             assert above.startswith("# "), line

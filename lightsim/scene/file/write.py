@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 from textwrap import wrap
@@ -12,10 +12,10 @@ from typing import Any
 from lightsim.errors import OutputError
 from lightsim.optics.marks import FLASH_POWERS, SHUTTER_TIMES
 from lightsim.scene.file.keys import SECTIONS
-from lightsim.scene.file.layout import Slot, slots
+from lightsim.scene.file.layout import Slot, sections, slots
 from lightsim.scene.file.messages import hint
 from lightsim.scene.file.typed_number import typed_number
-from lightsim.scene.records import Scene
+from lightsim.scene.records import PlacedDrop, Scene
 
 ESCAPES = {"\\": "\\\\", '"': '\\"', "\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r"}
 
@@ -27,6 +27,89 @@ def scene_to_toml(scene: Scene, comments: bool = False) -> str:
     comments.
     """
     return "\n".join(_section(scene, "", False, comments)).strip("\n") + "\n"
+
+
+def brief_toml(scene: Scene, matters: Mapping[type, Collection[str]]) -> str:
+    """A scene as a file to start from: the keys that matter first, and the rest below as comments.
+
+    matters : keys that are written for each record even where they are the usual ones.
+    Every key is explained; those below are ready to be copied under their heading above.
+    """
+    above = list(_brief_section(scene, "", False, matters))
+    below = list(_rest(scene, matters))
+    return "\n".join([*above, "", *REST, *below]).strip("\n") + "\n"
+
+
+REST = (
+    "# " + "-" * 98,
+    "# All else that a scene can say, with its usual value. To use a line, copy it up under its heading",
+    "# without the # before it; a heading that is not above yet is copied with it.",
+    "# " + "-" * 98,
+)
+
+
+def _brief_section(
+    record: Any, heading: str, repeated: bool, matters: Mapping[type, Collection[str]]
+) -> Iterator[str]:
+    """The lines of the keys that matter or are not the usual ones, and of the sections inside."""
+    if heading:
+        yield ""
+        yield from _explained(type(record), True)
+        yield f"[[{heading}]]" if repeated else f"[{heading}]"
+    held = [(slot, getattr(record, slot.field)) for slot in slots(type(record)).values()]
+    for slot, value in held:
+        if slot.record is None and value is not None and _is_above(slot, value, type(record), matters):
+            yield from _line(slot, value, True)
+    for slot, value in held:
+        if slot.record is None:
+            continue
+        inner = f"{heading}.{slot.key}" if heading else slot.key
+        if slot.kind == "tables":
+            for entry in value:
+                yield from _brief_section(entry, inner, True, matters)
+        elif value is not None and list(_brief_section(value, "", False, matters)):
+            yield from _brief_section(value, inner, False, matters)
+
+
+def _is_above(slot: Slot, value: Any, record: type, matters: Mapping[type, Collection[str]]) -> bool:
+    return value != slot.default or slot.key in matters.get(record, ())
+
+
+def _rest(scene: Scene, matters: Mapping[type, Collection[str]]) -> Iterator[str]:
+    """Every section with the keys that stand above for none of the scene's records, as comments."""
+    for section in sections():
+        there = list(_records(scene, section.record))
+        usual = section.record() if section.record is not PlacedDrop else PlacedDrop(0.0, 0.0, 1.0)
+        left = [
+            slot
+            for slot in slots(section.record).values()
+            if slot.record is None
+            and not any(_is_above(slot, getattr(one, slot.field), section.record, matters) for one in there)
+        ]
+        if not left:
+            continue
+        yield ""
+        if section.heading:
+            yield from _explained(section.record, True)
+            yield f"# {section.shown}"
+        for slot in left:
+            words = hint(slot)
+            about = f"{slot.rule.about} ({words})" if words else slot.rule.about
+            value = getattr(usual, slot.field)
+            yield f"# # {about}"
+            yield f"# {slot.key} = {'...' if value is None else value_to_toml(value, slot)}"
+
+
+def _records(record: Any, wanted: type) -> Iterator[Any]:
+    """Every record of a kind inside a scene."""
+    if isinstance(record, wanted):
+        yield record
+    for slot in slots(type(record)).values():
+        if slot.record is None:
+            continue
+        value = getattr(record, slot.field)
+        for one in value if slot.kind == "tables" else [value] if value is not None else []:
+            yield from _records(one, wanted)
 
 
 def save_scene(scene: Scene, path: str | Path, force: bool = False) -> Path:
