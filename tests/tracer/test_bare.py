@@ -13,7 +13,7 @@ from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
 from tests.tracer.test_falls import dots, unit
 
-cast, faces = Room(kernels.cast), Room(kernels.faces)
+cast, faces = Room(kernels.drop_shadow), Room(kernels.emitters)
 
 
 def summed(face, x, n, side=500):

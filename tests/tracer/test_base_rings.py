@@ -12,7 +12,7 @@ from lightsim.tracer.prepared_scene import Ground
 from tests.tracer.inner import Room
 from tests.tracer.sets import one_drop, plain_petal, simple
 
-base = Room(kernels.base)
+base = Room(kernels.base_transfer)
 N = 1.333
 RIMS = np.sin(np.radians([40.0, 60.0, 90.0, 110.0, 150.0]))
 

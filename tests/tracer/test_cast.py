@@ -19,8 +19,8 @@ from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
 from tests.tracer.test_falls import dots, unit
 
-cast = Room(kernels.cast)
-faces = Room(kernels.faces)
+cast = Room(kernels.drop_shadow)
+faces = Room(kernels.emitters)
 CLOSE = PlacedDrop(1.6, 0.5, 1.2)
 
 

@@ -12,7 +12,7 @@ from lightsim.tracer.view import View
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
 
-crossing, faces, skyline = (Room(room) for room in (kernels.crossing, kernels.faces, kernels.skyline))
+crossing, faces, skyline = (Room(room) for room in (kernels.crossing, kernels.emitters, kernels.skyline))
 SIDE = 300  # points along each side of the face
 
 

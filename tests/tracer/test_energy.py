@@ -12,7 +12,7 @@ from lightsim.tracer import kernels, trace
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
 
-connect = Room(kernels.connect)
+connect = Room(kernels.connection)
 N = 1.333
 RADIUS_MM = 0.75
 DIM = 0.004  # reflectance of a petal so dark that its light bounces nowhere again

@@ -14,7 +14,7 @@ from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
 
 N = 1.333
-falls, drop = Room(kernels.falls), Room(kernels.drops)
+falls, drop = Room(kernels.beam_footprint), Room(kernels.drop_spheres)
 
 
 def unit(v):

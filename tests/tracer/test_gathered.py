@@ -11,7 +11,7 @@ import pytest
 from lightsim.tracer import kernels
 from tests.tracer.inner import Room
 
-connect = Room(kernels.connect)
+connect = Room(kernels.connection)
 N = 1.333
 
 

@@ -14,7 +14,7 @@ from tests.tracer.grids import points_of
 from tests.tracer.inner import Room
 from tests.tracer.sets import NO_DROPS, lamp, plain_petal, simple
 
-faces, gloss = Room(kernels.faces), Room(kernels.gloss)
+faces, gloss = Room(kernels.emitters), Room(kernels.gloss)
 SIDE = 64  # points along each side of a face
 
 

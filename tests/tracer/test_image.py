@@ -17,7 +17,7 @@ from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
 from tests.tracer.test_falls import N, bent, dots, unit
 
-backward, faces, image = Room(kernels.backward), Room(kernels.faces), Room(kernels.image)
+backward, faces, image = Room(kernels.backward_rays), Room(kernels.emitters), Room(kernels.light_image)
 RAYS = 60_000
 HALF_PETAL = 15.0  # mm, of the square petal
 

@@ -13,7 +13,7 @@ from lightsim.tracer.view import View
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
 
-faces, hinder = Room(kernels.faces), Room(kernels.hinder)
+faces, hinder = Room(kernels.emitters), Room(kernels.drop_visibility)
 SIDE = 60  # numbers along each side of the square that points come from
 
 

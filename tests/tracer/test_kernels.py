@@ -18,8 +18,8 @@ from lightsim.tracer.pack import pack_drops, pack_petal
 from tests.tracer import naive
 from tests.tracer.inner import Room
 
-drop, leaf = Room(kernels.drops), Room(kernels.petal)
-sampling, walk, water = Room(kernels.sampling), Room(kernels.walk), Room(kernels.water)
+drop, leaf = Room(kernels.drop_spheres), Room(kernels.petal_mesh)
+sampling, walk, water = Room(kernels.sampling), Room(kernels.specular_path), Room(kernels.refraction)
 N = 1.333
 
 

@@ -16,7 +16,8 @@ from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, simple
 
 blocks, faces, hinder, leaf = (
-    Room(room) for room in (kernels.blocks, kernels.faces, kernels.hinder, kernels.petal)
+    Room(room)
+    for room in (kernels.visibility_cache, kernels.emitters, kernels.drop_visibility, kernels.petal_mesh)
 )
 
 

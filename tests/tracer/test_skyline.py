@@ -18,7 +18,14 @@ from tests.tracer.inner import Room
 from tests.tracer.sets import NO_DROPS, lamp, plain_petal, simple
 
 blocks, faces, horizon, leaf, skyline = (
-    Room(room) for room in (kernels.blocks, kernels.faces, kernels.horizon, kernels.petal, kernels.skyline)
+    Room(room)
+    for room in (
+        kernels.visibility_cache,
+        kernels.emitters,
+        kernels.horizon,
+        kernels.petal_mesh,
+        kernels.skyline,
+    )
 )
 HOLLOW = Petal(form="cupped", curl=0.3, mesh_spacing_mm=0.15, relief_mm=0.02)
 LEAST = 0.01  # of what would fall on a surface that faces it
