@@ -7,16 +7,44 @@ fetches one it makes ready for compiling. Kernels that Python alone calls need n
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, ClassVar
 
 import llvmlite.binding as llvm
-from numba.core.caching import CompileResultCacheImpl, FunctionCache
+import numba
+from numba.core.caching import CompileResultCacheImpl, FunctionCache, _CacheLocator
 from numba.core.runtime.nrt import rtsys
 
 TAKEN_IN = "object"  # the kind of stored code that comes with a form that other kernels take in
 
 
+class _OneFolder(_CacheLocator):
+    """All code in one folder, wherever the sources lie: its name carries their digest, so that
+    copies of the same sources share it."""
+
+    def __init__(self, line: int):
+        self._line = line
+
+    @classmethod
+    def from_function(cls, py_func: Callable[..., Any], py_file: str) -> _OneFolder:
+        """The place of one kernel's code."""
+        return cls(py_func.__code__.co_firstlineno)
+
+    def get_cache_path(self) -> str:
+        """The folder."""
+        return str(numba.config.CACHE_DIR)  # type: ignore[attr-defined]
+
+    def get_source_stamp(self) -> str:
+        """Nothing: other sources have another folder."""
+        return ""
+
+    def get_disambiguator(self) -> str:
+        """What tells kernels of one name in one file apart."""
+        return str(self._line)
+
+
 class _MachineCode(CompileResultCacheImpl):
+    _locator_classes: ClassVar[list[Any]] = [_OneFolder]  # type: ignore[misc]
+
     def reduce(self, result: Any) -> tuple[Any, ...]:
         """What is stored: of the form for other kernels only the names that are looked up by name."""
         library, *rest = super().reduce(result)

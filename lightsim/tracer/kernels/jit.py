@@ -70,8 +70,7 @@ def mark_compiled() -> None:
         (cache_folder() / "complete").touch()
 
 
-if not os.environ.get("NUMBA_CACHE_DIR"):
-    numba.config.CACHE_DIR = str(cache_folder())  # type: ignore[attr-defined]
+numba.config.CACHE_DIR = str(cache_folder())  # type: ignore[attr-defined]
 
 # NaN and infinity keep their meaning ("nnan" and "ninf" are left out): a ray that meets nothing has an
 # infinite distance.
