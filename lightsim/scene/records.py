@@ -52,7 +52,9 @@ class Petal:
     gloss: float = 0.3  # share of the cuticle's mirror reflection that shows, 0..1
     gloss_roughness: float = 0.35  # microfacet roughness (GGX alpha)
     # mesh files only
-    scale: float = 1.0  # millimetres per unit of the file
+    scale: float | None = (
+        None  # millimetres per unit of the file; None: 1000 for glTF, whose unit is the metre
+    )
     rotate_deg: XYZ = (0.0, 0.0, 0.0)  # about x, then y, then z, before tilt and turn
     reflectance: RGB | None = None  # where the file has no colours
 

@@ -194,7 +194,7 @@ def problems(**keys):
         (
             {"camera": focused(on="petal", x_mm=90.0, y_mm=1.0)},
             "camera.focus: found x_mm 90, y_mm 1, which is off the petal as the camera sees it, allowed any "
-            "place on it",
+            "place on it (it reaches from x -13 to 13.1 mm and from y -16.9 to 20.5 mm)",
         ),
         (
             {"camera": focused(on="drop", drop=30)},
@@ -206,7 +206,8 @@ def problems(**keys):
         ),
         (
             {"drops": Drops(count=0, placed=(PlacedDrop(99.0, 0.0, 1.0),))},
-            "drops.placed[0]: found x_mm 99, y_mm 0, which is off the petal, allowed any place on it",
+            "drops.placed[0]: found x_mm 99, y_mm 0, which is off the petal, allowed any place on it "
+            "(it reaches from x -15 to 15 mm and from y -20 to 20 mm)",
         ),
         ({"petal": Petal(curl=7.0)}, "petal.curl: found 7, allowed a number from -1 to 1"),
     ],

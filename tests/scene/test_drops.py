@@ -216,7 +216,8 @@ def test_a_drop_put_by_hand_is_found_along_the_petals_own_normal_direction(curve
     [
         (
             (PlacedDrop(99.0, 0.0, 1.0),),
-            "drops.placed[0]: found x_mm 99, y_mm 0, which is off the petal, allowed any place on it",
+            "drops.placed[0]: found x_mm 99, y_mm 0, which is off the petal, allowed any place on it "
+            "(it reaches from x -15 to 15 mm and from y -20 to 20 mm)",
         ),
         (
             (PlacedDrop(0.0, -19.9, 1.0),),

@@ -252,7 +252,7 @@ def test_a_texture_that_asks_for_too_many_triangles(tmp_path):
     image = Image.fromarray(np.full((4, 4, 3), 90, dtype=np.uint8))
     mesh.visual = trimesh.visual.TextureVisuals(uv=uv, image=image)
     path = saved(mesh, tmp_path, "obj")
-    assert "allowed a coarser spacing" in sentence_for(path, scale=1000.0, mesh_spacing_mm=0.2)
+    assert "allowed a coarser spacing" in sentence_for(path, scale=500.0, mesh_spacing_mm=0.1)
 
 
 def test_the_error_names_the_scene_file_and_a_changed_file_is_read_again(tmp_path):
@@ -266,3 +266,28 @@ def test_the_error_names_the_scene_file_and_a_changed_file_is_read_again(tmp_pat
     with pytest.raises(SceneError) as caught:
         build(scene)
     assert str(caught.value).startswith(f"{tmp_path / 'a.toml'}: petal.file: found ")
+
+
+def test_the_unit_of_gltf_is_the_metre(tmp_path):
+    """glTF 2.0 (Khronos Group, 2017), section 3.4: all linear distances are in metres."""
+    mesh = bowl()[0]
+    mesh.apply_scale(0.03 / np.ptp(mesh.vertices, axis=0).max())
+    found = petal_from_file(Petal(form="mesh", file=saved(mesh, tmp_path, "glb")))
+    assert np.ptp(found.vertices, axis=0).max() == pytest.approx(30.0, rel=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("size", "words"),
+    [
+        (0.04, "scale = 1000, a file in metres, would make it 40 mm"),
+        (40_000.0, "scale = 0.001, a file in micrometres, would make it 40 mm"),
+        (1e-7, "would make it 40 mm"),
+    ],
+)
+def test_a_mesh_of_an_unlikely_size_is_told_the_scale_that_would_help(tmp_path, size, words):
+    mesh = bowl()[0]
+    mesh.apply_scale(size / np.ptp(mesh.vertices, axis=0).max())
+    sentence = sentence_for(saved(mesh, tmp_path, "ply"), scale=None)
+    assert sentence.startswith("petal.scale: found 1, which makes ")
+    assert words in sentence
+    assert f"{size:.3g}" in sentence

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from lightsim.errors import SceneError
 from lightsim.scene.drops.crowd import Crowd, Standing
+from lightsim.scene.petal.size import reach_words
 from lightsim.scene.petal.surface import Place, Surface
 from lightsim.scene.records import Drops, PlacedDrop
 from lightsim.scene.stage import DropSet
@@ -50,7 +51,8 @@ def _place_by_hand(number: int, placed: PlacedDrop, drops: Drops, surface: Surfa
     found = f"drops.placed[{number}]: found x_mm {placed.x_mm:g}, y_mm {placed.y_mm:g}"
     place = surface.below(placed.x_mm, placed.y_mm)
     if place is None:
-        raise SceneError(f"{found}, which is off the petal, allowed any place on it")
+        reach = reach_words(surface.mesh.vertices)
+        raise SceneError(f"{found}, which is off the petal, allowed any place on it ({reach})")
     angle = drops.contact_angle_deg if placed.contact_angle_deg is None else placed.contact_angle_deg
     drop = _standing(place, 0.5 * placed.diameter_mm, angle, surface)
     if not surface.inside_by(place.point[None], np.array([drop.disc_mm]))[0]:

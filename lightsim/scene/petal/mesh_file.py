@@ -13,6 +13,7 @@ from lightsim.errors import SceneError
 from lightsim.scene.file.check import MOST_TRIANGLES
 from lightsim.scene.file.messages import shown
 from lightsim.scene.petal.shape import gradient
+from lightsim.scene.petal.size import LEAST_MM, MOST_MM, helpful_scale, size_words, unit_mm
 from lightsim.scene.petal.split import split_long_edges
 from lightsim.scene.petal.surface import same_place
 from lightsim.scene.petal.texture import Part, colours, part_of
@@ -30,10 +31,12 @@ def petal_from_file(petal: Petal) -> PetalMesh:
     """
     assert petal.file is not None
     parts = _parts(petal.file)
-    vertices = _concatenated([part.vertices for part in parts], 3) * petal.scale
+    scale = unit_mm(petal.file) if petal.scale is None else petal.scale
+    vertices = _concatenated([part.vertices for part in parts], 3) * scale
     starts = np.cumsum([0] + [len(part.vertices) for part in parts])
     faces = np.concatenate([part.faces + start for part, start in zip(parts, starts[:-1], strict=True)])
     _refuse_bad(vertices, faces, petal.file)
+    _refuse_size(vertices[np.unique(faces)], scale, petal.file)
     vertices = _centred(vertices @ rotation(petal.rotate_deg).T)
     faces = facing_front(vertices, _with_area(vertices, faces, petal.file))
     normals = smooth_normals(vertices, faces)
@@ -105,6 +108,15 @@ def _refuse_bad(vertices: NDArray, faces: NDArray, file: Path) -> None:
         raise SceneError(
             f"petal.file: found {shown(file)}, in which {bad} vertices are not finite numbers, "
             f"allowed {KNOWN}"
+        )
+
+
+def _refuse_size(vertices: NDArray, scale: float, file: Path) -> None:
+    largest = float(np.ptp(vertices, axis=0).max())
+    if largest > 0.0 and not LEAST_MM <= largest <= MOST_MM:
+        raise SceneError(
+            f"petal.scale: found {scale:g}, which makes {shown(file)} {size_words(vertices)}, allowed one that "
+            f"makes it {LEAST_MM:g} to {MOST_MM:g} mm ({helpful_scale(largest, scale)})"
         )
 
 

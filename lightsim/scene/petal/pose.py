@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from lightsim.errors import SceneError
 from lightsim.scene.faces import direction
+from lightsim.scene.petal.size import reach_words
 from lightsim.scene.petal.surface import Surface
 from lightsim.scene.records import Focus, Petal
 from lightsim.scene.stage import DropSet, PetalMesh
@@ -49,7 +50,7 @@ def focus_point(focus: Focus, mesh: PetalMesh, drops: DropSet) -> NDArray[np.flo
     if place is None:
         raise SceneError(
             f"camera.focus: found x_mm {focus.x_mm:g}, y_mm {focus.y_mm:g}, which is off the petal as the "
-            "camera sees it, allowed any place on it"
+            f"camera sees it, allowed any place on it ({reach_words(mesh.vertices)})"
         )
     offset = focus.offset_mm if focus.on == "offset" else 0.0
     return place.point + offset * TOWARD_LENS
