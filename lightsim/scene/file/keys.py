@@ -98,8 +98,8 @@ KEYS: dict[type, dict[str, Rule]] = {
         "pattern": Rule("number that chooses the course of veins and wrinkles", "", 0, 2**31 - 1),
         "gloss": _share("share of the cuticle's mirror reflection that shows"),
         "gloss_roughness": Rule("roughness of the gloss: 0.1 silky, 0.5 dull", "", 0.05, 1.0),
-        "scale": Rule("mesh files only: millimetres for one unit of the file; without it 1, and 1000 for GLB and "
-                      "glTF, which are in metres", "mm", 0.0, 1e6, above=True),
+        "scale": Rule("mesh files only: millimetres for one unit of the file; without it 1, "
+                      "and 1000 for GLB and glTF, which are in metres", "mm", 0.0, 1e6, above=True),
         "rotate_deg": _degrees("mesh files only: turns about x, then y, then z", -360.0, 360.0),
         "reflectance": _share("mesh files only: share of light reflected where the file has no colours"),
     },

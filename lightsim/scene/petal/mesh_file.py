@@ -115,8 +115,8 @@ def _refuse_size(vertices: NDArray, scale: float, file: Path) -> None:
     largest = float(np.ptp(vertices, axis=0).max())
     if largest > 0.0 and not LEAST_MM <= largest <= MOST_MM:
         raise SceneError(
-            f"petal.scale: found {scale:g}, which makes {shown(file)} {size_words(vertices)}, allowed one that "
-            f"makes it {LEAST_MM:g} to {MOST_MM:g} mm ({helpful_scale(largest, scale)})"
+            f"petal.scale: found {scale:g}, which makes {shown(file)} {size_words(vertices)}, allowed one "
+            f"that makes it {LEAST_MM:g} to {MOST_MM:g} mm ({helpful_scale(largest, scale)})"
         )
 
 
