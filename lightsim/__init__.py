@@ -5,7 +5,7 @@
     scene = lightsim.load("scenes/dewy-petal.toml")
     layers = lightsim.trace(scene)  # one linear layer of light for each lamp
     photo = lightsim.expose(layers, scene)  # the settings of the camera: nothing is traced again
-    print(lightsim.measure(photo).contrast_stops)
+    print(lightsim.measure(photo).petal_contrast_stops)
     lightsim.sweep(scene, angles="0:180:15").sheet().save("sheet.png")
 
     lightsim.lens(scene).figures.effective_f_number  # the lens train; lens(scene, extension=36) tries another

@@ -17,6 +17,8 @@ from lightsim.constants import LUMINANCE_WEIGHTS
 
 Floats = NDArray[np.float32]
 
+BARE_COVER = 0.98  # petal cover of a pixel that counts as bare petal
+
 
 def luminance(rgb: NDArray) -> NDArray:
     """Luminance of linear sRGB, (..., 3) -> (...), same unit. Weights: ITU-R BT.709."""
@@ -61,6 +63,11 @@ class Maps:
     drop_index: NDArray[np.int32]
     depth_mm: Floats
     drops: DropsSeen
+
+
+def bare_petal(maps: Maps) -> NDArray[np.bool_]:
+    """(h, w) bool, pixels that see the bare petal and next to nothing else."""
+    return maps.petal_cover > np.float32(BARE_COVER)
 
 
 @dataclass(frozen=True)
@@ -123,12 +130,13 @@ class Layers:
 
 @dataclass(frozen=True)
 class Photograph:
-    """A exposed picture, linear, with what is known of it.
+    """An exposed picture, linear, with what is known of it.
 
     Attributes
     ----------
     linear : (h, w, 3) float32; 1 is the level that a perfectly white petal gets in a correct exposure
-        (the ISO 12232 mid-tone H = 10/S put at 0.18), `saturation` is where the sensor clips.
+        (the ISO 12232 mid-tone H = 10/S put at 0.18). What lies above `saturation` the sensor would clip; a
+        simulated photograph keeps it, and the tone curve cuts it.
     mm_per_px : float, size of one pixel at the plane of sharp focus.
     saturation : float, linear value at which the sensor clips.
     glint : (h, w) float32 or None, luminance that the key's mirror image in the drops adds, same scale as

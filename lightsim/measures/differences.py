@@ -15,8 +15,9 @@ COUNTED = ("count", "index")
 def differences(first: FrameMeasures, second: FrameMeasures) -> dict[str, tuple[float, str]]:
     """What changed from the first to the second: measure -> (difference, unit), for numbers that both have.
 
-    Ratios, lengths and the petal's level change by a factor, given in stops (+1: twice as much); stops and
-    shares by a plain difference; clock positions by hours the shorter way round, + clockwise. No spreads.
+    Ratios, lengths, the petal's level and its texture change by a factor, given in stops (+1: twice as much);
+    stops and shares by a plain difference; clock positions by hours the shorter way round, + clockwise. No
+    spreads.
     """
     changed = {}
     for key, (unit, _) in FRAME.items():
@@ -32,6 +33,6 @@ def differences(first: FrameMeasures, second: FrameMeasures) -> dict[str, tuple[
 def _difference(a: float, b: float, unit: str, key: str) -> tuple[float, str] | None:
     if unit == "clock":
         return hours_between(a, b), "hours"
-    if unit in IN_STOPS or key in ("petal_mean", "rms_contrast"):
+    if unit in IN_STOPS or key == "petal_linear" or key.endswith("_rms"):
         return (log2(b / a), "stops") if a > 0.0 and b > 0.0 else None
     return b - a, unit

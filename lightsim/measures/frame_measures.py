@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from numpy.typing import NDArray
 
 from lightsim.errors import PictureError
 from lightsim.measures.caustic import measure_caustic
-from lightsim.measures.contrast import measure_contrast
 from lightsim.measures.drop_choice import all_missing, choose_reference, hidden, reasons
 from lightsim.measures.highlight import NO_IMAGE, Found, find_highlight, measure_highlight
-from lightsim.measures.records import DropMeasures, FrameMeasures
+from lightsim.measures.petal_measures import measure_petal
+from lightsim.measures.records import DropMeasures, FrameMeasures, LightPlace, stops
 from lightsim.measures.shadow import measure_shadow
 from lightsim.measures.summary import NONE_THERE, NOT_KNOWN, summarise
 from lightsim.measures.window import Frame, View, view
-from lightsim.picture import DropsSeen, Photograph
+from lightsim.picture import DropsSeen, Photograph, bare_petal
 
 BEHIND_DEG = 120.0
 BLOCKED = "no image of the key in this drop; it stands behind the subject"
@@ -27,6 +28,7 @@ def measure(
     *,
     light_clock: float | None = None,
     light_angle_deg: float | None = None,
+    light_distance_mm: float | None = None,
     fill_linear: NDArray | None = None,
     reference_drop: int | None = None,
 ) -> FrameMeasures:
@@ -38,9 +40,10 @@ def measure(
         picture alone can give.
     light_clock : where the key stands, seen from the camera: shadows and gathered light are looked for on the
         side away from it. None looks all round, and may take a neighbour's.
-    light_angle_deg : the key's angle off the lens axis, for the wording of reasons alone.
-    fill_linear : (h, w, 3), the same photograph without the key, for the lighting ratio and so that other
-        lights do not pass for gathered light.
+    light_angle_deg, light_distance_mm : off the lens axis, and from the point of sharp focus: what faces the
+        key is told from what faces away where both are given.
+    fill_linear : (h, w, 3), the same photograph without the key, so that other lights do not pass for
+        gathered light.
     reference_drop : the drop to show enlarged; chosen when None.
 
     Raises
@@ -51,18 +54,22 @@ def measure(
     frame = Frame.of(photo, fill_linear, light_clock, light_angle_deg)
     seen = None if photo.maps is None else photo.maps.drops
     drops = () if seen is None else measure_drops(frame, seen)
-    return summed_up(photo, measure_contrast(frame, fill_linear), drops, seen, reference_drop)
+    petal = None if photo.maps is None else bare_petal(photo.maps)
+    key = None
+    if light_clock is not None and light_angle_deg is not None and light_distance_mm is not None:
+        key = LightPlace(light_angle_deg, light_clock, light_distance_mm)
+    return summed_up(photo, measure_petal(frame, petal, key), drops, seen, reference_drop)
 
 
 def summed_up(
     photo: Photograph,
-    contrast: Found,
+    petal: Found,
     drops: tuple[DropMeasures, ...],
     seen: DropsSeen | None,
     reference_drop: int | None,
 ) -> FrameMeasures:
-    """The photograph's record: its contrast, the medians over its drops, the drop to show enlarged."""
-    values, missing = contrast
+    """The photograph's record: its petal, the medians over its drops, the drop to show enlarged."""
+    values, missing = petal
     medians, empty = summarise(drops, NOT_KNOWN if seen is None else NONE_THERE)
     usable = [drop.measurable for drop in drops]
     if reference_drop is None and seen is not None:
@@ -78,6 +85,15 @@ def summed_up(
         drops=drops,
         missing={**missing, **empty},
     )
+
+
+def with_lighting_ratio(measures: FrameMeasures, ratio: float | None, reason: str) -> FrameMeasures:
+    """The same with the lighting ratio, which is of the set and not of the picture, or why it has none."""
+    keys = ("lighting_ratio", "lighting_stops")
+    kept = {key: why for key, why in measures.missing.items() if key not in keys}
+    if ratio is None:
+        return replace(measures, missing={**kept, **dict.fromkeys(keys, reason)})
+    return replace(measures, lighting_ratio=ratio, lighting_stops=stops(ratio), missing=kept)
 
 
 def _check(photo: Photograph, fill_linear: NDArray | None, reference_drop: int | None) -> None:

@@ -7,20 +7,46 @@ from typing import Any
 
 from lightsim.measures.records import DropMeasures, FrameMeasures
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 
 # key: (unit, description)
 FRAME: dict[str, tuple[str, str]] = {
-    "contrast_ratio": ("ratio", "bare petal lit by the key : bare petal in its shadow, median luminances"),
-    "contrast_stops": ("stops", "the same in stops"),
-    "percentile_ratio": ("ratio", "95th : 5th percentile of luminance over the whole picture"),
-    "percentile_stops": ("stops", "the same in stops"),
-    "rms_contrast": ("1", "standard deviation of luminance, saturation being 1 (Peli 1990)"),
-    "rms_contrast_stops": ("stops", "standard deviation of luminance in stops, at most 12 below saturation"),
-    "lighting_ratio": ("ratio", "(key + fill) : fill on the same bare petal lit by the key (metered sides)"),
+    "petal_contrast_ratio": (
+        "ratio",
+        "contrast of the petal: its bright parts : its dark parts, 95th : 5th percentile of luminance of the "
+        "bare petal, drops and backdrop left out, detail under 0.25 mm averaged away",
+    ),
+    "petal_contrast_stops": ("stops", "the same in stops"),
+    "shadow_depth_ratio": (
+        "ratio",
+        "how deep the shadows are: bare petal in the key's light : bare petal in a shadow that a drop or "
+        "another part of the flower casts, median luminances; empty where either is under 1 % of the petal",
+    ),
+    "shadow_depth_stops": ("stops", "the same in stops"),
+    "cast_shadow_share": ("share", "part of the bare petal in such a shadow, penumbra left out"),
+    "facing_away_share": ("share", "part of the bare petal that is turned away from the key"),
+    "texture_fine_rms": (
+        "1",
+        "texture of veins and skin: RMS contrast of the bare petal in detail of 0.25 to 1 mm (period; half "
+        "the amplitude at both ends), luminance over its local mean (Peli 1990); shadows count",
+    ),
+    "texture_fine_stops": ("stops", "the same in stops: log2(1 + contrast)"),
+    "texture_coarse_rms": ("1", "texture of folds and wrinkles: the same in detail of 1 to 4 mm"),
+    "texture_coarse_stops": ("stops", "the same in stops"),
+    "lighting_ratio": (
+        "ratio",
+        "(key + fill) : fill, the light that comes to the seen side of the petal, as metered there without "
+        "shadows; fill is all but the key's straight light: other lamps, room, cards",
+    ),
     "lighting_stops": ("stops", "the same in stops"),
-    "clipped_share": ("share", "pixels with any channel at the sensor's limit"),
-    "petal_mean": ("1", "mean luminance of the bare petal; 0.18 is the mid-tone"),
+    "petal_linear": (
+        "1",
+        "level of the petal: mean luminance of the bare petal, linear, before the tone curve and not cut "
+        "where the sensor clips; 0.18 is the mid-tone",
+    ),
+    "petal_stops_from_mid_tone": ("stops", "the same in stops from the mid-tone"),
+    "petal_clipped_share": ("share", "part of the bare petal with any channel at the sensor's limit"),
+    "clipped_share": ("share", "part of the picture with any channel at the sensor's limit"),
     "drops_measured": ("count", "drops wholly in the frame, in focus and large enough"),
     "reference_drop": ("index", "the drop shown enlarged"),
 }

@@ -6,15 +6,17 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from lightsim.errors import PictureError
-from lightsim.measures.contrast import measure_contrast
 from lightsim.measures.frame_measures import measure_drops, summed_up
+from lightsim.measures.petal_measures import measure_petal
 from lightsim.measures.read_photograph import checked_scale
 from lightsim.measures.records import FrameMeasures
 from lightsim.measures.window import Frame
 from lightsim.picture import DropsSeen, Photograph
+
+DROP_MARGIN = 1.05  # of a drop's radius: what lies within is not bare petal
 
 
 def measure_photograph(
@@ -23,6 +25,7 @@ def measure_photograph(
     drops: Sequence[tuple[float, float, float]] | None = None,
     *,
     light_clock: float | None = None,
+    petal: ArrayLike | None = None,
 ) -> FrameMeasures:
     """The measures that a picture alone can give.
 
@@ -32,6 +35,8 @@ def measure_photograph(
     mm_per_px : size of a pixel at the subject, for lengths in mm; a photograph's own when None.
     drops : (column, row, radius) of each drop's disc in pixels, pixel centres at .5; see `find_drops`.
     light_clock : where the light stood; helps to tell the highlight from the gathered light opposite to it.
+    petal : (h, w), true where the petal is; None takes the whole picture for petal where drops are given. The
+        drops are left out of it. With neither, nothing is measured of the petal.
 
     A highlight is the brightest patch of a disc, a stop or more above it; when it is clipped, its stops are a
     lower limit and are marked so.
@@ -40,7 +45,24 @@ def measure_photograph(
     seen = None if drops is None else _seen(drops, photo.mm_per_px)
     frame = Frame.of(photo, light_clock=light_clock)
     records = () if seen is None else measure_drops(frame, seen)
-    return summed_up(photo, measure_contrast(frame), records, seen, None)
+    return summed_up(photo, measure_petal(frame, _bare(photo.shape, seen, petal)), records, seen, None)
+
+
+def _bare(shape: tuple[int, int], drops: DropsSeen | None, petal: ArrayLike | None) -> NDArray | None:
+    """The pixels of bare petal, (h, w) bool; None where nothing tells."""
+    if drops is None and petal is None:
+        return None
+    bare = np.ones(shape, bool) if petal is None else np.array(petal, dtype=bool)
+    if bare.shape != shape:
+        raise PictureError(f"petal: a mask of shape {bare.shape}; {shape}, as the picture, is needed")
+    if drops is not None:
+        down, right = np.ogrid[: shape[0], : shape[1]]
+        for (x, y), radius in zip(drops.centre_px, DROP_MARGIN * drops.radius_px, strict=True):
+            rows = slice(max(0, int(y - radius)), int(y + radius) + 2)
+            columns = slice(max(0, int(x - radius)), int(x + radius) + 2)
+            apart = np.hypot(right[:, columns] + 0.5 - x, down[rows] + 0.5 - y)
+            bare[rows, columns] &= apart > radius
+    return bare
 
 
 def _as_photograph(image: Photograph | ArrayLike, mm_per_px: float | None) -> Photograph:

@@ -5,7 +5,24 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from math import log2
+from math import cos, log2, radians, sin
+
+
+@dataclass(frozen=True)
+class LightPlace:
+    """Where a light stands: degrees off the lens axis, clock position seen from the camera, mm from the point
+    of sharp focus."""
+
+    angle_deg: float
+    clock: float
+    distance_mm: float
+
+    @property
+    def place_mm(self) -> tuple[float, float, float]:
+        """Right, up and toward the lens."""
+        off, turn = radians(self.angle_deg), radians(30.0 * self.clock)
+        across = self.distance_mm * sin(off)
+        return across * sin(turn), across * cos(turn), self.distance_mm * cos(off)
 
 
 def stops(ratio: float) -> float:
@@ -55,16 +72,24 @@ class FrameMeasures:
     could be measured. `missing` as in DropMeasures.
     """
 
-    contrast_ratio: float | None = None  # petal lit by the key : petal in its shadow, medians
-    contrast_stops: float | None = None
-    percentile_ratio: float | None = None  # 95th : 5th percentile of luminance
-    percentile_stops: float | None = None
-    rms_contrast: float | None = None  # Peli 1990: standard deviation of luminance scaled to 0..1
-    rms_contrast_stops: float | None = None  # standard deviation of log2 luminance
-    lighting_ratio: float | None = None  # (key + fill) : fill on the petal, metered sides
+    petal_contrast_ratio: float | None = None  # 95th : 5th percentile of luminance of the bare petal
+    petal_contrast_stops: float | None = None
+    shadow_depth_ratio: float | None = None  # bare petal in the key's light : in its cast shadow, medians
+    shadow_depth_stops: float | None = None
+    cast_shadow_share: float | None = None  # of the bare petal
+    facing_away_share: float | None = None  # of the bare petal, from the key
+    texture_fine_rms: float | None = None  # Peli 1990, of the bare petal; see `texture.BANDS_MM`
+    texture_fine_stops: float | None = None
+    texture_coarse_rms: float | None = None
+    texture_coarse_stops: float | None = None
+    lighting_ratio: float | None = None  # (key + fill) : fill, of the light that comes to the petal
     lighting_stops: float | None = None
+    petal_linear: float | None = (
+        None  # mean luminance of bare petal, linear and not clipped; 0.18 is mid-tone
+    )
+    petal_stops_from_mid_tone: float | None = None
+    petal_clipped_share: float | None = None  # of the bare petal, pixels with a clipped channel
     clipped_share: float | None = None  # share of pixels with a clipped channel
-    petal_mean: float | None = None  # mean luminance of bare petal; 0.18 is the mid-tone
     drops_measured: int = 0
     reference_drop: int | None = None  # the drop to show enlarged: large, sharp, near the middle
     highlight_disc_share_median: float | None = None

@@ -9,17 +9,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.measures.clock import HOURS, direction_of
-from lightsim.picture import Photograph, luminance
+from lightsim.picture import BARE_COVER, Photograph, luminance
 
 REACH = 2.5  # half the window's side / radius
-BARE = 0.98  # petal cover of a pixel that counts as bare petal
 AWAY_HOURS = 2.5  # a shadow falls within so much of the side opposite to the light
 LEAST_PETAL_PX = 20
 
 
 @dataclass(frozen=True)
 class Frame:
-    """The arrays that all drops of a photograph share, and where the key stands if that is told."""
+    """The arrays that all drops of a photograph share, and where the key stands if that is told.
+
+    is_recorded : whether the picture was read from a camera's file, which holds nothing beyond the clipping.
+    """
 
     photo: Photograph
     light: NDArray
@@ -27,6 +29,7 @@ class Frame:
     clipped: NDArray
     light_clock: float | None = None
     light_angle_deg: float | None = None
+    is_recorded: bool = False
 
     @classmethod
     def of(
@@ -39,7 +42,8 @@ class Frame:
         """Luminance, the key's own share of it where a picture without the key is given, clipped pixels."""
         light = photo.luminance()
         key = None if fill_linear is None else light - luminance(fill_linear)
-        return cls(photo, light, key, clipped_pixels(photo), light_clock, light_angle_deg)
+        recorded = photo.maps is None
+        return cls(photo, light, key, clipped_pixels(photo), light_clock, light_angle_deg, recorded)
 
     @property
     def mm_per_px(self) -> float | None:
@@ -153,7 +157,7 @@ def _known(photo: Photograph, index: int, where: tuple[slice, slice]) -> dict[st
     }
     if photo.maps is not None:
         seen = photo.maps.drop_index[where]
-        known["bare"] = photo.maps.petal_cover[where] > BARE
+        known["bare"] = photo.maps.petal_cover[where] > np.float32(BARE_COVER)
         known["own"] = seen == index
         known["other"] = ((seen >= 0) & (seen != index)) | (photo.maps.backdrop_cover[where] > 0.5)
     return known

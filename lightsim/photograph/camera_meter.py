@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from lightsim.optics.colour import white_of_temperature
 from lightsim.optics.exposure import ev100, ev100_of_luminance
 from lightsim.optics.sensitivity import MID_TONE
-from lightsim.photograph.mix import Source, bare_petal, linear_per_unit, sources_of
+from lightsim.photograph.mix import Source, linear_per_unit, metered, sources_of
 from lightsim.picture import Layers, luminance
 from lightsim.scene.records import Exposure
 from lightsim.scene.stage import Stage
@@ -50,7 +50,7 @@ def meter(layers: Layers, stage: Stage, exposure: Exposure) -> MeterReading:
     settings = ev100(n_eff, exposure.shutter_s, exposure.exact_iso)
     averaging = _ev(float(seen.mean()))
     centre = _ev(float((seen * centre_weights(layers.shape)).sum()))
-    petal = float(seen[bare_petal(layers)].mean())
+    petal = float(seen[metered(layers)].mean())
     linear = linear_per_unit(Source("continuous", petal, 5500.0), exposure, n_eff, 0.0)
     return MeterReading(
         averaging_ev100=averaging,

@@ -45,7 +45,6 @@ def expose(
     diffraction: bool = False,
     movement: Movement | None = None,
     sensor: Sensor | None = None,
-    clip: bool = True,
 ) -> Photograph:
     """The photograph that these settings give.
 
@@ -62,7 +61,6 @@ def expose(
     movement : smears what each light records for as long as it shines: the room's while the shutter is
         open, a flash's for its own duration.
     sensor : adds its noise.
-    clip : cut at the sensor's saturation; False keeps what the sensor would lose.
 
     The notes tell what was set and found; shares are of pixels, stops are of luminance on the bare petal.
     SceneError when the white balance names no light.
@@ -88,8 +86,7 @@ def expose(
         **({} if movement is None else movement_notes(movement, exposure, used, layers.mm_per_px)),
         **clipping_notes(linear),
     }
-    if clip:
-        np.clip(linear, 0.0, np.float32(SATURATION), out=linear)
+    np.maximum(linear, 0.0, out=linear)
     lit = layers.by_light[key].lit if key in layers.by_light else None
     return Photograph(linear, layers.mm_per_px, SATURATION, glint, lit, layers.maps, notes)
 

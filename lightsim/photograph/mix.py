@@ -16,12 +16,11 @@ from numpy.typing import NDArray
 from lightsim.errors import SceneError
 from lightsim.optics.colour import TEMPERATURE_RANGE_K, white_balance_matrix, white_of_temperature
 from lightsim.optics.sensitivity import image_exposure_lxs, linear_per_lxs
-from lightsim.picture import Floats, Layers
+from lightsim.picture import Floats, Layers, bare_petal
 from lightsim.scene.records import Exposure
 from lightsim.scene.stage import Stage
 
 AMBIENT = "ambient"
-BARE_PETAL_COVER = 0.999  # a pixel with at least this share of petal sees nothing else
 # Pixels worked on at a time: few enough to stay in the processor's cache, and for the matrix product to
 # stay on one core (on a busy machine its threads wait for one another longer than they work).
 _ROWS_PIXELS = 20_000
@@ -113,15 +112,15 @@ def balance_matrix(sources: Mapping[str, Source], exposure: Exposure, key: str) 
     return white_balance_matrix(white_of_temperature(kelvin))
 
 
-def bare_petal(layers: Layers) -> NDArray[np.bool_]:
-    """(h, w) bool, pixels that see the bare petal and nothing else; all pixels when there is none such."""
-    bare = layers.maps.petal_cover >= BARE_PETAL_COVER
+def metered(layers: Layers) -> NDArray[np.bool_]:
+    """(h, w) bool, the pixels that the exposure goes by: bare petal, or all where there is none."""
+    bare = bare_petal(layers.maps)
     return bare if bare.any() else np.ones_like(bare)
 
 
 def petal_colours(layers: Layers) -> dict[str, NDArray[np.float64]]:
     """For each layer the mean colour (3,) of the bare petal, cd/m2 per unit of the light's output."""
-    bare = bare_petal(layers)
+    bare = metered(layers)
     weights = bare.astype(np.float32).ravel()
     count = np.count_nonzero(bare)
     return {name: _weighted_sum(weights, layer.petal) / count for name, layer in layers.by_light.items()}

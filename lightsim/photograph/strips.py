@@ -86,7 +86,7 @@ class Mixture:
         return time_s
 
     def exposed(self, gain_stops: float) -> Iterator[tuple[int, Photograph]]:
-        """Strips of the photograph from the top down, each with its first row; clipped at the sensor's limit.
+        """Strips of the photograph from the top down, each with its first row.
 
         gain_stops : brightens the whole, automatic exposure's share counted.
         """
@@ -105,7 +105,7 @@ class Mixture:
                     linear, self.taking.sensor, self.taking.exposure, self._used, self._key, self._pixel_um,
                     gain_stops, first,
                 )  # fmt: skip
-            np.clip(linear, 0.0, np.float32(SATURATION), out=linear)
+            np.maximum(linear, 0.0, out=linear)
             yield first, Photograph(linear, self.mm_per_px, SATURATION)
 
     def _reach(self) -> int:

@@ -23,7 +23,6 @@ from lightsim.scene.stage import Stage
 KEPT_NOTES = (
     "auto_stops",
     "gain_stops",
-    "petal_mean",
     "room_light_share",
     "room_light_stops_below_flash",
     "clipped_share",
@@ -48,7 +47,7 @@ class Frame:
     settings : the camera's settings and the light's power, units in the keys.
     drop : where the reference drop is seen, None when there is none.
     mm_per_px : float, size of one pixel at the plane of sharp focus.
-    notes : what was set and found, numbers only ("auto_stops", "petal_mean", ...).
+    notes : what was set and found, numbers only ("auto_stops", "clipped_share", ...).
     photograph : the linear picture, kept only when asked for.
     """
 

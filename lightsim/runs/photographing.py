@@ -4,13 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from math import inf
+
+import numpy as np
 
 from lightsim.measures import FrameMeasures, measure
+from lightsim.measures.frame_measures import with_lighting_ratio
 from lightsim.photograph import Diffraction, Movement, Sensor, diffract_layers, expose, sources_of
 from lightsim.photograph.diffraction import pixel_at_sensor_um
 from lightsim.photograph.exposing import stops_to_mid_tone
 from lightsim.photograph.strips import Taking
 from lightsim.picture import Floats, Layers, Photograph
+from lightsim.planning.levels import lighting_ratio_of
+from lightsim.planning.petal_light import petal_light
 from lightsim.scene.faces import angle_and_clock, position
 from lightsim.scene.records import Exposure, Light, Scene
 from lightsim.scene.settings.change_light import light_named
@@ -19,6 +25,8 @@ from lightsim.scene.stage import Stage
 # Automatic exposure over several frames is found on small pictures of them all, before the frames themselves.
 TRIAL_WIDTH_PX = 192
 TRIAL_SAMPLES = 4
+NO_KEY_LIGHT = "the key lights the petal from behind only"
+NO_FILL = "there is no fill at all"
 
 
 def photograph(
@@ -47,8 +55,12 @@ def photograph(
     )
     if key is None:
         return photo
-    angle_deg, clock = angle_and_clock(position(key))
-    return photo.with_notes(light=key.name, light_angle_deg=angle_deg, light_clock=clock)
+    place = position(key)
+    angle_deg, clock = angle_and_clock(place)
+    distance_mm = float(np.linalg.norm(place))
+    return photo.with_notes(
+        light=key.name, light_angle_deg=angle_deg, light_clock=clock, light_distance_mm=distance_mm
+    )
 
 
 def exposure_of(scene: Scene, auto: bool | None = None) -> Exposure:
@@ -133,13 +145,17 @@ def measures_of(
     photo: Photograph, layers: Layers, scene: Scene, stage: Stage, reference_drop: int | None = None
 ) -> FrameMeasures:
     """The measures of a photograph made by `photograph` from the same layers, scene and stage."""
-    return measure(
+    measures = measure(
         photo,
         light_clock=_note(photo, "light_clock"),
         light_angle_deg=_note(photo, "light_angle_deg"),
+        light_distance_mm=_note(photo, "light_distance_mm"),
         fill_linear=without_light(layers, scene, stage, photo),
         reference_drop=reference_drop,
     )
+    found = lighting_ratio_of(scene, stage, petal_light(stage))
+    ratio = None if found is None or found.ratio == inf else found.ratio
+    return with_lighting_ratio(measures, ratio, NO_KEY_LIGHT if found is None else NO_FILL)
 
 
 def _note(photo: Photograph, name: str) -> float | None:

@@ -36,7 +36,9 @@ def picture_figures(
         ),
         "lens": lens_figures(scene),
         "movement": movement_figures(scene, frame.mm_per_px),
-        "petal_mean": frame.notes.get("petal_mean"),
+        "petal_linear": frame.measures.petal_linear,
+        "petal_stops_from_mid_tone": frame.measures.petal_stops_from_mid_tone,
+        "lighting_ratio": frame.measures.lighting_ratio,
         "automatic_exposure_stops": frame.notes.get("auto_stops") if scene.exposure.auto else None,
         "room_light_stops_below_flash": frame.notes.get("room_light_stops_below_flash"),
         "clipped_share": {name: frame.notes.get(f"clipped_share_{name}") for name in CHANNELS},
@@ -78,8 +80,11 @@ def exposure_line(scene: Scene, effective_f_number: float, frame: Frame) -> str:
 
 def petal_line(frame: Frame) -> str:
     """How bright the petal comes out."""
-    mean = frame.notes.get("petal_mean")
-    return "not in the picture" if mean is None else f"{level_words(mean)} from mid-tone on average"
+    mean, clipped = frame.measures.petal_linear, frame.measures.petal_clipped_share or 0.0
+    if mean is None:
+        return "not in the picture"
+    words = f"{level_words(mean)} from mid-tone on average"
+    return f"{words}, {percent(clipped)} of it clipped" if clipped > 0.0 else words
 
 
 def clipped_line(shares: Mapping[str, float | None]) -> str:

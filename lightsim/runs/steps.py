@@ -78,14 +78,16 @@ def measure(
 ) -> FrameMeasures:
     """Contrast, highlights, gathered light and shadows of a photograph.
 
-    Given its layers and scene too, the lighting ratio is among them (it needs the picture without the key).
+    Given its layers and scene too, the lighting ratio is among them: it is of the set, not of the picture.
     """
     if layers is not None and scene is not None:
         return measures_of(photo, layers, scene, build(scene), reference_drop)
-    clock, angle = photo.notes.get("light_clock"), photo.notes.get("light_angle_deg")
+    place = [photo.notes.get(key) for key in ("light_clock", "light_angle_deg", "light_distance_mm")]
+    clock, angle, distance = (each if isinstance(each, float) else None for each in place)
     return measure_photograph(
         photo,
-        light_clock=clock if isinstance(clock, float) else None,
-        light_angle_deg=angle if isinstance(angle, float) else None,
+        light_clock=clock,
+        light_angle_deg=angle,
+        light_distance_mm=distance,
         reference_drop=reference_drop,
     )

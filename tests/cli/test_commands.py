@@ -484,14 +484,16 @@ def test_compare_shows_one_scene_at_several_angles(run, folder, tracer):
     told = json.loads((folder / "compare.json").read_text())
     stated = {(d["picture"], d["measure"]): d["difference"] for d in told["differences"]}
     first, second = told["pictures"][:2]
-    assert stated["75°", "petal_mean"] == pytest.approx(np.log2(second["petal_mean"] / first["petal_mean"]))
+    assert stated["75°", "petal_linear"] == pytest.approx(
+        np.log2(second["petal_linear"] / first["petal_linear"])
+    )
 
 
 def test_compare_holds_the_exposure_of_the_first_scene(run, folder, tracer):
     text = (folder / "my-set.toml").read_text()
     (folder / "faster.toml").write_text(text + "\n[exposure]\niso = 800\n")
     run("compare", "my-set.toml", "faster.toml", "-o", "pair.png")
-    means = [float(row["petal_mean"]) for row in rows("pair.csv")]
+    means = [float(row["petal_linear"]) for row in rows("pair.csv")]
     assert means[1] == pytest.approx(means[0])
     assert [row["picture"] for row in rows("pair.csv")] == ["my-set", "faster"]
 

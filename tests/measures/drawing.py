@@ -113,7 +113,7 @@ def wet_petal(
     glint = np.zeros(shape) if glint is None else glint
     light = np.full(shape, GREY_PETAL) if light is None else light
     lit = np.ones(shape) if lit is None else lit
-    linear = np.minimum(light + glint, saturation)[..., None].repeat(3, axis=-1)
+    linear = (light + glint)[..., None].repeat(3, axis=-1)
     return Photograph(
         linear.astype(np.float32),
         MM_PER_PX,

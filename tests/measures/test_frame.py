@@ -149,7 +149,7 @@ def test_rows_are_flat_complete_and_survive_json():
     assert rows[0] == frame_row(m, angle_deg=60.0, clock=10.0)
     assert rows[1:] == drop_rows(m, angle_deg=60.0, clock=10.0)
     for row in rows:
-        assert row["schema_version"] == SCHEMA_VERSION == 1
+        assert row["schema_version"] == SCHEMA_VERSION == 2
         assert row["angle_deg"] == 60.0
     assert len({tuple(row) for row in rows[1:]}) == 1  # one set of columns
     assert rows[1]["missing"] == "the drop is cut by the edge of the frame"
@@ -157,16 +157,18 @@ def test_rows_are_flat_complete_and_survive_json():
 
 
 def test_differences_in_stops_and_hours():
-    first = FrameMeasures(contrast_ratio=4.0, contrast_stops=2.0, highlight_clock_median=11.0, petal_mean=0.1)
+    first = FrameMeasures(
+        petal_contrast_ratio=4.0, petal_contrast_stops=2.0, highlight_clock_median=11.0, petal_linear=0.1
+    )
     second = FrameMeasures(
-        contrast_ratio=16.0, contrast_stops=4.0, highlight_clock_median=1.0, petal_mean=0.05
+        petal_contrast_ratio=16.0, petal_contrast_stops=4.0, highlight_clock_median=1.0, petal_linear=0.05
     )
     changed = differences(first, second)
-    assert changed["contrast_ratio"] == (2.0, "stops")
-    assert changed["contrast_stops"] == (2.0, "stops")
+    assert changed["petal_contrast_ratio"] == (2.0, "stops")
+    assert changed["petal_contrast_stops"] == (2.0, "stops")
     assert changed["highlight_clock_median"] == (2.0, "hours")
-    assert changed["petal_mean"] == (-1.0, "stops")
-    assert "rms_contrast" not in changed
+    assert changed["petal_linear"] == (-1.0, "stops")
+    assert "texture_fine_rms" not in changed
 
 
 def test_the_same_photograph_gives_the_same_numbers():

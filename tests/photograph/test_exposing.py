@@ -25,7 +25,7 @@ def flash_only(output=1.0, reflectance=0.4, glint=0.0):
 @given(st.floats(0.001, 1000), st.floats(0.02, 0.9))
 def test_automatic_exposure_says_its_stops(output, reflectance):
     layers, stage = flash_only(output, reflectance)
-    plain = expose(layers, stage, EXPOSURE, clip=False)
+    plain = expose(layers, stage, EXPOSURE)
     auto = expose(layers, stage, replace(EXPOSURE, auto=True))
     assert auto.notes["petal_mean"] == pytest.approx(0.18, rel=1e-5)
     assert auto.linear == pytest.approx(plain.linear * 2 ** auto.notes["auto_stops"], rel=1e-4)
@@ -57,7 +57,7 @@ def test_no_light_at_all():
     assert photo.notes["petal_stops_above_mid_tone"] == -inf
 
 
-def test_clipping_is_counted_before_the_cut_and_by_channel():
+def test_clipping_is_counted_by_channel_and_keeps_the_linear_levels():
     petal = np.full((8, 12, 3), 0.1, np.float32)
     petal[0, :, 0] = 1000.0
     petal[1, :6] = 1000.0
@@ -66,8 +66,7 @@ def test_clipping_is_counted_before_the_cut_and_by_channel():
     photo = expose(layers, stage, EXPOSURE)
     assert photo.notes["clipped_share"] == pytest.approx(18 / 96)
     assert photo.notes["clipped_share_rgb"] == pytest.approx((18 / 96, 6 / 96, 6 / 96))
-    assert photo.linear.max() == pytest.approx(photo.saturation)
-    assert expose(layers, stage, EXPOSURE, clip=False).linear.max() > 10
+    assert photo.linear.max() > 10 > photo.saturation
 
 
 def test_room_light_in_stops_below_the_flash():

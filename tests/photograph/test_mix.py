@@ -77,18 +77,18 @@ def doubled(name):
 @pytest.mark.parametrize("what", ["iso", "f-number", "outputs"])
 def test_one_stop_of_anything_moves_the_picture_one_stop(what):
     layers, stage = scene_of_three()
-    before = expose(layers, stage, PLAIN, clip=False)
-    after = expose(*doubled(what), clip=False)
+    before = expose(layers, stage, PLAIN)
+    after = expose(*doubled(what))
     assert after.linear == pytest.approx(2 * before.linear, rel=1e-5)
     assert after.glint == pytest.approx(2 * before.glint, rel=1e-5)
-    brighter = expose(layers, stage, PLAIN, gain_stops=1.0, clip=False)
+    brighter = expose(layers, stage, PLAIN, gain_stops=1.0)
     assert brighter.linear == pytest.approx(2 * before.linear, rel=1e-5)
 
 
 def test_marked_speeds_stand_for_exact_ones():
     # Thirds of a stop are 2^(1/3) apart; the marks 125 and 160 are rounded (common practice, ISO 5800).
     layers, stage = scene_of_three()
-    pictures = [expose(layers, stage, replace(PLAIN, iso=iso), clip=False) for iso in (100, 125, 160, 200)]
+    pictures = [expose(layers, stage, replace(PLAIN, iso=iso)) for iso in (100, 125, 160, 200)]
     for third, photo in enumerate(pictures):
         assert photo.linear == pytest.approx(2 ** (third / 3) * pictures[0].linear, rel=1e-5)
     assert [photo.notes["iso"] for photo in pictures] == [100, 125, 160, 200]  # told as marked

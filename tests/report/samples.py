@@ -32,11 +32,11 @@ def measured(angle_deg: float, clock: float = 10.0) -> FrameMeasures:
     half = radians(angle_deg) / 2
     ratio = 2.0 + 4.0 * sin(2 * half)
     return FrameMeasures(
-        contrast_ratio=ratio,
-        contrast_stops=log2(ratio),
-        percentile_ratio=8.0,
-        percentile_stops=3.0,
-        petal_mean=0.09,
+        petal_contrast_ratio=ratio,
+        petal_contrast_stops=log2(ratio),
+        shadow_depth_ratio=8.0,
+        shadow_depth_stops=3.0,
+        petal_linear=0.09,
         clipped_share=0.004,
         drops_measured=12,
         highlight_long_mm_median=0.08 / cos(half),

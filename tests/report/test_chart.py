@@ -42,9 +42,9 @@ def test_each_panel_shows_its_measures_with_units() -> None:
     assert "stops" in contrast.get_ylabel()
     assert "mm" in size.get_ylabel()
     assert place.get_xlabel() == "angle off the lens axis (degrees)"
-    xs, ys = lines_of(contrast)["petal in light : in shadow"]
+    xs, ys = lines_of(contrast)["petal contrast"]
     np.testing.assert_array_equal(xs, [15.0, 75.0, 135.0])
-    np.testing.assert_allclose(ys, [measured(angle).contrast_stops for angle in (15.0, 75.0, 135.0)])
+    np.testing.assert_allclose(ys, [measured(angle).petal_contrast_stops for angle in (15.0, 75.0, 135.0)])
     # highlight of a small distant light in a sphere: long over short is 1/cos^2(t/2), place sin(t/2)
     _, long = lines_of(size)["long axis"]
     _, short = lines_of(size)["short axis"]
@@ -60,12 +60,12 @@ def test_bands_carry_the_trade_names_for_angles_only() -> None:
 
 
 def test_a_missing_measure_leaves_a_gap_and_its_reason() -> None:
-    empty = FrameMeasures(missing={"contrast_stops": "no shadow in the frame"})
+    empty = FrameMeasures(missing={"petal_contrast_stops": "no bare petal in the frame"})
     figure = draw_chart([frame(0.0, measures=empty), frame(45.0), frame(90.0)], "")
-    _, ys = lines_of(figure.axes[0])["petal in light : in shadow"]
+    _, ys = lines_of(figure.axes[0])["petal contrast"]
     assert np.isnan(ys[0])
     assert np.isfinite(ys[1:]).all()
-    assert "0°: no shadow in the frame." in figure.get_supxlabel()
+    assert "0°: no bare petal in the frame." in figure.get_supxlabel()
 
 
 def test_the_ratio_stands_at_the_right_of_the_stops() -> None:
@@ -80,7 +80,7 @@ def test_the_ratio_stands_at_the_right_of_the_stops() -> None:
 
 def test_shadows_brighter_than_the_light_are_shown_below_nought() -> None:
     # a petal lit from behind glows in its own shadow: a ratio of 1 : 2 is one stop under 1 : 1
-    seen = [FrameMeasures(contrast_stops=stops) for stops in (1.0, -1.2)]
+    seen = [FrameMeasures(petal_contrast_stops=stops) for stops in (1.0, -1.2)]
     darker = [frame(90.0, measures=seen[0]), frame(120.0, measures=seen[1])]
     panel = draw_chart(darker, "").axes[0]
     assert panel.get_ylim()[0] < -1.2

@@ -23,11 +23,11 @@ def row(rows: list, name: str) -> object:
 
 
 def test_differences_are_in_stops_against_the_first() -> None:
-    first = FrameMeasures(contrast_ratio=2.0, petal_mean=0.18, highlight_long_mm_median=0.1)
-    second = FrameMeasures(contrast_ratio=8.0, petal_mean=0.09, highlight_long_mm_median=0.2)
+    first = FrameMeasures(petal_contrast_ratio=2.0, petal_linear=0.18, highlight_long_mm_median=0.1)
+    second = FrameMeasures(petal_contrast_ratio=8.0, petal_linear=0.09, highlight_long_mm_median=0.2)
     rows = compare_rows([first, second])
     # stops are powers of two: 8 : 2 is two stops, half is one stop less (definition of the stop)
-    contrast = row(rows, "contrast, petal in light")
+    contrast = row(rows, "petal contrast")
     assert contrast.values == ("2.0 : 1, 1.0 stops", "8.0 : 1, 3.0 stops")
     assert contrast.changes == ("", "+2.0 stops")
     assert row(rows, "petal’s brightness").values == ("±0.0 stops", "−1.0 stops")
@@ -41,13 +41,13 @@ def test_clock_positions_differ_by_hours_the_shorter_way() -> None:
 
 
 def test_what_one_picture_lacks_is_a_dash_and_what_all_lack_is_left_out() -> None:
-    lacking = FrameMeasures(missing={"contrast_ratio": "no shadow", "petal_mean": "no petal"})
+    lacking = FrameMeasures(missing={"petal_contrast_ratio": "no shadow", "petal_linear": "no petal"})
     notes = Footnotes()
-    rows = compare_rows([FrameMeasures(contrast_ratio=2.0), lacking], notes)
-    assert row(rows, "contrast, petal").values == ("2.0 : 1, 1.0 stops", "–¹")
-    assert row(rows, "contrast, petal").changes == ("", "")
+    rows = compare_rows([FrameMeasures(petal_contrast_ratio=2.0), lacking], notes)
+    assert row(rows, "petal contrast").values == ("2.0 : 1, 1.0 stops", "–¹")
+    assert row(rows, "petal contrast").changes == ("", "")
     assert notes.sentences() == ["¹\u00a0no shadow."]
-    assert [each.name for each in rows] == ["contrast, petal in light : in shadow"]
+    assert [each.name for each in rows] == ["petal contrast, bright : dark parts"]
     assert any("petal’s brightness" in line for line in left_out([lacking, lacking]))
 
 

@@ -157,16 +157,16 @@ def test_a_folder_that_may_not_be_written_is_named(locked_folder: Path) -> None:
 
 def test_csv_reads_back(tmp_path: Path) -> None:
     rows = [
-        {"angle_deg": 15.0, "contrast_stops": 1.6, "note": 'said "wet", twice'},
-        {"angle_deg": 30.0, "contrast_stops": None, "highlight_mm": np.float32(0.5)},
+        {"angle_deg": 15.0, "petal_contrast_stops": 1.6, "note": 'said "wet", twice'},
+        {"angle_deg": 30.0, "petal_contrast_stops": None, "highlight_mm": np.float32(0.5)},
         {"angle_deg": float("nan"), "note": "×"},
     ]
     path = write_csv(tmp_path / "measures.csv", rows)
     with path.open(newline="", encoding="utf-8") as file:
         read = list(csv.DictReader(file))
-    assert list(read[0]) == ["angle_deg", "contrast_stops", "note", "highlight_mm"]
+    assert list(read[0]) == ["angle_deg", "petal_contrast_stops", "note", "highlight_mm"]
     assert [row["angle_deg"] for row in read] == ["15.0", "30.0", ""]
-    assert [row["contrast_stops"] for row in read] == ["1.6", "", ""]
+    assert [row["petal_contrast_stops"] for row in read] == ["1.6", "", ""]
     assert [row["note"] for row in read] == ['said "wet", twice', "", "×"]
     assert read[1]["highlight_mm"] == "0.5"
     # RFC 4180, 2.1: each record ends with CRLF
@@ -207,7 +207,7 @@ def test_json_is_strict(tmp_path: Path) -> None:
     assert read["yes"] is True
     assert read["3"] == [1, "zwölf"]
     assert read["path"] == "scenes/dewy.toml"
-    assert read["measures"]["contrast_stops"] == measured(75.0).contrast_stops
+    assert read["measures"]["petal_contrast_stops"] == measured(75.0).petal_contrast_stops
 
 
 @given(st.recursive(st.floats(allow_nan=False, allow_infinity=False) | st.text() | st.none(), st.lists))

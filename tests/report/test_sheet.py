@@ -143,9 +143,9 @@ def test_each_frame_has_plan_picture_and_inset() -> None:
 
 def test_an_empty_measure_is_a_dash_with_its_reason_at_the_foot() -> None:
     empty = FrameMeasures(
-        contrast_stops=None,
+        petal_contrast_stops=None,
         missing={
-            "contrast_stops": "no shadow in the frame",
+            "petal_contrast_stops": "no shadow in the frame",
             "highlight_long_mm_median": "no drop shows a highlight",
             "highlight_disc_share_median": "no drop shows a highlight",
             "highlight_place_share_median": "no drop shows a highlight",

@@ -57,7 +57,11 @@ def test_one_photograph_is_shown_from_top_to_bottom() -> None:
 
 
 def test_missing_numbers_have_their_reasons() -> None:
-    missing = {"contrast_stops": "no shadow", "contrast_ratio": "no shadow", "clipped_share": "odd: very"}
+    missing = {
+        "petal_contrast_stops": "no shadow",
+        "petal_contrast_ratio": "no shadow",
+        "clipped_share": "odd: very",
+    }
     row = frame_row(FrameMeasures(missing=missing), light_angle_deg=0.0)
     text = printed(measures_table([row, *rows(45.0)]))
     assert "¹\u00a0no shadow." in text

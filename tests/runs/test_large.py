@@ -86,7 +86,7 @@ def test_measures_of_the_average_speak_of_the_whole_picture(wet, monkeypatch):
     assert strips.frame.mm_per_px == at_once.frame.mm_per_px
     one, other = at_once.frame.measures, strips.frame.measures
     assert other.clipped_share == one.clipped_share > 0.0
-    assert other.petal_mean == pytest.approx(one.petal_mean, rel=0.02)
+    assert other.petal_linear == pytest.approx(one.petal_linear, rel=0.02)
     for whole, averaged in zip(one.drops, other.drops, strict=True):
         assert averaged.centre_px == pytest.approx(whole.centre_px)
         assert averaged.radius_px == pytest.approx(whole.radius_px)

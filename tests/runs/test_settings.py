@@ -96,7 +96,7 @@ def test_a_setting_that_is_tidied_stays_the_same_light(name, stops):
 def test_power_and_iso_need_one_trace_and_go_in_stops(tracer, scene, option):
     done = sweep(replace(scene, ambient=Ambient(illuminance_lx=0.0)), **option)
     assert (len(tracer.views), len(tracer.traced)) == (1, 1)
-    means = [frame.notes["petal_mean"] for frame in done]
+    means = [frame.measures.petal_linear for frame in done]
     stops = [log2(b / a) for a, b in pairwise(means)]
     assert stops == pytest.approx([1.0] * 3, abs=1e-6)
 

@@ -293,7 +293,7 @@ def test_automatic_exposure_is_one_for_all_and_puts_the_mean_of_the_petals_at_mi
     auto = replace(scene, exposure=replace(scene.exposure, auto=True))
     done = sweep(auto, angles="0,60,90")
     assert len({frame.exposure_stops for frame in done}) == 1
-    means = [frame.notes["petal_mean"] for frame in done]
+    means = [frame.measures.petal_linear for frame in done]
     # Mid-tone 0.18: the output level of the standard output sensitivity (ISO 12232:2006).
     assert stops(np.mean(means) / 0.18) == pytest.approx(0.0, abs=0.05)
     assert max(means) > 1.5 * min(means)
@@ -302,7 +302,7 @@ def test_automatic_exposure_is_one_for_all_and_puts_the_mean_of_the_petals_at_mi
 def test_own_exposure_puts_each_petal_at_mid_tone(tracer, scene):
     done = sweep(scene, angles="0,60,90", own_exposure=True)
     for frame in done:
-        assert stops(frame.notes["petal_mean"] / 0.18) == pytest.approx(0.0, abs=0.01)
+        assert stops(frame.measures.petal_linear / 0.18) == pytest.approx(0.0, abs=0.01)
     assert len({frame.exposure_stops for frame in done}) == 3
 
 

@@ -31,14 +31,14 @@ def groups_of(frames: Sequence[SheetFrame]) -> dict[str, list[SheetFrame]]:
 
 def level_stops(frame: SheetFrame) -> float:
     """How far the petal comes out above the mid-tone; NaN where it is not known."""
-    mean = frame.measures.petal_mean
+    mean = frame.measures.petal_linear
     return log2(mean / MIDTONE) if mean is not None and mean > 0 else nan
 
 
 def _numbers(panel: int, frames: Sequence[SheetFrame]) -> list[float]:
     if panel == 2:
         return [level_stops(frame) for frame in frames]
-    key = ("contrast_stops", "highlight_long_mm_median")[panel]
+    key = ("petal_contrast_stops", "highlight_long_mm_median")[panel]
     values = [getattr(frame.measures, key) for frame in frames]
     return [nan if value is None else float(value) for value in values]
 

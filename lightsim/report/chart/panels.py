@@ -40,9 +40,9 @@ def _values(measures: Sequence[FrameMeasures], key: str) -> list[float]:
 
 def contrast_panel(panel: Axes, xs: list[float], measures: Sequence[FrameMeasures]) -> None:
     """Contrast in stops, as a ratio at the right."""
-    draw_line(panel, xs, _values(measures, "contrast_stops"), ACCENT, "petal in light : in shadow")
-    percentiles = _values(measures, "percentile_stops")
-    draw_line(panel, xs, percentiles, PLATE_LABEL, "95th : 5th percentile", style="--")
+    draw_line(panel, xs, _values(measures, "petal_contrast_stops"), ACCENT, "petal contrast")
+    depths = _values(measures, "shadow_depth_stops")
+    draw_line(panel, xs, depths, PLATE_LABEL, "shadow depth", style="--")
     panel.set_ylabel("contrast (stops)")
     low, top = roomy(panel)
     panel.axhline(0.0, color=hex_colour(PLATE_LINE), linewidth=1.2, zorder=1)

@@ -28,7 +28,7 @@ _LETTERS_A_LINE = 125
 
 # Measures whose absence is told under the chart.
 _CHARTED = (
-    "contrast_stops",
+    "petal_contrast_stops",
     "highlight_long_mm_median",
     "highlight_short_mm_median",
     "highlight_place_share_median",

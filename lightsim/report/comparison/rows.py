@@ -30,6 +30,10 @@ def _ratio(value: float) -> str:
     return f"{significant(value)} : 1, {fixed(log2(value), 1)} stops" if value > 0 else significant(value)
 
 
+def _rms(value: float) -> str:
+    return f"{percent(value)} RMS, {fixed(log2(1.0 + value), 2)} stops"
+
+
 def _stops(value: float) -> str:
     return f"{signed(value)} stops"
 
@@ -44,11 +48,13 @@ def _place(value: float) -> str:
 
 # key of FrameMeasures: name, how its value is written
 SHOWN: dict[str, tuple[str, Callable[[float], str]]] = {
-    "contrast_ratio": ("contrast, petal in light : in shadow", _ratio),
-    "percentile_ratio": ("contrast, 95th : 5th percentile", _ratio),
-    "rms_contrast_stops": ("contrast, spread of tones", lambda value: f"{fixed(value, 2)} stops"),
+    "petal_contrast_ratio": ("petal contrast, bright : dark parts", _ratio),
+    "shadow_depth_ratio": ("shadow depth, light : cast shadow", _ratio),
+    "texture_fine_rms": ("texture, detail of 0.25 to 1 mm", _rms),
+    "texture_coarse_rms": ("texture, detail of 1 to 4 mm", _rms),
     "lighting_ratio": ("lighting ratio, (key + fill) : fill", _ratio),
-    "petal_mean": ("petal’s brightness from mid-tone", level_words),
+    "petal_linear": ("petal’s brightness from mid-tone", level_words),
+    "petal_clipped_share": ("clipped part of the petal", percent),
     "clipped_share": ("clipped part of the picture", percent),
     "highlight_long_mm_median": ("highlight, long axis", _mm),
     "highlight_short_mm_median": ("highlight, short axis", _mm),

@@ -126,7 +126,7 @@ def _draw_caption(canvas: Canvas, frame: SheetFrame, x: int, y: int, text: int, 
     after = text_width_px(heading + " ", large, bold=True)
     if after + text_width_px(frame.light_name, text) <= room:
         canvas.text(x + after, y + round(1.4 * text), frame.light_name, text, INK)
-    if frame.measures.contrast_stops is not None:
+    if frame.measures.petal_contrast_stops is not None:
         base = y + round(2.85 * text)
         canvas.text(x, base, CONTRAST, text, LABEL)
         words = contrast_words(frame.measures, Footnotes())

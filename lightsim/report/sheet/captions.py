@@ -11,10 +11,12 @@ from lightsim.report.level import level_words
 from lightsim.report.words import DASH, clock_words, fixed, percent, signed, significant
 
 CONTRAST = "contrast"  # the second line over a picture begins with it
+LEAST_CLIPPED = 0.005  # of the petal, from which it is said
 NO_REASON = "not measured"
 READING_KEY = (
     "Beside a drop, its highlight: long × short axis, share of the drop’s disc, place from the centre (0 R) "
-    "to the rim (1 R); medians. Contrast: petal in the light to petal in its shadow."
+    "to the rim (1 R); medians. Contrast: bright to dark parts of the petal (95th to 5th percentile), drops "
+    "left out."
 )
 _LONGEST_REASON = 110  # letters
 _SUPERSCRIPTS = "⁰¹²³⁴⁵⁶⁷⁸⁹"
@@ -77,8 +79,8 @@ def caption(frame: SheetFrame, notes: Footnotes) -> Caption:
     measures = frame.measures
     stops = frame.exposure_stops
     exposed = () if stops is None else (f"exposed {signed(stops)} stops",)
-    if frame.shows_level and measures.petal_mean is not None:
-        exposed = (*exposed, f"petal {level_words(measures.petal_mean)}")
+    if frame.shows_level and measures.petal_linear is not None:
+        exposed = (*exposed, f"petal {level_words(measures.petal_linear)}{_clipped(measures)}")
     return Caption(
         heading=frame.heading,
         light=frame.light_name,
@@ -87,11 +89,17 @@ def caption(frame: SheetFrame, notes: Footnotes) -> Caption:
     )
 
 
+def _clipped(measures: FrameMeasures) -> str:
+    """What is said with the petal's level where part of it is clipped."""
+    share = measures.petal_clipped_share or 0.0
+    return f", {percent(share)} of it clipped" if share >= LEAST_CLIPPED else ""
+
+
 def contrast_words(measures: FrameMeasures, notes: Footnotes) -> str:
-    """Contrast ratio in stops."""
-    if measures.contrast_stops is None:
-        return notes.mark(reason_for(measures.missing, "contrast_stops", "contrast_ratio"))
-    return f"{fixed(measures.contrast_stops, 1)} stops"
+    """Petal contrast in stops."""
+    if measures.petal_contrast_stops is None:
+        return notes.mark(reason_for(measures.missing, "petal_contrast_stops", "petal_contrast_ratio"))
+    return f"{fixed(measures.petal_contrast_stops, 1)} stops"
 
 
 def highlight_words(measures: FrameMeasures, notes: Footnotes) -> tuple[str, ...]:

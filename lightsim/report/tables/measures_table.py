@@ -43,8 +43,8 @@ def _one(key: str, write: Callable[[float], str]) -> Callable[[Row], str | None]
 
 # heading, key whose reason is told, how the value is written
 _MEASURES: tuple[tuple[str, str, Callable[[Row], str | None]], ...] = (
-    ("contrast\nstops", "contrast_stops", _one("contrast_stops", lambda value: fixed(value, 1))),
-    ("petal\nstops", "petal_mean", _one("petal_mean", lambda value: level_words(value, unit=False))),
+    ("contrast\nstops", "petal_contrast_stops", _one("petal_contrast_stops", lambda value: fixed(value, 1))),
+    ("petal\nstops", "petal_linear", _one("petal_linear", lambda value: level_words(value, unit=False))),
     ("highlight\nmm", "highlight_long_mm_median", _size),
     (" disc\n%", "highlight_disc_share_median", _one("highlight_disc_share_median", _percents)),
     (

@@ -1,0 +1,70 @@
+"""All that is measured of the bare petal and of the picture as a whole."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.measures.bare_petal import PetalTones
+from lightsim.measures.highlight import Found, sort_out
+from lightsim.measures.petal_contrast import measure_petal_contrast
+from lightsim.measures.records import LightPlace, stops
+from lightsim.measures.shadow_depth import measure_shadow_depth
+from lightsim.measures.texture import measure_texture
+from lightsim.measures.window import Frame
+from lightsim.optics.sensitivity import MID_TONE
+
+OF_PETAL = (
+    "petal_contrast_ratio",
+    "petal_contrast_stops",
+    "shadow_depth_ratio",
+    "shadow_depth_stops",
+    "cast_shadow_share",
+    "facing_away_share",
+    "texture_fine_rms",
+    "texture_fine_stops",
+    "texture_coarse_rms",
+    "texture_coarse_stops",
+    "petal_linear",
+    "petal_stops_from_mid_tone",
+    "petal_clipped_share",
+)
+LIGHTING = ("lighting_ratio", "lighting_stops")
+
+NO_MASK = "which part is petal is not told: give a mask or the drops"
+NO_PETAL = "no bare petal in the frame"
+NO_LIGHTS = "the lights of the set are not known"
+BLACK = "the petal is black"
+
+
+def measure_petal(frame: Frame, petal: NDArray | None, key: LightPlace | None = None) -> Found:
+    """Contrast, shadows, texture and level of the bare petal, and the picture's clipped share.
+
+    petal : (h, w) bool, the pixels of bare petal; None where they are not known.  key : where the key stands.
+    """
+    values = {"clipped_share": float(frame.clipped.mean())}
+    missing = dict.fromkeys(LIGHTING, NO_LIGHTS)
+    if petal is None or not petal.any():
+        return values, missing | dict.fromkeys(OF_PETAL, NO_MASK if petal is None else NO_PETAL)
+    tones = PetalTones.of(frame, petal)
+    clipped = float(frame.clipped[petal].mean())
+    for found, empty in (
+        measure_petal_contrast(frame, clipped, tones),
+        measure_shadow_depth(frame, petal, key),
+        measure_texture(frame, clipped, tones),
+        _level(frame, petal, clipped),
+    ):
+        values |= found
+        missing |= empty
+    return values, missing
+
+
+def _level(frame: Frame, petal: NDArray, clipped_share: float) -> Found:
+    mean = float(frame.light[petal].mean(dtype=np.float64))
+    return sort_out(
+        {
+            "petal_linear": (mean, ""),
+            "petal_stops_from_mid_tone": (stops(mean / MID_TONE) if mean > 0.0 else None, BLACK),
+            "petal_clipped_share": (clipped_share, ""),
+        }
+    )

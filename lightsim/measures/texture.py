@@ -1,0 +1,66 @@
+"""Texture: RMS contrast of the bare petal in two bands of detail.
+
+E. Peli, J. Opt. Soc. Am. A 7 (1990) 2032: contrast in a band is the band-passed luminance over the local mean
+luminance, the mean of all coarser detail. The band here is the difference of two averages, see `bare_petal`:
+gratings at both of its ends keep half their amplitude.
+"""
+
+from __future__ import annotations
+
+from math import log2
+
+import numpy as np
+
+from lightsim.measures.bare_petal import DETAIL_MM, PetalTones
+from lightsim.measures.highlight import NO_SCALE, Found, sort_out
+from lightsim.measures.petal_contrast import CLIPPED, LEAST_CELLS, SMALL
+from lightsim.measures.window import Frame
+
+BANDS_MM = {"fine": (DETAIL_MM, 1.0), "coarse": (1.0, 4.0)}  # periods, from and to
+LEAST_PIXELS = 3.0  # of the picture in the band's shortest period
+MOST_CLIPPED = 0.05  # share of the bare petal in a recorded picture
+
+
+def measure_texture(frame: Frame, clipped_share: float, tones: PetalTones) -> Found:
+    """RMS contrast in each band of BANDS_MM, and as stops: log2(1 + contrast).
+
+    clipped_share : of the bare petal.  Shadows on the petal count, whatever casts them.
+    """
+    values: dict[str, float] = {}
+    missing: dict[str, str] = {}
+    for name, (shortest, longest) in BANDS_MM.items():
+        why = _reason(frame, shortest, longest, clipped_share)
+        rms = None if why else _rms(tones, shortest, longest)
+        reason = why or SMALL
+        found, empty = sort_out(
+            {
+                f"texture_{name}_rms": (rms, reason),
+                f"texture_{name}_stops": (None if rms is None else log2(1.0 + rms), reason),
+            }
+        )
+        values |= found
+        missing |= empty
+    return values, missing
+
+
+def _reason(frame: Frame, shortest: float, longest: float, clipped_share: float) -> str | None:
+    """Why a band cannot be measured."""
+    if frame.mm_per_px is None:
+        return NO_SCALE
+    if frame.is_recorded and clipped_share >= MOST_CLIPPED:
+        return CLIPPED
+    if shortest < LEAST_PIXELS * frame.mm_per_px:
+        return f"detail of {shortest:g} mm is less than {LEAST_PIXELS:g} pixels"
+    if longest > frame.mm_per_px * min(frame.photo.shape):
+        return f"detail of {longest:g} mm is larger than the frame"
+    return None
+
+
+def _rms(tones: PetalTones, shortest: float, longest: float) -> float | None:
+    sharp, holds = tones.averaged(shortest)
+    mean, _ = tones.averaged(longest)
+    holds &= mean > 0.0
+    if np.count_nonzero(holds) < LEAST_CELLS:
+        return None
+    contrast = sharp[holds] / mean[holds] - 1.0
+    return float(np.sqrt(np.mean(contrast.astype(float) ** 2)))
