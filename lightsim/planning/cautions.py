@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from lightsim.planning.advice.records import advice
+from lightsim.planning.planned import planned
 from lightsim.report.setup.plan_records import Caution
 from lightsim.scene.records import Light, Scene
 
@@ -25,6 +27,14 @@ DAYLIGHT_WORDS = ("window", "daylight", "sky", "sun", "skylight", "sunlight")
 def cautions(scene: Scene) -> tuple[Caution, ...]:
     """The cautions that this set calls for, in order of danger; none where there is no cause."""
     return tuple(_cautions(scene))
+
+
+def marks(scene: Scene) -> tuple[Caution, ...]:
+    """What `lightsim exposure` would mind about this set, each where its cause is: burnt-out highlights, the
+    lens in the light, too little room, settings out of a flash's or a camera's range, room light that ghosts.
+    """
+    said = advice(planned(scene))
+    return tuple(Caution(each.topic, each.sentence, each.on) for each in said if each.minds and each.on)
 
 
 def _cautions(scene: Scene) -> Iterator[Caution]:

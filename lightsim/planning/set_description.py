@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from lightsim.planning.settings_words import lens_line, movement_line, settings_words
-from lightsim.report.words import clock_words, degrees, percent, plain, significant, trade_name
+from lightsim.report.words import card_kind, clock_words, degrees, percent, plain, significant, trade_name
 from lightsim.scene.build import build
 from lightsim.scene.describe import describe
 from lightsim.scene.file.read import load_scene
@@ -60,7 +60,7 @@ def _lines(scene: Scene, found: dict[str, Any]) -> Iterator[tuple[str, str]]:
     for light in found["lights"]:
         yield light["name"], light_line(light)
     for card in found["cards"]:
-        yield card["name"], f"card of {face_words(card)}, {place_words(card)}"
+        yield card["name"], f"{card_kind(card['reflectance'])} of {face_words(card)}, {place_words(card)}"
     yield "ambient", ambient_line(found["ambient"])
     backdrop = found["backdrop"]
     yield "backdrop", "none" if backdrop is None else f"{plain(backdrop['distance_mm'])} mm behind"

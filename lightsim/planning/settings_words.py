@@ -7,7 +7,7 @@ from math import hypot
 from typing import Any
 
 from lightsim.optics.marks import FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES
-from lightsim.report.words import clock_words, degrees, plain, signed, significant
+from lightsim.report.words import card_kind, clock_words, degrees, plain, signed, significant
 from lightsim.scene.build import room_light_lx
 from lightsim.scene.faces import angle_and_clock, position
 from lightsim.scene.records import Card, Lens, Light, Scene
@@ -84,13 +84,14 @@ def _place(light: Light, varied: Collection[str]) -> list[str]:
 
 
 def card_words(card: Card) -> str:
-    """A card's size and place."""
+    """What a card is called, its size and place."""
     angle, clock = angle_and_clock(position(card))
     size = f"{plain(card.width_mm)} × {plain(card.height_mm)} mm"
     where = f"{degrees(angle)} off the axis, at {clock_words(clock)}"
     distance = f"{plain(hypot(*position(card)), 0)} mm away"
-    kind = "" if "card" in card.name else "card, "
-    return f"{card.name} ({kind}{size}, {where}, {distance})"
+    kind = card_kind(card.reflectance)
+    named = "" if card.name in (kind, "card") else f"{card.name}, "
+    return f"{kind} ({named}{size}, {where}, {distance})"
 
 
 def output_words(light: Light, varied: Collection[str] = ()) -> str:

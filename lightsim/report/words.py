@@ -51,6 +51,15 @@ def trade_bands(low_deg: float, high_deg: float) -> Iterator[tuple[float, float,
     yield from runs
 
 
+# Lowest reflectance of each kind of card, its name. Common practice, no source: a grey card reflects 18 %.
+CARD_KINDS: tuple[tuple[float, str], ...] = ((0.6, "white card"), (0.1, "grey card"), (0.0, "black flag"))
+
+
+def card_kind(reflectance: float) -> str:
+    """What the trade calls a card that reflects so much: white card, grey card, black flag."""
+    return next(name for least, name in CARD_KINDS if reflectance >= least)
+
+
 def plain(value: float, digits: int = 2) -> str:
     """A number with at most `digits` decimals, no needless noughts, a true minus sign."""
     text = f"{value:.{digits}f}"

@@ -16,7 +16,7 @@ from lightsim.errors import OutputError
 from lightsim.optics.depth import Depth, circle_of_confusion_mm, depth_of_field
 from lightsim.optics.marks import FLASH_POWERS
 from lightsim.photograph.tone import to_srgb8
-from lightsim.planning.cautions import LAST_WORD, cautions
+from lightsim.planning.cautions import LAST_WORD, cautions, marks
 from lightsim.planning.settings_words import ambient_words, drops_words, output_words, settings_words
 from lightsim.report.files.atomic import replacing
 from lightsim.report.files.writable import require_file
@@ -184,7 +184,7 @@ def _picture(scene: Scene, quality: str, progress: Report | None) -> NDArray[np.
 
 
 def _plan(scene: Scene, stage: Stage, shapes: Solids) -> SetupPlan:
-    found = cautions(scene)
+    safety = cautions(scene)
     return SetupPlan(
         name="scene" if scene.path is None else scene.path.stem,
         about=" ".join(scene.about.split()),
@@ -192,8 +192,8 @@ def _plan(scene: Scene, stage: Stage, shapes: Solids) -> SetupPlan:
         places=places(scene, stage),
         subject_above_table_mm=shapes.subject_above_table_mm,
         settings=tuple(_settings(scene, stage)),
-        cautions=found,
-        last_word=LAST_WORD if found else "",
+        cautions=(*safety, *marks(scene)),
+        last_word=LAST_WORD if safety else "",
         numbers=_numbers(scene, stage),
     )
 

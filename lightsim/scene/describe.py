@@ -37,7 +37,9 @@ def describe(scene: Scene, stage: Stage) -> dict[str, Any]:
         "lens": lens_figures(scene),
         "focus": _focus(scene, stage),
         "lights": [_light(light, scene) for light in stage.lights],
-        "cards": [{"name": card.name, **_place(card.face)} for card in stage.cards],
+        "cards": [
+            {"name": card.name, "reflectance": card.reflectance, **_place(card.face)} for card in stage.cards
+        ],
         "ambient": {
             "illuminance_lx": room_light_lx(scene.ambient),
             "gradient": scene.ambient.gradient,

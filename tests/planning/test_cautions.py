@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from lightsim.planning.cautions import LONG_TUBES_MM, cautions, is_lamp
+from lightsim.planning.cautions import LONG_TUBES_MM, cautions, is_lamp, marks
 from lightsim.scene.records import Drops, Lens, Light, PlacedDrop, Scene
 
 FLASH = Light(name="flash", guide_number_m=20.0)
@@ -98,3 +98,17 @@ def test_the_words_carry_what_matters():
     assert "splash-proof" in said["mains and water"]
     assert "animals" in said["flash and eyes"]
     assert "plastic" in said["lens on tubes"]
+
+
+def test_what_the_exposure_minds_is_marked_where_its_cause_is():
+    small = replace(FLASH, width_mm=10.0, height_mm=10.0)  # a small bare flash: its highlights burn out
+    found = {caution.key: caution.on for caution in marks(Scene(lights=(small,)))}
+    assert found["highlights"] == ("flash",)
+    weak = replace(FLASH, power=1 / 256)
+    assert {caution.key: caution.on for caution in marks(Scene(lights=(weak,)))}["power"] == ("flash",)
+
+
+def test_what_is_well_is_not_marked():
+    large = replace(FLASH, width_mm=400.0, height_mm=400.0, distance_mm=400.0, power=1 / 64)
+    assert "highlights" not in {caution.key for caution in marks(Scene(lights=(large,)))}
+    assert "synchronisation" not in {caution.key for caution in marks(Scene(lights=(large,)))}

@@ -78,7 +78,9 @@ def test_the_set_up_in_a_line_names_all_that_stands_there(scene):
     assert words.startswith(
         "field 24 mm wide (magnification 1.5), f/11, 1/125 s, ISO 100, effective f/28.3; "
     )
-    assert card_words(scene.cards[0]) == "card (100 × 100 mm, 75° off the axis, at 3 o’clock, 120 mm away)"
+    assert (
+        card_words(scene.cards[0]) == "white card (100 × 100 mm, 75° off the axis, at 3 o’clock, 120 mm away)"
+    )
     assert card_words(scene.cards[0]) in words
     assert ambient_words(scene) == "no ambient light"
     assert "4 drops" in words

@@ -43,7 +43,8 @@ def level(plan: Planned) -> Iterator[Advice]:
     words += f" (it reflects {percent(plan.seen.mean_reflectance)}, {signed(paler)} stops from 18 %)"
     if abs(stops) >= LEVEL_STOPS:
         words += _to_mid_tone(plan, stops)
-    yield Advice("exposure", f"{words}.", _LEVEL_RULE, stops, "stops", abs(stops) >= LEVEL_STOPS)
+    minds = abs(stops) >= LEVEL_STOPS
+    yield Advice("exposure", f"{words}.", _LEVEL_RULE, stops, "stops", minds, on=("camera",))
     yield from _incident(plan)
 
 
@@ -100,7 +101,7 @@ def highlights(plan: Planned) -> Iterator[Advice]:
     for light in plan.stage.lights:
         over = highlight_stops_over(plan, light)
         if over > 0.05:
-            yield Advice("highlights", _clip_words(light, over), _CLIP_RULE, over, "stops")
+            yield Advice("highlights", _clip_words(light, over), _CLIP_RULE, over, "stops", on=(light.name,))
         elif light is plan.stage.lights[0]:
             words = f"Highlights of {light.name} stay {fixed(max(-over, 0.0), 1)} stops under clipping."
             yield Advice("highlights", words, _CLIP_RULE, over, "stops", False)
@@ -159,7 +160,7 @@ def ghost(plan: Planned) -> Iterator[Advice]:
         f"it shows less than {GHOST_STOPS:g} stops below the flash and over more than {GHOST_PX:g} pixels "
         "(our rule)"
     )
-    yield Advice("ghost", words, rule, below, "stops", shows)
+    yield Advice("ghost", words, rule, below, "stops", shows, on=("camera",))
 
 
 def _smear(plan: Planned) -> tuple[str, float, float]:
@@ -188,7 +189,7 @@ def _no_flash(plan: Planned) -> Iterator[Advice]:
         f"picture over {_length(smear_um)} ({significant(smear_px)} sensor pixels)."
     )
     rule = f"speed times shutter time; it shows over more than {GHOST_PX:g} pixels (our rule)"
-    yield Advice("movement", words, rule, smear_px, "pixels", smear_px > GHOST_PX)
+    yield Advice("movement", words, rule, smear_px, "pixels", smear_px > GHOST_PX, on=("camera",))
 
 
 def near(plan: Planned) -> Iterator[Advice]:
@@ -205,7 +206,7 @@ def near(plan: Planned) -> Iterator[Advice]:
                 "(counted in all figures here)."
             )
             rule = "a face of even luminance by its configuration factor against I/d², ISO 1230"
-            yield Advice("guide number", words, rule, loss, "stops")
+            yield Advice("guide number", words, rule, loss, "stops", on=(light.name,))
 
 
 def _size(light: StagedLight) -> str:
@@ -220,9 +221,9 @@ def synchronised(plan: Planned) -> Iterator[Advice]:
     shutter = plan.scene.exposure.shutter_s
     if shutter < SYNC_S * 0.98:
         words = f"{_time(plan)} is shorter than most cameras allow with a flash, 1/250 s or a little longer."
-        yield Advice("synchronisation", words, "common practice, no source", shutter, "s")
+        yield Advice("synchronisation", words, "common practice, no source", shutter, "s", on=("camera",))
     for light in plan.scene.lights:
         if light.kind == "flash" and light.power < 1 / 128 * 0.999:
             label = FLASH_POWERS.label(light.power)
             words = f"{light.name} at {label}: many flashes end at 1/128."
-            yield Advice("power", words, "common practice, no source", light.power, "")
+            yield Advice("power", words, "common practice, no source", light.power, "", on=(light.name,))

@@ -16,6 +16,7 @@ class Advice:
 
     topic : a word or two.  sentence : plain words with the number in them.  rule : what is behind it.
     number, unit : for programs.  minds : False where it only says that all is well.
+    on : names of the things on the set that bring it, "camera" too.
     """
 
     topic: str
@@ -24,6 +25,7 @@ class Advice:
     number: float | None = None
     unit: str = ""
     minds: bool = True
+    on: tuple[str, ...] = ()
 
     def as_dict(self) -> dict[str, Any]:
         """All of it."""

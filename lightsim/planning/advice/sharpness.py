@@ -93,7 +93,7 @@ def room_before_lens(plan: Planned) -> Iterator[Advice]:
             f"{plain(working, 0)} mm from where it is sharp."
         )
         rule = f"working distance less what reaches toward the lens; said under {CLEAR_MM:g} mm (our rule)"
-        yield Advice("working distance", words, rule, left, "mm")
+        yield Advice("working distance", words, rule, left, "mm", on=("camera",))
 
 
 def lens_in_the_light(plan: Planned) -> Iterator[Advice]:
@@ -115,4 +115,4 @@ def lens_in_the_light(plan: Planned) -> Iterator[Advice]:
                 f"straight lines from the face to the field against a barrel {2 * radius:.0f} mm wide "
                 f"(supposed) that begins {plain(working, 0)} mm before the subject; the pictures leave it out"
             )
-            yield Advice("lens and light", words, rule, hidden, "share")
+            yield Advice("lens and light", words, rule, hidden, "share", on=(light.name, "camera"))

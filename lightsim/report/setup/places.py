@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from lightsim.optics.lens_forms import conjugates_mm
 from lightsim.report.setup.plan_records import CameraPlace, Place, room_axes
-from lightsim.report.words import plain
+from lightsim.report.words import card_kind, plain
 from lightsim.scene.camera import lens_train
 from lightsim.scene.faces import angle_and_clock
 from lightsim.scene.records import Light, Scene
@@ -29,7 +29,9 @@ def _places(scene: Scene, stage: Stage) -> Iterator[Place]:
     for light, staged in zip(scene.lights, stage.lights, strict=True):
         yield _place(light.name, light.kind, light_about(light), staged.face, axes)
     for card in stage.cards:
-        yield _place(card.name, "card", f"white card {size_words(card.face)}", card.face, axes)
+        yield _place(
+            card.name, "card", f"{card_kind(card.reflectance)} {size_words(card.face)}", card.face, axes
+        )
     if stage.backdrop is not None:
         about = f"matt {size_words(stage.backdrop)}, square to the lens axis"
         yield _place(BACKDROP, "backdrop", about, stage.backdrop, axes)

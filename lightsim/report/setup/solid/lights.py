@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.optics.colour import srgb_encode
 from lightsim.report.drawing.grey_card import RGB8
 from lightsim.report.setup.solid.part import Part, box_at, disc_at, rod
 from lightsim.scene.records import Light
@@ -18,7 +19,6 @@ LARGE_MM = 500.0  # a face as wide as this is drawn as a window or a wall of lig
 GLOW: RGB8 = (255, 200, 96)
 _HOUSING: RGB8 = (92, 92, 96)
 _FRAME: RGB8 = (150, 150, 154)
-_CARD: RGB8 = (236, 236, 232)
 
 
 def light_parts(light: Light, face: Face) -> tuple[list[Part], NDArray[np.float64]]:
@@ -90,10 +90,11 @@ def _pane(name: str, face: Face) -> Iterator[Part]:
         yield box_at(name, "frame", face, (*low, -12.0), (*high, 3.0), _FRAME)
 
 
-def card_parts(name: str, face: Face) -> tuple[list[Part], NDArray[np.float64]]:
-    """A white card, and where its stand takes hold."""
+def card_parts(name: str, face: Face, reflectance: float) -> tuple[list[Part], NDArray[np.float64]]:
+    """A card as light or dark as it is, and where its stand takes hold."""
+    grey = round(255.0 * float(srgb_encode(np.array(reflectance))))
     across, along = face.half_width_mm, face.half_height_mm
-    sheet = box_at(name, "card", face, (-across, -along, -SHEET_MM), (across, along, 0.0), _CARD)
+    sheet = box_at(name, "card", face, (-across, -along, -SHEET_MM), (across, along, 0.0), (grey, grey, grey))
     return [sheet], face.centre - (SHEET_MM + 2.0) * face.out
 
 

@@ -187,7 +187,7 @@ class _Builder:
 
     def _cards(self) -> Iterator[Part]:
         for card in self.stage.cards:
-            parts, hold = card_parts(card.name, card.face)
+            parts, hold = card_parts(card.name, card.face, card.reflectance)
             yield from parts
             if card.name not in self.far:
                 yield from stand_parts(card.name, hold, *self.floor.foot(hold, own=card.face))
