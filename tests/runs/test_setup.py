@@ -31,7 +31,7 @@ def test_numbers_are_plain_and_agree_with_the_lens_train(scene):
     assert place["distance_mm"] == pytest.approx(250.0)
     assert place["cautions"] == [1, 2, 3]
     keys = [each["key"] for each in found["cautions"]]
-    assert keys[3:] == ["lens on tubes", "ghost"]  # dangers first, then what the exposure minds
+    assert keys[3:] == ["lens on tubes", "exposure", "ghost"]  # dangers first, then what the exposure minds
 
 
 def test_settings_say_what_is_to_be_set(scene):
