@@ -169,5 +169,5 @@ def compare(scenes: tuple[Path, ...], output: Path, as_json: bool, quiet: bool, 
         return
     if not quiet:
         print_table(made.table())
-        print_notes([f"Exposure: {made.exposure_note}."])
+        print_notes(made.notes())
     print_written(paths)

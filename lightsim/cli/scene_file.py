@@ -91,4 +91,5 @@ def check(scene: Path, as_json: bool) -> None:
         print_json(found.as_dict())
         return
     print_table(found.table())
-    print_notes([f"Mind: {warning}." for warning in found.warnings])
+    notes = [f"Supposed: {'; '.join(found.supposed)}."] if found.supposed else []
+    print_notes([*notes, *(f"Mind: {warning}." for warning in found.warnings)])

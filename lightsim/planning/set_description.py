@@ -27,6 +27,11 @@ class Checked:
         """Sentences on what is allowed but may not be meant."""
         return list(self.found["warnings"])
 
+    @property
+    def supposed(self) -> list[str]:
+        """Phrases on the measures of solid things that the scene does not give."""
+        return list(self.found["bodies"]["supposed"])
+
     def as_dict(self) -> dict[str, Any]:
         """All numbers, units in their names."""
         return self.found

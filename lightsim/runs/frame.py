@@ -16,6 +16,7 @@ from lightsim.picture import Layers, Photograph
 from lightsim.report.files.formats import plain_value
 from lightsim.report.sheet.inset import ReferenceDrop, reference_drop
 from lightsim.runs.photographing import measures_of, photograph
+from lightsim.scene.obstruction import hidden_share, not_buildable
 from lightsim.scene.records import Light, Scene
 from lightsim.scene.settings.change_light import light_named, placed_by_angle
 from lightsim.scene.stage import Stage
@@ -48,6 +49,8 @@ class Frame:
     drop : where the reference drop is seen, None when there is none.
     mm_per_px : float, size of one pixel at the plane of sharp focus.
     notes : what was set and found, numbers only ("auto_stops", "clipped_share", ...).
+    not_buildable : why the set cannot be built, one sentence; None where it can.
+    hidden_share : share of the light's straight lines to the field that solid things cut; None without one.
     photograph : the linear picture, kept only when asked for.
     """
 
@@ -59,6 +62,8 @@ class Frame:
     drop: ReferenceDrop | None = None
     mm_per_px: float = 1.0
     notes: Mapping[str, float] = field(default_factory=dict)
+    not_buildable: str | None = None
+    hidden_share: float | None = None
     photograph: Photograph | None = None
 
     @property
@@ -97,6 +102,7 @@ def make_frame(
     drops, drop_index = layers.maps.drops, layers.maps.drop_index
     index = choose_reference(drops, drop_index.shape, drop_index=drop_index)
     moved = placed_by_angle(light_named(scene, light)) if scene.lights else None
+    staged = None if moved is None else next(one for one in stage.lights if one.name == moved.name)
     return Frame(
         image=to_srgb8(photo),
         measures=measures_of(photo, layers, scene, stage, index),
@@ -106,6 +112,8 @@ def make_frame(
         drop=reference_drop(drops, index),
         mm_per_px=layers.mm_per_px,
         notes=number_notes(photo),
+        not_buildable="; ".join(not_buildable(stage)) or None,
+        hidden_share=None if staged is None else hidden_share(stage, staged),
         photograph=photo if with_photograph else None,
     )
 
@@ -142,7 +150,9 @@ def number_notes(photo: Photograph) -> dict[str, float]:
 
 def frame_to_dict(frame: Frame) -> dict[str, Any]:
     """All of a frame but its picture, as plain values that JSON can hold."""
-    names = ("values", "settings", "measures", "drop", "mm_per_px", "notes")
+    names = (
+        "values", "settings", "measures", "drop", "mm_per_px", "notes", "not_buildable", "hidden_share",
+    )  # fmt: skip
     return {name: plain_value(getattr(frame, name)) for name in names}
 
 
@@ -158,6 +168,8 @@ def frame_from_dict(plain: Mapping[str, Any], image: NDArray[np.uint8], light: L
         drop=None if drop is None else ReferenceDrop(tuple(drop["centre_px"]), drop["radius_px"]),
         mm_per_px=plain["mm_per_px"],
         notes=plain["notes"],
+        not_buildable=plain["not_buildable"],
+        hidden_share=plain["hidden_share"],
     )
 
 

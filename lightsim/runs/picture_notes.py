@@ -19,6 +19,7 @@ from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage
 
 Line = tuple[str, str]
+LEAST_HIDDEN = 0.005  # share of a light that is said
 
 
 def picture_figures(
@@ -57,6 +58,10 @@ def _picture_lines(scene: Scene, figures: Mapping[str, Any], frame: Frame) -> It
     if figures["lens"] is not None:
         yield "lens", lens_line(scene, figures["lens"])
         yield "sharpness", depth_line(figures["lens"])
+    if frame.not_buildable is not None:
+        yield "not buildable", frame.not_buildable
+    if (frame.hidden_share or 0.0) >= LEAST_HIDDEN:
+        yield "hidden", f"{percent(frame.hidden_share or 0.0)} of the light, by solid things"
     yield "petal", petal_line(frame)
     yield "clipped", clipped_line(figures["clipped_share"])
     room = figures["room_light_stops_below_flash"]

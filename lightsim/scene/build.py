@@ -16,6 +16,7 @@ import numpy as np
 from lightsim.errors import SceneError
 from lightsim.optics.exposure import illuminance_of_ev100
 from lightsim.optics.flash import flash_intensity_cd_s
+from lightsim.scene.bodies import bodies_of
 from lightsim.scene.camera import camera_geometry, up_in_picture
 from lightsim.scene.clash import clashes
 from lightsim.scene.drops.placing import place_drops
@@ -70,10 +71,11 @@ def _keep(scene: Scene, stage: Stage) -> None:
 
 def _staged(scene: Scene, petal: PetalMesh, drops: DropSet) -> Stage:
     ambient, backdrop = scene.ambient, scene.backdrop
+    camera = camera_geometry(scene.camera, scene.lens)
     return Stage(
         petal=petal,
         drops=drops,
-        camera=camera_geometry(scene.camera, scene.lens),
+        camera=camera,
         lights=tuple(map(_staged_light, scene.lights)),
         cards=tuple(StagedCard(card.name, card_face(card), card.reflectance) for card in scene.cards),
         up=up_in_picture(scene.camera.looks_down_deg),
@@ -82,6 +84,7 @@ def _staged(scene: Scene, petal: PetalMesh, drops: DropSet) -> Stage:
         ambient_colour_temperature_k=ambient.colour_temperature_k,
         backdrop=None if backdrop is None else backdrop_face(backdrop),
         backdrop_reflectance=np.array((0, 0, 0) if backdrop is None else backdrop.reflectance, np.float32),
+        bodies=bodies_of(scene, camera),
     )
 
 

@@ -19,8 +19,9 @@ WORKING_DISTANCE_MM = 120.0
 
 def lens_train(camera: Camera, lens: Lens) -> LensTrain:
     """The lens train's closed forms. SceneError for figures that cannot be."""
+    optical = {key: value for key, value in asdict(lens).items() if not key.startswith("barrel_")}
     return LensTrain(
-        f_number=camera.f_number, sensor_mm=camera.sensor_mm, sensor_px=camera.sensor_px, **asdict(lens)
+        f_number=camera.f_number, sensor_mm=camera.sensor_mm, sensor_px=camera.sensor_px, **optical
     )
 
 

@@ -14,9 +14,11 @@ from lightsim.constants import FLATTENED_BOND_NUMBER
 from lightsim.optics.depth import circle_of_confusion_mm, depth_of_field
 from lightsim.optics.lens_figures import train_figures
 from lightsim.optics.water import bond_number, capillary_length_mm
+from lightsim.scene.bodies import supposed
 from lightsim.scene.build import room_light_lx
 from lightsim.scene.camera import half_field_mm, in_view, lens_train
 from lightsim.scene.faces import angle_and_clock, distance_from, points_on
+from lightsim.scene.obstruction import hidden_share, not_buildable
 from lightsim.scene.petal.pose import focused_drop
 from lightsim.scene.petal.surface import Surface
 from lightsim.scene.records import CameraGeometry, Scene
@@ -48,7 +50,32 @@ def describe(scene: Scene, stage: Stage) -> dict[str, Any]:
         },
         "motion": movement_figures(scene, stage.camera.field_width_mm / scene.camera.width_px),
         "backdrop": None if scene.backdrop is None else {"distance_mm": scene.backdrop.distance_mm},
-        "warnings": list(_warnings(scene, stage, outline)),
+        "bodies": _bodies(scene, stage),
+        "warnings": [
+            *_warnings(scene, stage, outline),
+            *(f"this cannot be built: {sentence}" for sentence in not_buildable(stage)),
+        ],
+    }
+
+
+def _bodies(scene: Scene, stage: Stage) -> dict[str, Any]:
+    """Solid things: their measures, what is supposed of them, the share of each light's straight lines to the
+    field that they cut, what cannot be built."""
+    measures = [
+        {
+            "thing": body.thing,
+            "what": body.what,
+            "width_mm": 2.0 * body.half_width_mm,
+            "height_mm": 2.0 * body.half_height_mm,
+            "depth_mm": 2.0 * body.half_depth_mm,
+        }
+        for body in stage.bodies
+    ]
+    return {
+        "solid": measures,
+        "supposed": list(supposed(scene, stage.camera)),
+        "hidden_share": {light.name: hidden_share(stage, light) for light in stage.lights},
+        "not_buildable": not_buildable(stage),
     }
 
 

@@ -140,6 +140,7 @@ class Lens:
 
     native_magnification: what the lens gives by itself where its focus ring stands. focal_length_close_mm:
     its focal length there, where known. native_working_distance_mm: free distance before the bare lens there.
+    barrel_diameter_mm, barrel_length_mm: of the lens without tubes, where known; see `scene.bodies`.
     """
 
     focal_length_mm: float = 100.0
@@ -149,6 +150,8 @@ class Lens:
     close_up_dioptres: float = 0.0
     pupil_ratio: float = 1.0
     native_working_distance_mm: float | None = None
+    barrel_diameter_mm: float | None = None
+    barrel_length_mm: float | None = None
     widest_f_number: float | None = None
     circle_mm: float | None = None
 
@@ -214,6 +217,7 @@ class Light:
     `power` is the flash's fraction of full power.
     Place: angle_deg, clock and distance_mm from the subject to the face's centre, or position_mm. The face
     looks at aim_mm. shape: "rectangle" (width_mm along the horizontal) or "round" (width_mm is the diameter).
+    head_depth_mm: from the head's face to its back; None where not known, see `scene.bodies`.
     """
 
     name: str = "flash"
@@ -221,6 +225,7 @@ class Light:
     shape: str = "rectangle"
     width_mm: float = 60.0
     height_mm: float = 40.0
+    head_depth_mm: float | None = None
     angle_deg: float = 75.0
     clock: float = 10.0
     distance_mm: float = 250.0
@@ -297,7 +302,8 @@ class Backdrop:
 
 @dataclass(frozen=True)
 class Scene:
-    """One set-up. `lights[0]` is the key."""
+    """One set-up. `lights[0]` is the key. bodies: whether lens, camera and lamps are solid, in the way of light
+    and mirrored in the drops."""
 
     petal: Petal = field(default_factory=Petal)
     drops: Drops = field(default_factory=Drops)
@@ -310,5 +316,6 @@ class Scene:
     backdrop: Backdrop | None = None
     motion: Motion | None = None
     noise: Noise | None = None
+    bodies: bool = True
     about: str = ""
     path: Path | None = field(default=None, compare=False)

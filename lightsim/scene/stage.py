@@ -78,6 +78,27 @@ class Face:
 
 
 @dataclass(frozen=True)
+class Body:
+    """A solid box, or a round rod along `out`.
+
+    thing : whose it is: "camera" or a light's name.  what : "lens", "tube", "close-up lens", "body", "head",
+    "diffuser".  centre : (3,) mm.  right, up, out : (3,) unit vectors.
+    half_width_mm, half_height_mm, half_depth_mm : half sizes along these (both the first the rod's radius).
+    """
+
+    thing: str
+    what: str
+    centre: NDArray[np.float64]
+    right: NDArray[np.float64]
+    up: NDArray[np.float64]
+    out: NDArray[np.float64]
+    half_width_mm: float
+    half_height_mm: float
+    half_depth_mm: float
+    round: bool = False
+
+
+@dataclass(frozen=True)
 class StagedLight:
     """A light in its place. output: cd s (flash) or cd, on the face's axis far away. flash_duration_s: how
     long a flash burns."""
@@ -105,6 +126,7 @@ class Stage:
 
     up : (3,) unit vector, against gravity.  backdrop : Face or None, with backdrop_reflectance (3,).
     ambient_illuminance_lx, ambient_gradient, ambient_colour_temperature_k : the dome.
+    bodies : solid things: lens and camera, lamp heads, diffusers; none where the scene leaves them out.
     """
 
     petal: PetalMesh
@@ -118,3 +140,4 @@ class Stage:
     ambient_colour_temperature_k: float
     backdrop: Face | None
     backdrop_reflectance: NDArray[np.float32]
+    bodies: tuple[Body, ...] = ()

@@ -10,7 +10,6 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from lightsim.optics.barrel import hidden_share
 from lightsim.optics.exposure import illuminance_of_ev100
 from lightsim.optics.flash import flash_marked_f_number, flash_power
 from lightsim.optics.lens_figures import sharpest_f_number
@@ -224,21 +223,3 @@ def test_from_there_on_diffraction_covers_two_pixels():
     """Rayleigh's 1.22 lambda N_eff against two pixels of 6 um: effective f/17.9 at 550 nm."""
     best = pixel_limited_f_number(LIFE_SIZE)
     assert 2 * best == pytest.approx(0.012 / (1.21967 * 550e-6), rel=1e-4)
-
-
-def test_a_barrel_hides_what_is_behind_it_and_nothing_beside_it():
-    subject = np.zeros((1, 3))
-    lights = np.array([[0.0, 0.0, 300.0], [100.0, 0.0, 50.0], [0.0, 20.0, 300.0], [0.0, 400.0, 300.0]])
-    hidden = [hidden_share(lights[k : k + 1], subject, 100.0, 30.0) for k in range(4)]
-    assert hidden == [1.0, 0.0, 1.0, 0.0]
-    assert hidden_share(lights, subject, 100.0, 30.0) == 0.5
-
-
-@given(st.floats(1.0, 89.0), st.floats(20.0, 200.0))
-def test_a_barrel_s_edge_by_similar_triangles(angle_deg, front):
-    """A line from the origin meets the barrel's mouth front * tan(angle) off the axis."""
-    light = 10_000.0 * np.array([[np.sin(np.radians(angle_deg)), 0.0, np.cos(np.radians(angle_deg))]])
-    edge = front * np.tan(np.radians(angle_deg))
-    assume(light[0, 2] > front)
-    assert hidden_share(light, np.zeros((1, 3)), front, edge * 1.001) == 1.0
-    assert hidden_share(light, np.zeros((1, 3)), front, edge * 0.999) == 0.0

@@ -50,6 +50,7 @@ def _advice(plan: Planned) -> Iterator[Advice]:
     yield from advice_light.synchronised(plan)
     yield from advice_sharp.room_before_lens(plan)
     yield from advice_sharp.lens_in_the_light(plan)
+    yield from advice_sharp.overlaps(plan)
     for warning in warnings(plan.scene, plan.stage):
         sentence = f"{warning[:1].upper()}{warning[1:]}."
         yield Advice("on the set", sentence, "what `lightsim check` looks at")

@@ -5,9 +5,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import numpy as np
-
-from lightsim.optics.barrel import hidden_share
 from lightsim.optics.lens_figures import sharpest_f_number
 from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.stopping import STACK_OVERLAP, AtStop, at_stop, pixel_limited_f_number
@@ -16,12 +13,10 @@ from lightsim.planning.equivalents import SMALLEST_F_NUMBER, WIDEST_F_NUMBER
 from lightsim.planning.planned import Planned
 from lightsim.planning.wanted_depth import nearest_in_frame_mm
 from lightsim.report.words import percent, plain, significant
-from lightsim.scene.camera import half_field_mm
-from lightsim.scene.faces import points_on
+from lightsim.scene.obstruction import hidden_share, not_buildable
 
 CLEAR_MM = 15.0  # room before the lens under which it is said; our rule, no source
 HIDDEN_SHARE = 0.02  # of the light, hidden by the lens, from which it is said; our rule, no source
-_FACE_STEPS = 9
 
 
 def best_f_number(plan: Planned) -> float:
@@ -97,22 +92,23 @@ def room_before_lens(plan: Planned) -> Iterator[Advice]:
 
 
 def lens_in_the_light(plan: Planned) -> Iterator[Advice]:
-    """Lights that the lens's barrel hides from the subject."""
-    from lightsim.report.setup.solid.camera_solid import LENS_RADIUS_MM
-
-    working = plan.stage.camera.working_distance_mm
-    radius = max(LENS_RADIUS_MM, plan.stage.camera.pupil_radius_mm)
-    across, up = half_field_mm(plan.stage.camera)
-    field = np.array([[x * across, y * up, 0.0] for x in (-1, 0, 1) for y in (-1, 0, 1)])
+    """Lights that solid things hide from the subject: the lens, the camera, other lamps."""
     for light in plan.stage.lights:
-        hidden = hidden_share(points_on(light.face, _FACE_STEPS), field, working, radius)
+        hidden = hidden_share(plan.stage, light)
         if hidden > HIDDEN_SHARE:
             words = (
-                f"The lens stands in the light of {light.name} and hides {percent(hidden)} of it: move it "
-                "farther off the axis, or nearer than the lens’s front."
+                f"Solid things (lens, camera, other lamps) hide {percent(hidden)} of the light of "
+                f"{light.name}: move it farther off the axis, or nearer than the lens’s front."
             )
-            rule = (
-                f"straight lines from the face to the field against a barrel {2 * radius:.0f} mm wide "
-                f"(supposed) that begins {plain(working, 0)} mm before the subject; the pictures leave it out"
-            )
+            rule = "straight lines from the light's face to the field, against the bodies on the set"
             yield Advice("lens and light", words, rule, hidden, "share", on=(light.name, "camera"))
+
+
+def overlaps(plan: Planned) -> Iterator[Advice]:
+    """What of the set cannot be built."""
+    scene = plan.scene
+    names = ["camera", *(light.name for light in scene.lights), *(card.name for card in scene.cards)]
+    for sentence in not_buildable(plan.stage):
+        on = tuple(name for name in names if name in sentence.split())
+        words = f"This cannot be built: {sentence}."
+        yield Advice("not buildable", words, "bodies on the set that overlap", on=on or ("camera",))

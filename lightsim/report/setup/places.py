@@ -7,10 +7,9 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.optics.lens_forms import conjugates_mm
 from lightsim.report.setup.plan_records import CameraPlace, Place, room_axes
 from lightsim.report.words import card_kind, plain
-from lightsim.scene.camera import lens_train
+from lightsim.scene.bodies import sensor_distance_mm
 from lightsim.scene.faces import angle_and_clock
 from lightsim.scene.records import Light, Scene
 from lightsim.scene.stage import Face, Stage
@@ -89,7 +88,10 @@ def _sheet(shape: str, width_mm: float, height_mm: float) -> str:
 def camera_place(scene: Scene, stage: Stage) -> CameraPlace:
     """Where the lens's front and the sensor stand."""
     _, toward, up = room_axes(stage.up)[:, 2].tolist()  # the lens axis in the room
-    front, sensor = stage.camera.working_distance_mm, sensor_distance_mm(scene, stage)
+    front, sensor = (
+        stage.camera.working_distance_mm,
+        sensor_distance_mm(scene.camera, scene.lens, stage.camera),
+    )
     return CameraPlace(
         scene.camera.looks_down_deg,
         front,
@@ -99,13 +101,3 @@ def camera_place(scene: Scene, stage: Stage) -> CameraPlace:
         sensor * toward,
         sensor * up,
     )
-
-
-def sensor_distance_mm(scene: Scene, stage: Stage) -> float:
-    """From the plane of sharp focus to the sensor, f (1 + 1/m) + f (1 + m): a thin lens, whose principal
-    planes lie together. Hecht, Optics, ch. 5."""
-    if scene.lens is not None:
-        train = lens_train(scene.camera, scene.lens)
-        return sum(conjugates_mm(train.combined_focal_length_mm, train.magnification))
-    magnification = stage.camera.magnification
-    return stage.camera.working_distance_mm * (1.0 + magnification)  # f (1 + m) is m times f (1 + 1/m)

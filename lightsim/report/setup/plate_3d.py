@@ -15,10 +15,10 @@ from lightsim.report.setup.places import BACKDROP
 from lightsim.report.setup.plan_records import SetupPlan, by_name, length
 from lightsim.report.setup.plan_words import called
 from lightsim.report.setup.solid import Solids
-from lightsim.report.setup.solid.camera_solid import CAMERA
 from lightsim.report.setup.solid.whole import FLOWER, TABLE
 from lightsim.report.setup.views import put_label
 from lightsim.report.words import plain
+from lightsim.scene.bodies import CAMERA
 
 if TYPE_CHECKING:
     from lightsim.report.setup.view_3d import View3D

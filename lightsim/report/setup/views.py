@@ -33,10 +33,10 @@ from lightsim.report.setup.plan_words import (
 )
 from lightsim.report.setup.scale import FAINT, SUPPORTS, Scale, View, backdrop_is_off, drawing_box, extent
 from lightsim.report.setup.solid import Part, Solids
-from lightsim.report.setup.solid.camera_solid import CAMERA
 from lightsim.report.setup.solid.whole import FLOWER, TABLE
 from lightsim.report.setup.viewpoint import hull_of
 from lightsim.report.words import plain
+from lightsim.scene.bodies import CAMERA
 
 POINTS = SMALLEST_PT
 MOST_IN_FULL = 8  # with more places than that, labels from above leave out the angle

@@ -71,6 +71,13 @@ class Comparison:
         """What the exposures have in common."""
         return exposure_words(self.shots[0].scene, self.gain_stops, own=False)
 
+    def notes(self) -> list[str]:
+        """Exposure, and which pictures cannot be had, a sentence each."""
+        frames = zip(self.shots, self.frames, strict=True)
+        pairs = [(shot.label, frame.not_buildable) for shot, frame in frames]
+        unbuilt = [f"{label} cannot be built: {why}." for label, why in pairs if why is not None]
+        return [f"Exposure: {self.exposure_note}.", *unbuilt]
+
     @property
     def set_ups(self) -> str:
         """Each set-up in a line; the pictures of one scene share theirs."""

@@ -10,10 +10,14 @@ from typing import TYPE_CHECKING, Any
 from lightsim.measures import MEASURES, SCHEMA_VERSION, drop_rows, frame_row
 from lightsim.planning.settings_words import exposure_words, set_up_words
 from lightsim.report.frames import SheetFrame, Varied
+from lightsim.report.words import percent
 from lightsim.runs.frame import Frame
+from lightsim.runs.picture_notes import LEAST_HIDDEN
 from lightsim.runs.progress import Report
 from lightsim.runs.sweep.schedule import SweepPlan
 from lightsim.scene.build import build
+from lightsim.scene.obstruction import free_from_deg
+from lightsim.scene.settings.vary import light_named
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -120,7 +124,23 @@ class Sweep:
         notes = [f"Exposure: {self.exposure_note}."]
         if self.reused:
             notes.append(f"{self.reused} of {len(self)} frames were kept from before.")
-        return notes
+        return [*notes, *self._what_stands_in_the_way()]
+
+    def _what_stands_in_the_way(self) -> Iterator[str]:
+        """Which frames cannot be built, from which angle on the way is free, what is hidden of the light."""
+        for frame in self.frames:
+            if frame.not_buildable is not None:
+                yield f"{self.plan.stem(frame.values)} cannot be built: {frame.not_buildable}."
+        name = self.plan.light_name
+        if name is not None and any(frame.not_buildable for frame in self.frames):
+            scene = self.plan.scene_at(self.plan.steps[0])
+            free = free_from_deg(build(scene), light_named(scene, name))
+            if free is not None:
+                yield f"At that distance and clock position {name} stands free from {free:.0f} degrees on."
+        hidden = [frame for frame in self.frames if (frame.hidden_share or 0.0) >= LEAST_HIDDEN]
+        if hidden:
+            shares = ", ".join(f"{self.plan.stem(f.values)} {percent(f.hidden_share or 0.0)}" for f in hidden)
+            yield f"Hidden of the light by solid things: {shares}."
 
     def sheet_frames(self) -> list[SheetFrame]:
         """The frames as a sheet, a chart or an animation takes them."""
@@ -166,6 +186,7 @@ def frame_context(frame: Frame) -> dict[str, Any]:
             "light_width_mm": light.width_mm if light.diffuser is None else light.diffuser.width_mm,
         }
     room = {key: frame.notes[key] for key in ROOM_NOTES if key in frame.notes}
+    context |= {"light_hidden_share": frame.hidden_share, "not_buildable": frame.not_buildable}
     return {**context, **frame.settings, "exposure_stops_from_settings": frame.exposure_stops, **room}
 
 

@@ -72,7 +72,10 @@ _DISTANCE = _mm("from the point of sharp focus to the centre of the face", 0.0, 
 _KELVIN = Rule("colour temperature", "K", *TEMPERATURE_RANGE_K)
 
 KEYS: dict[type, dict[str, Rule]] = {
-    Scene: {"about": Rule("what the scene shows, in your own words")},
+    Scene: {
+        "about": Rule("what the scene shows, in your own words"),
+        "bodies": Rule("lens, camera and lamp heads are solid: they hide light, and the drops mirror them"),
+    },
     Petal: {
         "form": Rule("form of the petal; mesh takes it from a file",
                      choices=("flat", "cupped", "ruffled", "saddle", "mesh")),
@@ -154,6 +157,9 @@ KEYS: dict[type, dict[str, Rule]] = {
         "pupil_ratio": Rule("exit pupil / entrance pupil", "", 0.05, 20.0),
         "native_working_distance_mm": _mm("free distance before the bare lens at its native magnification, "
                                           "where known", 1.0, 10_000.0),
+        "barrel_diameter_mm": _mm("outer diameter of the lens at its front, where known", 1.0, 1000.0),
+        "barrel_length_mm": _mm("length of the lens from its mount to its front, without tubes, where known",
+                                1.0, 2000.0),
         "widest_f_number": Rule("smallest f-number that the lens has, where known", "", 0.5, 100.0,
                                 written="f-number"),
         "circle_mm": _mm("circle of confusion on the sensor; without it the diagonal / 1500",
@@ -183,6 +189,7 @@ KEYS: dict[type, dict[str, Rule]] = {
         "shape": Rule("shape of the glowing face", choices=("rectangle", "round")),
         "width_mm": _mm("width of the face (level in the picture), or its diameter", 0.1, 100_000.0),
         "height_mm": _mm("height of the face", 0.1, 100_000.0),
+        "head_depth_mm": _mm("depth of the head, from its face to its back, where known", 0.1, 1000.0),
         "angle_deg": _ANGLE,
         "clock": _CLOCK,
         "distance_mm": _DISTANCE,

@@ -9,12 +9,12 @@ from numpy.typing import NDArray
 
 from lightsim.optics.colour import srgb_encode
 from lightsim.report.drawing.grey_card import RGB8
-from lightsim.report.setup.solid.part import Part, box_at, disc_at, rod
+from lightsim.report.setup.solid.part import Part, box_at, disc_at, of_body, rod
+from lightsim.scene.bodies import HOUSING_MM, SHEET_MM, light_bodies
 from lightsim.scene.records import Light
-from lightsim.scene.stage import Face
+from lightsim.scene.stage import Body, Face
 
-SHEET_MM = 1.5  # thickness of glowing faces, cards
-LARGE_MM = 500.0  # a face as wide as this is drawn as a window or a wall of light, without a head
+WIDEST_ON_A_GRIP_MM = 90.0  # half the width of a flash's head
 
 GLOW: RGB8 = (255, 200, 96)
 _HOUSING: RGB8 = (92, 92, 96)
@@ -23,13 +23,18 @@ _FRAME: RGB8 = (150, 150, 154)
 
 def light_parts(light: Light, face: Face) -> tuple[list[Part], NDArray[np.float64]]:
     """The parts of a light, and the point (3,) behind it where a stand takes hold."""
+    parts = [_glow(light.name, face)]
+    heads = [body for body in light_bodies(light, face) if body.what == "head"]
+    if not heads:
+        return [*_pane(light.name, face), *parts], face.centre - 12.0 * face.out
+    head = heads[0]
+    front = float((face.centre - head.centre) @ face.out) - head.half_depth_mm
     if light.diffuser is not None:
-        parts, back = _with_diffuser(light, face)
-    elif max(face.half_width_mm, face.half_height_mm) * 2.0 >= LARGE_MM:
-        parts, back = list(_pane(light.name, face)), 12.0
-    else:
-        parts, back = _head(light.name, light.kind, face)
-    return [*parts, _glow(light.name, face)], face.centre - back * face.out
+        parts = [*_struts(light.name, face, head.half_width_mm - HOUSING_MM, front), *parts]
+    if light.kind == "flash" and head.half_width_mm < WIDEST_ON_A_GRIP_MM:
+        parts = [_grip(head), *parts]
+    hold = head.centre - head.half_depth_mm * head.out
+    return [of_body(head, _HOUSING), *parts], hold
 
 
 def _glow(name: str, face: Face) -> Part:
@@ -40,39 +45,21 @@ def _glow(name: str, face: Face) -> Part:
     return box_at(name, "face", face, (-across, -along, -SHEET_MM), (across, along, 0.0), GLOW)
 
 
-def _head(name: str, kind: str, face: Face) -> tuple[list[Part], float]:
-    """A housing close round the face; a flash has its grip below."""
-    across, along = face.half_width_mm + 3.0, face.half_height_mm + 3.0
-    depth = min(max(1.1 * min(across, along), 18.0), 80.0)
-    if face.round:
-        parts = [disc_at(name, "head", face, across, -depth, -0.5, _HOUSING)]
-    else:
-        parts = [box_at(name, "head", face, (-across, -along, -depth), (across, along, -0.5), _HOUSING)]
-    if kind == "flash" and across < 90.0:
-        half = min(max(0.8 * across, 18.0), 36.0)
-        low, high = (-half, -along - 75.0, -depth), (half, -along - 1.0, -max(depth - 48.0, 2.0))
-        parts.append(box_at(name, "grip", face, low, high, _HOUSING))
-    return parts, depth
+def _grip(head: Body) -> Part:
+    """What a flash's head sits on, below it. It can be turned away, so that it is drawn only."""
+    across, along, deep = head.half_width_mm, head.half_height_mm, head.half_depth_mm
+    half = min(max(0.8 * across, 18.0), 36.0)
+    face = Face(head.centre + deep * head.out, head.right, head.up, head.out, across, along)
+    low, high = (-half, -along - 75.0, -2.0 * deep), (half, -along - 1.0, -max(2.0 * deep - 48.0, 2.0))
+    return box_at(head.thing, "grip", face, low, high, _HOUSING)
 
 
-def _with_diffuser(light: Light, face: Face) -> tuple[list[Part], float]:
-    """The head stands half the sheet's width behind it, which lights most of the sheet."""
-    gap = min(max(max(face.half_width_mm, face.half_height_mm), 25.0), 250.0)
-    head = Face(
-        face.centre - gap * face.out,
-        face.right,
-        face.up,
-        face.out,
-        0.5 * light.width_mm,
-        0.5 * (light.width_mm if light.shape == "round" else light.height_mm),
-        light.shape == "round",
-    )
-    parts, depth = _head(light.name, light.kind, head)
+def _struts(name: str, face: Face, head_half_width: float, gap: float) -> Iterator[Part]:
+    """What holds a diffuser before its head."""
     low, high = (-2.0, -2.0, -gap), (2.0, 2.0, -SHEET_MM)
     for side in (-1.0, 1.0):
-        offset = np.array([side * 0.9 * min(head.half_width_mm, face.half_width_mm), 0.0, 0.0])
-        parts.append(box_at(light.name, "strut", face, tuple(low + offset), tuple(high + offset), _FRAME))
-    return parts, gap + depth
+        offset = np.array([side * 0.9 * min(head_half_width, face.half_width_mm), 0.0, 0.0])
+        yield box_at(name, "strut", face, tuple(low + offset), tuple(high + offset), _FRAME)
 
 
 def _pane(name: str, face: Face) -> Iterator[Part]:

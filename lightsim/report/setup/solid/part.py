@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.report.drawing.grey_card import RGB8
-from lightsim.scene.stage import Face
+from lightsim.scene.stage import Body, Face
 
 if TYPE_CHECKING:
     from trimesh import Trimesh
@@ -79,6 +79,16 @@ def rod(thing: str, what: str, start: NDArray, end: NDArray, radius: float, colo
     sides = ROUND_SIDES if radius > 6.0 else 12
     mesh = cylinder(radius, segment=np.array([start, end], dtype=float), sections=sides)
     return _made(thing, what, mesh, colour)
+
+
+def of_body(body: Body, colour: RGB8, thinner: float = 0.0) -> Part:
+    """A solid thing of the set; thinner : by how much less its radius is drawn."""
+    face = Face(body.centre, body.right, body.up, body.out, body.half_width_mm, body.half_height_mm)
+    half = np.array([body.half_width_mm, body.half_height_mm, body.half_depth_mm])
+    if body.round:
+        deep = body.half_depth_mm
+        return disc_at(body.thing, body.what, face, body.half_width_mm - thinner, -deep, deep, colour)
+    return box_at(body.thing, body.what, face, tuple(-half), tuple(half), colour)
 
 
 def disc_at(

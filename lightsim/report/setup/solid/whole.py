@@ -11,12 +11,13 @@ from numpy.typing import NDArray
 
 from lightsim.optics.colour import srgb_encode
 from lightsim.report.drawing.grey_card import RGB8
-from lightsim.report.setup.places import BACKDROP, sensor_distance_mm
+from lightsim.report.setup.places import BACKDROP
 from lightsim.report.setup.plan_records import room_axes
-from lightsim.report.setup.solid.camera_solid import CAMERA, camera_foot, camera_parts
+from lightsim.report.setup.solid.camera_solid import camera_foot, camera_parts
 from lightsim.report.setup.solid.lights import backdrop_part, card_parts, light_parts, stand_parts
 from lightsim.report.setup.solid.part import Part, box_at, rod, spheres
 from lightsim.report.setup.solid.stands import Floor
+from lightsim.scene.bodies import CAMERA, camera_bodies
 from lightsim.scene.faces import corners
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import Face, Stage
@@ -67,16 +68,7 @@ class _Builder:
     def __init__(self, scene: Scene, stage: Stage):
         self.scene, self.stage = scene, stage
         self.axes = room_axes(stage.up)
-        lens = scene.lens
-        self.sensor_mm = sensor_distance_mm(scene, stage)
-        self.camera = camera_parts(
-            stage.camera.working_distance_mm,
-            self.sensor_mm,
-            scene.camera.sensor_mm[0],
-            stage.camera.pupil_radius_mm,
-            () if lens is None else lens.extension_tubes_mm,
-            lens is not None and lens.close_up_dioptres > 0.0,
-        )
+        self.camera = camera_parts(camera_bodies(scene.camera, scene.lens, stage.camera))
         self.back_mm = max(float(part.bounds[1, 2]) for part in self.camera)
         self.lying = stage.backdrop is not None and scene.camera.looks_down_deg > LYING_DEG
         self.far = self._farther(FAR)
