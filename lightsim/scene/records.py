@@ -302,8 +302,8 @@ class Backdrop:
 
 @dataclass(frozen=True)
 class Scene:
-    """One set-up. `lights[0]` is the key. bodies: whether lens, camera and lamps are solid, in the way of light
-    and mirrored in the drops."""
+    """One set-up. `lights[0]` is the key. bodies: whether lens, camera and lamps are solid: they hide light
+    and are mirrored in the drops."""
 
     petal: Petal = field(default_factory=Petal)
     drops: Drops = field(default_factory=Drops)

@@ -17,7 +17,7 @@ from lightsim.runs.progress import Report
 from lightsim.runs.sweep.schedule import SweepPlan
 from lightsim.scene.build import build
 from lightsim.scene.obstruction import free_from_deg
-from lightsim.scene.settings.vary import light_named
+from lightsim.scene.settings.change_light import light_named
 
 if TYPE_CHECKING:
     from PIL.Image import Image
