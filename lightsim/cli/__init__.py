@@ -3,8 +3,7 @@
 To add one, decorate a function with `main.command()` in a module of this room and name the module here.
 """
 
-from lightsim.cli import pictures, plan, shot
-from lightsim.cli import scene_file as set_up
+from lightsim.cli import pictures, plan, scene_file, shot, words
 from lightsim.cli.group import main
 
-__all__ = ["main", "pictures", "plan", "set_up", "shot"]
+__all__ = ["main", "pictures", "plan", "scene_file", "shot", "words"]

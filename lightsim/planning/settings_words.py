@@ -6,8 +6,8 @@ from collections.abc import Collection, Mapping
 from math import hypot
 from typing import Any
 
-from lightsim.optics.marks import FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES
-from lightsim.report.words import card_kind, clock_words, degrees, plain, signed, significant
+from lightsim.optics.marks import ISO_SPEEDS, SHUTTER_TIMES
+from lightsim.report.words import card_kind, clock_words, degrees, plain, power_words, signed, significant
 from lightsim.scene.build import room_light_lx
 from lightsim.scene.faces import angle_and_clock, position
 from lightsim.scene.records import Card, Lens, Light, Scene
@@ -96,7 +96,7 @@ def card_words(card: Card) -> str:
 
 def output_words(light: Light, varied: Collection[str] = ()) -> str:
     """How a light's output is given."""
-    power = "" if "power" in varied else f" at {FLASH_POWERS.label(light.power)}"
+    power = "" if "power" in varied else f" at {power_words(light.power)}"
     if light.guide_number_m is not None:
         return f"guide number {plain(light.guide_number_m, 1)} m{power}"
     if light.illuminance_lx is not None:

@@ -145,6 +145,30 @@ def marked(value: float, unit: str) -> str:
     )
 
 
+_THIRDS = {"1/3": " and a third", "2/3": " and two thirds"}
+_PARTS = {1 / 10: "a tenth", 1 / 8: "an eighth", 1 / 6: "a sixth", 1 / 5: "a fifth", 1 / 4: "a quarter",
+          1 / 3: "a third", 1 / 2: "half"}  # fmt: skip
+
+
+def power_words(power: float) -> str:
+    """A flash's power as its dial shows it, the remainder in words.
+
+    >>> power_words(2.0 ** (-6 + 2 / 3)), power_words(2.0 ** (-4 + 0.15)), power_words(2.0 ** -9.3)
+    ('1/64 and two thirds', '1/16, a sixth of a stop more', '1/256, 1.3 stops less')
+    """
+    mark = FLASH_POWERS.nearest(power)
+    whole, _, third = mark.label.partition(" + ")
+    words = whole + _THIRDS.get(third, "")
+    rest = abs(mark.rest_stops)
+    if rest < _AT_THE_MARK_STOPS:
+        return words
+    way = "more" if mark.rest_stops > 0 else "less"
+    if rest > 0.6:
+        return f"{words}, {fixed(rest, 1)} stops {way}"
+    part = _PARTS[min(_PARTS, key=lambda known: abs(known - rest))]
+    return f"{words}, {part} of a stop {way}"
+
+
 def sentence(text: str) -> str:
     """The text with a capital at its beginning, unless it begins with an f-number."""
     return text if text.startswith("f/") else text[:1].upper() + text[1:]

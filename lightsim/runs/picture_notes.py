@@ -8,11 +8,12 @@ from math import isfinite
 from typing import Any
 
 from lightsim.optics.exposure import ev100
+from lightsim.optics.marks import FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES
 from lightsim.photograph import MeterReading, meter
 from lightsim.picture import Layers
 from lightsim.planning.settings_words import lens_line, movement_line, settings_words
 from lightsim.report.level import level_words
-from lightsim.report.words import percent, plain, signed, significant
+from lightsim.report.words import percent, plain, power_words, signed, significant
 from lightsim.runs.frame import CHANNELS, Frame
 from lightsim.scene.describe import lens_figures, movement_figures
 from lightsim.scene.records import Scene
@@ -80,7 +81,29 @@ def exposure_line(scene: Scene, effective_f_number: float, frame: Frame) -> str:
     words = f"{settings_words(scene)}, effective f/{plain(effective_f_number, 1)}"
     if scene.exposure.auto:
         words += f", moved by {signed(frame.exposure_stops)} stops to bring the petal to mid-tone"
+        words += f" ({same_brightness_words(scene, frame)})"
     return words
+
+
+ROOM_COUNTS_STOPS = 5.0  # room light further below the flash than this does not change the brightness
+
+
+def same_brightness_words(scene: Scene, frame: Frame) -> str:
+    """The setting that would give the brightness that automatic exposure came to.
+
+    The power where one flash gives the light, the shutter where none does, else the ISO speed; the ISO speed
+    too where the flash has no such power.
+    """
+    gain = 2.0**frame.exposure_stops
+    below = frame.notes.get("room_light_stops_below_flash")
+    flashes = [light for light in scene.lights if light.kind == "flash"]
+    if not flashes:
+        return f"as about {SHUTTER_TIMES.nearest(scene.exposure.shutter_s * gain).label} would"
+    by_flash = len(scene.lights) == 1 and (below is None or below >= ROOM_COUNTS_STOPS)
+    power = flashes[0].power * gain
+    if by_flash and FLASH_POWERS.exact_at(FLASH_POWERS.thirds[-1]) <= power <= 1.0:
+        return f"as flash power {power_words(power)} would"
+    return f"as about {ISO_SPEEDS.nearest(scene.exposure.exact_iso * gain).label} would"
 
 
 def petal_line(frame: Frame) -> str:

@@ -186,7 +186,7 @@ def _picture(scene: Scene, quality: str, progress: Report | None) -> NDArray[np.
 def _plan(scene: Scene, stage: Stage, shapes: Solids) -> SetupPlan:
     safety = cautions(scene)
     return SetupPlan(
-        name="scene" if scene.path is None else scene.path.stem,
+        name=scene.shown_title,
         about=" ".join(scene.about.split()),
         camera=camera_place(scene, stage),
         places=places(scene, stage),

@@ -317,5 +317,14 @@ class Scene:
     motion: Motion | None = None
     noise: Noise | None = None
     bodies: bool = True
+    title: str = ""  # heads the pages; the file's name when empty
     about: str = ""
     path: Path | None = field(default=None, compare=False)
+
+    @property
+    def shown_title(self) -> str:
+        """What heads the pages: the title, else the file's name as words ("wet-rose.toml": "Wet rose")."""
+        if self.title:
+            return self.title
+        words = "" if self.path is None else self.path.stem.replace("-", " ").replace("_", " ").strip()
+        return words[:1].upper() + words[1:] if words else "A set without a name"

@@ -18,7 +18,7 @@ from lightsim.cli.common import QUALITIES
 from lightsim.runs import large_picture as large
 from lightsim.runs import limits
 
-COMMANDS = ("new", "check", "preview", "sweep", "compare", "lens", "exposure", "plan")
+COMMANDS = ("new", "check", "preview", "sweep", "compare", "lens", "exposure", "plan", "glossary")
 
 
 def picture(path):
@@ -622,3 +622,9 @@ def test_new_asks_for_what_is_missing_and_again_after_a_wrong_answer(folder):
     assert "illuminance_lx = 100.0" in text
     assert "focal_length_mm = 60.0" in text
     assert "f_number = 8.0" in text
+
+
+def test_the_glossary_explains_one_term_or_all(run):
+    assert "diagonal / 1500" in run("glossary", "circle of confusion").stdout
+    assert len(run("glossary").stdout.splitlines()) > 20
+    assert run("glossary", "nonsense").exit_code == 2

@@ -12,7 +12,10 @@ from PIL import Image
 
 import lightsim
 import lightsim.errors
+from lightsim.report.words import power_words
+from lightsim.runs.picture_notes import picture_lines
 from lightsim.scene.file.write import scene_to_toml
+from lightsim.scene.records import Ambient, Scene
 
 
 def shown(thing):
@@ -105,3 +108,26 @@ def test_a_sweep_made_in_memory_can_be_saved_later(tracer, scene, tmp_path):
     tracer.traced.clear()
     assert lightsim.sweep(scene, angles="10,80", folder=tmp_path).reused == 2
     assert tracer.traced == []
+
+
+def test_a_preview_says_which_setting_gives_the_automatic_brightness(tracer, scene):
+    """A factor in power is the same factor in light: at the power that is named nothing is left to move."""
+    auto = replace(scene, exposure=replace(scene.exposure, auto=True))
+    dark = replace(
+        auto, lights=(replace(scene.lights[0], power=1 / 128),), ambient=Ambient(illuminance_lx=0.0)
+    )
+    made = lightsim.preview(dark)
+    words = dict(picture_lines(dark, made.figures(), made.frame))["exposure"]
+    stops = made.frame.exposure_stops
+    assert f"as flash power {power_words(2.0**stops / 128)} would" in words
+    set_so = replace(dark, lights=(replace(scene.lights[0], power=2.0**stops / 128),))
+    assert lightsim.preview(set_so).frame.exposure_stops == pytest.approx(0.0, abs=1e-6)
+    no_flash = replace(auto, lights=())
+    made = lightsim.preview(no_flash)
+    assert " s would)" in dict(picture_lines(no_flash, made.figures(), made.frame))["exposure"]
+
+
+def test_a_title_heads_the_pages_or_the_name_of_the_file():
+    assert Scene(title="Rose, rain").shown_title == "Rose, rain"
+    assert Scene(path=Path("sets/wet-rose_2.toml")).shown_title == "Wet rose 2"
+    assert Scene().shown_title == "A set without a name"

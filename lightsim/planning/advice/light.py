@@ -9,15 +9,14 @@ import numpy as np
 
 from lightsim.optics.exposure import ILLUMINANCE_CONSTANT
 from lightsim.optics.highlight import highlight_luminance_share
-from lightsim.optics.marks import FLASH_POWERS, SHUTTER_TIMES
+from lightsim.optics.marks import SHUTTER_TIMES
 from lightsim.optics.sensitivity import SATURATION, image_exposure_lxs, linear_per_lxs
 from lightsim.optics.stops import lamp_stops, metered_ratio_stops
 from lightsim.optics.trade import FLASH
 from lightsim.planning.advice.records import Advice
-from lightsim.planning.equivalents import marked
 from lightsim.planning.levels import face_size, incident_stops, stops_above
 from lightsim.planning.planned import Planned
-from lightsim.report.words import fixed, percent, plain, signed, significant
+from lightsim.report.words import fixed, percent, plain, power_words, signed, significant
 from lightsim.scene.faces import angle_and_clock
 from lightsim.scene.stage import StagedLight
 
@@ -48,13 +47,14 @@ def level(plan: Planned) -> Iterator[Advice]:
     yield from _incident(plan)
 
 
-_LEVEL_RULE = "mean of the bare petal in the frame against 10/S lux seconds on the sensor, ISO 12232"
+_LEVEL_RULE = (
+    "mean of the bare petal in the frame against 10/S lux seconds on the sensor (standard ISO 12232)"
+)
 
 
 def _to_mid_tone(plan: Planned, stops: float) -> str:
     if len(plan.flashes) == 1:
-        label, _, _ = marked("power", plan.settings.power * 2.0**-stops)
-        return f"; power {label} would bring it there"
+        return f"; power {power_words(plan.settings.power * 2.0**-stops)} would bring it there"
     lights = "power on every flash" if plan.flashes else "time"
     return f"; {fixed(abs(stops), 1)} stops {'less' if stops > 0 else 'more'} {lights} would bring it there"
 
@@ -68,7 +68,7 @@ def _incident(plan: Planned) -> Iterator[Advice]:
         f"A meter held at the subject and turned to {light.name} would call for {fixed(abs(stops), 1)} stops "
         f"{'less' if stops > 0 else 'more'}: a petal paler than 18 % or turned away comes out otherwise."
     )
-    rule = f"E t = C N²/S with C = {ILLUMINANCE_CONSTANT:g}, effective f-number, ISO 2720"
+    rule = f"E t = C N²/S with C = {ILLUMINANCE_CONSTANT:g}, effective f-number (standard ISO 2720)"
     yield Advice("incident meter", words, rule, stops, "stops", False)
 
 
@@ -108,8 +108,8 @@ def highlights(plan: Planned) -> Iterator[Advice]:
 
 
 _CLIP_RULE = (
-    "luminance of the face times Fresnel’s share at half the light’s angle, against saturation at 78/S, "
-    "ISO 12232"
+    "luminance of the face times Fresnel’s share at half the light’s angle, against saturation at 78/S "
+    "(standard ISO 12232)"
 )
 
 
@@ -155,12 +155,21 @@ def ghost(plan: Planned) -> Iterator[Advice]:
             f"it will ghost. {fixed(lack, 1)} stops less of it (a shorter shutter, a darker room) would do."
         )
     else:
-        words += "no ghost to fear."
+        words += f"it stays unseen, {_how_near(below, smear_px)}."
     rule = (
         f"it shows less than {GHOST_STOPS:g} stops below the flash and over more than {GHOST_PX:g} pixels "
         "(our rule)"
     )
     yield Advice("ghost", words, rule, below, "stops", shows, on=("camera",))
+
+
+def _how_near(below: float, smear_px: float) -> str:
+    """How far room light is from showing as a ghost."""
+    room, smear = below - GHOST_STOPS, smear_px / GHOST_PX
+    parts = [f"{fixed(room, 1)} stops"] if room >= 0.0 else []
+    if smear <= 1.0:
+        parts.append(f"{significant(1.0 / max(smear, 1e-9))} times the movement")
+    return f"{' and '.join(parts)} from where it would show"
 
 
 def _smear(plan: Planned) -> tuple[str, float, float]:
@@ -205,7 +214,7 @@ def near(plan: Planned) -> Iterator[Advice]:
                 f"{_size(light)}, it gives {fixed(loss, 1)} stops less than the inverse square promises "
                 "(counted in all figures here)."
             )
-            rule = "a face of even luminance by its configuration factor against I/d², ISO 1230"
+            rule = "a face of even luminance by its configuration factor against I/d² (standard ISO 1230)"
             yield Advice("guide number", words, rule, loss, "stops", on=(light.name,))
 
 
@@ -224,6 +233,5 @@ def synchronised(plan: Planned) -> Iterator[Advice]:
         yield Advice("synchronisation", words, "common practice, no source", shutter, "s", on=("camera",))
     for light in plan.scene.lights:
         if light.kind == "flash" and light.power < 1 / 128 * 0.999:
-            label = FLASH_POWERS.label(light.power)
-            words = f"{light.name} at {label}: many flashes end at 1/128."
+            words = f"{light.name} at {power_words(light.power)}: many flashes end at 1/128."
             yield Advice("power", words, "common practice, no source", light.power, "", on=(light.name,))

@@ -22,8 +22,8 @@ _REACH = {"power": (LEAST_POWER, 1.0), "iso": ISO_RANGE, "shutter": SHUTTER_RANG
 
 def save_chart(path: str | Path, found: Exposure) -> Path:
     """Write the chart as PNG or JPEG."""
-    name = "Scene" if found.plan.scene.path is None else found.plan.scene.path.stem
-    return save_stop_chart(path, curve_of(found), title=f"{name}: exposure and sharpness", note=_note(found))
+    title = f"{found.plan.scene.shown_title}: exposure and sharpness"
+    return save_stop_chart(path, curve_of(found), title=title, note=_note(found))
 
 
 def _note(found: Exposure) -> str:

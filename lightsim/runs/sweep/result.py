@@ -59,13 +59,8 @@ class Sweep:
 
     @property
     def title(self) -> str:
-        """Name of the scene's file as a title."""
-        path = self.plan.scene.path
-        return (
-            "Sweep of the light"
-            if path is None
-            else path.stem.replace("-", " ").replace("_", " ").capitalize()
-        )
+        """What heads the sheet."""
+        return self.plan.scene.shown_title
 
     def rows(self) -> list[dict[str, Any]]:
         """One flat row of measures for each frame, units in the keys."""

@@ -73,6 +73,7 @@ _KELVIN = Rule("colour temperature", "K", *TEMPERATURE_RANGE_K)
 
 KEYS: dict[type, dict[str, Rule]] = {
     Scene: {
+        "title": Rule("title of the pages; the file's name when left out", written="name or nothing"),
         "about": Rule("what the scene shows, in your own words"),
         "bodies": Rule("lens, camera and lamp heads are solid: they hide light, and the drops mirror them"),
     },

@@ -118,7 +118,9 @@ def _or_text(slot: Slot) -> str:
 def _text(slot: Slot) -> str:
     if slot.rule.choices:
         return _either([f'"{choice}"' for choice in slot.rule.choices])
-    return "1 to 60 printable characters in quotes" if slot.rule.written == "name" else "text in quotes"
+    lengths = {"name": "1 to 60", "name or nothing": "up to 100"}
+    length = lengths.get(slot.rule.written)
+    return f"{length} printable characters in quotes" if length else "text in quotes"
 
 
 def _either(words: list[str]) -> str:

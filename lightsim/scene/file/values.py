@@ -199,6 +199,8 @@ def _text(value: Any, slot: Slot) -> str:
         raise NotAllowed
     if slot.rule.choices and value not in slot.rule.choices:
         raise NotAllowed
+    if slot.rule.written == "name or nothing" and value and not (value.isprintable() and len(value) <= 100):
+        raise NotAllowed
     if slot.rule.written == "name" and not (value.strip() and value.isprintable() and len(value) <= 60):
         raise NotAllowed
     return value
