@@ -38,7 +38,6 @@ APART = {
 # Imports against the order that are meant, each with the reason.
 EXCEPTIONS = {
     ("picture.py", "photograph"): "a photograph shows itself in a notebook, as sRGB",
-    ("levels.py", "runs"): "`exposure --traced` measures the petal's level in a small traced picture",
 }
 
 FILES = sorted(path for path in PACKAGE.rglob("*.py") if path != PACKAGE / "__init__.py")

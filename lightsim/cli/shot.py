@@ -26,15 +26,21 @@ F_NUMBER = option("--f-number", metavar="F", help="Try this f-number, as marked:
 @F_NUMBER
 @option("--extension", metavar="MM", help="Try this much extension, all tubes together.")
 @option("--close-up", metavar="DIOPTRES", help="Try a close-up lens of this strength; 0 takes it off.")
+@option("--teleconverter", metavar="FACTOR", help="Try a teleconverter: 1.4 or 2; 1 takes it off.")
+@option("--reversed", type=click.Choice(["on", "off"]), help="Try the lens back to front, or as usual.")
 @option("--magnification", metavar="M", help="Try this setting of the focus ring: the lens by itself.")
 @JSON
 def lens(scene: Path, as_json: bool, **options: str | None) -> None:
-    """Figures of the lens train: magnification, light lost, depth, detail.
+    """Figures of the lens train: magnification, working distance, light lost, depth, detail.
+
+    The lens, tubes, teleconverter and close-up lenses stand where they are, one behind the other. What the
+    scene leaves open is supposed, named, and its effect given as a range.
 
     \b
     Examples:
       lightsim lens my-set.toml
       lightsim lens my-set.toml --extension 36 --f-number 16
+      lightsim lens my-set.toml --extension 48 --close-up 4
     """
     from lightsim.planning.lens_figures import lens as work_out
 
@@ -55,6 +61,7 @@ def lens(scene: Path, as_json: bool, **options: str | None) -> None:
 @option("--distance", metavar="MM", help="Another distance of the flash.")
 @option("--diffuser", type=click.Choice(["on", "off"]), help="The flash's diffuser on or off.")
 @option("--extension", metavar="MM", help="Another extension, all tubes together.")
+@option("--close-up", metavar="DIOPTRES", help="Another close-up lens; 0 takes it off.")
 @option("--room", metavar="LUX", help="Another illuminance of the room.")
 @option("--solve", type=click.Choice(["power", "distance", "iso", "shutter", "f-number"]),
         help="Hold the exposure by this.")  # fmt: skip
@@ -91,12 +98,21 @@ def exposure(
     """
     from lightsim.planning.exposure.exposure import exposure as work_out
     from lightsim.report.files.writable import require_file
+    from lightsim.runs.traced_levels import draft_petal_colours
 
     if output is not None:
         require_file(output, (".png", ".jpg", ".jpeg"))
     named = {name.replace("_", "-"): text for name, text in options.items()}
+    measure = draft_petal_colours if traced else None
     found = work_out(
-        scene, named, solve=solve, hold=hold, to_mid_tone=to_mid_tone, light=light, depth=depth, traced=traced
+        scene,
+        named,
+        solve=solve,
+        hold=hold,
+        to_mid_tone=to_mid_tone,
+        light=light,
+        depth=depth,
+        measure=measure,
     )
     written = [] if output is None else [found.save_chart(output)]
     if as_json:

@@ -38,12 +38,15 @@ def depth_of_field(
     pupil_distance_mm: float, pupil_diameter_mm: float, magnification: float, circle_mm: float
 ) -> Depth:
     """Exact depth of field of an ideal lens: u b / (D + b) and u b / (D - b), with b = c / m at the
-    subject."""
+    subject.
+
+    A pupil beyond the subject (u negative) makes the cone narrower, not wider, away from the lens: the same
+    with D and b counted against -u.
+    """
     blur = circle_mm / magnification
-    near = pupil_distance_mm * blur / (pupil_diameter_mm + blur)
-    if pupil_diameter_mm <= blur:
-        return Depth(near, inf)
-    return Depth(near, pupil_distance_mm * blur / (pupil_diameter_mm - blur))
+    cone, narrows = pupil_diameter_mm / abs(pupil_distance_mm), blur / pupil_distance_mm
+    ends = [blur / slope if slope > 0 else inf for slope in (cone + narrows, cone - narrows)]
+    return Depth(*ends)
 
 
 def close_up_depth_mm(effective_f_number: float, magnification: float, circle_mm: float) -> float:
@@ -57,9 +60,9 @@ def defocus_blur_mm(
     """Diameter at the sensor of the disc that a point becomes, `offset_mm` nearer to the lens than the focus.
 
     The cone from the pupil through the point meets the plane of focus in a disc D |z| / (u - z), drawn m
-    times as large.
+    times as large. The pupil may lie beyond the subject, u negative.
     """
-    return magnification * pupil_diameter_mm * abs(offset_mm) / (pupil_distance_mm - offset_mm)
+    return magnification * pupil_diameter_mm * abs(offset_mm) / abs(pupil_distance_mm - offset_mm)
 
 
 def total_blur_mm(defocus_mm: float, effective_f_number: float, wavelength_nm: float = GREEN_NM) -> float:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -18,25 +19,8 @@ from lightsim.optics.airy import (
     resolved_detail_um,
 )
 from lightsim.optics.depth import close_up_depth_mm, defocus_blur_mm, sharpest_effective_f_number
+from lightsim.optics.lens_range import Ranges, Span, ranges, suppositions
 from lightsim.optics.lens_train import LensTrain
-
-_ABOUT_MAGNIFICATION = (
-    "Magnification and field are good to a few per cent; measure a ruler in the frame to be sure."
-)
-_ABOUT_FIXED_FOCUS = (
-    "A lens that focuses inside shortens its focal length close up: tubes then magnify more, and the subject "
-    "stands nearer, than these figures say."
-)
-_ABOUT_INSIDE_FOCUS = (
-    "The f-number is taken as marked for the shortened focal length; such lenses differ here by up to half a "
-    "stop."
-)
-_ABOUT_DISTANCE = (
-    "The working distance counts from the principal plane: the free distance before the glass is shorter."
-)
-_ABOUT_PUPILS = "A pupil ratio other than 1 changes the light lost and the depth of field."
-_ABOUT_CLOSE_UP = "A close-up lens is taken as thin and touching; its own faults are not in the figures."
-_ABOUT_FAULTS = "Diffraction and depth of field are those of a lens without faults."
 
 
 @dataclass(frozen=True)
@@ -49,8 +33,9 @@ class TrainFigures:
     subject_pixel_um: float
     sensor_pixel_um: float
     focal_length_mm: float
-    subject_distance_mm: float
     working_distance_mm: float
+    sensor_distance_mm: float
+    mount_distance_mm: float
     f_number: float
     effective_f_number: float
     light_lost_stops: float
@@ -68,7 +53,12 @@ class TrainFigures:
     diffraction_detail_um: float
     resolved_detail_um: float
     limited_by: str
+    magnification_range: Span
+    working_distance_range_mm: Span
+    effective_f_number_range: Span
+    sensor_distance_range_mm: Span
     model: str
+    supposed: tuple[str, ...]
     trust: tuple[str, ...]
 
 
@@ -78,16 +68,17 @@ def train_figures(lens: LensTrain, wavelength_nm: float = GREEN_NM) -> TrainFigu
     pixel_mm = lens.sensor_mm[0] / lens.sensor_px[0]
     detail = float(resolved_detail_um(n_eff, m, wavelength_nm))
     two_pixels = 2000.0 * pixel_mm / m
-    depth = lens.depth
+    depth, range_of = lens.depth, ranges(lens)
     return TrainFigures(
         magnification=m,
         field_width_mm=lens.sensor_mm[0] / m,
         field_height_mm=lens.sensor_mm[1] / m,
         subject_pixel_um=1000.0 * pixel_mm / m,
         sensor_pixel_um=1000.0 * pixel_mm,
-        focal_length_mm=lens.combined_focal_length_mm,
-        subject_distance_mm=lens.subject_distance_mm,
+        focal_length_mm=lens.focal_length_in_use_mm,
         working_distance_mm=lens.working_distance_mm,
+        sensor_distance_mm=lens.sensor_distance_mm,
+        mount_distance_mm=lens.mount_distance_mm,
         f_number=lens.exact_f_number,
         effective_f_number=n_eff,
         light_lost_stops=lens.light_lost_stops,
@@ -105,8 +96,13 @@ def train_figures(lens: LensTrain, wavelength_nm: float = GREEN_NM) -> TrainFigu
         diffraction_detail_um=detail,
         resolved_detail_um=max(detail, two_pixels),
         limited_by="diffraction" if detail > two_pixels else "pixels",
+        magnification_range=range_of.magnification,
+        working_distance_range_mm=range_of.working_distance_mm,
+        effective_f_number_range=range_of.effective_f_number,
+        sensor_distance_range_mm=range_of.sensor_distance_mm,
         model=model_used(lens),
-        trust=trust(lens),
+        supposed=suppositions(lens),
+        trust=trust(lens, range_of),
     )
 
 
@@ -134,29 +130,58 @@ def sharpest_f_number(lens: LensTrain, depth_mm: float, wavelength_nm: float = G
 
 def model_used(lens: LensTrain) -> str:
     """The model in one line."""
-    parts = ["thin lens"]
-    if lens.close_up_dioptres > 0:
-        parts = ["thin lenses in contact"]
-    if lens.focal_length_close_mm is None:
-        parts.append("internal focusing ignored")
-    else:
-        parts.append("focal length at the closest focus given")
+    places = [element.name for element in lens.chain.elements]
+    parts = [f"thin elements at their places ({', '.join(places)})"]
     if lens.pupil_ratio == 1:
-        parts.append("pupils in the principal planes")
+        parts.append("the lens's pupils in its principal planes")
     else:
         parts.append(f"pupil ratio {lens.pupil_ratio:g}")
     return ", ".join(parts)
 
 
-def trust(lens: LensTrain) -> tuple[str, ...]:
-    """How far to trust the figures, in sentences."""
-    said = [_ABOUT_MAGNIFICATION]
-    said.append(_ABOUT_FIXED_FOCUS if lens.focal_length_close_mm is None else _ABOUT_INSIDE_FOCUS)
-    if lens.native_working_distance_mm is None:
-        said.append(_ABOUT_DISTANCE)
-    if lens.pupil_ratio == 1:
-        said.append(_ABOUT_PUPILS)
-    if lens.close_up_dioptres > 0:
-        said.append(_ABOUT_CLOSE_UP)
-    said.append(_ABOUT_FAULTS)
-    return tuple(said)
+EXACT_SHARE = 0.005  # a span within which a figure is said to be settled
+
+
+def trust(lens: LensTrain, found: Ranges) -> tuple[str, ...]:
+    """How far to trust the figures, in sentences; each number in them worked out for this train."""
+    return tuple(_trust(lens, found))
+
+
+def _trust(lens: LensTrain, found: Ranges) -> Iterator[str]:
+    spans = found.magnification, found.working_distance_mm
+    if not found.open or max(span.share for span in spans) < EXACT_SHARE:
+        yield (
+            "Magnification and working distance follow from the figures given, taken as exact; measure a "
+            "ruler in the frame to be sure."
+        )
+    else:
+        m, distance = spans
+        yield (
+            f"Over what is not known magnification is {_to(m, 2)} (±{_percent(m)}), the working distance "
+            f"{_to(distance, 0)} mm (±{_percent(distance)}); measure a ruler in the frame to be sure."
+        )
+    yield _about_pupils(lens)
+    if lens.pupil_distance_mm < 0:
+        yield (
+            "The strong close-up lens throws the entrance pupil beyond the subject: what is nearer is drawn "
+            "smaller. Pictures are drawn without that perspective."
+        )
+    yield "The elements' own faults are not in the figures, nor light cut off at their rims."
+
+
+def _to(span: Span, digits: int) -> str:
+    return f"{span.low:.{digits}f} to {span.high:.{digits}f}"
+
+
+def _percent(span: Span) -> str:
+    return f"{100 * span.share:.0f} %"
+
+
+def _about_pupils(lens: LensTrain) -> str:
+    """What another pupil ratio would do to the light; macro lenses lie between these, common practice."""
+    others = [replace(lens, pupil_ratio=lens.pupil_ratio * factor) for factor in (1.4, 1 / 1.4)]
+    low, high = sorted(other.effective_f_number for other in others)
+    return (
+        f"With a pupil ratio 1.4 times as large or small the effective f-number would be {low:.1f} or "
+        f"{high:.1f}; the marked f-number is taken to hold for the focal length in use."
+    )

@@ -39,7 +39,7 @@ def at_stop(lens: LensTrain, f_number: float, wanted_depth_mm: float) -> AtStop:
     n_eff, pupil_mm = lens.effective_f_number * ratio, lens.pupil_diameter_mm / ratio
     m, distance = lens.magnification, lens.pupil_distance_mm
     depth = depth_of_field(distance, pupil_mm, m, lens.circle_of_confusion_mm).total_mm
-    half = min(wanted_depth_mm / 2, 0.999 * distance)
+    half = min(wanted_depth_mm / 2, 0.999 * abs(distance))
     defocus = defocus_blur_mm(distance, pupil_mm, m, half)
     frames, step = focus_stack(wanted_depth_mm, depth, STACK_OVERLAP) if isfinite(depth) else (1, depth)
     return AtStop(

@@ -57,7 +57,7 @@ class LensReport:
         found["framed_by"] = "field width" if self.framed_by_width else "lens train"
         found["cautions"] = list(self.cautions)
         if self.in_file is not None:
-            left_out = ("model", "trust")
+            left_out = ("model", "supposed", "trust")
             kept = {key: value for key, value in asdict(self.in_file).items() if key not in left_out}
             found["as_in_file"] = kept
         return found
@@ -69,8 +69,9 @@ class LensReport:
         return lens_table(self.figures, self.in_file)
 
     def notes(self) -> list[str]:
-        """The model, how far to trust it, and cautions."""
-        notes = [f"Model: {self.model}.", *self.trust]
+        """The model, what is supposed, how far to trust it, and cautions."""
+        supposed = () if self.framed_by_width else self.figures.supposed
+        notes = [f"Model: {self.model}.", *(f"Supposed: {each}." for each in supposed), *self.trust]
         return [*notes, *(f"Mind: {caution}" for caution in self.cautions)]
 
     def _repr_html_(self) -> str:
@@ -80,7 +81,8 @@ class LensReport:
 def lens(scene: Scene | str | Path, **options: str | float | None) -> LensReport:
     """Work out the lens train of a scene.
 
-    options : f_number, extension, close_up, magnification as numbers or as marked, to try another value.
+    options : f_number, extension, close_up, teleconverter, reversed, magnification as numbers or as
+    marked, to try another value.
     LightsimError for a value that is not allowed, SceneError for a train that cannot be.
     """
     scene = scene if isinstance(scene, Scene) else load_scene(scene)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import inf, log2
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lightsim.optics.exposure import ILLUMINANCE_CONSTANT
 from lightsim.optics.lens_train import LensTrain
@@ -13,15 +15,13 @@ from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.sensitivity import MID_TONE
 from lightsim.optics.trade import FLASH, ROOM, FaceSize, Settings, lighting_ratio
 from lightsim.photograph.exposing import exposed, petal_luminances
-from lightsim.photograph.mix import AMBIENT, petal_colours, sources_of
+from lightsim.photograph.mix import AMBIENT, sources_of
 from lightsim.planning.petal_light import PetalLight
 from lightsim.scene.build import output, room_light_lx
 from lightsim.scene.camera import camera_geometry, lens_train
 from lightsim.scene.faces import light_face, position
 from lightsim.scene.records import Light, Scene
 from lightsim.scene.stage import Face, Stage, StagedLight
-
-DRAFT_WIDTH_PX = 160
 
 
 @dataclass(frozen=True)
@@ -64,20 +64,20 @@ def stops_above(level: float, other: float = MID_TONE) -> float:
     return log2(level / other) if other > 0 else inf
 
 
-def levels_of(scene: Scene, stage: Stage, light: PetalLight, traced: bool = False) -> Levels:
+Measure = Callable[[Scene], dict[str, NDArray[np.float64]]]
+
+
+def levels_of(scene: Scene, stage: Stage, light: PetalLight, measure: Measure | None = None) -> Levels:
     """The petal's levels at the scene's settings (automatic exposure left aside).
 
-    In closed form, from `petal_light`; or from a small draft picture, traced, with shadows and all.
+    In closed form, from `petal_light`; or by `measure`, which gives the petal's mean colour, (3,), by the
+    light's name, from a picture with shadows and all.
     """
-    colours = light.colours
-    if traced:
-        from lightsim.runs.steps import trace
-
-        colours = petal_colours(trace(scene, quality="draft", width_px=DRAFT_WIDTH_PX))
+    colours = light.colours if measure is None else measure(scene)
     key = stage.lights[0].name if stage.lights else AMBIENT
     exposure = replace(scene.exposure, auto=False)
     by_light, _ = exposed(colours, sources_of(stage), exposure, stage.camera.effective_f_number, key)
-    return Levels(petal_luminances(colours, by_light), _flashes(scene), traced)
+    return Levels(petal_luminances(colours, by_light), _flashes(scene), measure is not None)
 
 
 def _flashes(scene: Scene) -> tuple[str, ...]:
@@ -97,6 +97,8 @@ def train_of(scene: Scene) -> LensTrain:
         focal_length_mm=geometry.pupil_distance_mm * m / (1 + m),
         f_number=scene.camera.f_number,
         native_magnification=m,
+        focal_length_close_mm=geometry.pupil_distance_mm * m / (1 + m),
+        native_working_distance_mm=geometry.working_distance_mm,
         sensor_mm=scene.camera.sensor_mm,
         sensor_px=scene.camera.sensor_px,
     )

@@ -30,9 +30,14 @@ KEY_OF: dict[str, tuple[str, type, str]] = {
     "diffuser": ("diffuser_mm", Diffuser, "width_mm"),
     "room": ("room_lx", Ambient, "illuminance_lx"),
 }
-EXAMPLES = {"tubes": "36,12 (none for no tubes)", "diffuser": "60x40 (none for a bare flash)"}
+EXAMPLES = {
+    "tubes": "36,12 (none for no tubes)",
+    "close-up": "4 or 4,2, up to 100 dioptres each (none for no close-up lens)",
+    "diffuser": "60x40 (none for a bare flash)",
+}
 NONE = "none"
-NAMED = {"tubes": (), "diffuser": None, "free-distance": None, "close-up": 0.0}
+NAMED = {"tubes": (), "diffuser": None, "free-distance": None, "close-up": ()}
+LISTS = ("tubes", "close-up")
 
 
 def gear_value(option: str, text: str) -> object:
@@ -44,14 +49,14 @@ def gear_value(option: str, text: str) -> object:
     if text.strip().lower() == NONE and option in NAMED:
         return NAMED[option]
     slot = slots(record)[key]
-    signs = {"tubes": ",", "diffuser": "x"}
+    signs = {**dict.fromkeys(LISTS, ","), "diffuser": "x"}
     parts = text.lower().replace("×", "x").split(signs[option]) if option in signs else [text]
     try:
         if option == "diffuser" and len(parts) != 2:
             raise NotAllowed
         numbers = tuple(typed_number(part, slot.rule.unit, slot.rule.written) for part in parts)
-        if option == "tubes":
-            return converted(numbers, slot)
+        if option in LISTS:
+            return tuple(number for number in converted(numbers, slot) if number > 0.0)
         checked = tuple(converted(number, slot) for number in numbers)
     except (NotTyped, NotAllowed) as error:
         raise LightsimError(_refused(option, text, str(error.meant))) from None

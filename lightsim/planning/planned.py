@@ -12,6 +12,7 @@ from lightsim.optics.trade import FLASH, ROOM, Settings
 from lightsim.planning.levels import (
     Levels,
     LightingRatio,
+    Measure,
     levels_of,
     lighting_ratio_of,
     settings_of,
@@ -47,6 +48,7 @@ class Planned:
     ratio: LightingRatio | None
     depth_mm: float
     depth_from: str
+    measure: Measure | None = None
 
     @property
     def part(self) -> str:
@@ -67,11 +69,11 @@ class Planned:
 
 
 def planned(
-    scene: Scene, *, light: str | None = None, depth_mm: float | None = None, traced: bool = False
+    scene: Scene, *, light: str | None = None, depth_mm: float | None = None, measure: Measure | None = None
 ) -> Planned:
     """Work a scene out. depth_mm : wanted; None takes what stands in the frame.
 
-    traced : take the petal's levels from a small draft picture instead of closed forms.
+    measure : gives the petal's levels, see `levels_of`; None takes closed forms.
     SceneError for a scene that cannot be built.
     """
     stage = build(scene)
@@ -87,10 +89,11 @@ def planned(
         flash=flash,
         settings=settings_of(scene, flash),
         seen=light_on_it.seen,
-        levels=levels_of(scene, stage, light_on_it, traced),
+        levels=levels_of(scene, stage, light_on_it, measure),
         ratio=lighting_ratio_of(scene, stage, light_on_it),
         depth_mm=depth,
         depth_from=depth_from,
+        measure=measure,
     )
 
 

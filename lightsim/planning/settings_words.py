@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from math import hypot
 from typing import Any
 
@@ -110,13 +110,28 @@ def output_words(light: Light, varied: Collection[str] = ()) -> str:
 
 def lens_words(lens: Lens, varied: Collection[str] = ()) -> str:
     """The lens and what is put on it: "100 mm lens with 36 + 12 mm of tubes"."""
-    extras = []
-    if lens.extension_tubes_mm and "extension" not in varied:
-        extras.append(f"{' + '.join(plain(tube) for tube in lens.extension_tubes_mm)} mm of tubes")
-    if lens.close_up_dioptres:
-        extras.append(f"a close-up lens of {plain(lens.close_up_dioptres)} dioptres")
+    extras = list(_put_on(lens, varied))
     with_them = f" with {' and '.join(extras)}" if extras else ""
-    return f"{plain(lens.focal_length_mm)} mm lens{with_them}"
+    return f"{plain(lens.focal_length_mm)} mm lens{', reversed' if lens.reversed else ''}{with_them}"
+
+
+def _put_on(lens: Lens, varied: Collection[str]) -> Iterator[str]:
+    if any(lens.extension_tubes_mm) and "extension" not in varied:
+        yield f"{' + '.join(plain(tube) for tube in lens.extension_tubes_mm)} mm of tubes"
+    if lens.teleconverter > 1.0:
+        yield f"a {plain(lens.teleconverter)}× teleconverter"
+    if any(lens.close_up_dioptres) and "close_up" not in varied:
+        yield close_up_words(lens.close_up_dioptres)
+    if lens.stacked is not None:
+        yield f"a {plain(lens.stacked.focal_length_mm)} mm lens reversed before it"
+
+
+def close_up_words(dioptres: Collection[float]) -> str:
+    """Close-up lenses by their strengths: "a close-up lens of +4", "close-up lenses of +4 and +2"."""
+    strengths = [f"+{plain(each)}" for each in dioptres if each > 0.0]
+    if len(strengths) == 1:
+        return f"a close-up lens of {strengths[0]}"
+    return f"close-up lenses of {' and '.join(strengths)}"
 
 
 def camera_words(scene: Scene, stage: Stage, varied: Collection[str] = ()) -> str:
@@ -172,7 +187,7 @@ def set_up_words(scene: Scene, stage: Stage, light: str | None = None, varied: C
 def lens_line(scene: Scene, lens: Mapping[str, Any]) -> str:
     """The lens train and what follows from it."""
     assert scene.lens is not None
-    lost = f"{plain(lens['light_lost_stops'], 1)} stops lost to extension"
+    lost = f"{plain(lens['light_lost_stops'], 1)} stops of light lost"
     magnification = f"magnification {plain(lens['magnification'])}"
     effective = f"effective f/{plain(lens['effective_f_number'], 1)}"
     return f"{lens_words(scene.lens)}; {magnification}, {effective}, {lost}"

@@ -17,7 +17,13 @@ from lightsim.optics.depth import Depth, circle_of_confusion_mm, depth_of_field
 from lightsim.optics.marks import FLASH_POWERS
 from lightsim.photograph.tone import to_srgb8
 from lightsim.planning.cautions import LAST_WORD, cautions, marks
-from lightsim.planning.settings_words import ambient_words, drops_words, output_words, settings_words
+from lightsim.planning.settings_words import (
+    ambient_words,
+    close_up_words,
+    drops_words,
+    output_words,
+    settings_words,
+)
 from lightsim.report.files.atomic import replacing
 from lightsim.report.files.writable import require_file
 from lightsim.report.setup.places import camera_place, places
@@ -251,14 +257,18 @@ def lens_words(scene: Scene, stage: Stage) -> str:
         return (
             f"one that magnifies {plain(camera.magnification)} at {plain(camera.working_distance_mm, 0)} mm"
         )
-    parts = [f"{plain(lens.focal_length_mm, 1)} mm, by itself at {plain(lens.native_magnification)}"]
+    turned = ", reversed" if lens.reversed else f", by itself at {plain(lens.native_magnification)}"
+    parts = [f"{plain(lens.focal_length_mm, 1)} mm{turned}"]
     tubes = [tube for tube in lens.extension_tubes_mm if tube > 0.0]
     if tubes:
         total = f" = {plain(sum(tubes), 1)}" if len(tubes) > 1 else ""
         parts.append(f"tubes {' + '.join(plain(tube, 1) for tube in tubes)}{total} mm")
-    if lens.close_up_dioptres > 0.0:
-        count = plain(lens.close_up_dioptres)
-        parts.append(f"close-up lens of {count} dioptre{'' if count == '1' else 's'}")
+    if lens.teleconverter > 1.0:
+        parts.append(f"teleconverter {plain(lens.teleconverter)}×")
+    if any(lens.close_up_dioptres):
+        parts.append(close_up_words(lens.close_up_dioptres))
+    if lens.stacked is not None:
+        parts.append(f"{plain(lens.stacked.focal_length_mm, 1)} mm reversed before it")
     return ", ".join(parts)
 
 

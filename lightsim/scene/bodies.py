@@ -10,8 +10,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from lightsim.optics.lens_forms import conjugates_mm
-from lightsim.scene.camera import lens_train
+from lightsim.optics.lens_pieces import CLOSE_UP, LENS, SECOND
+from lightsim.scene.camera import barrel_pieces
 from lightsim.scene.faces import light_face
 from lightsim.scene.records import Camera, CameraGeometry, Lens, Light, Scene
 from lightsim.scene.stage import Body, Face
@@ -20,11 +20,10 @@ CAMERA = "camera"
 _AXES = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0])
 
 # What is supposed of things whose measures are not known: common practice, no source.
-MOUNT_TO_SENSOR_MM = 40.0  # between the depths of cameras with and without a mirror
-SHORTEST_LENS_MM = 30.0
 LENS_RADIUS_MM = 33.0
 TUBE_RADIUS_MM = 31.0
-RIM_MM, CLOSE_UP_MM = 2.0, 7.0  # by how much a close-up lens is wider than the lens, and how deep it is
+RIM_MM = 2.0  # by which a close-up lens is wider than the lens
+SECOND_LESS_MM = 3.0  # by which a second lens, reversed before the first, is narrower than it
 CAMERA_LOW_MM, CAMERA_HIGH_MM = (-66.0, -48.0, 0.0), (66.0, 40.0, 58.0)  # from the mount's middle
 FULL_WIDTH_MM = 36.0  # of the sensor that such a camera has
 HOUSING_MM = 3.0  # by which a head reaches beyond its face
@@ -43,15 +42,6 @@ def bodies_of(scene: Scene, geometry: CameraGeometry) -> tuple[Body, ...]:
     return (*camera_bodies(scene.camera, scene.lens, geometry), *lamps)
 
 
-def sensor_distance_mm(camera: Camera, lens: Lens | None, geometry: CameraGeometry) -> float:
-    """From the plane of sharp focus to the sensor, f (1 + 1/m) + f (1 + m): a thin lens, whose principal
-    planes lie together. Hecht, Optics, ch. 5."""
-    if lens is not None:
-        train = lens_train(camera, lens)
-        return sum(conjugates_mm(train.combined_focal_length_mm, train.magnification))
-    return geometry.working_distance_mm * (1.0 + geometry.magnification)  # f (1 + m) is m times f (1 + 1/m)
-
-
 def lens_radius_mm(lens: Lens | None) -> float:
     """Radius of the lens's barrel; supposed to be LENS_RADIUS_MM."""
     if lens is not None and lens.barrel_diameter_mm is not None:
@@ -60,26 +50,17 @@ def lens_radius_mm(lens: Lens | None) -> float:
 
 
 def camera_bodies(camera: Camera, lens: Lens | None, geometry: CameraGeometry) -> tuple[Body, ...]:
-    """Close-up lens, lens, tubes and camera, from the front backward, along the scene's z."""
-    tubes = [] if lens is None else [tube for tube in lens.extension_tubes_mm if tube > 0.0]
-    front, radius = geometry.working_distance_mm, lens_radius_mm(lens)
-    if lens is not None and lens.barrel_length_mm is not None:
-        lens_end = front + lens.barrel_length_mm
-    else:
-        mount = sensor_distance_mm(camera, lens, geometry) - MOUNT_TO_SENSOR_MM
-        lens_end = max(mount - sum(tubes), front + SHORTEST_LENS_MM)
-    parts = []
-    if lens is not None and lens.close_up_dioptres > 0.0:
-        parts.append(_rod("close-up lens", front, front + CLOSE_UP_MM, radius + RIM_MM))
-    parts.append(_rod("lens", front, lens_end, radius))
-    start = lens_end
-    for tube in tubes:
-        parts.append(_rod("tube", start, start + tube, TUBE_RADIUS_MM))
-        start += tube
+    """The barrel's pieces and the camera, from the front backward, along the scene's z."""
+    pieces, radius = barrel_pieces(camera, lens, geometry), lens_radius_mm(lens)
+    radii = {LENS: radius, CLOSE_UP: radius + RIM_MM, SECOND: radius - SECOND_LESS_MM}
+    parts = [
+        _rod(piece.what, piece.start_mm, piece.end_mm, radii.get(piece.what, TUBE_RADIUS_MM))
+        for piece in pieces
+    ]
     size = min(max(camera.sensor_mm[0] / FULL_WIDTH_MM, 0.75), 2.0)
     low, high = size * np.array(CAMERA_LOW_MM), size * np.array(CAMERA_HIGH_MM)
     half = 0.5 * (high - low)
-    centre = np.array([0.0, 0.0, start]) + 0.5 * (low + high)
+    centre = np.array([0.0, 0.0, pieces[-1].end_mm]) + 0.5 * (low + high)
     parts.append(Body(CAMERA, "body", centre, *_AXES, float(half[0]), float(half[1]), float(half[2])))
     return tuple(parts)
 

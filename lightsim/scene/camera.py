@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import asdict, fields
 from math import cos, radians, sin
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.optics.lens_chain import NOMINAL
 from lightsim.optics.lens_forms import effective_f_number
-from lightsim.optics.lens_train import LensTrain
+from lightsim.optics.lens_pieces import LENS, SHORTEST_MM, Piece, pieces_of
+from lightsim.optics.lens_train import LensTrain, StackedLens
 from lightsim.optics.marks import F_NUMBERS
 from lightsim.scene.records import Camera, CameraGeometry, Lens
 
@@ -19,9 +21,13 @@ WORKING_DISTANCE_MM = 120.0
 
 def lens_train(camera: Camera, lens: Lens) -> LensTrain:
     """The lens train's closed forms. SceneError for figures that cannot be."""
-    optical = {key: value for key, value in asdict(lens).items() if not key.startswith("barrel_")}
+    figures = {field.name: getattr(lens, field.name) for field in fields(lens) if field.name != "stacked"}
     return LensTrain(
-        f_number=camera.f_number, sensor_mm=camera.sensor_mm, sensor_px=camera.sensor_px, **optical
+        f_number=camera.f_number,
+        sensor_mm=camera.sensor_mm,
+        sensor_px=camera.sensor_px,
+        stacked=None if lens.stacked is None else StackedLens(**asdict(lens.stacked)),
+        **figures,
     )
 
 
@@ -46,7 +52,17 @@ def camera_geometry(camera: Camera, lens: Lens | None = None) -> CameraGeometry:
         working_distance_mm=distance,
         magnification=magnification,
         effective_f_number=effective,
+        mount_distance_mm=distance * (1.0 + magnification) - NOMINAL.flange_mm,
+        sensor_distance_mm=distance * (1.0 + magnification),  # f (1 + m) is m times f (1 + 1/m)
     )
+
+
+def barrel_pieces(camera: Camera, lens: Lens | None, geometry: CameraGeometry) -> tuple[Piece, ...]:
+    """What the barrel is made of, from the subject to the camera's mount; without a lens train one lens."""
+    if lens is not None:
+        return pieces_of(lens_train(camera, lens))
+    front = geometry.working_distance_mm
+    return (Piece(LENS, front, max(geometry.mount_distance_mm, front + SHORTEST_MM)),)
 
 
 def up_in_picture(looks_down_deg: float) -> NDArray[np.float64]:

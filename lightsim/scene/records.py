@@ -90,8 +90,10 @@ class CameraGeometry:
     aspect : width / height of the picture.
     pupil_distance_mm : from the focus to the entrance pupil, along +z.
     pupil_radius_mm : radius of the entrance pupil; 0 for a pinhole.
-    working_distance_mm : from the focus to the front of the lens.
+    working_distance_mm : from the focus to the foremost thing that is screwed on.
     magnification, effective_f_number : for the exposure and the diffraction.
+    mount_distance_mm, sensor_distance_mm : from the focus to the camera's mount and to the sensor. The
+    barrel, with all that is put on, spans from the working distance to the mount.
     """
 
     field_width_mm: float
@@ -101,6 +103,8 @@ class CameraGeometry:
     working_distance_mm: float
     magnification: float
     effective_f_number: float
+    mount_distance_mm: float
+    sensor_distance_mm: float
 
 
 @dataclass(frozen=True)
@@ -135,25 +139,48 @@ class Camera:
 
 
 @dataclass(frozen=True)
-class Lens:
-    """The lens train: the lens, what lengthens it, what is screwed before it (`optics.lens.LensTrain`).
+class Stacked:
+    """A second lens, focused at infinity, screwed back to front before the first; see
+    `optics.lens_train.StackedLens`."""
 
-    native_magnification: what the lens gives by itself where its focus ring stands. focal_length_close_mm:
-    its focal length there, where known. native_working_distance_mm: free distance before the bare lens there.
-    barrel_diameter_mm, barrel_length_mm: of the lens without tubes, where known; see `scene.bodies`.
+    focal_length_mm: float = 50.0
+    f_number: float | None = None
+    pupil_ratio: float = 1.0
+    thread_mm: float | None = None
+    flange_distance_mm: float | None = None
+
+
+@dataclass(frozen=True)
+class Lens:
+    """The lens train: the lens, what lengthens it, what is screwed before it; each figure as
+    `optics.lens_train.LensTrain` has it.
+
+    native_magnification: what the lens gives by itself where its focus ring stands. focal_length_close_mm,
+    closest_focus_mm (subject to sensor), native_working_distance_mm (free before the bare lens): there, each
+    where known.
+    barrel_diameter_mm, barrel_length_mm: of the lens without tubes, where known; see also `scene.bodies`.
     """
 
     focal_length_mm: float = 100.0
     native_magnification: float = 1.0
+    native_working_distance_mm: float | None = None
+    closest_focus_mm: float | None = None
     focal_length_close_mm: float | None = None
     extension_tubes_mm: tuple[float, ...] = ()
-    close_up_dioptres: float = 0.0
+    close_up_dioptres: tuple[float, ...] = ()
+    close_up_spacing_mm: float = 0.0
+    teleconverter: float = 1.0
+    teleconverter_on: str = "camera"
+    teleconverter_length_mm: float | None = None
+    reversed: bool = False
+    flange_distance_mm: float | None = None
+    lens_flange_distance_mm: float | None = None
     pupil_ratio: float = 1.0
-    native_working_distance_mm: float | None = None
     barrel_diameter_mm: float | None = None
     barrel_length_mm: float | None = None
     widest_f_number: float | None = None
     circle_mm: float | None = None
+    stacked: Stacked | None = None
 
 
 @dataclass(frozen=True)

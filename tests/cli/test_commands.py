@@ -231,7 +231,7 @@ def test_preview_says_what_the_picture_was_made_with(run, folder, tracer):
     for words in (
         "effective f/25.5, moved by ",
         "magnification 1.25",
-        "stops lost to extension",
+        "stops of light lost",
         "depth of field",
         "stops below the flash, on the petal",
         "the room’s light smears 0.023 mm",

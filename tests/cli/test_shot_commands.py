@@ -78,17 +78,17 @@ def test_lens_prints_all_figures_with_units(run, lens_set):
         "f/20",
         "2.64 stops",
         "cycles/mm",
-        "Model: thin lens",
+        "Model: thin elements at their places (lens)",
     ):
         assert words in result.stdout
     assert "50 mm of tubes" in result.stdout
 
 
 def test_lens_s_numbers_by_hand(run, lens_set):
-    """Thin lens (Hecht, Optics, ch. 5): m = 1 + 50/100, u = f (1 + 1/m), N_eff = N (1 + m)."""
+    """Thin lens (Hecht, Optics, ch. 5): m = 1 + 50/100, u + v = f (2 + m + 1/m), N_eff = N (1 + m)."""
     found = told(run, "lens", "lens.toml")
     assert found["magnification"] == pytest.approx(1.5)
-    assert found["subject_distance_mm"] == pytest.approx(166.6667, abs=1e-3)
+    assert found["sensor_distance_mm"] == pytest.approx(416.6667, abs=1e-3)
     assert found["effective_f_number"] == pytest.approx(20.0)
     assert found["light_lost_stops"] == pytest.approx(2 * log2(2.5))
     assert found["airy_diameter_um"] == pytest.approx(26.83, abs=0.01)

@@ -1,5 +1,5 @@
-"""The lens train: textbook thin lenses (Ray, Applied Photographic Optics; Hecht, Optics, ch. 5), pupils
-by Conrad and van Walree, the light lost to extension by ISO 12232 for a pupil ratio of 1."""
+"""The lens train as a chain of elements, held against a matrix product worked out here, against thin lenses
+in closed form (Hecht, Optics, ch. 5 and 6; Ray, Applied Photographic Optics), and against worked examples."""
 
 from dataclasses import fields
 
@@ -8,122 +8,248 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lightsim.errors import SceneError
 from lightsim.optics.airy import object_aperture
 from lightsim.optics.depth import sharpest_effective_f_number
 from lightsim.optics.lens_figures import lens_contrast, sharpest_f_number, train_figures
-from lightsim.optics.lens_forms import (
-    close_up_focal_length_mm,
-    close_up_magnification,
-    conjugates_mm,
-    effective_f_number,
-    extended_magnification,
-    extension_stops,
-    reversed_effective_f_number,
-)
-from lightsim.optics.lens_train import LensTrain
+from lightsim.optics.lens_forms import effective_f_number
+from lightsim.optics.lens_train import LensTrain, StackedLens
 from lightsim.scene.records import CameraGeometry
 
+MACRO = {"focal_length_mm": 100.0, "native_magnification": 1.0, "native_working_distance_mm": 140.0}
 
-def test_extension():
-    assert extended_magnification(0.15, 25, 50) == pytest.approx(0.65, abs=1e-12)
+
+def thin(f):
+    return np.array([[1, 0], [-1 / f, 1]])
+
+
+def space(d):
+    return np.array([[1, d], [0, 1]])
+
+
+def imaged(*steps):
+    """Working distance and magnification of a system, its matrices in the order that light meets them: the
+    subject distance is stepped to the place where a point's ray height no longer depends on its slope."""
+    whole = np.linalg.multi_dot([*reversed(steps), np.eye(2)])
+    low, high = 1e-6, 1e6
+    start = np.sign((whole @ space(low))[0, 1])
+    for _ in range(200):
+        middle = (low + high) / 2
+        low, high = (middle, high) if np.sign((whole @ space(middle))[0, 1]) == start else (low, middle)
+    return low, -(whole @ space(low))[0, 0]
 
 
 @pytest.mark.parametrize(
-    ("f", "m", "u", "v"), [(100, 1, 200, 200), (100, 0.5, 300, 150), (60, 0.25, 300, 75)]
+    ("tubes", "dioptres", "m", "s"),
+    [
+        # m and s from v = 200 + tubes, u = 100 v / (v - 100), s0 = u - 60, 1/s = 1/s0 + D/1000, m = m_t s0/s
+        (0, 0, 1.00, 140.0),
+        (0, 4, 1.56, 89.7),
+        (0, 8, 2.12, 66.0),
+        (0, 10, 2.40, 58.3),
+        (36, 4, 1.98, 78.1),
+        (60, 0, 1.60, 102.5),
+        (60, 8, 2.91, 56.3),
+        (60, 13, 3.73, 43.9),
+        (60, 20, 4.88, 33.6),
+    ],
 )
-def test_conjugates(f, m, u, v):
-    assert conjugates_mm(f, m) == pytest.approx((u, v))
-    assert 1 / u + 1 / v == pytest.approx(1 / f)
+def test_a_close_up_lens_stands_before_the_front_not_in_the_principal_plane(tubes, dioptres, m, s):
+    # 100 mm at 1:1 with 140 mm free: the front stands 60 mm ahead of the principal plane.
+    train = LensTrain(**MACRO, extension_tubes_mm=(tubes,), close_up_dioptres=(dioptres,))
+    assert train.magnification == pytest.approx(m, abs=0.005)
+    assert train.working_distance_mm == pytest.approx(s, abs=0.05)
+    power = [thin(1000 / dioptres)] if dioptres else []
+    distance, magnification = imaged(*power, space(60), thin(100), space(200 + tubes))
+    assert (train.working_distance_mm, train.magnification) == pytest.approx((distance, magnification))
+    # No light is lost to a close-up lens: the cone behind the lens stays as it was.
+    assert train.effective_f_number == pytest.approx(train.exact_f_number * (2 + tubes / 100))
 
 
-def test_close_up_lens():
-    # +5 on 100 mm at infinity: half life size at 200 mm, 66.7 mm combined.
-    assert close_up_magnification(0, 100, 5) == pytest.approx(0.5, abs=1e-12)
-    assert close_up_focal_length_mm(100, 5) == pytest.approx(66.6666667, abs=1e-6)
-    train = LensTrain(focal_length_mm=100, native_magnification=0, close_up_dioptres=5)
-    assert train.subject_distance_mm == pytest.approx(200)
-    # No light is lost: agreed by all who write about them.
+def test_a_close_up_lens_alone_on_a_lens_at_infinity():
+    # m = f/fc and the subject in the close-up lens's focus, wherever the lens stands behind it.
+    train = LensTrain(focal_length_mm=100, native_magnification=0, close_up_dioptres=(5,))
+    assert train.magnification == pytest.approx(0.5)
+    assert train.working_distance_mm == pytest.approx(200)
+    assert train.light_lost_stops == pytest.approx(0, abs=1e-12)
+
+
+@given(st.floats(20, 200), st.floats(0.05, 3), st.floats(0, 100), st.floats(0.1, 20))
+def test_without_separation_powers_add(focal, native, tube, dioptres):
+    # Free distance equal to the subject distance: the close-up lens stands in the principal plane. Thin
+    # lenses in contact: 1/f = 1/f1 + 1/f2, m = m0 + (1 + m0) f D (Ray, Applied Photographic Optics).
+    train = LensTrain(
+        focal_length_mm=focal,
+        focal_length_close_mm=focal,
+        native_magnification=native,
+        native_working_distance_mm=focal * (1 + 1 / native),
+        extension_tubes_mm=(tube,),
+        close_up_dioptres=(dioptres,),
+    )
+    before = native + tube / focal
+    assert train.magnification == pytest.approx(before + (1 + before) * focal * dioptres / 1000)
+    assert train.focal_length_in_use_mm == pytest.approx(1 / (1 / focal + dioptres / 1000))
+    assert train.working_distance_mm == pytest.approx(
+        train.focal_length_in_use_mm * (1 + 1 / train.magnification)
+    )
+
+
+@given(st.floats(0, 100), st.floats(0.5, 2))
+def test_no_dioptres_is_the_bare_lens(tube, ratio):
+    bare = LensTrain(**MACRO, extension_tubes_mm=(tube,), pupil_ratio=ratio)
+    none = LensTrain(**MACRO, extension_tubes_mm=(tube,), pupil_ratio=ratio, close_up_dioptres=(0.0, 0.0))
+    assert none.geometry() == pytest.approx(bare.geometry())
+
+
+def test_a_vanishing_close_up_lens_leaves_the_bare_lens():
+    bare = LensTrain(**MACRO, extension_tubes_mm=(36,))
+    weak = LensTrain(**MACRO, extension_tubes_mm=(36,), close_up_dioptres=(1e-9,))
+    assert weak.geometry() == pytest.approx(bare.geometry(), rel=1e-6)
+
+
+def test_two_close_up_lenses_touching_add_and_apart_do_not():
+    one = LensTrain(**MACRO, close_up_dioptres=(6,))
+    two = LensTrain(**MACRO, close_up_dioptres=(4, 2))
+    assert two.magnification == pytest.approx(one.magnification)
+    apart = LensTrain(**MACRO, close_up_dioptres=(4, 2), close_up_spacing_mm=8)
+    distance, m = imaged(thin(250), space(8), thin(500), space(8 + 60), thin(100), space(200))
+    assert (apart.working_distance_mm, apart.magnification) == pytest.approx((distance, m))
+    assert apart.working_distance_mm != pytest.approx(two.working_distance_mm, rel=0.01)
+
+
+def test_extension_tubes_add_up():
+    figures = {"focal_length_mm": 50, "focal_length_close_mm": 50, "native_magnification": 0.15}
+    one = LensTrain(**figures, extension_tubes_mm=(25.0,))
+    three = LensTrain(**figures, extension_tubes_mm=(5.0, 8.0, 12.0))
+    assert one.magnification == pytest.approx(0.65)
+    assert three.geometry() == pytest.approx(one.geometry())
+
+
+@pytest.mark.parametrize(("factor", "length"), [(1.4, 20.0), (2.0, 50.0), (2.0, 38.0)])
+def test_a_teleconverter_multiplies_what_the_lens_and_tubes_draw(factor, length):
+    # On the camera: m and effective f-number times its factor, the subject where it was. Ray, Applied
+    # Photographic Optics.
+    without = LensTrain(**MACRO, extension_tubes_mm=(36,))
+    train = LensTrain(**MACRO, extension_tubes_mm=(36,), teleconverter=factor, teleconverter_length_mm=length)
+    assert train.magnification == pytest.approx(factor * without.magnification)
+    assert train.effective_f_number == pytest.approx(factor * without.effective_f_number)
+    assert train.working_distance_mm == pytest.approx(without.working_distance_mm)
+    assert train.sensor_distance_mm == pytest.approx(without.sensor_distance_mm + length)
+
+
+def test_tubes_behind_a_teleconverter_count_for_its_own_focal_length():
+    # A thin lens of -T L/(T-1)^2 = -100 mm takes over an image at a' and sends it 125 mm on: 1/a' = 1/125 +
+    # 1/100, 55.6 mm instead of 50, so the lens draws 1 + 5.56/100 and the teleconverter 125/55.6 of that.
+    train = LensTrain(
+        **MACRO,
+        extension_tubes_mm=(25,),
+        teleconverter=2,
+        teleconverter_length_mm=50,
+        teleconverter_on="lens",
+    )
+    assert train.magnification == pytest.approx(2.25 * (1 + (500 / 9 - 50) / 100))
+    distance, m = imaged(space(60), thin(100), space(150), thin(-100), space(125))
+    assert (train.working_distance_mm, train.magnification) == pytest.approx((distance, m))
+
+
+@pytest.mark.parametrize("ratio", [0.7, 1.0, 1.8])
+def test_a_reversed_lens(ratio):
+    # N_eff = N (1/P + m), van Walree; its mount stands f - R behind the plane, so R + f/m stay free.
+    train = LensTrain(
+        focal_length_mm=28,
+        f_number=8,
+        native_magnification=0,
+        reversed=True,
+        pupil_ratio=ratio,
+        flange_distance_mm=44,
+        extension_tubes_mm=(12,),
+    )
+    m = (45 + 44 + 12) / 28 - 1  # the thread 45 mm ahead of the principal plane, as supposed
+    assert train.magnification == pytest.approx(m)
+    assert train.effective_f_number == pytest.approx(8 * (1 / ratio + m))
+    assert train.working_distance_mm == pytest.approx(44 + 28 / m)
+    assert train.sensor_distance_mm == pytest.approx(28 * (2 + m + 1 / m))
+
+
+def test_a_lens_stacked_in_reverse_magnifies_by_the_ratio_of_focal_lengths():
+    # The front lens sends parallel light into the main one, set to infinity: m = f1/f2, the subject as far
+    # from its mount as its own sensor would be; no light is lost (common practice; matrices).
+    train = LensTrain(
+        native_magnification=0, stacked=StackedLens(50, flange_distance_mm=44.0), close_up_dioptres=()
+    )
+    assert train.magnification == pytest.approx(2.0)
+    assert train.working_distance_mm == pytest.approx(44.0)
     assert train.effective_f_number == pytest.approx(train.exact_f_number)
-    assert train.light_lost_stops == 0
 
 
-def test_close_up_lens_on_a_focused_lens():
-    train = LensTrain(focal_length_mm=50, native_magnification=0.1, close_up_dioptres=4)
-    assert train.magnification == pytest.approx(0.32, abs=1e-12)
-    assert train.combined_focal_length_mm == pytest.approx(41.6666667, abs=1e-6)
-    assert train.subject_distance_mm == pytest.approx(171.875, abs=1e-6)
-    assert train.effective_f_number / train.exact_f_number == pytest.approx(1.1, abs=1e-12)
+def test_the_narrower_of_two_openings_is_the_stop():
+    # 50 mm at f/8 before 100 mm at f/4, which is the wider: a cone of 1/8 at the subject, m/N = 2/16.
+    open_front = LensTrain(native_magnification=0, f_number=4, stacked=StackedLens(50))
+    stopped = LensTrain(native_magnification=0, f_number=4, stacked=StackedLens(50, f_number=8))
+    assert open_front.effective_f_number == pytest.approx(4.0)
+    assert stopped.effective_f_number == pytest.approx(16.0)
 
 
-@pytest.mark.parametrize(
-    ("n", "m", "ratio", "expected"),
-    [(8, 1, 1, 16), (16, 0.5, 1, 24), (16, 1, 0.5, 48), (11, 0.5, 1.4, 14.9285714)],
-)
-def test_effective_f_number(n, m, ratio, expected):
-    assert effective_f_number(n, m, ratio) == pytest.approx(expected, abs=1e-6)
+def test_the_closest_focus_tells_the_focal_length_in_use():
+    # 300 mm from subject to sensor at life size: 4 f, so 75 mm are left of 100; 25 mm of tubes add a third.
+    train = LensTrain(**MACRO, closest_focus_mm=300, extension_tubes_mm=(25.0,))
+    assert train.magnification == pytest.approx(1 + 25 / 75)
+    bare = LensTrain(**MACRO, closest_focus_mm=300)
+    assert (bare.working_distance_mm, bare.sensor_distance_mm) == pytest.approx((140, 300))
 
 
-def test_effective_f_number_reversed():
-    assert reversed_effective_f_number(8, 2, 0.8) == pytest.approx(26.0, abs=1e-9)
-
-
-@pytest.mark.parametrize(("m", "ratio", "stops"), [(1, 1, 2.0), (0.5, 1, 1.169925), (1, 0.5, 3.169925)])
-def test_light_lost(m, ratio, stops):
-    assert extension_stops(m, ratio) == pytest.approx(stops, abs=1e-6)
-
-
-def test_tubes_add_up():
-    one = LensTrain(focal_length_mm=50, native_magnification=0.15, extension_tubes_mm=(25.0,))
-    three = LensTrain(focal_length_mm=50, native_magnification=0.15, extension_tubes_mm=(5.0, 8.0, 12.0))
-    assert one.magnification == three.magnification == pytest.approx(0.65)
-
-
-def test_half_life_size_shows_twice_the_sensor():
-    geometry = LensTrain(native_magnification=0.5).geometry()
-    assert geometry.field_width_mm == pytest.approx(72)
-    assert geometry.field_width_mm / geometry.aspect == pytest.approx(48)
+def test_the_barrel_s_length_stands_in_for_what_is_not_known():
+    # 140 mm free, 116 mm of barrel and 44 mm behind the mount are the closest focus of 300 mm; and the other
+    # way round. At infinity the sensor stands f behind the principal plane, so 50 + 44 - 70 mm lie before it.
+    known = LensTrain(**MACRO, barrel_length_mm=116, flange_distance_mm=44, extension_tubes_mm=(25.0,))
+    assert known.magnification == pytest.approx(1 + 25 / 75)
+    other = LensTrain(closest_focus_mm=300, barrel_length_mm=116, flange_distance_mm=44)
+    assert other.working_distance_mm == pytest.approx(140)
+    reversed_lens = LensTrain(
+        focal_length_mm=70,
+        native_magnification=0,
+        reversed=True,
+        barrel_length_mm=50,
+        flange_distance_mm=44,
+        extension_tubes_mm=(20,),
+    )
+    assert reversed_lens.magnification == pytest.approx((24 + 44 + 20) / 70 - 1)
 
 
 def test_focal_length_that_shrinks_close_up():
-    # 75 mm left of 100 mm at life size: the subject at 2 f, and tubes counted on the shorter length.
     train = LensTrain(focal_length_mm=100, focal_length_close_mm=75, extension_tubes_mm=(25.0,))
     assert train.magnification == pytest.approx(1 + 25 / 75)
-    bare = LensTrain(focal_length_mm=100, focal_length_close_mm=75)
-    assert bare.subject_distance_mm == pytest.approx(150)
-    assert "closest focus given" in train_figures(bare).model
-
-
-def test_working_distance_from_the_glass():
-    # The lens by itself has 140 mm free at life size, 60 mm less than from its principal plane.
-    bare = LensTrain(focal_length_mm=100, native_working_distance_mm=140)
-    assert bare.working_distance_mm == pytest.approx(140)
-    longer = LensTrain(focal_length_mm=100, native_working_distance_mm=140, extension_tubes_mm=(50.0,))
-    assert longer.working_distance_mm == pytest.approx(100 * (1 + 1 / 1.5) - 60)
+    both = LensTrain(**MACRO, focal_length_close_mm=70, closest_focus_mm=300)
+    assert both.sensor_distance_mm == pytest.approx(300)  # the principal planes take the 20 mm left over
+    assert both.working_distance_mm == pytest.approx(140)
 
 
 @given(
     st.floats(20, 200),
     st.floats(0.05, 3),
     st.floats(0, 100),
-    st.floats(0, 8),
+    st.floats(0, 20),
     st.floats(0.6, 2.5),
     st.sampled_from([2.8, 5.6, 11, 22]),
 )
-def test_the_cones_on_both_sides_of_the_lens_agree(focal, native, tube, dioptres, ratio, f_number):
+def test_the_cones_on_both_sides_of_the_train_agree(focal, native, tube, dioptres, ratio, f_number):
     # The paraxial invariant: pupil radius / pupil distance at the subject is m / (2 N_eff), whatever stands
-    # between.
+    # between; and N_eff is N (1 + m/P) with m that of lens and tubes (Conrad; van Walree), traced by a
+    # marginal ray from the sensor's middle back to the stop.
     train = LensTrain(
         focal_length_mm=focal,
+        focal_length_close_mm=focal,
         native_magnification=native,
+        native_working_distance_mm=focal * (0.5 + 1 / native),
         extension_tubes_mm=(tube,),
-        close_up_dioptres=dioptres,
+        close_up_dioptres=(dioptres,),
         pupil_ratio=ratio,
         f_number=f_number,
     )
     geometry = train.geometry()
     cone = object_aperture(train.effective_f_number, train.magnification)
     assert geometry.pupil_radius_mm / geometry.pupil_distance_mm == pytest.approx(cone, rel=1e-9)
+    expected = train.exact_f_number * (1 + (native + tube / focal) / ratio)
+    assert train.effective_f_number == pytest.approx(expected, rel=1e-6)
 
 
 @given(st.floats(20, 200), st.floats(0.05, 3), st.floats(0.3, 3))
@@ -131,6 +257,35 @@ def test_pupil_distance_without_a_close_up_lens(focal, native, ratio):
     # u = f (1/m + 1/P), van Walree.
     train = LensTrain(focal_length_mm=focal, native_magnification=native, pupil_ratio=ratio)
     assert train.pupil_distance_mm == pytest.approx(focal * (1 / native + 1 / ratio))
+    assert train.pupil_diameter_mm == pytest.approx(focal / train.exact_f_number)
+
+
+def test_a_close_up_lens_before_the_pupil_shows_it_farther_and_larger():
+    # The pupil 60 mm behind +10 D: 1/x = 1/60 - 1/100, so 150 mm behind it and 150/60 as large.
+    train = LensTrain(**MACRO, close_up_dioptres=(10,))
+    assert train.pupil_distance_mm - train.working_distance_mm == pytest.approx(150)
+    assert train.pupil_diameter_mm == pytest.approx(100 / train.exact_f_number * 2.5)
+
+
+def test_a_strong_close_up_lens_throws_the_pupil_beyond_the_subject():
+    # +20 D, 50 mm, nearer than the pupil: 1/x = 1/60 - 1/50, 300 mm before it and so behind the subject.
+    train = LensTrain(**MACRO, extension_tubes_mm=(60,), close_up_dioptres=(20,))
+    assert train.pupil_distance_mm == pytest.approx(train.working_distance_mm - 300)
+    geometry = train.geometry()
+    cone = object_aperture(train.effective_f_number, train.magnification)
+    assert geometry.pupil_distance_mm > 0
+    assert geometry.pupil_radius_mm / geometry.pupil_distance_mm == pytest.approx(cone, rel=1e-9)
+    # Depth from the same cone: nearly 2 N_eff c / m^2.
+    near_formula = 2 * train.effective_f_number * train.circle_of_confusion_mm / train.magnification**2
+    assert train.depth.total_mm == pytest.approx(near_formula, rel=1e-3)
+
+
+def test_a_pupil_in_the_close_up_lens_s_focus_is_drawn_from_afar():
+    train = LensTrain(**MACRO, close_up_dioptres=(1000 / 60,))
+    cone = object_aperture(train.effective_f_number, train.magnification)
+    geometry = train.geometry()
+    assert train.effective_f_number == pytest.approx(2 * train.exact_f_number)
+    assert geometry.pupil_radius_mm / geometry.pupil_distance_mm == pytest.approx(cone, rel=1e-6)
 
 
 @given(st.floats(0.05, 3), st.floats(0, 100), st.floats(0.1, 50))
@@ -138,9 +293,15 @@ def test_more_extension_means_larger_nearer_darker(native, tube, more):
     short = LensTrain(native_magnification=native, extension_tubes_mm=(tube,))
     long = LensTrain(native_magnification=native, extension_tubes_mm=(tube, more))
     assert long.magnification > short.magnification
-    assert long.subject_distance_mm < short.subject_distance_mm
+    assert long.working_distance_mm < short.working_distance_mm
     assert long.light_lost_stops > short.light_lost_stops
     assert long.depth.total_mm < short.depth.total_mm
+
+
+def test_half_life_size_shows_twice_the_sensor():
+    geometry = LensTrain(native_magnification=0.5).geometry()
+    assert geometry.field_width_mm == pytest.approx(72)
+    assert geometry.field_width_mm / geometry.aspect == pytest.approx(48)
 
 
 def test_figures_of_a_life_size_set():
@@ -155,7 +316,6 @@ def test_figures_of_a_life_size_set():
     assert figures.subject_pixel_um == pytest.approx(6.0)
     assert figures.limited_by == "diffraction"
     assert figures.resolved_detail_um == pytest.approx(42.93238 / 2, abs=1e-3)
-    assert figures.trust
 
 
 def test_pixels_limit_a_wide_aperture():
@@ -187,45 +347,3 @@ def test_geometry_has_what_the_scene_needs():
     geometry = LensTrain().geometry()
     assert geometry._fields == tuple(field.name for field in fields(CameraGeometry))
     assert CameraGeometry(*geometry).field_width_mm == 36.0
-
-
-@pytest.mark.parametrize(
-    ("figures", "sentence"),
-    [
-        ({"focal_length_mm": -5}, "lens.focal_length_mm: found -5, allowed a number over 0"),
-        ({"f_number": 0.3}, "camera.f_number: found 0.3, allowed 0.5 or more"),
-        (
-            {"f_number": 2, "widest_f_number": 2.8},
-            "camera.f_number: found 2, allowed 2.8 (the widest) or more",
-        ),
-        ({"extension_tubes_mm": (12, -3)}, "lens.extension_tubes_mm[1]: found -3, allowed 0 or more"),
-        ({"close_up_dioptres": -1}, "lens.close_up_dioptres: found -1, allowed 0 or more"),
-        ({"pupil_ratio": 0}, "lens.pupil_ratio: found 0, allowed a number over 0"),
-        ({"pupil_ratio": float("nan")}, "lens.pupil_ratio: found nan, allowed a number over 0"),
-        ({"sensor_mm": (36, 0)}, "camera.sensor_mm: found [36, 0], allowed two lengths over 0"),
-        ({"sensor_px": (6000, -1)}, "camera.sensor_px: found [6000, -1], allowed two whole numbers over 0"),
-        (
-            {"native_magnification": 0},
-            "lens.native_magnification: found 0 without tubes or close-up lens, allowed more than 0",
-        ),
-        (
-            {"native_working_distance_mm": 30, "extension_tubes_mm": (100, 100)},
-            "lens.extension_tubes_mm: found a length of 200 mm, with which the subject would be inside the "
-            "lens, allowed less",
-        ),
-        (
-            {"pupil_ratio": 0.3, "close_up_dioptres": 8},
-            "lens.close_up_dioptres: found 8, allowed less than 4.3 with this focal length and pupil ratio",
-        ),
-    ],
-)
-def test_what_cannot_be_is_refused_in_one_sentence(figures, sentence):
-    with pytest.raises(SceneError) as caught:
-        LensTrain(**figures)
-    assert caught.value.problems == [sentence]
-
-
-def test_all_that_is_wrong_is_said_at_once():
-    with pytest.raises(SceneError) as caught:
-        LensTrain(focal_length_mm=0, f_number=0.1, extension_tubes_mm=(-1,))
-    assert len(caught.value.problems) == 3

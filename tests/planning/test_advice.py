@@ -189,7 +189,7 @@ def test_the_mid_tone_is_reached_by_whatever_is_solved_for():
 def test_the_lens_says_how_the_scene_frames():
     by_lens = lens(shot())
     assert by_lens.figures.magnification == 1.5
-    assert "thin lens" in by_lens.model
+    assert "thin elements at their places (lens)" in by_lens.model
     assert any("50 mm of tubes" in caution for caution in by_lens.cautions)
     by_width = lens(
         Scene(camera=Camera(field_width_mm=24.0, working_distance_mm=120.0), lights=shot().lights)

@@ -9,7 +9,7 @@ from lightsim.scene.build import build
 from lightsim.scene.records import Backdrop, Camera, Card, Diffuser, Drops, Lens, Light, Petal, Scene
 
 PETAL = Petal(form="flat", mesh_spacing_mm=2.0, relief_mm=0.0)
-TRAIN = Lens(extension_tubes_mm=(12.0, 36.0), close_up_dioptres=2.0, native_working_distance_mm=140.0)
+TRAIN = Lens(extension_tubes_mm=(12.0, 36.0), close_up_dioptres=(2.0,), native_working_distance_mm=140.0)
 
 
 def a_set(looks_down_deg: float = 30.0, lens: Lens | None = None, **parts) -> Scene:

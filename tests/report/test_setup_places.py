@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from lightsim.report.setup.places import camera_place, places
-from lightsim.scene.bodies import sensor_distance_mm
 from lightsim.scene.build import build
 from lightsim.scene.records import Card, Lens
 from tests.report.sets import a_set, flash, hard
@@ -97,15 +96,13 @@ def test_the_camera_s_front_and_sensor_lie_along_its_tilted_axis():
 def test_a_lens_at_life_size_has_subject_and_sensor_four_focal_lengths_apart():
     # Hecht, Optics, ch. 5: the least distance between object and image of a thin lens is 4 f, at 1:1
     scene = a_set(lens=Lens(focal_length_mm=100.0, native_magnification=1.0))
-    assert sensor_distance_mm(scene.camera, scene.lens, build(scene).camera) == pytest.approx(400.0)
+    assert camera_place(scene, build(scene)).sensor_mm == pytest.approx(400.0)
 
 
 def test_tubes_move_the_sensor_back_and_the_subject_nearer():
     # f = 100 mm, 50 mm of tubes at life size: m = 1.5, subject at f (1 + 1/m), image at f (1 + m)
     scene = a_set(lens=Lens(focal_length_mm=100.0, extension_tubes_mm=(50.0,)))
-    assert sensor_distance_mm(scene.camera, scene.lens, build(scene).camera) == pytest.approx(
-        100.0 * (1 + 1 / 1.5) + 250.0
-    )
+    assert camera_place(scene, build(scene)).sensor_mm == pytest.approx(100.0 * (1 + 1 / 1.5) + 250.0)
 
 
 def test_places_keep_the_scene_s_order_with_the_backdrop_last():

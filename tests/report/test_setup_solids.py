@@ -56,19 +56,21 @@ def test_the_camera_s_lens_begins_at_the_working_distance_and_its_tubes_have_the
     _, shapes, stage = plan_of(a_set(lens=TRAIN))
     parts = shapes.of("camera")
     lens = next(part for part in parts if part.what == "lens")
-    assert lens.bounds[0, 2] == pytest.approx(stage.camera.working_distance_mm)
+    close_up = next(part for part in parts if part.what == "close-up lens")
+    assert close_up.bounds[0, 2] == pytest.approx(stage.camera.working_distance_mm, abs=0.3)
+    assert lens.bounds[0, 2] == pytest.approx(stage.camera.working_distance_mm)  # they touch
     tubes = [part.bounds[:, 2] for part in parts if part.what == "tube"]
     assert [float(end - start) for start, end in tubes] == pytest.approx([12.0, 36.0])
     assert tubes[0][0] == pytest.approx(lens.bounds[1, 2])
     assert tubes[1][0] == pytest.approx(tubes[0][1])
     body = next(part for part in parts if part.what == "body")
     assert body.bounds[0, 2] == pytest.approx(tubes[1][1])
-    # 100 mm at life size and 48 mm of tubes: the image lies f (1 + m0) + 48 = 248 mm behind the lens; the
-    # close-up lens of 2 dioptres leaves that and brings the subject nearer
-    focal = 1.0 / (1.0 / 100.0 + 2.0 / 1000.0)
-    sensor = 248.0 + 1.0 / (1.0 / focal - 1.0 / 248.0)
-    assert body.bounds[0, 2] < sensor < body.bounds[1, 2]
-    assert any(part.what == "close-up lens" for part in parts)
+    # 100 mm at life size and 48 mm of tubes: the image lies f (1 + m0) + 48 = 248 mm behind the lens, the
+    # front 60 mm before it; without the close-up lens 1/(1/100 - 1/248) - 60 = 107.6 mm would be free, with
+    # its 2 dioptres 1/(1/107.6 + 1/500)
+    front = 1.0 / (1.0 / (1.0 / (1.0 / 100.0 - 1.0 / 248.0) - 60.0) + 1.0 / 500.0)
+    assert stage.camera.working_distance_mm == pytest.approx(front)
+    assert body.bounds[0, 2] < front + 60.0 + 248.0 < body.bounds[1, 2]
 
 
 def test_flower_and_drops_are_the_stage_s_own():

@@ -15,14 +15,16 @@ from lightsim.report.setup.paper import Paper
 from lightsim.runs.setup_plan import light_settings, plan_to_files, setup_plan
 from lightsim.scene.records import Camera, Diffuser, Lens, Light
 
-TUBES = Lens(extension_tubes_mm=(12.0, 20.0, 36.0), close_up_dioptres=2.0)
+TUBES = Lens(extension_tubes_mm=(12.0, 20.0, 36.0), close_up_dioptres=(2.0,))
 
 
 def test_numbers_are_plain_and_agree_with_the_lens_train(scene):
     made = setup_plan(replace(scene, lens=TUBES), with_picture=False)
     found = json.loads(json.dumps(plain_value(made.as_dict())))
-    # m = 1 + 68 / 100, and a close-up lens of 2 dioptres adds (1 + m) f / 500 mm
-    magnification = 1.68 + 2.68 * 100.0 / 500.0
+    # m = 1 + 68 / 100; the front is supposed 60 mm ahead of the principal plane, so 100 + 100 / m - 60 mm are
+    # free, of which a close-up lens of 2 dioptres leaves 1 / (1 / free + 1 / 500) and magnifies by the rest
+    free = 40.0 + 100.0 / 1.68
+    magnification = 1.68 * (1.0 + free / 500.0)
     assert found["camera"]["magnification"] == pytest.approx(magnification)
     assert found["camera"]["field_width_mm"] == pytest.approx(36.0 / magnification)
     # f/11 stands for 2^3.5; the tubes cost light, the close-up lens does not
@@ -36,7 +38,7 @@ def test_numbers_are_plain_and_agree_with_the_lens_train(scene):
 
 def test_settings_say_what_is_to_be_set(scene):
     said = dict(setup_plan(replace(scene, lens=TUBES), with_picture=False).plan.settings)
-    assert said["lens"] == "100 mm, by itself at 1, tubes 12 + 20 + 36 = 68 mm, close-up lens of 2 dioptres"
+    assert said["lens"] == "100 mm, by itself at 1, tubes 12 + 20 + 36 = 68 mm, a close-up lens of +2"
     assert said["exposure"].startswith("f/11, 1/125 s, ISO 100; effective f/30.3")
     assert said["flash"] == "guide number 10 m at 1/16, 5600 K"
     assert said["white balance"] == "for the flash"

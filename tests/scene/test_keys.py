@@ -27,6 +27,7 @@ def test_sections_stand_in_the_order_of_a_file():
         "[camera]",
         "[camera.focus]",
         "[lens]",
+        "[lens.stacked]",
         "[exposure]",
         "[[light]]",
         "[light.diffuser]",

@@ -230,10 +230,11 @@ def test_the_sentences_about_lights():
         ({"camera": {"working_distance_mm": 90}, "lens": {}},
          "camera.working_distance_mm: found 90 beside a [lens] section, allowed without one only"),
         ({"lens": {"native_magnification": 0}},
-         "lens.native_magnification: found 0 without tubes or close-up lens, allowed more than 0"),
+         "lens.native_magnification: found 0 without tubes, close-up lens or a second lens, "
+         "allowed more than 0"),
         ({"lens": {"native_working_distance_mm": 30, "extension_tubes_mm": [200]}},
          "lens.extension_tubes_mm: found a length of 200 mm, with which the subject would be inside the "
-         "lens, allowed less"),
+         "lens, allowed up to 42.8 mm"),
         ({"lens": 3}, "lens: found 3, allowed one table headed [lens]"),
         ({"exposure": {"iso": 0}}, "exposure.iso: found 0, allowed a number from 1 to 10000000"),
         ({"camera": {"sensor_px": [6000.5, 4000]}},

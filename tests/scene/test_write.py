@@ -44,7 +44,7 @@ def test_the_template_loads_and_shows_every_key():
 def test_what_matters_stands_above_and_the_rest_below_as_comments():
     above, _, below = template_text().partition("# All else that a scene can say")
     assert "focal_length_mm = 100.0\n" in above
-    assert "close_up_dioptres = 0.0\n" in above  # as usual, but it matters
+    assert "close_up_dioptres = []\n" in above  # as usual, but it matters
     assert "pupil_ratio" not in above
     assert not [line for line in below.splitlines()[1:] if line and not line.startswith("#")]
 

@@ -1,4 +1,4 @@
-"""Exposure traded one thing for another, and a table of it over f-numbers; nothing is traced."""
+"""Exposure traded one thing for another, and a table of it over f-numbers; nothing is traced here."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from lightsim.optics.trade import MOVES, ROOM, change_stops
 from lightsim.planning.advice.records import Advice, advice
 from lightsim.planning.advice.sharpness import best_f_number
 from lightsim.planning.equivalents import Way, way
-from lightsim.planning.levels import settings_of, stops_above, train_of
+from lightsim.planning.levels import Measure, settings_of, stops_above, train_of
 from lightsim.planning.planned import Planned, given_scene, planned, scaled
 from lightsim.planning.trade import PARTS, Trade, make_trade, part_held, stops_needed
 from lightsim.planning.wanted_depth import given_depth_mm
@@ -137,14 +137,17 @@ def exposure(
     to_mid_tone: bool = False,
     light: str | None = None,
     depth: str | float | None = None,
-    traced: bool = False,
+    measure: Measure | None = None,
     **settings: str | float | None,
 ) -> Exposure:
     """Trade an exposure, or tabulate it over f-numbers.
 
-    options, settings : f_number, iso, shutter, power, distance, extension, diffuser, room, as numbers or as
-    they are marked. One value of something makes a single trade; several f-numbers, or nothing, the table.
+    options, settings : f_number, iso, shutter, power, distance, extension, close_up, diffuser, room, as
+    numbers or as they are marked. One value of something makes a single trade; several f-numbers, or
+    nothing, the table.
     solve : one of `optics.trade.MOVES`.  hold : "flash" or "room".  to_mid_tone : bring the petal there.
+    measure : gives the petal's colours from a picture (`runs.traced_levels.draft_petal_colours`); None works
+    them out in closed form.
     LightsimError and SceneError for what is not allowed.
     """
     scene = scene if isinstance(scene, Scene) else load_scene(scene)
@@ -155,7 +158,7 @@ def exposure(
     depth_mm = None if depth is None else given_depth_mm(str(depth))
     several = f_numbers_of(given.pop("f-number")) if _several(given.get("f-number")) else None
     changed = given_scene(scene, given, light)
-    plan = planned(scene, light=light, depth_mm=depth_mm, traced=traced)
+    plan = planned(scene, light=light, depth_mm=depth_mm, measure=measure)
     if several is None and (given or (to_mid_tone and solve is not None)):
         return _traded(plan, changed, tuple(given), solve, hold, to_mid_tone)
     return _tabulated(plan, changed, tuple(given), several, solve, hold, to_mid_tone)
@@ -231,7 +234,7 @@ def _tabulated(
 def _again(plan: Planned, scene: Scene) -> Planned:
     """The same for a changed scene; the wanted depth stays what it was."""
     flash = None if plan.flash is None else plan.flash.name
-    found = planned(scene, light=flash, depth_mm=plan.depth_mm, traced=plan.levels.traced)
+    found = planned(scene, light=flash, depth_mm=plan.depth_mm, measure=plan.measure)
     return replace(found, depth_from=plan.depth_from)
 
 

@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 
 from lightsim.report.setup.plan_records import CameraPlace, Place, room_axes
 from lightsim.report.words import card_kind, plain
-from lightsim.scene.bodies import sensor_distance_mm
 from lightsim.scene.faces import angle_and_clock
 from lightsim.scene.records import Light, Scene
 from lightsim.scene.stage import Face, Stage
@@ -88,10 +87,7 @@ def _sheet(shape: str, width_mm: float, height_mm: float) -> str:
 def camera_place(scene: Scene, stage: Stage) -> CameraPlace:
     """Where the lens's front and the sensor stand."""
     _, toward, up = room_axes(stage.up)[:, 2].tolist()  # the lens axis in the room
-    front, sensor = (
-        stage.camera.working_distance_mm,
-        sensor_distance_mm(scene.camera, scene.lens, stage.camera),
-    )
+    front, sensor = stage.camera.working_distance_mm, stage.camera.sensor_distance_mm
     return CameraPlace(
         scene.camera.looks_down_deg,
         front,

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.optics.lens_pieces import CLOSE_UP, SECOND, TELECONVERTER, TUBE
 from lightsim.report.drawing.grey_card import ACCENT, PAGE, PLATE, PLATE_LABEL, PLATE_TEXT, SMALLEST_PT
 from lightsim.report.setup.cautions_block import WARNING
 from lightsim.report.setup.labels import Label, Line, Room, leader
@@ -136,15 +137,15 @@ def _on_page(share: NDArray, box: Box) -> XY:
 
 
 def _lens_labels(seen: View3D, solids: Solids, box: Box) -> list[Label]:
-    """Tubes, with their lengths, and close-up lens by name."""
+    """Tubes, with their lengths, and what else is put on, by name."""
     labels = []
-    for what in ("tube", "close-up lens"):
+    for what in (TUBE, TELECONVERTER, SECOND, CLOSE_UP):
         parts = [part for part in solids.of(CAMERA) if part.what == what]
         if parts:
             middle = np.vstack([part.vertices for part in parts]).mean(axis=0)
             lengths = " + ".join(plain(float(np.ptp(part.bounds[:, 2])), 1) for part in parts)
             many = "s" if len(parts) > 1 else ""
-            words = f"tube{many} {lengths} mm" if what == "tube" else what
+            words = f"tube{many} {lengths} mm" if what == TUBE else what
             shows = np.isin(seen.pieces, [n for n, part in enumerate(seen.parts) if part.what == what])
             at = _nearest(shows, seen.viewpoint.seen(middle)[0], box)
             if at is not None:

@@ -23,9 +23,29 @@ def _um(key: str) -> Write:
     return lambda train: f"{significant(getattr(train, key), 3)} µm"
 
 
+def _to_mm(key: str) -> Write:
+    def write(train: TrainFigures) -> str:
+        low, high = (significant(end, 3) for end in getattr(train, key))
+        return "settled" if low == high else f"{low} to {high} mm"
+
+    return write
+
+
+def _magnification_range(train: TrainFigures) -> str:
+    low, high = (significant(end, 3) for end in train.magnification_range)
+    return "settled" if low == high else f"{low} to {high}"
+
+
+def _f_number_range(train: TrainFigures) -> str:
+    low, high = (plain(end, 1) for end in train.effective_f_number_range)
+    return "settled" if low == high else f"f/{low} to {high}"
+
+
 def _effective(train: TrainFigures) -> str:
     return f"f/{plain(train.effective_f_number, 1)}"
 
+
+_OPEN = "over what the figures given leave open"
 
 # name, how it is written, what it means; None before a new group
 _ROWS: tuple[tuple[str, Write, str] | None, ...] = (
@@ -34,22 +54,26 @@ _ROWS: tuple[tuple[str, Write, str] | None, ...] = (
         lambda train: f"{significant(train.magnification, 3)} : 1",
         "image size : subject size",
     ),
+    ("  range", _magnification_range, _OPEN),
     (
         "field",
         lambda train: f"{significant(train.field_width_mm, 3)} × {significant(train.field_height_mm, 3)} mm",
         "width × height where it is sharp",
     ),
     ("one pixel", _um("subject_pixel_um"), "of the sensor, at the subject"),
-    ("working distance", _mm("working_distance_mm"), "from the sharp plane to the front of the lens"),
-    ("subject distance", _mm("subject_distance_mm"), "from the sharp plane to the principal plane"),
-    ("focal length", _mm("focal_length_mm"), "of lens and close-up lens, as focused"),
+    ("working distance", _mm("working_distance_mm"), "free before the foremost glass, from the sharp plane"),
+    ("  range", _to_mm("working_distance_range_mm"), _OPEN),
+    ("sensor distance", _mm("sensor_distance_mm"), "from the sharp plane to the mark on the camera"),
+    ("  range", _to_mm("sensor_distance_range_mm"), _OPEN),
+    ("focal length", _mm("focal_length_mm"), "of all glass together, as focused"),
     None,
     ("f-number", lambda train: F_NUMBERS.label(train.f_number), "as marked on the lens"),
     ("effective f-number", _effective, "what lights the sensor and diffracts"),
+    ("  range", _f_number_range, _OPEN),
     (
         "light lost",
         lambda train: f"{fixed(train.light_lost_stops, 2)} stops",
-        "to extension, against the mark; a close-up lens costs none",
+        "against the mark: to extension or a teleconverter, none to a close-up lens",
     ),
     ("entrance pupil", _mm("pupil_diameter_mm"), "its true diameter, which makes the blur"),
     ("pupil distance", _mm("pupil_distance_mm"), "from the sharp plane to the entrance pupil"),

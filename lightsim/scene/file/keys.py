@@ -26,6 +26,7 @@ from lightsim.scene.records import (
     Petal,
     PlacedDrop,
     Scene,
+    Stacked,
 )
 
 
@@ -150,21 +151,47 @@ KEYS: dict[type, dict[str, Rule]] = {
         "focal_length_mm": _mm("as marked", 1.0, 5000.0),
         "native_magnification": Rule("what the lens gives by itself where its focus ring stands; "
                                      "0 at infinity, 1 is life size", "", 0.0, 20.0, written="magnification"),
-        "focal_length_close_mm": _mm("focal length there, where known; lenses that focus inside shorten it",
-                                     1.0, 5000.0),
-        "extension_tubes_mm": _mm("lengths of the tubes between lens and camera; they add up", 0.0, 2000.0),
-        "close_up_dioptres": Rule("strength of a close-up lens screwed before the lens; 0 for none",
-                                  "dioptres", 0.0, 100.0),
-        "pupil_ratio": Rule("exit pupil / entrance pupil", "", 0.05, 20.0),
         "native_working_distance_mm": _mm("free distance before the bare lens at its native magnification, "
                                           "where known", 1.0, 10_000.0),
         "barrel_diameter_mm": _mm("outer diameter of the lens at its front, where known", 1.0, 1000.0),
-        "barrel_length_mm": _mm("length of the lens from its mount to its front, without tubes, where known",
-                                1.0, 2000.0),
+        "barrel_length_mm": _mm("length of the lens from its mount to its front, as it is focused, without "
+                                "tubes, where known", 1.0, 2000.0),
+        "closest_focus_mm": _mm("from the subject to the sensor there, as makers give it, where known",
+                                1.0, 20_000.0),
+        "focal_length_close_mm": _mm("focal length there, where known; lenses that focus inside shorten it",
+                                     1.0, 5000.0),
+        "extension_tubes_mm": _mm("lengths of the tubes, or the bellows, between lens and camera; they add",
+                                  0.0, 2000.0),
+        "close_up_dioptres": Rule("strengths of the close-up lenses screwed before the lens, the one next to "
+                                  "the subject first; none is []", "dioptres", 0.0, 100.0),
+        "close_up_spacing_mm": _mm("from the front of the lens to the close-up lens, and to the next one",
+                                   0.0, 500.0),
+        "teleconverter": Rule("factor of a teleconverter behind the lens; 1 for none", "", 1.0, 4.0),
+        "teleconverter_on": Rule("what it is mounted on; the tubes are at its other side",
+                                 choices=("camera", "lens")),
+        "teleconverter_length_mm": _mm("by how much it moves the camera back, where known; 20 is supposed "
+                                       "for a factor of 1.4, 50 for 2", 1.0, 500.0),
+        "reversed": Rule("mounted back to front, its filter thread toward the camera"),
+        "flange_distance_mm": _mm("from the camera's mount to the sensor, where known; 44 is supposed",
+                                  1.0, 500.0),
+        "lens_flange_distance_mm": _mm("the same of the camera that the lens was made for, where it differs",
+                                       1.0, 500.0),
+        "pupil_ratio": Rule("exit pupil / entrance pupil", "", 0.05, 20.0),
         "widest_f_number": Rule("smallest f-number that the lens has, where known", "", 0.5, 100.0,
                                 written="f-number"),
         "circle_mm": _mm("circle of confusion on the sensor; without it the diagonal / 1500",
                          0.0, 1.0, above=True),
+        "stacked": Rule("a second lens, back to front before the first"),
+    },
+    Stacked: {
+        "focal_length_mm": _mm("as marked; the lens is focused at infinity", 1.0, 5000.0),
+        "f_number": Rule("f-number set on it, as marked; leave out where it is wide open and limits nothing",
+                         "", 0.5, 1000.0, written="f-number"),
+        "pupil_ratio": Rule("exit pupil / entrance pupil, the lens the right way round", "", 0.05, 20.0),
+        "thread_mm": _mm("its filter thread ahead of its front principal plane, where known; 45 is supposed",
+                         0.0, 500.0),
+        "flange_distance_mm": _mm("from its mount to the sensor that it was made for, where not the camera's",
+                                  1.0, 500.0),
     },
     Motion: {
         "speed_mm_s": Rule("speed at the subject while the shutter is open", "mm/s", 0.0, 10_000.0),
@@ -247,6 +274,7 @@ SECTIONS: dict[type, str] = {
     PlacedDrop: "One drop put by hand.",
     Camera: "The camera; framed by a field width unless a lens train says what it frames.",
     Lens: "The lens train: it sets field width and working distance, so leave those two out of [camera].",
+    Stacked: "A second lens screwed back to front before the first; leave the section out for none.",
     Motion: "Movement during the exposure; leave the section out for none.",
     Noise: "The sensor's noise; leave the section out for a clean picture.",
     Diffuser: "A diffuser before the light's head: it becomes the glowing face, and stands where the light "

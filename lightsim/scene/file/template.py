@@ -60,7 +60,7 @@ class Gear:
 
     lens_mm : focal length.  magnification : what the lens gives by itself at its nearest.
     free_distance_mm : before the bare lens there, None where it is not known.
-    tubes_mm : lengths.  close_up_dioptres : 0 for none.
+    tubes_mm : lengths.  close_up_dioptres : strengths.
     diffuser_mm : width and height, None for a bare flash.
     """
 
@@ -68,7 +68,7 @@ class Gear:
     magnification: float = 1.0
     free_distance_mm: float | None = 140.0
     tubes_mm: tuple[float, ...] = (36.0, 12.0)
-    close_up_dioptres: float = 0.0
+    close_up_dioptres: tuple[float, ...] = ()
     f_number: float = 11.0
     guide_number_m: float = 20.0
     diffuser_mm: tuple[float, float] | None = (100.0, 80.0)

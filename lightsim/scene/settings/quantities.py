@@ -90,8 +90,13 @@ _TABLE = (
              _of_lens("--extension", lambda value: {"extension_tubes_mm": (value,) if value else ()}),
              traces="view"),
     Quantity("close_up", "--close-up", "close-up lens", "dioptres", "closeup", (Lens, "close_up_dioptres"),
-             _of_lens("--close-up", lambda value: {"close_up_dioptres": value}), traces="view",
-             caption="close-up lens +{}"),
+             _of_lens("--close-up", lambda value: {"close_up_dioptres": (value,) if value else ()}),
+             traces="view", caption="close-up lens +{}"),
+    Quantity("teleconverter", "--teleconverter", "teleconverter", "times", "teleconverter",
+             (Lens, "teleconverter"), _of_lens("--teleconverter", lambda value: {"teleconverter": value}),
+             traces="view", caption="teleconverter {}×"),
+    Quantity("reversed", "--reversed", "lens reversed", "switch", "reversed", None,
+             _of_lens("--reversed", lambda value: {"reversed": value == ON}), traces="view", sorts=False),
     Quantity("magnification", "--magnification", "magnification of the lens alone", "",
              "magnification", (Lens, "native_magnification"),
              _of_lens("--magnification", lambda value: {"native_magnification": value}), traces="view",
@@ -110,5 +115,16 @@ _TABLE = (
 
 QUANTITIES: Mapping[str, Quantity] = {quantity.name: quantity for quantity in _TABLE}
 OF_THE_LIGHT = frozenset(quantity.name for quantity in _TABLE if quantity.of_light)
-OF_THE_LENS = ("f_number", "extension", "close_up", "magnification")
-OF_THE_EXPOSURE = ("f_number", "iso", "shutter", "power", "distance", "extension", "diffuser", "room")
+OF_THE_LENS = ("f_number", "extension", "close_up", "teleconverter", "reversed", "magnification")
+OF_THE_EXPOSURE = (
+    "f_number",
+    "iso",
+    "shutter",
+    "power",
+    "distance",
+    "extension",
+    "close_up",
+    "teleconverter",
+    "diffuser",
+    "room",
+)

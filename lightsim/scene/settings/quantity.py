@@ -12,6 +12,8 @@ from lightsim.scene.file.keys import KEYS, Rule
 from lightsim.scene.records import Scene
 
 AT_THE_MARK_STOPS = 0.02  # a value that near to a mark is that mark
+# beside the settings in stops
+LEVEL_CHANGERS = ("extension", "close_up", "teleconverter", "reversed", "magnification", "diffuser", "room")
 OFF, ON = 0.0, 1.0  # of what is put on or taken off
 
 # scene, name of the light that is changed, value -> scene
@@ -79,7 +81,7 @@ class Quantity:
     @property
     def changes_level(self) -> bool:
         """Whether the petal comes out brighter or darker for it whatever the light's place."""
-        return self.exposes or self.name in ("extension", "close_up", "magnification", "diffuser", "room")
+        return self.exposes or self.name in LEVEL_CHANGERS
 
     @property
     def one_option(self) -> str:

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from lightsim.optics.lens_pieces import CLOSE_UP, SECOND, TELECONVERTER, TUBE
 from lightsim.report.drawing.grey_card import RGB8
 from lightsim.report.setup.solid.part import Part, box, of_body, rod
 from lightsim.scene.bodies import CAMERA
@@ -21,15 +22,19 @@ _LENS: RGB8 = (122, 125, 130)
 _RING: RGB8 = (88, 90, 94)
 _GLASS: RGB8 = (54, 62, 78)
 _TUBES: tuple[RGB8, ...] = ((186, 188, 192), (158, 160, 165))
+_SECOND: RGB8 = (112, 114, 120)
 _CLOSE_UP: RGB8 = (200, 203, 208)
 
 
 def camera_parts(bodies: Sequence[Body]) -> list[Part]:
     """All parts, the lens axis along the scene's z. bodies : of the camera, see `scene.bodies`."""
     lens, body = (next(one for one in bodies if one.what == what) for what in ("lens", "body"))
-    tubes = [one for one in bodies if one.what == "tube"]
+    tubes = [one for one in bodies if one.what in (TUBE, TELECONVERTER)]
     parts = [of_body(lens, _LENS, thinner=2.0), *_on_lens(lens)]
-    parts += [of_body(one, _CLOSE_UP) for one in bodies if one.what == "close-up lens"]
+    parts += [of_body(one, _CLOSE_UP) for one in bodies if one.what == CLOSE_UP]
+    for second in (one for one in bodies if one.what == SECOND):
+        front, radius = float(second.centre[2]) - second.half_depth_mm, second.half_width_mm
+        parts += [of_body(second, _SECOND), _barrel("glass", front - 0.4, front + 0.5, 0.6 * radius, _GLASS)]
     parts += [of_body(tube, _TUBES[number % 2]) for number, tube in enumerate(tubes)]
     return [*parts, of_body(body, _BODY), *_on_camera(body)]
 
