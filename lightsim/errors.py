@@ -6,11 +6,43 @@ found, what is allowed. The command line prints it and ends with exit code 2.
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
+from unicodedata import category
+
+LONGEST_NAME = 200  # characters of a name that a message echoes
+LONGEST_SENTENCE = 2000
+
+
+def printable(text: object) -> str:
+    """Text with control characters, line breaks, marks of direction and broken bytes escaped."""
+    return "".join(
+        sign.encode("unicode_escape").decode() if category(sign) in _UNPRINTABLE else sign
+        for sign in str(text)
+    )
+
+
+_UNPRINTABLE = ("Cc", "Cf", "Cs", "Zl", "Zp")
+
+
+def named(thing: object) -> str:
+    """A file's name, or a text of the user's, as messages echo it: printable, cut short when long."""
+    text = str(thing)
+    text = printable(text[: LONGEST_NAME + 1])
+    return text if len(text) <= LONGEST_NAME else text[: LONGEST_NAME - 3] + "..."
+
+
+def echoed(sentence: str) -> str:
+    """A sentence, printable, with every long word and a long sentence cut short."""
+    sentence = re.sub(rf"(\S{{{LONGEST_NAME - 3}}})\S{{4,}}", r"\1...", sentence[: LONGEST_SENTENCE + 1])
+    return printable(sentence if len(sentence) <= LONGEST_SENTENCE else sentence[:LONGEST_SENTENCE] + "...")
 
 
 class LightsimError(Exception):
-    """Anything the user can mend: a file, a key, a value, a folder, a size."""
+    """Anything the user can mend: a file, a key, a value, a folder, a size. message : one sentence."""
+
+    def __init__(self, message: str):
+        super().__init__(echoed(message))
 
 
 class SceneError(LightsimError):
@@ -23,10 +55,11 @@ class SceneError(LightsimError):
     """
 
     def __init__(self, problems: list[str] | str, path: str | Path | None = None):
-        self.problems = [problems] if isinstance(problems, str) else list(problems)
+        several = [problems] if isinstance(problems, str) else list(problems)
+        self.problems = [echoed(problem) for problem in several]
         self.path = None if path is None else Path(path)
-        where = "" if self.path is None else f"{self.path}: "
-        super().__init__("\n".join(where + problem for problem in self.problems))
+        where = "" if self.path is None else f"{named(self.path)}: "
+        Exception.__init__(self, "\n".join(where + problem for problem in self.problems))
 
 
 class PictureError(LightsimError):

@@ -1,95 +1,22 @@
-"""What the commands share: errors as sentences, the progress bar, printing, common options."""
+"""What the commands share: the progress bar, printing, common options."""
 
 from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from lightsim.errors import LightsimError
+from lightsim.errors import printable
 
 if TYPE_CHECKING:
     from lightsim.runs.progress import Report
 
 QUALITIES = ("draft", "normal", "final")
-BAD_INPUT = 2
-INTERRUPTED = 130
 TABLE_WIDTH = 120  # where the output is no terminal
-
-
-class Commands(click.Group):
-    """A group whose commands turn what the user can mend into sentences and exit code 2."""
-
-    def invoke(self, ctx: click.Context) -> Any:
-        """Run a command."""
-        try:
-            return super().invoke(ctx)
-        except LightsimError as error:
-            complain(str(error))
-            ctx.exit(BAD_INPUT)
-        except click.UsageError as error:
-            asked = "lightsim" if error.ctx is None else error.ctx.command_path
-            complain(f"{usage_words(error)}; {asked} --help tells more")
-            ctx.exit(BAD_INPUT)
-        except KeyboardInterrupt as stop:
-            complain(stopped_words(stop))
-            ctx.exit(INTERRUPTED)
-        except BrokenPipeError:
-            raise
-        except OSError as error:
-            complain(f"{error.filename or 'input or output'}: {(error.strerror or str(error)).lower()}")
-            ctx.exit(BAD_INPUT)
-        except MemoryError:
-            complain("found too little memory for the picture, allowed a smaller --width")
-            ctx.exit(BAD_INPUT)
-
-
-# What photographers call an option otherwise.
-SYNONYMS = {
-    "--aperture": ("--f-number",),
-    "--time": ("--shutter",),
-    "--shutter-speed": ("--shutter",),
-    "--tubes": ("--extension",),
-    "--bellows": ("--extension", "--tubes"),
-    "--dioptres": ("--close-up",),
-    "--sensitivity": ("--iso",),
-    "--lux": ("--room",),
-    "--angle": ("--angles",),
-    "--angles": ("--angle",),
-}
-
-
-def usage_words(error: click.UsageError) -> str:
-    """What is wrong with a command line; for an option that there is not, the one that was probably meant."""
-    if not isinstance(error, click.NoSuchOption):
-        return error.format_message().rstrip(".")
-    known = [name for each in error.ctx.command.params for name in each.opts] if error.ctx else []
-    other = [name for name in SYNONYMS.get(error.option_name, ()) if name in known]
-    nearest = other or get_close_matches(error.option_name, known, 1)
-    found = f"found the option {error.option_name}, which there is not"
-    return f"{found}, allowed {nearest[0]}" if nearest else found
-
-
-def complain(text: str) -> None:
-    """One line for each problem on standard error."""
-    for line in text.splitlines():
-        click.echo(f"lightsim: {line}", err=True)
-
-
-def stopped_words(stop: KeyboardInterrupt) -> str:
-    """What an interruption left, and how to go on."""
-    folder = getattr(stop, "folder", None)
-    if folder is None:
-        return "stopped; nothing was written"
-    done, whole = stop.done, stop.whole  # type: ignore[attr-defined]
-    if done == 0:
-        return "stopped before a frame was done; nothing was written"
-    return f"stopped with {done} of {whole} frames kept in {folder}; the same command goes on from there"
 
 
 class Bar:
@@ -150,11 +77,9 @@ def progress_bar(quiet: bool) -> Iterator[Report]:
 
 def print_json(value: Any) -> None:
     """Numbers as JSON on standard output; what is not finite becomes null."""
-    import json
+    from lightsim.report.files.formats import json_text
 
-    from lightsim.report.files.formats import plain_value
-
-    click.echo(json.dumps(plain_value(value), indent=2, ensure_ascii=False, allow_nan=False))
+    print(json_text(value))
 
 
 def print_table(table: Any) -> None:
@@ -167,13 +92,13 @@ def print_table(table: Any) -> None:
 def print_notes(notes: Sequence[str]) -> None:
     """A sentence on each line."""
     for note in notes:
-        click.echo(note)
+        print(printable(note))
 
 
 def print_written(paths: Sequence[Path]) -> None:
     """The files written."""
     for path in paths:
-        click.echo(str(path))
+        print(path)
 
 
 def option(*names: str, **settings: Any) -> Callable:
@@ -181,7 +106,27 @@ def option(*names: str, **settings: Any) -> Callable:
     return click.option(*names, **settings)
 
 
-PATH = click.Path(path_type=Path)
+class FilePath(click.ParamType):
+    """The name of a file or folder; an empty one is none."""
+
+    name = "path"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
+        """The path; a usage error for a name that no file can have."""
+        text = str(value)
+        if not text.strip() or "\0" in text:
+            found = "nothing" if not text.strip() else "a name with a NUL in it"
+            self.fail(f"found {found}, allowed the name of a file or folder", param, ctx)
+        return Path(text)
+
+    def shell_complete(self, ctx: click.Context, param: click.Parameter, incomplete: str) -> list[Any]:
+        """The shell completes the names of files."""
+        from click.shell_completion import CompletionItem
+
+        return [CompletionItem(incomplete, type="file")]
+
+
+PATH = FilePath()
 SCENE = click.argument("scene", type=PATH)
 LIGHT = option("--light", metavar="NAME", help="The light that is moved; the key when left out.")
 WIDTH = option("--width", "width_px", type=click.IntRange(16), metavar="PX", help="Width of the picture.")

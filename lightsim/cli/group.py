@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from lightsim.cli.common import Commands
+from lightsim.cli.failures import Commands
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})

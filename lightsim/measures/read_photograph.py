@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.errors import PictureError
+from lightsim.errors import PictureError, named
 from lightsim.picture import Photograph
 
 if TYPE_CHECKING:
@@ -61,17 +61,19 @@ def _codes(path: Path) -> NDArray:
         deep = _deep_tiff(path) if path.suffix.lower() in (".tif", ".tiff") else None
         return _by_pillow(path) if deep is None else deep
     except FileNotFoundError:
-        raise PictureError(f"{path}: there is no such file; {ACCEPTED} is needed") from None
+        raise PictureError(f"{named(path)}: there is no such file; {ACCEPTED} is needed") from None
     except Image.DecompressionBombError:
         raise PictureError(_too_large(path)) from None
     except (OSError, SyntaxError, ValueError) as error:
         text = str(error)
         why = "unknown format" if not text or "identify" in text else text.splitlines()[0]
-        raise PictureError(f"{path}: cannot be read as a picture ({why}); {ACCEPTED} is needed") from None
+        raise PictureError(
+            f"{named(path)}: cannot be read as a picture ({why}); {ACCEPTED} is needed"
+        ) from None
 
 
 def _too_large(path: Path) -> str:
-    return f"{path}: the picture is too large; at most {MOST_MEGAPIXELS} megapixels are read"
+    return f"{named(path)}: the picture is too large; at most {MOST_MEGAPIXELS} megapixels are read"
 
 
 def _by_pillow(path: Path) -> NDArray:

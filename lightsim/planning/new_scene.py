@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import isfinite
 from pathlib import Path
 
-from lightsim.errors import LightsimError, OutputError, SceneError
+from lightsim.errors import LightsimError, OutputError, SceneError, named
 from lightsim.optics.marks import FLASH_POWERS
 from lightsim.planning.exposure.exposure import exposure
 from lightsim.report.files.atomic import replacing
@@ -90,7 +90,9 @@ def write_template(path: Path, gear: Gear | None = None, *, force: bool = False)
     """
     require_file(path)
     if path.exists() and not force:
-        raise OutputError(f"{path}: found a file of that name, allowed a new name (or --force to replace it)")
+        raise OutputError(
+            f"{named(path)}: found a file of that name, allowed a new name (or --force to replace it)"
+        )
     scene = template_scene(gear)
     try:
         check_scene(scene)

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.errors import LightsimError, PictureError
+from lightsim.errors import LightsimError, PictureError, named
 from lightsim.measures import frame_row
 from lightsim.photograph.tone import marked, to_srgb8
 from lightsim.picture import Layers, Photograph
@@ -85,7 +85,7 @@ class Preview:
     def _whole_layers(self, path: Path) -> Layers:
         if self.averaged_px > 1:
             raise PictureError(
-                f"{path}: found a picture made strip by strip, whose layers are averaged over "
+                f"{named(path)}: found a picture made strip by strip, whose layers are averaged over "
                 f"{self.averaged_px} x {self.averaged_px} pixels, allowed one made with strips=False"
             )
         return self.layers

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.errors import OutputError
+from lightsim.errors import OutputError, named
 from lightsim.optics.depth import Depth, circle_of_confusion_mm, depth_of_field
 from lightsim.optics.marks import FLASH_POWERS
 from lightsim.photograph.tone import to_srgb8
@@ -147,7 +147,7 @@ def checked_files(paths: Sequence[str | Path]) -> list[Path]:
     for number, path in enumerate(files):
         require_file(path, SUFFIXES)
         if path in files[:number]:
-            raise OutputError(f"{path}: found twice, allowed once")
+            raise OutputError(f"{named(path)}: found twice, allowed once")
     return files
 
 

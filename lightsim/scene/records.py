@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from math import atan2, degrees, hypot
 from pathlib import Path
 
+from lightsim.errors import printable
 from lightsim.optics.marks import ISO_SPEEDS
 
 RGB = tuple[float, float, float]
@@ -353,5 +354,7 @@ class Scene:
         """What heads the pages: the title, else the file's name as words ("wet-rose.toml": "Wet rose")."""
         if self.title:
             return self.title
-        words = "" if self.path is None else self.path.stem.replace("-", " ").replace("_", " ").strip()
+        words = (
+            "" if self.path is None else printable(self.path.stem).replace("-", " ").replace("_", " ").strip()
+        )
         return words[:1].upper() + words[1:] if words else "A set without a name"

@@ -6,6 +6,7 @@ import pytest
 from click.testing import CliRunner
 
 from lightsim.cli import main
+from lightsim.cli.failures import TRACEBACK
 from tests.runs.conftest import tracer
 
 __all__ = ["tracer"]
@@ -42,9 +43,11 @@ def folder(tmp_path, monkeypatch):
 
 @pytest.fixture
 def run():
-    """Runs a command line; returns click's result."""
+    """Runs a command line; returns click's result. A fault of the program's own is raised as it is."""
 
     def command(*words):
-        return CliRunner().invoke(main, [str(word) for word in words], prog_name="lightsim")
+        return CliRunner(env={TRACEBACK: "1"}).invoke(
+            main, [str(word) for word in words], prog_name="lightsim"
+        )
 
     return command

@@ -536,9 +536,8 @@ def test_too_little_memory_in_the_middle_gets_one_sentence(run, folder, tracer, 
 
     monkeypatch.setattr(lightsim.tracer, "View", short)
     monkeypatch.setattr(lightsim.tracer, "trace", short)
-    refused(
-        run("preview", "my-set.toml"), "found too little memory for the picture, allowed a smaller --width"
-    )
+    told = "memory: found too little for this, allowed a smaller --width, a coarser mesh, or more memory"
+    refused(run("preview", "my-set.toml"), told)
 
 
 def test_too_little_memory_for_developing_a_frame_gets_one_sentence(run, folder, tracer, monkeypatch):
@@ -548,7 +547,7 @@ def test_too_little_memory_for_developing_a_frame_gets_one_sentence(run, folder,
     monkeypatch.setattr("lightsim.runs.sweep.execution.make_frame", short)
     refused(
         run("sweep", "my-set.toml", "--angles", "0,90"),
-        "found too little memory for the picture, allowed a smaller --width",
+        "memory: found too little for this, allowed a smaller --width, a coarser mesh, or more memory",
     )
 
 

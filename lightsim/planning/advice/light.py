@@ -11,7 +11,7 @@ from lightsim.optics.exposure import ILLUMINANCE_CONSTANT
 from lightsim.optics.highlight import highlight_luminance_share
 from lightsim.optics.marks import SHUTTER_TIMES
 from lightsim.optics.sensitivity import SATURATION, image_exposure_lxs, linear_per_lxs
-from lightsim.optics.stops import lamp_stops, metered_ratio_stops
+from lightsim.optics.stops import metered_ratio_stops
 from lightsim.optics.trade import FLASH
 from lightsim.planning.advice.records import Advice
 from lightsim.planning.levels import face_size, incident_stops, stops_above
@@ -88,11 +88,9 @@ def ratio(plan: Planned) -> Iterator[Advice]:
         yield Advice("lighting ratio", "No fill at all: shadows are black.", rule, None, "stops")
         return
     stops = metered_ratio_stops(found)
-    alone = lamp_stops(found)
-    words = (
-        f"Lighting ratio {significant(found)} : 1, {fixed(stops, 1)} stops between lit petal and shadow; "
-        f"{plan.ratio.key} alone is {signed(alone)} stops from the fill."
-    )
+    alone = stops_above(plan.ratio.key_lx_s, plan.ratio.fill_lx_s)
+    words = f"Lighting ratio {significant(found)} : 1, {fixed(stops, 1)} stops between lit petal and shadow"
+    words += f"; {plan.ratio.key} alone is {signed(alone)} stops from the fill." if isfinite(alone) else "."
     yield Advice("lighting ratio", words, rule, stops, "stops", False)
 
 

@@ -110,7 +110,7 @@ def draw_stop_chart(curve: StopCurve, title: str, note: str) -> Figure:
         fontsize=12,
     )
     look = {"x": 0.012, "ha": "left", "color": hex_colour(INK), "fontsize": 17, "fontweight": "bold"}
-    figure.suptitle(sentence(title), **look)
+    figure.suptitle(sentence(title), parse_math=False, **look)  # a dollar sign is no formula
     under = "\n".join(wrap(note, _LETTERS_A_LINE))
     figure.supxlabel(under, x=0.012, ha="left", color=hex_colour(LABEL), fontsize=10)
     return figure

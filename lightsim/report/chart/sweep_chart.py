@@ -73,7 +73,7 @@ def draw_chart(frames: list[SheetFrame], title: str) -> Figure:
     if varied[0].is_angle:
         _draw_bands(panels, *panels[0].get_xlim())
     look = {"x": 0.012, "ha": "left", "color": hex_colour(INK), "fontsize": 17, "fontweight": "bold"}
-    figure.suptitle(sentence(title), **look)
+    figure.suptitle(sentence(title), parse_math=False, **look)  # a dollar sign is no formula
     _draw_reasons(figure, frames)
     return figure
 

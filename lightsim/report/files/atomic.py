@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from uuid import uuid4
 
-from lightsim.errors import OutputError
+from lightsim.errors import OutputError, named
 
 
 @contextmanager
@@ -22,7 +22,7 @@ def replacing(path: str | Path) -> Iterator[Path]:
     """
     path = Path(path)
     if path.is_dir():
-        raise OutputError(f"{path}: this is a folder; give the name of a file")
+        raise OutputError(f"{named(path)}: this is a folder; give the name of a file")
     part = path.with_name(f".part-{uuid4().hex[:12]}{path.suffix}")
     try:
         part.open("xb").close()
@@ -44,16 +44,18 @@ def _remove(part: Path) -> None:
 
 def _sentence(path: Path, error: OSError) -> str:
     """What is wrong with a place, in one sentence."""
-    folder = path.parent
+    folder = named(path.parent)
     if error.errno == errno.ENOENT:
-        return f"{path}: there is no folder {folder}; make it first or choose another"
+        return f"{named(path)}: there is no folder {folder}; make it first or choose another"
     if error.errno == errno.ENOTDIR:
-        return f"{path}: {folder} is not a folder; choose another place"
+        return f"{named(path)}: {folder} is not a folder; choose another place"
     if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
-        return f"{path}: the folder {folder} may not be written; choose another or change its permissions"
+        return (
+            f"{named(path)}: the folder {folder} may not be written; choose another or change its permissions"
+        )
     if error.errno == errno.ENOSPC:
-        return f"{path}: the disk is full; make room or choose another place"
-    return f"{path}: cannot be written ({error.strerror or error}); choose another place"
+        return f"{named(path)}: the disk is full; make room or choose another place"
+    return f"{named(path)}: cannot be written ({error.strerror or error}); choose another place"
 
 
 def require_suffix(path: str | Path, allowed: Sequence[str]) -> str:
@@ -64,5 +66,5 @@ def require_suffix(path: str | Path, allowed: Sequence[str]) -> str:
     suffix = Path(path).suffix.lower()
     if suffix not in allowed:
         found = f"the ending {suffix!r}" if suffix else "no ending"
-        raise OutputError(f"{path}: found {found}, allowed {', '.join(allowed)}")
+        raise OutputError(f"{named(path)}: found {found}, allowed {', '.join(allowed)}")
     return suffix

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from math import isfinite
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TextIO
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "IMAGE_SUFFIXES",
+    "json_text",
     "read_layers_npz",
     "replacing",
     "require_suffix",
@@ -89,12 +90,16 @@ def write_csv(path: str | Path, rows: Sequence[Mapping[str, Any]]) -> Path:
     Columns come in the order in which keys first appear; what is None or not a finite number is left empty.
     """
     columns = list(dict.fromkeys(key for row in rows for key in row))
-    with replacing(path) as part, part.open("w", newline="", encoding="utf-8") as file:
+    with replacing(path) as part, _table_file(part) as file:
         writer = csv.DictWriter(file, columns, restval="")
         writer.writeheader()
         for row in rows:
             writer.writerow({key: plain_value(value) for key, value in row.items()})
     return Path(path)
+
+
+def _table_file(path: Path) -> TextIO:
+    return path.open("w", newline="", encoding="utf-8", errors="backslashreplace")
 
 
 def write_json(path: str | Path, data: Any, *, indented: bool = True) -> Path:
@@ -103,10 +108,15 @@ def write_json(path: str | Path, data: Any, *, indented: bool = True) -> Path:
     Arrays, tuples, records and paths become lists, lists, objects and strings. indented: for people to read,
     which takes four times as long to write.
     """
-    text = json.dumps(plain_value(data), indent=2 if indented else None, ensure_ascii=False, allow_nan=False)
     with replacing(path) as part:
-        part.write_text(text + "\n", encoding="utf-8")
+        part.write_text(json_text(data, indented=indented) + "\n", encoding="utf-8")
     return Path(path)
+
+
+def json_text(data: Any, *, indented: bool = True) -> str:
+    """Numbers as `write_json` writes them. Bytes of a file's name that are no text are escaped."""
+    text = json.dumps(plain_value(data), indent=2 if indented else None, ensure_ascii=False, allow_nan=False)
+    return text.encode("utf-8", "backslashreplace").decode()
 
 
 def plain_value(value: Any) -> Any:

@@ -10,7 +10,7 @@ from zipfile import BadZipFile
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.errors import OutputError, PictureError
+from lightsim.errors import OutputError, PictureError, named
 from lightsim.picture import DropsSeen, Layer, Layers, Maps
 from lightsim.report.files.atomic import replacing, require_suffix
 
@@ -53,9 +53,9 @@ def read_layers_npz(path: str | Path) -> Layers:
             arrays = {name: archive[name] for name in archive.files}
         return _layers_from(arrays)
     except FileNotFoundError:
-        raise PictureError(f"{path}: there is no such file") from None
+        raise PictureError(f"{named(path)}: there is no such file") from None
     except (OSError, ValueError, KeyError, EOFError, TypeError, BadZipFile) as error:
-        raise PictureError(f"{path}: not a file of layers that this program wrote") from error
+        raise PictureError(f"{named(path)}: not a file of layers that this program wrote") from error
 
 
 def _layers_from(arrays: dict[str, NDArray]) -> Layers:
@@ -90,7 +90,7 @@ def write_layers_exr(path: str | Path, layers: Layers) -> Path:
             with OpenEXR.File(header, exr_channels(layers)) as file:
                 file.write(str(part))
         except RuntimeError as error:
-            raise OutputError(f"{path}: cannot be written ({error}); choose another place") from error
+            raise OutputError(f"{named(path)}: cannot be written ({error}); choose another place") from error
     return Path(path)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from lightsim.errors import LightsimError
+from lightsim.errors import LightsimError, printable
 from lightsim.report.words import clock_words, degrees
 from lightsim.scene.build import build
 from lightsim.scene.file.check import check_scene
@@ -63,9 +63,12 @@ def plan_shots(
 
 def scene_names(scenes: Sequence[Scene]) -> list[str]:
     """A name for each scene: its file's, with the folder where two are alike, or its number."""
-    stems = [scene.path.stem if scene.path is not None else f"scene {i}" for i, scene in enumerate(scenes, 1)]
+    stems = [
+        printable(scene.path.stem) if scene.path is not None else f"scene {i}"
+        for i, scene in enumerate(scenes, 1)
+    ]
     return [
-        stem if stems.count(stem) == 1 or scene.path is None else str(scene.path)
+        stem if stems.count(stem) == 1 or scene.path is None else printable(scene.path)
         for stem, scene in zip(stems, scenes, strict=True)
     ]
 

@@ -7,6 +7,7 @@ from difflib import get_close_matches
 from pathlib import PurePath
 from typing import Any
 
+from lightsim.errors import named, printable
 from lightsim.scene.file.layout import Slot, sections, slots
 
 LONGEST = 60
@@ -41,13 +42,17 @@ SYNONYMS = {
     "diameter": ("diameter_mm",),
     "number": ("count",),
 }
+MANY_SIGNS = 100  # more of a text or a list need not be looked at to cut it short
+MOST_BITS = 14_000  # a larger whole number is told by its size: Python writes no more than 4300 digits
 MANY = 1e5  # a limit from here on up goes unsaid in comments
 
 
 def shown(value: Any) -> str:
-    """A value as a scene file would write it, cut short when long (but not the name of a file)."""
+    """A value as a scene file would write it, cut short when long (a file's name later than others)."""
+    if isinstance(value, PurePath):
+        return f'"{named(value)}"'
     text = _written(value)
-    return text if len(text) <= LONGEST or isinstance(value, PurePath) else text[: LONGEST - 3] + "..."
+    return text if len(text) <= LONGEST else text[: LONGEST - 3] + "..."
 
 
 def _written(value: Any) -> str:
@@ -56,15 +61,17 @@ def _written(value: Any) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, (str, PurePath)):
-        return '"' + str(value).replace("\n", "\\n") + '"'
+        return f'"{printable(str(value)[:MANY_SIGNS])}"'
     if isinstance(value, Mapping):
         return "a table"
     if isinstance(value, (list, tuple)):
         tables = bool(value) and all(isinstance(entry, Mapping) for entry in value)
-        return "a list of tables" if tables else "[" + ", ".join(map(_written, value)) + "]"
+        return "a list of tables" if tables else "[" + ", ".join(map(_written, value[:MANY_SIGNS])) + "]"
     if isinstance(value, float):
         return f"{value:.10g}"
-    return str(value)
+    if isinstance(value, int) and value.bit_length() > MOST_BITS:
+        return f"a whole number of {value.bit_length():,} bits"
+    return printable(value)
 
 
 def allowed(slot: Slot) -> str:

@@ -15,6 +15,10 @@ from lightsim.scene.records import Scene
 
 CURLY = "“”„‟«»‘’‚"
 STRAIGHT = str.maketrans(dict.fromkeys(CURLY, '"'))
+MOST_BYTES = 1_000_000
+MOST_PARTS = 100  # of a dotted key: the parser's time grows with their square
+_PART = r"""(?:[\w-]+|"[^"\n]*"|'[^'\n]*')"""
+_MANY_PARTS = re.compile(rf"(?<![\w.-]){_PART}(?:[ \t]*\.[ \t]*{_PART}){{{MOST_PARTS}}}")
 
 
 def load_scene(path: str | Path) -> Scene:
@@ -42,7 +46,8 @@ def scene_from_dict(data: Mapping[str, Any], path: str | Path | None = None) -> 
 
 def _text(path: Path) -> str:
     try:
-        raw = path.read_bytes()
+        with path.open("rb") as file:
+            raw = file.read(MOST_BYTES + 1)
     except IsADirectoryError:
         raise SceneError("found a folder, allowed a scene file (TOML)", path) from None
     except FileNotFoundError:
@@ -52,6 +57,9 @@ def _text(path: Path) -> str:
         raise SceneError(
             f"found a file that cannot be read ({reason}), allowed a scene file (TOML)", path
         ) from None
+    if len(raw) > MOST_BYTES:
+        found = f"found more than {MOST_BYTES:,} bytes"
+        raise SceneError(f"{found}, allowed a scene file (TOML) of at most that size", path)
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -62,6 +70,11 @@ def _text(path: Path) -> str:
 
 
 def _parsed(text: str, path: Path) -> dict[str, Any]:
+    dotted = _MANY_PARTS.search(text)
+    if dotted is not None:
+        row = text.count("\n", 0, dotted.start()) + 1
+        found = f"line {row}: found a key of more than {MOST_PARTS} parts"
+        raise SceneError(f"{found}, allowed one such as camera.f_number", path)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -70,6 +83,9 @@ def _parsed(text: str, path: Path) -> dict[str, Any]:
         raise SceneError(
             f"{place}: found broken TOML ({reason}), allowed is TOML such as key = 1.5{_meant(line)}", path
         ) from None
+    except ValueError:  # of all that is wrong the parser tells one thing by Python's own error
+        found = "found a whole number of thousands of digits"
+        raise SceneError(f"{found}, allowed numbers within the limits of their keys", path) from None
     except RecursionError:
         raise SceneError("found TOML nested too deeply, allowed is a scene file", path) from None
 

@@ -11,10 +11,13 @@ from typing import Any
 
 import numpy as np
 
+from lightsim.errors import named
 from lightsim.scene.direction import same_direction
 from lightsim.scene.file.layout import Slot, slots
 from lightsim.scene.file.messages import missing_key, unknown_key, wrong_table, wrong_value
 from lightsim.scene.file.typed_number import NotTyped, meant_by_seconds, typed_number
+
+MOST_BITS = 64  # of a whole number: no key allows more
 
 
 class NotAllowed(Exception):
@@ -85,7 +88,7 @@ def _in_range(table: Mapping, known: Mapping[str, Slot]) -> Mapping:
 
 
 def _inside(where: str, key: str) -> str:
-    return f"{where}.{key}" if where else key
+    return f"{where}.{named(key)}" if where else named(key)
 
 
 def _stand_in(slot: Slot) -> Any:
@@ -151,7 +154,7 @@ def _whole(value: Any, slot: Slot) -> int:
         if number != int(number):
             raise NotAllowed
         value = int(number)
-    if isinstance(value, bool) or not isinstance(value, Integral):
+    if isinstance(value, bool) or not isinstance(value, Integral) or int(value).bit_length() > MOST_BITS:
         raise NotAllowed
     return int(_within(int(value), slot))
 
@@ -174,7 +177,7 @@ def _typed(value: Any, slot: Slot) -> float:
         raise NotAllowed
     try:
         return float(value)
-    except OverflowError:
+    except (OverflowError, ValueError):
         raise NotAllowed from None
 
 
@@ -189,7 +192,7 @@ def _numbers(value: Any, slot: Slot) -> tuple[float, ...]:
 
 
 def _file(value: Any) -> Path:
-    if not isinstance(value, (str, Path)) or not str(value).strip():
+    if not isinstance(value, (str, Path)) or not str(value).strip() or "\0" in str(value):
         raise NotAllowed
     return Path(value)
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from textwrap import wrap
 from typing import Any
 
-from lightsim.errors import OutputError
+from lightsim.errors import OutputError, named
 from lightsim.optics.marks import FLASH_POWERS, SHUTTER_TIMES
 from lightsim.scene.file.keys import SECTIONS
 from lightsim.scene.file.layout import Slot, sections, slots
@@ -128,10 +128,10 @@ def save_scene(scene: Scene, path: str | Path, force: bool = False) -> Path:
 def write_text(text: str, path: Path, force: bool = False) -> Path:
     """Write text to a file by way of a temporary name beside it. Raises OutputError as `save_scene` does."""
     if path.is_dir():
-        raise OutputError(f"{path}: found a folder, allowed the name of a file")
+        raise OutputError(f"{named(path)}: found a folder, allowed the name of a file")
     if path.exists() and not force:
         raise OutputError(
-            f"{path}: found a file there already, allowed a new name (or overwriting, if asked for)"
+            f"{named(path)}: found a file there already, allowed a new name (or overwriting, if asked for)"
         )
     temporary = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
@@ -139,7 +139,9 @@ def write_text(text: str, path: Path, force: bool = False) -> Path:
         temporary.replace(path)
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
-        raise OutputError(f"{path}: cannot be written ({reason}), allowed a place that can be") from None
+        raise OutputError(
+            f"{named(path)}: cannot be written ({reason}), allowed a place that can be"
+        ) from None
     finally:
         temporary.unlink(missing_ok=True)
     return path

@@ -11,6 +11,7 @@ from lightsim.optics.marks import FLASH_POWERS, SHUTTER_TIMES, Series, parse_num
 from lightsim.scene.file.keys import KEYS, Rule
 from lightsim.scene.records import Scene
 
+LEAST_MARKED = 1e-12  # smaller numbers, or larger than its inverse, lie nowhere near a mark
 AT_THE_MARK_STOPS = 0.02  # a value that near to a mark is that mark
 # beside the settings in stops
 LEVEL_CHANGERS = ("extension", "close_up", "teleconverter", "reversed", "magnification", "diffuser", "room")
@@ -178,7 +179,7 @@ def _is_switch(text: str) -> bool:
 
 
 def _at_mark(value: float, series: Series) -> float:
-    if not (isfinite(value) and value > 0):
+    if not (LEAST_MARKED < value < 1.0 / LEAST_MARKED):
         return value
     exact = series.exact(value)
     mark = series.nearest(exact)

@@ -9,6 +9,7 @@ from lightsim.errors import LightsimError
 from lightsim.scene.settings.quantity import Quantity
 
 MOST_VALUES = 720
+MOST_COUNTED = 1e9  # a message does not tell larger counts
 
 Values = str | float | Iterable[float | str]
 
@@ -40,7 +41,7 @@ def tidy_values(values: Iterable[float], quantity: Quantity) -> tuple[float, ...
     once = dict.fromkeys(quantity.check(quantity.tidy(float(value))) for value in values)
     if not once:
         raise LightsimError(f"{quantity.option}: found no value, allowed {quantity.allowed()}")
-    _require_few(len(once), quantity)
+    _require_few(len(once) - 1, quantity)
     return tuple(sorted(once)) if quantity.sorts else tuple(once)
 
 
@@ -75,8 +76,7 @@ def _range(text: str, quantity: Quantity) -> list[float]:
         return _stops_range(text, start, stop, step, quantity)
     if not all(map(isfinite, (start, stop, step))) or step == 0.0 or (stop - start) * step < 0.0:
         raise _leads_nowhere(text, quantity)
-    count = floor((stop - start) / step + 1e-9) + 1
-    _require_few(count, quantity)
+    count = _require_few((stop - start) / step + 1e-9, quantity)
     return [start + i * step for i in range(count)]
 
 
@@ -90,15 +90,17 @@ def _stops_range(text: str, start: float, stop: float, step: float, quantity: Qu
         raise _leads_nowhere(text, quantity)
     first, last = series.exact(start), series.exact(stop)
     stops = series.stops_between(first, last)
-    count = floor(abs(stops) / step + 1e-6) + 1
-    _require_few(count, quantity)
+    count = _require_few(abs(stops) / step + 1e-6, quantity)
     signed = (step if stops >= 0 else -step) * series.more_light / series.stops_per_octave
     return [first * 2.0 ** (signed * i) for i in range(count)]
 
 
-def _require_few(count: int, quantity: Quantity) -> None:
-    if count > MOST_VALUES:
-        raise LightsimError(f"{quantity.option}: found {count} values, allowed up to {MOST_VALUES}")
+def _require_few(steps: float, quantity: Quantity) -> int:
+    """How many values so many steps make, the first included; LightsimError when they are too many."""
+    if not steps < MOST_VALUES:
+        found = f"{floor(steps) + 1}" if steps < MOST_COUNTED else "endlessly many"
+        raise LightsimError(f"{quantity.option}: found {found} values, allowed up to {MOST_VALUES}")
+    return floor(steps) + 1
 
 
 def _leads_nowhere(text: str, quantity: Quantity) -> LightsimError:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import os
 import platform
+import re
 import tempfile
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -21,10 +22,12 @@ import numba
 from numba.core import types
 from numba.extending import typeof_impl
 
+from lightsim.errors import LightsimError
 from lightsim.tracer.kernels.code_cache import store
 from lightsim.tracer.kernels.struct_pointer import holding
 
 HERE = Path(__file__).parent
+MOST_THREADS = 1024
 PARTS_PER_THREAD = 8  # a loop is cut into so many parts for each thread, since some take longer
 
 
@@ -236,8 +239,13 @@ def _share_out(kernel: Kernel, turns: int, args: tuple[object, ...]) -> None:
 
 def cores() -> int:
     """How many threads share a kernel's work: LIGHTSIM_THREADS, or as many as the process has cores."""
-    named = os.environ.get("LIGHTSIM_THREADS", "")
-    return int(named) if named.isdigit() and int(named) > 0 else _usable_cores()
+    named = os.environ.get("LIGHTSIM_THREADS", "").strip()
+    if not named:
+        return _usable_cores()
+    if not re.fullmatch("0*[1-9][0-9]{0,3}", named) or int(named) > MOST_THREADS:
+        found = f"LIGHTSIM_THREADS: found {named[:60]!r}"
+        raise LightsimError(f"{found}, allowed a whole number from 1 to {MOST_THREADS}")
+    return int(named)
 
 
 @cache

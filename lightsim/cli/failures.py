@@ -1,0 +1,207 @@
+"""Whatever goes wrong ends as one sentence on standard error and an exit code, never as a traceback."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from difflib import SequenceMatcher
+from functools import partial
+from typing import Any
+
+import click
+
+from lightsim.cli.streams import set_up_streams
+from lightsim.errors import LightsimError, OutputError, echoed, named
+
+BAD_INPUT = 2
+BROKEN_PIPE = 1
+OWN_FAULT = 70
+INTERRUPTED, TERMINATED = 130, 143
+TRACEBACK = "LIGHTSIM_TRACEBACK"  # set it to see where a fault of our own lies
+
+
+# What photographers call an option otherwise.
+SYNONYMS = {
+    "--aperture": ("--f-number",),
+    "--time": ("--shutter",),
+    "--shutter-speed": ("--shutter",),
+    "--tubes": ("--extension",),
+    "--bellows": ("--extension", "--tubes"),
+    "--dioptres": ("--close-up",),
+    "--sensitivity": ("--iso",),
+    "--lux": ("--room",),
+    "--angle": ("--angles",),
+    "--angles": ("--angle",),
+}
+
+
+class Carried(Exception):
+    """An exception that click would answer itself, on its way past click."""
+
+
+class Terminated(KeyboardInterrupt):
+    """The process was asked to end."""
+
+
+class Commands(click.Group):
+    """A group whose commands turn what the user can mend into sentences and exit code 2."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command."""
+        try:
+            return super().invoke(ctx)
+        except (KeyboardInterrupt, EOFError, OSError) as error:
+            raise Carried from error
+
+    def resolve_command(self, ctx: click.Context, args: list[str]) -> Any:
+        """The command that is asked for; a usage error names the nearest one."""
+        name = args[0]
+        if self.get_command(ctx, name) is None and not name.startswith("-"):
+            allowed = nearest(name, self.list_commands(ctx))
+            raise click.UsageError(
+                f"{named(name)}: found no such command, allowed {allowed} (the nearest)", ctx
+            )
+        return super().resolve_command(ctx, args)
+
+    def main(
+        self,
+        args: Sequence[str] | None = None,
+        prog_name: str | None = None,
+        complete_var: str | None = None,
+        standalone_mode: bool = True,
+        **extra: Any,
+    ) -> Any:
+        """Run a command line; ends the process, with a sentence and an exit code where something is wrong."""
+        run = partial(super().main, args, prog_name, complete_var, standalone_mode=False, **extra)
+        if not standalone_mode:
+            return run()
+
+        def work() -> int:
+            set_up_streams()
+            code: Any = run()
+            sys.stdout.flush()
+            return code if isinstance(code, int) else 0
+
+        with _termination_as_interruption():
+            sys.exit(exit_code_of(work))
+
+
+@contextmanager
+def _termination_as_interruption() -> Iterator[None]:
+    """SIGTERM ends the work as Ctrl-C does."""
+
+    def stop(_number: int, _frame: Any) -> None:
+        raise Terminated
+
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGTERM, stop)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+def exit_code_of(work: Callable[[], int]) -> int:
+    """Do the work; what goes wrong is told in a sentence, and its exit code returned."""
+    try:
+        return work()
+    except Carried as carried:
+        error: BaseException = carried.__cause__ or carried
+    except (Exception, KeyboardInterrupt) as raised:
+        error = raised
+    return _told(error)
+
+
+def _told(error: BaseException) -> int:
+    if isinstance(error, BrokenPipeError):
+        _silence_output()
+        return BROKEN_PIPE
+    if isinstance(error, KeyboardInterrupt | click.Abort):
+        complain(stopped_words(error))
+        return TERMINATED if isinstance(error, Terminated) else INTERRUPTED
+    sentence = sentence_for(error)
+    if sentence is None:
+        if os.environ.get(TRACEBACK):
+            raise error
+        _silence_output()
+        complain(
+            f"found a fault of its own ({type(error).__name__}: {named(error)}); please report it, with what "
+            f"{TRACEBACK}=1 shows"
+        )
+        return OWN_FAULT
+    complain(sentence)
+    _silence_output()
+    return BAD_INPUT
+
+
+def sentence_for(error: BaseException) -> str | None:
+    """What is wrong, a line for each problem; None for what no user can mend."""
+    if isinstance(error, LightsimError):
+        return str(error)
+    if isinstance(error, click.UsageError):
+        return usage_words(error)
+    if isinstance(error, click.ClickException):
+        return echoed(error.format_message())
+    if isinstance(error, MemoryError):
+        return "memory: found too little for this, allowed a smaller --width, a coarser mesh, or more memory"
+    if isinstance(error, OSError):
+        place = "input or output" if error.filename is None else named(error.filename)
+        reason = (error.strerror or str(error)).lower()
+        return f"{place}: {reason}"
+    return None
+
+
+def usage_words(error: click.UsageError) -> str:
+    """A mistaken command line in one sentence, with the nearest option or command."""
+    asked = "lightsim" if error.ctx is None else error.ctx.command_path
+    more = f"{asked} --help tells more"
+    command = None if error.ctx is None else error.ctx.command
+    if isinstance(error, click.NoSuchOption) and command is not None and error.ctx is not None:
+        options = [name for one in command.get_params(error.ctx) for name in (*one.opts, *one.secondary_opts)]
+        known = [name for name in options if name.startswith("--")]
+        found = named(error.option_name)
+        meant = next((name for name in SYNONYMS.get(found, ()) if name in known), nearest(found, known))
+        return f"found the option {found}, which there is not, allowed {meant}; {more}"
+    said = " ".join(error.format_message().split()).rstrip(".")
+    return f"{echoed(said)}; {more}"
+
+
+def nearest(word: str, known: list[str]) -> str:
+    """The known word that is most like another."""
+    return max(known, key=lambda one: SequenceMatcher(None, word, one).ratio())
+
+
+def complain(text: str) -> None:
+    """One line for each problem on standard error."""
+    for line in text.splitlines():
+        click.echo(f"lightsim: {line}", err=True)
+
+
+def stopped_words(stop: BaseException) -> str:
+    """What an interruption left, and how to go on."""
+    folder = getattr(stop, "folder", None)
+    if folder is None:
+        return "stopped; nothing was written"
+    done, whole = stop.done, stop.whole  # type: ignore[attr-defined]
+    if done == 0:
+        return "stopped before a frame was done; nothing was written"
+    return (
+        f"stopped with {done} of {whole} frames kept in {named(folder)}; the same command goes on from there"
+    )
+
+
+def _silence_output() -> None:
+    """What is still to be written to standard output goes nowhere: the process then ends quietly."""
+    try:
+        sys.stdout.flush()
+    except (OSError, ValueError, AttributeError, OutputError):
+        try:
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        except (OSError, ValueError, AttributeError):
+            return
