@@ -13,6 +13,7 @@ PACKAGE = Path(lightsim.__file__).parent
 
 # Top first. Rooms on one line may not import one another.
 ORDER = [
+    {"__main__"},
     {"cli", "live"},
     {"runs"},
     {"planning"},
