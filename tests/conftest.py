@@ -20,3 +20,9 @@ def pytest_configure(config: pytest.Config) -> None:
     from lightsim.tracer.view import View
 
     View(Scene(), width_px=16, samples=1).trace()
+
+
+@pytest.fixture(autouse=True)
+def no_layers_kept(monkeypatch):
+    """No test reads layers that another one kept."""
+    monkeypatch.setenv("LIGHTSIM_LAYERS_GB", "0")

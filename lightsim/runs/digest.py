@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-_ROOMS = ("tracer", "photograph", "measures", "optics", "scene")
+FRAME_ROOMS = ("tracer", "photograph", "measures", "optics", "scene")
 
 
 def digest(*things: object) -> str:
@@ -52,11 +52,12 @@ def file_digest(path: Path) -> str:
 
 
 @cache
-def code_version() -> str:
-    """Digest of the code that a traced and measured frame depends on: frames of older code are not kept."""
+def code_version(rooms: tuple[str, ...] = FRAME_ROOMS) -> str:
+    """Digest of the code that something kept depends on, by default a traced and measured frame: what older
+    code made is not used."""
     package = Path(__file__).parents[1]
     found = hashlib.sha256()
-    for room in (*_ROOMS, "."):
+    for room in (*rooms, "."):
         sources = package.glob("*.py") if room == "." else (package / room).rglob("*.py")
         for path in sorted(sources):
             found.update(path.relative_to(package).as_posix().encode() + b"\0" + path.read_bytes())

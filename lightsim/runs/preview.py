@@ -19,9 +19,10 @@ from lightsim.runs.frame import Frame, make_frame
 from lightsim.runs.large_picture import large_picture
 from lightsim.runs.limits import goes_in_strips, require_memory, require_memory_for_strips
 from lightsim.runs.picture_notes import picture_figures, picture_lines
-from lightsim.runs.progress import Report
+from lightsim.runs.progress import Meter, Report
 from lightsim.runs.quality import samples_of
 from lightsim.runs.sweep.result import frame_context
+from lightsim.runs.views import Views, open_store
 from lightsim.scene.build import build
 from lightsim.scene.file.check import check_scene
 from lightsim.scene.file.read import load_scene
@@ -118,6 +119,7 @@ def preview(
     quality: str = "normal",
     width_px: int | None = None,
     strips: bool | None = None,
+    exact_layers: bool = False,
     progress: Report | None = None,
 ) -> Preview:
     """Photograph a scene as it stands.
@@ -130,14 +132,13 @@ def preview(
     width_px : of the picture; the scene's when None.
     strips : make it strip by strip, which takes little memory, but keeps neither layers nor linear picture
         whole; None: only when it is large.
+    exact_layers : trace anew, in 32 bits; otherwise layers are kept on disk, and taken from there, in 16.
     progress : called with the share done (0..1) and what is being done.
 
     Raises
     ------
     SceneError for a scene that cannot be built; PictureError for a picture too large for memory.
     """
-    from lightsim.tracer import trace
-
     scene = scene if isinstance(scene, Scene) else load_scene(scene)
     check_scene(scene)
     samples = samples_of(quality)
@@ -148,8 +149,9 @@ def preview(
         return Preview(scene, stage, made.layers, made.frame, made.side, made.over)
     require_memory(scene, width_px, samples)
     stage = build(scene)
-    tell = None if progress is None else (lambda share: progress(share, "tracing the light"))
-    layers = trace(scene, width_px=width_px, samples=samples, progress=tell)
+    meter = Meter(progress, 1.0)
+    with Views(width_px, samples, None if exact_layers else open_store()) as views:
+        layers = views.trace(scene, meter.part(1.0, "tracing the light"))
     frame = make_frame(layers, scene, stage, light=light, with_photograph=True)
     return Preview(scene, stage, layers, frame)
 
@@ -187,7 +189,7 @@ def preview_to_file(
     if show_clipping and place.suffix.lower() in LAYER_SUFFIXES:
         raise LightsimError(f"--show-clipping: found {place}, allowed with {', '.join(PICTURE_SUFFIXES)}")
     if place.suffix.lower() in LAYER_SUFFIXES:
-        options = {**options, "strips": False}
+        options = {**options, "strips": False, "exact_layers": True}
     made = preview(scene, light=light, **options)
     return made, made.save(place, show_clipping=show_clipping)
 

@@ -7,19 +7,19 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from types import TracebackType
 
 
-class Hand:
+class Worker:
     """Does one piece of work at a time, in the order given, beside the thread that gives it.
 
-    Used in a `with` block. An error of a piece is raised, as it is, by the next call of `give`, `look` or
+    Used in a `with` block. An error of a piece is raised, as it is, by the next call of `give`, `check` or
     `wait`, and at the end of the block: there before any error of the block itself, since that piece came
-    first. After an interruption the piece in hand is still finished.
+    first. After an interruption the piece under way is still finished.
     """
 
     def __init__(self) -> None:
-        self._pool = ThreadPoolExecutor(1, thread_name_prefix="lightsim-hand")
+        self._pool = ThreadPoolExecutor(1, thread_name_prefix="lightsim-worker")
         self._given: Future[None] | None = None
 
-    def __enter__(self) -> Hand:
+    def __enter__(self) -> Worker:
         return self
 
     def __exit__(
@@ -32,17 +32,17 @@ class Hand:
             self._pool.shutdown(wait=True)
 
     def give(self, work: Callable[[], None]) -> None:
-        """Hand over a piece of work; waits for the one before, so that no more than one is in hand."""
+        """Hand over a piece of work; waits for the one before, so that no more than one is under way."""
         self.wait()
         self._given = self._pool.submit(work)
 
-    def look(self) -> None:
-        """Raise the error of the piece in hand, if it failed already."""
+    def check(self) -> None:
+        """Raise the error of the piece under way, if it failed already."""
         if self._given is not None and self._given.done():
             self.wait()
 
     def wait(self) -> None:
-        """Wait until the piece in hand is finished."""
+        """Wait until the piece under way is finished."""
         given, self._given = self._given, None
         if given is not None:
             given.result()

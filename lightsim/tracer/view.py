@@ -5,24 +5,21 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-import numpy as np
-
 from lightsim import memory
 from lightsim.errors import SceneError
 from lightsim.picture import Layer, Layers, Maps
 from lightsim.scene.build import build
-from lightsim.scene.records import Scene
+from lightsim.scene.records import Exposure, Scene
 from lightsim.scene.stage import Stage, StagedLight
 from lightsim.tracer.area_light import empty_parts
 from lightsim.tracer.fill_cards import CardLight
 from lightsim.tracer.kernels.jit import compiled, mark_compiled
 from lightsim.tracer.kernels.path_store import Parts
+from lightsim.tracer.layer_keys import AMBIENT, light_key
 from lightsim.tracer.light_layer import LightWork
 from lightsim.tracer.main_card import MainCard
 from lightsim.tracer.path_blocks import Block, Progress, maps_of
 from lightsim.tracer.prepared_scene import QUALITY, Ground
-
-AMBIENT = "ambient"
 
 
 def silent(_: float) -> None:
@@ -100,15 +97,16 @@ class View(Ground):
         return Layers(layers, self.maps, self.lens.pitch)
 
     def _stage_of(self, scene: Scene) -> Stage:
-        same = replace(
-            scene, lights=self.scene.lights, exposure=self.scene.exposure, about=self.scene.about, path=None
-        )
-        if same != replace(self.scene, path=None):
+        if without_outputs(scene) != without_outputs(self.scene):
             raise SceneError("the scene differs from the view's in more than its lights: make a new view")
         return build(scene)
 
+    def know(self, light: StagedLight | None, layer: Layer) -> None:
+        """Take a layer that was traced before, of this view and that light (None: the dome), for known."""
+        self._known[layer.light] = (light_key(light), layer)
+
     def _layer(self, name: str, light: StagedLight | None, share: Progress) -> Layer:
-        key = _key(light)
+        key = light_key(light)
         known = self._known.get(name)
         if known is not None and known[0] == key:
             return known[1]
@@ -141,6 +139,14 @@ class View(Ground):
         return self._sent[card]
 
 
+def without_outputs(scene: Scene) -> Scene:
+    """All of a scene that a view depends on: neither its lights nor what is settled when it is exposed."""
+    room = replace(scene.ambient, illuminance_lx=None, ev100=None, colour_temperature_k=0.0)
+    return replace(
+        scene, lights=(), exposure=Exposure(), ambient=room, motion=None, noise=None, about="", path=None
+    )
+
+
 def trace(
     scene: Scene,
     *,
@@ -166,21 +172,6 @@ def layer_of(name: str, light: StagedLight | None, parts: Parts, shape: tuple[in
         parts.water.reshape(*shape, 3),
         parts.petal.reshape(*shape, 3),
         None if light is None else parts.lit.reshape(shape),
-    )
-
-
-def _key(light: StagedLight | None) -> object:
-    """What a light's layer depends on: its place and shape, not its output or colour."""
-    if light is None:
-        return AMBIENT
-    face = light.face
-    arrays = np.concatenate([face.centre, face.right, face.up, face.out])
-    return (
-        light.kind,
-        arrays.tobytes(),
-        face.half_width_mm,
-        face.half_height_mm,
-        face.round,
     )
 
 

@@ -562,7 +562,7 @@ def test_a_bug_is_not_dressed_up_as_the_user_s_mistake(run, folder, tracer, monk
     def broken(*arguments, **options):
         raise ZeroDivisionError
 
-    monkeypatch.setattr(lightsim.tracer, "trace", broken)
+    monkeypatch.setattr(lightsim.tracer, "View", broken)
     result = run("preview", "my-set.toml")
     assert isinstance(result.exception, ZeroDivisionError)
 

@@ -19,13 +19,14 @@ class FakeTracer:
     """Stands in for the room `trace`: `View`, `trace`, `trace_strips`, `compiled`, `QUALITY`.
 
     views, traced : scenes that a view was made for, and that were traced, in order.
+    known : names of the layers that a view was given.
     stop_at : the number of the trace, counted from 1, that is interrupted.
     """
 
     QUALITY = QUALITY
 
     def __init__(self):
-        self.views, self.traced = [], []
+        self.views, self.traced, self.known = [], [], []
         self.stop_at = None
         tracer = self
 
@@ -36,6 +37,9 @@ class FakeTracer:
                 self.set = (scene.petal, scene.drops, scene.camera, scene.lens)
                 if progress is not None:
                     progress(1.0)
+
+            def know(self, light, layer):
+                tracer.known.append(layer.light)
 
             def trace(self, scene=None, *, progress=None):
                 assert (scene.petal, scene.drops, scene.camera, scene.lens) == self.set

@@ -7,7 +7,7 @@ import threading
 import pytest
 
 from lightsim.errors import LightsimError, SceneError
-from lightsim.runs.worker import Hand
+from lightsim.runs.worker import Worker
 
 
 def failing(words):
@@ -27,9 +27,9 @@ def test_pieces_are_done_in_their_order_by_one_other_thread():
 
         return work
 
-    with Hand() as hand:
+    with Worker() as worker:
         for number in range(20):
-            hand.give(piece(number))
+            worker.give(piece(number))
     assert done == list(range(20))
     assert len(threads) == 1
     assert threading.get_ident() not in threads
@@ -43,12 +43,12 @@ def test_the_giver_goes_on_and_no_more_than_one_piece_is_in_hand():
         assert go.wait(10.0)
         counts.append("first")
 
-    with Hand() as hand:
-        hand.give(first)
+    with Worker() as worker:
+        worker.give(first)
         assert begun.wait(10.0)
         assert counts == []  # it is under way, and we are here
         threading.Timer(0.05, go.set).start()
-        hand.give(lambda: counts.append("second"))
+        worker.give(lambda: counts.append("second"))
         assert counts[0] == "first"  # waited for before the second was taken
     assert counts == ["first", "second"]
 
@@ -57,9 +57,9 @@ def test_an_error_comes_back_as_it_is_with_the_next_piece_which_is_not_begun():
     done = []
 
     def two_pieces():
-        with Hand() as hand:
-            hand.give(failing("one clear sentence"))
-            hand.give(lambda: done.append(1))
+        with Worker() as worker:
+            worker.give(failing("one clear sentence"))
+            worker.give(lambda: done.append(1))
 
     with pytest.raises(LightsimError, match=r"^one clear sentence$"):
         two_pieces()
@@ -67,8 +67,8 @@ def test_an_error_comes_back_as_it_is_with_the_next_piece_which_is_not_begun():
 
 
 def test_an_error_of_the_last_piece_is_raised_at_the_end():
-    with pytest.raises(LightsimError, match=r"^the last$"), Hand() as hand:
-        hand.give(failing("the last"))
+    with pytest.raises(LightsimError, match=r"^the last$"), Worker() as worker:
+        worker.give(failing("the last"))
 
 
 def test_an_error_is_seen_by_a_look_once_it_has_happened():
@@ -81,12 +81,12 @@ def test_an_error_is_seen_by_a_look_once_it_has_happened():
             failed.set()
 
     def look_often():
-        with Hand() as hand:
-            hand.look()
-            hand.give(work)
+        with Worker() as worker:
+            worker.check()
+            worker.give(work)
             assert failed.wait(10.0)
             for _ in range(1000):
-                hand.look()
+                worker.check()
                 threading.Event().wait(0.01)
             raise AssertionError("the error was not seen")
 
@@ -96,8 +96,8 @@ def test_an_error_is_seen_by_a_look_once_it_has_happened():
 
 def test_of_two_errors_that_of_the_piece_is_told_since_it_came_first():
     def both():
-        with Hand() as hand:
-            hand.give(failing("frame 1"))
+        with Worker() as worker:
+            worker.give(failing("frame 1"))
             raise SceneError("frame 2")
 
     with pytest.raises(LightsimError, match=r"^frame 1$"):
@@ -112,8 +112,8 @@ def test_after_an_interruption_the_piece_in_hand_is_finished_and_its_error_does_
         done.append(1)
 
     def interrupted(work):
-        with Hand() as hand:
-            hand.give(work)
+        with Worker() as worker:
+            worker.give(work)
             threading.Timer(0.05, go.set).start()
             raise KeyboardInterrupt
 

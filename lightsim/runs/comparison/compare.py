@@ -20,8 +20,8 @@ from lightsim.runs.preview import PICTURE_SUFFIXES
 from lightsim.runs.progress import Meter, Report
 from lightsim.runs.quality import samples_of
 from lightsim.runs.sweep.result import frame_context, sheet_frame
-from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views
-from lightsim.runs.worker import Hand
+from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views, open_store
+from lightsim.runs.worker import Worker
 from lightsim.scene.build import build
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.records import Scene
@@ -167,16 +167,15 @@ def compare(
     whole = len(shots) * (PATHS_WEIGHT + FRAME_WEIGHT + auto * TRIAL_WEIGHT)
     meter = Meter(progress, whole)
     gain = _common_gain_stops(shots, meter) if auto else 0.0
-    views = Views(width, samples)
     frames: list[Frame] = []
 
     def finish(scene: Scene, layers: Layers) -> None:
         frames.append(make_frame(layers, scene, build(scene), light=light, gain_stops=gain, auto=False))
 
-    with Hand() as hand:
+    with Views(width, samples, open_store()) as views, Worker() as worker:
         for shot in shots:
             layers = views.trace(shot.scene, meter.part(views.weight(shot.scene), shot.label))
-            hand.give(partial(finish, shot.scene, layers))
+            worker.give(partial(finish, shot.scene, layers))
     meter.finish()
     return Comparison(shots, tuple(frames), gain)
 
@@ -192,9 +191,9 @@ def compare_to_files(
 
 def _common_gain_stops(shots: Sequence[Shot], meter: Meter) -> float:
     """One automatic exposure for all, found on small pictures of them."""
-    views = Views(TRIAL_WIDTH_PX, TRIAL_SAMPLES)
     means = []
-    for shot in shots:
-        layers = views.trace(shot.scene, meter.part(TRIAL_WEIGHT, "finding the common exposure"))
-        means.append(petal_mean(layers, shot.scene, build(shot.scene)))
+    with Views(TRIAL_WIDTH_PX, TRIAL_SAMPLES, open_store()) as views:
+        for shot in shots:
+            layers = views.trace(shot.scene, meter.part(TRIAL_WEIGHT, "finding the common exposure"))
+            means.append(petal_mean(layers, shot.scene, build(shot.scene)))
     return common_gain_stops(means)

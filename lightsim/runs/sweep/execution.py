@@ -17,8 +17,8 @@ from lightsim.runs.photographing import TRIAL_SAMPLES, TRIAL_WIDTH_PX, common_ga
 from lightsim.runs.progress import Meter
 from lightsim.runs.sweep.frame_store import KeptFrames
 from lightsim.runs.sweep.schedule import Step, SweepPlan
-from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views
-from lightsim.runs.worker import Hand
+from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views, open_store
+from lightsim.runs.worker import Worker
 from lightsim.scene.build import build
 from lightsim.scene.records import Scene
 
@@ -72,12 +72,12 @@ class Work:
 
     def common_gain_stops(self) -> float:
         """The one automatic exposure for all frames, found on small pictures of them."""
-        views = Views(TRIAL_WIDTH_PX, TRIAL_SAMPLES)
         means = []
-        for step in self.plan.traced_in_order():
-            part = self.meter.part(TRIAL_WEIGHT, "finding the common exposure")
-            scene = self.plan.scene_at(step)
-            means.append(petal_mean(views.trace(scene, part), scene, build(scene)))
+        with Views(TRIAL_WIDTH_PX, TRIAL_SAMPLES, open_store(), reads=not self.force) as views:
+            for step in self.plan.traced_in_order():
+                part = self.meter.part(TRIAL_WEIGHT, "finding the common exposure")
+                scene = self.plan.scene_at(step)
+                means.append(petal_mean(views.trace(scene, part), scene, build(scene)))
         return round(common_gain_stops(means), 6)
 
     def make_all(self, gain_stops: float) -> None:
@@ -87,7 +87,6 @@ class Work:
         self.found = self._kept_frames(kept)
         if kept is not None:
             kept.clear_stale(self.plan.stem_words)
-        views = Views(self.plan.width_px, self.plan.samples)
 
         def finish(step: Step, scene: Scene, layers: Layers) -> None:
             frame = self._frame(step, scene, layers, gain_stops)
@@ -95,16 +94,17 @@ class Work:
                 kept.save(self.plan.stem(step), self.plan.frame_digest(step, family), frame)
             self.made[step] = frame
 
-        with Hand() as hand:
+        views = Views(self.plan.width_px, self.plan.samples, open_store(), reads=not self.force)
+        with views, Worker() as worker:
             if len(self.found) < len(self.plan.steps):
-                hand.give(partial(fetch, OF_FRAMES if kept is None else OF_FRAMES + OF_CHART))
+                worker.give(partial(fetch, OF_FRAMES if kept is None else OF_FRAMES + OF_CHART))
             for step in self.plan.traced_in_order():
                 if step in self.found:
                     self.meter.part(FRAME_WEIGHT, self.plan.words(step))(1.0)
                     continue
-                scene, layers = self._traced(views, step, hand)
-                hand.give(partial(finish, step, scene, layers))
-                del layers  # the hand's alone now
+                scene, layers = self._traced(views, step, worker)
+                worker.give(partial(finish, step, scene, layers))
+                del layers  # the worker's alone now
         self.meter.finish()
 
     def _kept_frames(self, kept: KeptFrames | None) -> dict[Step, Frame]:
@@ -118,13 +118,13 @@ class Work:
                 found[step] = frame
         return found
 
-    def _traced(self, views: Views, step: Step, hand: Hand) -> tuple[Scene, Layers]:
+    def _traced(self, views: Views, step: Step, worker: Worker) -> tuple[Scene, Layers]:
         """A frame's scene and layers; stops at once where the frame before cannot be finished."""
         scene = self.plan.scene_at(step)
         part = self.meter.part(views.weight(scene), self.plan.words(step))
 
         def progress(share: float) -> None:
-            hand.look()
+            worker.check()
             part(share)
 
         layers = views.trace(scene, progress)

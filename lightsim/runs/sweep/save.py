@@ -10,7 +10,7 @@ from lightsim.report.files.writable import require_folder
 from lightsim.runs.progress import Meter, Report
 from lightsim.runs.sweep.frame_store import KeptFrames
 from lightsim.runs.sweep.result import Sweep
-from lightsim.runs.worker import Hand
+from lightsim.runs.worker import Worker
 
 Maker = Callable[[Sweep, Path], list[Path]]
 
@@ -33,14 +33,14 @@ def save_sweep(sweep: Sweep, folder: Path, progress: Report | None = None) -> li
         for maker in makers:
             later.extend(maker(sweep, folder))
 
-    with Hand() as hand:
-        hand.give(make_others)  # beside the sheet, which takes about as long
+    with Worker() as worker:
+        worker.give(make_others)  # beside the sheet, which takes about as long
         meter.part(1.0, "contact sheet")
         paths += _save_sheet(sweep, folder)
         meter.part(1.0, "measures")
         paths += _save_measures(sweep, folder)
         meter.part(2.0, "chart" if sweep.plan.is_grid else "chart and animation")
-        hand.wait()
+        worker.wait()
     meter.finish()
     return paths + later
 

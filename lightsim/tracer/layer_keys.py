@@ -1,0 +1,35 @@
+"""What the layers of a picture depend on: all that has to be the same for a traced layer to be good again."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+
+import numpy as np
+
+from lightsim.scene.stage import Stage, StagedLight
+
+AMBIENT = "ambient"
+OUTPUTS = ("lights", "ambient_illuminance_lx", "ambient_colour_temperature_k")
+
+
+def view_key(stage: Stage, width_px: int, samples: int, seed: int = 0) -> dict[str, object]:
+    """What the camera's paths and maps depend on beside the petal's mesh: drops, camera, cards and whatever
+    else stands there, the picture's size, the samples; neither the lights nor how bright the room is."""
+    set_up = {
+        item.name: getattr(stage, item.name)
+        for item in fields(stage)
+        if item.name not in OUTPUTS and item.name != "petal"
+    }
+    return {**set_up, "width_px": width_px, "samples": samples, "seed": seed}
+
+
+def light_key(light: StagedLight | None) -> object:
+    """What a light's layer depends on beside the view: its place and shape, not its output or colour.
+
+    None is the ambient dome.
+    """
+    if light is None:
+        return AMBIENT
+    face = light.face
+    arrays = np.concatenate([face.centre, face.right, face.up, face.out])
+    return (light.kind, arrays.tobytes(), face.half_width_mm, face.half_height_mm, face.round)
