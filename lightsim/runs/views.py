@@ -98,7 +98,7 @@ class Views:
             before = PATHS_WEIGHT / (PATHS_WEIGHT + FRAME_WEIGHT)
             self._find_paths(scene, wanted, lambda share: progress(before * share))
         for name, layer in known.items():
-            self._view.know(wanted.light(name), layer)
+            self._view.know(wanted.stage, wanted.light(name), layer)
         traced = self._view.trace(scene, progress=lambda share: progress(before + (1 - before) * share))
         if self.store is None:
             return traced.maps, dict(traced.by_light)
@@ -124,7 +124,7 @@ class Views:
         )[:KEY_LENGTH]
         lights: Iterable[tuple[str, StagedLight | None]] = [(light.name, light) for light in stage.lights]
         layers = {
-            name: f"{seen}-{digest(light_key(light))[:KEY_LENGTH]}"
+            name: f"{seen}-{digest(light_key(stage, light))[:KEY_LENGTH]}"
             for name, light in [*lights, (AMBIENT, None)]
         }
         return Wanted(stage, f"{seen}-maps", layers, stage.camera.field_width_mm / width)

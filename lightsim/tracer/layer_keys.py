@@ -9,7 +9,7 @@ import numpy as np
 from lightsim.scene.stage import Stage, StagedLight
 
 AMBIENT = "ambient"
-OUTPUTS = ("lights", "ambient_illuminance_lx", "ambient_colour_temperature_k")
+OF_THE_LIGHTS = ("lights", "bodies", "ambient_illuminance_lx", "ambient_colour_temperature_k")
 
 
 def view_key(stage: Stage, width_px: int, samples: int, seed: int = 0) -> dict[str, object]:
@@ -18,15 +18,15 @@ def view_key(stage: Stage, width_px: int, samples: int, seed: int = 0) -> dict[s
     set_up = {
         item.name: getattr(stage, item.name)
         for item in fields(stage)
-        if item.name not in OUTPUTS and item.name != "petal"
+        if item.name not in OF_THE_LIGHTS and item.name != "petal"
     }
     return {**set_up, "width_px": width_px, "samples": samples, "seed": seed}
 
 
-def light_key(light: StagedLight | None) -> object:
+def light_key(stage: Stage, light: StagedLight | None) -> object:
     """What a light's layer depends on beside the view: its place and shape, not its output or colour.
 
-    None is the ambient dome.
+    light : None is the ambient dome.
     """
     if light is None:
         return AMBIENT

@@ -92,7 +92,7 @@ class View(Ground):
                 report((i + x) / len(names))
 
             light = stage.lights[i] if i < len(stage.lights) else None
-            layers[name] = self._layer(name, light, share)
+            layers[name] = self._layer(stage, name, light, share)
         mark_compiled()
         return Layers(layers, self.maps, self.lens.pitch)
 
@@ -101,12 +101,12 @@ class View(Ground):
             raise SceneError("the scene differs from the view's in more than its lights: make a new view")
         return build(scene)
 
-    def know(self, light: StagedLight | None, layer: Layer) -> None:
-        """Take a layer that was traced before, of this view and that light (None: the dome), for known."""
-        self._known[layer.light] = (light_key(light), layer)
+    def know(self, stage: Stage, light: StagedLight | None, layer: Layer) -> None:
+        """Take a layer that was traced before, of that light (None: the dome) on that stage, for known."""
+        self._known[layer.light] = (light_key(stage, light), layer)
 
-    def _layer(self, name: str, light: StagedLight | None, share: Progress) -> Layer:
-        key = light_key(light)
+    def _layer(self, stage: Stage, name: str, light: StagedLight | None, share: Progress) -> Layer:
+        key = light_key(stage, light)
         known = self._known.get(name)
         if known is not None and known[0] == key:
             return known[1]

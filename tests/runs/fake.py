@@ -38,7 +38,7 @@ class FakeTracer:
                 if progress is not None:
                     progress(1.0)
 
-            def know(self, light, layer):
+            def know(self, stage, light, layer):
                 tracer.known.append(layer.light)
 
             def trace(self, scene=None, *, progress=None):
