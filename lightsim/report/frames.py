@@ -83,9 +83,11 @@ class SheetFrame:
     varied : what the sweep moves (two of them in a grid), the first one heads the caption.
     angle_deg, clock, distance_mm : where the light stands; an angle of None for a set without a light.
     inset_drop : the drop to show enlarged, or None where there is none.
+    second_drop : another one, away from the focus, where the depth of field varies.
     mm_per_px : size of one pixel at the plane of sharp focus; None leaves the scale bar out.
     exposure_stops : where each frame has its own exposure, how far it lies from the common one.
     shows_level : whether the caption says how bright the petal comes out, since settings differ.
+    not_buildable : why the set cannot be built so, in words; "" where it can.
     """
 
     image: NDArray[np.uint8]
@@ -95,9 +97,11 @@ class SheetFrame:
     clock: float
     distance_mm: float
     inset_drop: ReferenceDrop | None = None
+    second_drop: ReferenceDrop | None = None
     mm_per_px: float | None = None
     exposure_stops: float | None = None
     shows_level: bool = False
+    not_buildable: str = ""
 
     @property
     def heading(self) -> str:

@@ -19,11 +19,13 @@ class CompareRow:
 
     name : what is measured, in words.  values : each picture's, in words; a dash where it cannot be had.
     changes : how each differs from the first, in words; "" for the first and where one of the two is empty.
+    stops : the same as a number, where it is told in stops; None otherwise.
     """
 
     name: str
     values: tuple[str, ...]
     changes: tuple[str, ...]
+    stops: tuple[float | None, ...] = ()
 
 
 def _ratio(value: float) -> str:
@@ -80,7 +82,8 @@ def compare_rows(measures: Sequence[FrameMeasures], notes: Footnotes | None = No
             continue
         values = tuple(_value(each, key, write, notes) for each in measures)
         differ = tuple(_change(key, change) if index else "" for index, change in enumerate(changes))
-        rows.append(CompareRow(name, values, differ))
+        in_stops = tuple(_stops_of(key, change) if index else None for index, change in enumerate(changes))
+        rows.append(CompareRow(name, values, differ, in_stops))
     return rows
 
 
@@ -96,6 +99,11 @@ def left_out(measures: Sequence[FrameMeasures]) -> list[str]:
 def _value(measures: FrameMeasures, key: str, write: Callable[[float], str], notes: Footnotes) -> str:
     value = getattr(measures, key)
     return notes.mark(reason_for(measures.missing, key)) if value is None else write(float(value))
+
+
+def _stops_of(key: str, changes: dict[str, tuple[float, str]]) -> float | None:
+    by, unit = changes.get(key, (0.0, ""))
+    return by if unit == "stops" else None
 
 
 def _change(key: str, changes: dict[str, tuple[float, str]]) -> str:

@@ -7,25 +7,30 @@ from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from lightsim.report.drawing.canvas import Canvas
-from lightsim.report.drawing.font import shortened, text_width_px
-from lightsim.report.drawing.grey_card import ACCENT, INK, LABEL, PAGE, PLATE, PLATE_LINE, PLATE_SHAPE
-from lightsim.report.drawing.plan_icon import ASPECT
+from lightsim.errors import OutputError
+from lightsim.report.drawing.direction import ASPECT, draw_direction
+from lightsim.report.drawing.lettering import fitted
+from lightsim.report.drawing.page_files import page_image
+from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.files.atomic import replacing, require_suffix
-from lightsim.report.frames import SheetFrame, Varied, checked_frames, largest_distance_mm
-from lightsim.report.sheet.captions import CONTRAST, Footnotes, contrast_words
-from lightsim.report.sheet.cells import draw_plan
+from lightsim.report.frames import SheetFrame, Varied, checked_frames
+from lightsim.report.sheet.caption_lines import SEPARATOR, USUAL, measure_parts
+from lightsim.report.theme import SIZES, Face, Theme, theme_for
 
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-ANIMATION_SUFFIXES = (".webp", ".gif")
+ANIMATION_SUFFIXES = (".webp", ".gif", ".mp4")
 DEFAULT_WIDTH_PX = 720
 DEFAULT_MOST_BYTES = 6_000_000
 _FULL_TURN = {"clock": 12.0, "deg": 360.0}
 _QUALITIES = (84, 70, 55)  # of WebP, tried in turn until the file is small enough
 _SMALLER = 0.75  # after that the pictures shrink by this
 _LEAST_WIDTH_PX = 160
+_WIDTH_MM = 110.0  # as which the pictures' width is drawn, so that the type suits it
+_STRIP_MM = 15.0  # caption and direction of light under the picture
+_FILM_LOOPS = 2  # a film does not loop by itself everywhere
+_FILM_RATE = 30  # pictures a second
 
 
 def save_animation(
@@ -35,20 +40,28 @@ def save_animation(
     frame_ms: int = 170,
     width_px: int = DEFAULT_WIDTH_PX,
     most_bytes: int = DEFAULT_MOST_BYTES,
+    theme: Theme | None = None,
 ) -> Path:
-    """Write a looped WebP or GIF, by the file's ending.
+    """Write a looped WebP or GIF, or a film (MP4) of two rounds, by the file's ending.
 
     frame_ms : how long each frame stands; the two ends of a sweep that goes back stand twice as long.
     width_px : of the pictures, at most; they are never enlarged.
-    most_bytes : the file is made again, coarser and then smaller, until it is no larger.
-    Raises OutputError for another ending or a place that cannot be written, PictureError without a frame.
+    theme : colours of the strip with the caption; on white paper when None.
+    most_bytes : a WebP or GIF is made again, coarser and then smaller, until it is no larger.
+    Raises OutputError for another ending, a place that cannot be written, or a film without the packages that
+    make it; PictureError without a frame.
     """
+    theme = theme_for() if theme is None else theme
     suffix = require_suffix(path, ANIMATION_SUFFIXES)
     shown = checked_frames(frames)
     order = play_order([frame.varied[0] if frame.varied else None for frame in shown])
     times = [frame_ms * (2 if _is_end(order, place) else 1) for place in range(len(order))]
+    width = min(width_px, max(frame.image.shape[1] for frame in shown))
     with replacing(path) as part:
-        part.write_bytes(_small_enough(shown, order, times, suffix, width_px, most_bytes))
+        if suffix == ".mp4":
+            _write_film(part, animation_pictures(shown, width, theme), order, times)
+        else:
+            part.write_bytes(_small_enough(shown, order, times, suffix, (width, most_bytes), theme))
     return Path(path)
 
 
@@ -81,14 +94,22 @@ def _is_end(order: list[int], place: int) -> bool:
 
 
 def _small_enough(
-    frames: list[SheetFrame], order: list[int], times: list[int], suffix: str, width_px: int, most_bytes: int
+    frames: list[SheetFrame],
+    order: list[int],
+    times: list[int],
+    suffix: str,
+    limits: tuple[int, int],
+    theme: Theme,
 ) -> bytes:
-    """The file's content, no larger than asked unless the pictures would become too small to see."""
-    width = min(width_px, max(frame.image.shape[1] for frame in frames))
+    """The file's content, no larger than asked unless the pictures would become too small to see.
+
+    limits : width in pixels to begin with, and most bytes.
+    """
+    width, most_bytes = limits
     while True:
-        pictures = animation_pictures(frames, width)
+        pictures = animation_pictures(frames, width, theme)
         for quality in _QUALITIES if suffix == ".webp" else _QUALITIES[:1]:
-            content = _encoded([pictures[index] for index in order], times, suffix, quality)
+            content = _encoded([pictures[index] for index in order], times, suffix, quality, theme)
             if len(content) <= most_bytes:
                 return content
         if width * _SMALLER < _LEAST_WIDTH_PX:
@@ -96,44 +117,63 @@ def _small_enough(
         width = round(width * _SMALLER)
 
 
-def animation_pictures(frames: Sequence[SheetFrame], width_px: int) -> list[Image]:
-    """Each frame with a caption and the plan of its light in a strip below, all of one size."""
-    height = round(width_px * max(frame.image.shape[0] / frame.image.shape[1] for frame in frames))
-    farthest = largest_distance_mm(frames)
-    return [_picture(frame, width_px, height, farthest) for frame in frames]
+def animation_pictures(frames: Sequence[SheetFrame], width_px: int, theme: Theme) -> list[Image]:
+    """Each frame with a caption and the direction of its light in a strip below, all of one size."""
+    aspect = max(frame.image.shape[0] / frame.image.shape[1] for frame in frames)
+    dpi = width_px / _WIDTH_MM * 25.4
+    height_px = 2 * round((aspect * _WIDTH_MM + _STRIP_MM) / 25.4 * dpi / 2.0)  # films want even sides
+    return [_picture(frame, aspect, height_px / dpi * 25.4, dpi, theme) for frame in frames]
 
 
-def _picture(frame: SheetFrame, width: int, height: int, farthest_mm: float) -> Image:
-    from PIL import Image
-
-    text = max(round(width / 32), 9)
-    pad, icon = round(0.5 * text), round(3.2 * text)
-    canvas = Canvas.blank(width, height + icon + 2 * pad)
-    scale = min(width / frame.image.shape[1], height / frame.image.shape[0])
-    size = (round(frame.image.shape[1] * scale), round(frame.image.shape[0] * scale))
-    picture = Image.fromarray(frame.image).resize(size, Image.Resampling.LANCZOS)
-    canvas.picture(picture, (width - size[0]) // 2, (height - size[1]) // 2)
-    draw_plan(canvas, width - pad, height + pad, frame, farthest_mm, icon)
-    _draw_caption(canvas, frame, 2 * pad, height + pad, text, width - 4 * pad - round(ASPECT * icon))
-    return canvas.image
-
-
-def _draw_caption(canvas: Canvas, frame: SheetFrame, x: int, y: int, text: int, room: int) -> None:
-    """Heading with the light's name, contrast below."""
-    large = round(1.5 * text)
-    heading = shortened(frame.heading, large, room, bold=True)
-    canvas.text(x, y + round(1.4 * text), heading, large, INK, bold=True)
-    after = text_width_px(heading + " ", large, bold=True)
-    if after + text_width_px(frame.light_name, text) <= room:
-        canvas.text(x + after, y + round(1.4 * text), frame.light_name, text, INK)
-    if frame.measures.petal_contrast_stops is not None:
-        base = y + round(2.85 * text)
-        canvas.text(x, base, CONTRAST, text, LABEL)
-        words = contrast_words(frame.measures, Footnotes())
-        canvas.text(x + text_width_px(CONTRAST + " ", text), base, words, text, INK)
+def _picture(frame: SheetFrame, aspect: float, height_mm: float, dpi: float, theme: Theme) -> Image:
+    sheet = Sheet.blank(_WIDTH_MM, height_mm, theme, dpi=dpi)
+    high, wide = frame.image.shape[:2]
+    scale = min(_WIDTH_MM / wide, aspect * _WIDTH_MM / high)
+    left, top = 0.5 * (_WIDTH_MM - wide * scale), 0.5 * (aspect * _WIDTH_MM - high * scale)
+    sheet.picture(frame.image, (left, top, left + wide * scale, top + high * scale))
+    y = aspect * _WIDTH_MM
+    room = _WIDTH_MM - 8.0
+    if frame.angle_deg is not None:
+        size = _STRIP_MM - 4.0
+        room -= ASPECT * size + 2.0
+        right = _WIDTH_MM - 4.0 - ASPECT * size
+        draw_direction(sheet, right, y + 2.0, size, frame.angle_deg, frame.clock)
+    _draw_caption(sheet, frame, 4.0, y, room)
+    return page_image(sheet)
 
 
-def _encoded(pictures: list[Image], times: list[int], suffix: str, quality: int) -> bytes:
+def _draw_caption(sheet: Sheet, frame: SheetFrame, x: float, y: float, room: float) -> None:
+    """Heading with the light's name, measures below."""
+    heading, text = 1.25 * SIZES["heading"], SIZES["text"]
+    box = sheet.text(
+        x, y + 6.6, fitted(frame.heading, heading, room, Face.SEMIBOLD), heading, None, Face.SEMIBOLD
+    )
+    name = fitted(frame.light_name, text, max(room - (box[2] - x) - 2.0, 1.0))
+    sheet.text(box[2] + 1.6, y + 6.6, name if len(name) > 1 else "", text, sheet.theme.quiet)
+    words = frame.not_buildable or SEPARATOR.join(measure_parts(frame, USUAL))
+    colour = sheet.theme.warning if frame.not_buildable else None
+    sheet.text(x, y + 11.6, fitted(words, text, room), text, colour)
+
+
+def _write_film(path: Path, pictures: list[Image], order: list[int], times: list[int]) -> None:
+    """H.264 in an MP4 file, each picture as long as its time, the whole twice."""
+    import numpy as np
+
+    try:
+        import imageio.v2 as imageio
+        import imageio_ffmpeg  # noqa: F401, what imageio writes films with
+    except ImportError:
+        raise OutputError(f"{path.suffix}: films need more packages; install lightsim[video]") from None
+    side = [edge - edge % 2 for edge in pictures[0].size]  # the coding wants even sides
+    arrays = [np.asarray(picture.crop((0, 0, side[0], side[1]))) for picture in pictures]
+    options = {"fps": _FILM_RATE, "codec": "libx264", "quality": 8, "pixelformat": "yuv420p"}
+    with imageio.get_writer(path, format="FFMPEG", macro_block_size=2, **options) as film:  # type: ignore[arg-type]
+        for index, time in [*zip(order, times, strict=True)] * _FILM_LOOPS:
+            for _ in range(max(round(time / 1000.0 * _FILM_RATE), 1)):
+                film.append_data(arrays[index])
+
+
+def _encoded(pictures: list[Image], times: list[int], suffix: str, quality: int, theme: Theme) -> bytes:
     """The pictures as one looped file."""
     file = BytesIO()
     if suffix == ".webp":
@@ -148,18 +188,18 @@ def _encoded(pictures: list[Image], times: list[int], suffix: str, quality: int)
             method=2,
         )
     else:
-        indexed = [_indexed(picture) for picture in pictures]
+        indexed = [_indexed(picture, theme) for picture in pictures]
         indexed[0].save(
             file, format="GIF", save_all=True, append_images=indexed[1:], duration=times, loop=0, disposal=1
         )
     return file.getvalue()
 
 
-def _indexed(picture: Image) -> Image:
-    """The picture in 256 colours of its own, those of the plan and the lettering among them."""
+def _indexed(picture: Image, theme: Theme) -> Image:
+    """The picture in 256 colours of its own, the theme's among them."""
     from PIL import Image
 
-    kept = (ACCENT, INK, LABEL, PAGE, PLATE, PLATE_LINE, PLATE_SHAPE)
+    kept = tuple(theme.colours().values())
     own = picture.quantize(256 - len(kept), Image.Quantize.MEDIANCUT)
     palette = (own.getpalette() or [])[: 3 * (256 - len(kept))]
     colours = Image.new("P", (1, 1))

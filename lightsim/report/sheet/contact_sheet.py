@@ -1,110 +1,127 @@
-"""The contact sheet: pictures in the order of the sweep, with their light, measures and reference drop."""
+"""The contact sheet: pictures in the order of the sweep, mounted as on a plate, with light and measures."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from lightsim.report.drawing.canvas import Canvas
-from lightsim.report.drawing.font import text_width_px
-from lightsim.report.drawing.grey_card import INK, LABEL
-from lightsim.report.frames import SheetFrame, checked_frames, largest_distance_mm
-from lightsim.report.sheet.captions import CONTRAST, READING_KEY, Caption, Footnotes, caption
-from lightsim.report.sheet.cells import (
-    draw_foot,
-    draw_inset,
-    draw_inset_scale,
-    draw_picture,
-    draw_plan,
-    draw_title,
+from lightsim.report.drawing.direction import ASPECT, draw_direction
+from lightsim.report.drawing.lettering import line_height_mm
+from lightsim.report.drawing.page_files import page_image
+from lightsim.report.drawing.sheet_of_paper import Sheet
+from lightsim.report.frames import SheetFrame, checked_frames
+from lightsim.report.page_options import PageOptions
+from lightsim.report.sheet.caption_lines import (
+    absence_sentence,
+    checked_measures,
+    key_sentences,
+    measure_parts,
+    packed,
 )
-from lightsim.report.sheet.sheet_layout import (
-    Layout,
-    Sizes,
-    Words,
-    foot_lines,
-    header_lines,
-    lay_out,
+from lightsim.report.sheet.mounting import draw_drop_inset, draw_frame_picture, inset_width_mm
+from lightsim.report.sheet.page_furniture import (
+    about_lines,
+    draw_footer,
+    draw_header,
+    foot_height_mm,
+    foot_lines_of,
+    header_height_mm,
 )
-from lightsim.report.words import sentence
+from lightsim.report.sheet.plate_key import draw_key
+from lightsim.report.sheet.plate_layout import (
+    MARGIN_MM,
+    PAD_MM,
+    CaptionText,
+    PlateLayout,
+    Wanted,
+    lay_out_plate,
+    vacant,
+)
+from lightsim.report.sheet.quiz import answers_pages, letter, shuffled
+from lightsim.report.theme import SIZES, Face
+from lightsim.report.words import plain, sentence
 
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-DEFAULT_WIDTH_PX = 3508  # the long side of A4 at 300 dpi
+NOT_BUILDABLE = "cannot be built"
+
+
+@dataclass(frozen=True)
+class SheetWords:
+    """What is written on a contact sheet beside its captions.
+
+    title, about : of the sweep.  exposure_note : what the exposures have in common.
+    set_up : a line, or several.
+    """
+
+    title: str
+    about: str = ""
+    exposure_note: str = ""
+    set_up: str = ""
 
 
 def contact_sheet(
     frames: Sequence[SheetFrame],
+    words: SheetWords,
+    options: PageOptions | None = None,
     *,
-    title: str,
-    subtitle: str = "",
-    footer: str = "",
-    exposure_note: str = "",
-    columns: int | None = None,
     grid: bool = False,
-    width_px: int = DEFAULT_WIDTH_PX,
 ) -> Image:
-    """A contact sheet of the frames, in their order, fit to be printed on A4.
+    """The first page of the contact sheet as a picture; as `sheet_pages`."""
+    return page_image(sheet_pages(frames, words, options, grid=grid)[0])
 
-    footer : the set-up in a line; line breaks are kept.
-    exposure_note : what the exposures have in common.
-    columns : None takes the number that gives the largest pictures.
+
+def sheet_pages(
+    frames: Sequence[SheetFrame], words: SheetWords, options: PageOptions | None = None, *, grid: bool = False
+) -> list[Sheet]:
+    """The contact sheet's pages, frames in their order.
+
     grid : whether the frames, row by row, are a grid of two varied quantities; then columns and rows are
         named, and the captions are not.
-    width_px : pixels along the long side of the A4 page. The sheet itself is narrower when it stands
-        upright or when a few pictures do not fill the page.
-    Raises PictureError where there is no frame or a picture is of the wrong kind.
+    Raises PictureError where there is no frame or a picture is of the wrong kind, LightsimError for options
+    that cannot be met.
     """
-    canvas, _ = draw_sheet(
-        checked_frames(frames),
-        title=title,
-        subtitle=subtitle,
-        footer=footer,
-        exposure_note=exposure_note,
-        columns=columns,
-        width_px=width_px,
-        grid=grid,
+    options = PageOptions() if options is None else options
+    shown = checked_frames(frames)
+    names = checked_measures(options.measures)
+    words = words if options.title is None else replace(words, title=options.title)
+    if options.hide_captions:
+        shown, grid = shuffled(shown), False
+    columns, rows = _heads(shown) if grid else ([], [])
+    captions = _captions(shown, names, grid, options.hide_captions)
+    directions = len({(frame.angle_deg, frame.clock) for frame in shown}) > 1 and not options.hide_captions
+    wanted = Wanted(
+        captions=captions,
+        aspect=max(frame.image.shape[0] / frame.image.shape[1] for frame in shown),
+        insets=max(_insets(frame) for frame in shown),
+        directions=directions and any(frame.angle_deg is not None for frame in shown),
+        column_heads=columns,
+        row_heads=rows,
     )
-    return canvas.image
+    made = _Plate(shown, words, options, wanted, () if options.hide_captions else names)
+    pages = made.pages()
+    if options.hide_captions:
+        pages.extend(answers_pages(shown, words.title, names, options))
+    return pages
 
 
-def draw_sheet(
-    frames: list[SheetFrame],
-    *,
-    title: str,
-    subtitle: str,
-    footer: str,
-    exposure_note: str,
-    columns: int | None,
-    width_px: int,
-    grid: bool = False,
-) -> tuple[Canvas, Layout]:
-    """The sheet with the boxes of all that is on it, and its layout."""
-    notes = Footnotes()
-    captions = [caption(frame, notes) for frame in frames]
-    foot = [*map(sentence, footer.splitlines()), "  ".join((READING_KEY, *notes.sentences()))]
-    column_heads, row_heads = _heads(frames) if grid else ([], [])
-    if grid:
-        captions = [replace(each, heading="") for each in captions]
-    words = Words(captions, sentence(subtitle), sentence(exposure_note), foot, column_heads, row_heads)
-    aspect = max(frame.image.shape[0] / frame.image.shape[1] for frame in frames)
-    layout = lay_out(words, aspect, width_px, columns)
-    canvas = Canvas.blank(layout.width, layout.height)
-    _draw_header(canvas, layout, title, words)
-    _draw_heads(canvas, layout, words)
-    farthest = largest_distance_mm(frames)
-    for index, frame in enumerate(frames):
-        _draw_frame(canvas, layout, layout.corner(index), frame, captions[index], farthest)
-    _draw_foot(canvas, layout, words)
-    return canvas, layout
+def _captions(
+    frames: Sequence[SheetFrame], names: Sequence[str], grid: bool, hidden: bool
+) -> list[CaptionText]:
+    if hidden:
+        return [CaptionText(letter(index), "", ()) for index in range(len(frames))]
+    captions = []
+    for frame in frames:
+        parts = (NOT_BUILDABLE,) if frame.not_buildable else tuple(measure_parts(frame, names))
+        heading, name = ("", "") if grid else (frame.heading, frame.light_name)
+        captions.append(CaptionText(heading, name, parts))
+    return captions
 
 
-def _draw_header(canvas: Canvas, layout: Layout, title: str, words: Words) -> None:
-    page, content = layout.page, layout.content
-    lines = header_lines(words, content, page)
-    draw_title(canvas, layout.margin, layout.margin, content, title, lines, page.text, page.line)
+def _insets(frame: SheetFrame) -> int:
+    return sum(drop is not None for drop in (frame.inset_drop, frame.second_drop))
 
 
 def _heads(frames: Sequence[SheetFrame]) -> tuple[list[str], list[str]]:
@@ -114,64 +131,120 @@ def _heads(frames: Sequence[SheetFrame]) -> tuple[list[str], list[str]]:
     return list(columns), list(rows)
 
 
-def _draw_heads(canvas: Canvas, layout: Layout, words: Words) -> None:
-    """The names of a grid's columns, over them, and of its rows, beside their pictures."""
-    size = layout.cell.heading
-    for number, head in enumerate(words.column_heads):
-        x, y = layout.corner(number)
-        middle = x + layout.cell_width // 2
-        canvas.text(middle, y - round(0.5 * size), head, size, INK, bold=True, anchor="ms")
-    for number, head in enumerate(words.row_heads):
-        _, y = layout.corner(number * layout.columns)
-        middle = y + layout.band_height + layout.picture_height // 2
-        canvas.text(layout.margin, middle, head, size, INK, bold=True, anchor="lm")
+@dataclass(frozen=True)
+class _Plate:
+    """A contact sheet in the making."""
 
+    frames: Sequence[SheetFrame]
+    words: SheetWords
+    options: PageOptions
+    wanted: Wanted
+    names: Sequence[str]
 
-def _draw_frame(
-    canvas: Canvas,
-    layout: Layout,
-    corner: tuple[int, int],
-    frame: SheetFrame,
-    words: Caption,
-    farthest_mm: float,
-) -> None:
-    x, y = corner
-    cell, side = layout.cell, layout.inset
-    _draw_band(canvas, layout, x, y, frame, words, farthest_mm)
-    y += layout.band_height + cell.pad
-    box = (x, y, x + layout.cell_width, y + layout.picture_height)
-    draw_picture(canvas, box, frame, max(cell.text // 16, 1))
-    y += layout.picture_height + cell.pad
-    draw_inset(canvas, x, y, side, frame, cell.text)
-    beside = x + side + 2 * cell.pad
-    _draw_beside(canvas, beside, y, words, cell)
-    draw_inset_scale(canvas, beside, y + side, side, frame, cell.text)
+    def pages(self) -> list[Sheet]:
+        """All pages with frames."""
+        paper = self.options.paper_size
+        narrow = paper.short_mm - 2.0 * MARGIN_MM
+        about = about_lines(self.words.about, narrow)
+        # measured for the narrower way of the paper, so that either has room for it
+        foot = foot_height_mm(foot_lines_of(self._foot(with_key=True), narrow), self.options.credit)
+        layout = lay_out_plate(
+            self.wanted, paper, header_height_mm(about, self.words.exposure_note), foot, self.options.columns
+        )
+        room = layout.width - 2.0 * MARGIN_MM
+        if layout.width > layout.height:
+            foot = foot_height_mm(foot_lines_of(self._foot(with_key=True), room), self.options.credit, 2)
+            layout = lay_out_plate(
+                self.wanted,
+                paper,
+                header_height_mm(about_lines(self.words.about, room), self.words.exposure_note),
+                foot,
+                self.options.columns,
+            )
+        return [self._page(layout, number) for number in range(len(layout.pages))]
 
+    def _foot(self, with_key: bool) -> list[str]:
+        if self.options.hide_captions:
+            return [self.words.set_up] if self.words.set_up else []
+        key = key_sentences(self.frames, self.names) + self._inset_sentences() if with_key else []
+        unbuilt: dict[str, list[str]] = {}
+        for frame in self.frames:
+            if frame.not_buildable:
+                unbuilt.setdefault(frame.not_buildable, []).append(frame.heading)
+        cannot = [f"{sentence(NOT_BUILDABLE)}: {', '.join(at)} ({why})." for why, at in unbuilt.items()]
+        notes = " ".join((*key, *cannot, absence_sentence(self.frames, self.names))).strip()
+        return [*map(sentence, self.words.set_up.splitlines()), notes]
 
-def _draw_band(
-    canvas: Canvas, layout: Layout, x: int, y: int, frame: SheetFrame, words: Caption, farthest_mm: float
-) -> None:
-    """The line over a picture: heading, trade name, contrast; the plan at its right."""
-    cell = layout.cell
-    base = y + cell.icon - cell.line - round(0.32 * cell.text)
-    canvas.text(x, base, words.heading, cell.heading, INK, bold=True)
-    after = text_width_px(words.heading, cell.heading, bold=True) + cell.pad if words.heading else 0
-    canvas.text(x + after, base, words.light, cell.text, INK)
-    base = y + cell.icon - round(0.28 * cell.text)
-    canvas.text(x, base, CONTRAST, cell.text, LABEL)
-    canvas.text(x + text_width_px(CONTRAST + " ", cell.text), base, words.contrast, cell.text, INK)
-    draw_plan(canvas, x + layout.cell_width, y, frame, farthest_mm, cell.icon)
+    def _inset_sentences(self) -> list[str]:
+        """How large a piece of the subject the insets show, where that is the same for all."""
+        widths = {
+            plain(width, 1)
+            for frame in self.frames
+            if frame.inset_drop is not None and (width := inset_width_mm(frame, frame.inset_drop)) is not None
+        }
+        if not self.wanted.insets:
+            return []
+        wide = f", {widths.pop()} mm from edge to edge" if len(widths) == 1 else ""
+        second = " The second lies away from the focus." if self.wanted.insets > 1 else ""
+        return [f"Below each picture the marked drop{wide}.{second}"]
 
+    def _page(self, layout: PlateLayout, number: int) -> Sheet:
+        page = layout.pages[number]
+        sheet = Sheet.blank(
+            layout.width, layout.height, self.options.theme, self.words.title, self.options.dpi
+        )
+        left, right = MARGIN_MM, layout.width - MARGIN_MM
+        about = about_lines(self.words.about, right - left)
+        draw_header(sheet, left, right, MARGIN_MM, self.words.title, about, self.words.exposure_note)
+        self._draw_heads(sheet, layout, page)
+        for place, index in enumerate(page):
+            self._draw_frame(sheet, layout, layout.corner(place), index)
+        free = vacant(layout, page)
+        keyed = free is not None and not self.options.hide_captions
+        if keyed and free is not None:
+            sentences = key_sentences(self.frames, self.names) + self._inset_sentences()
+            keyed = draw_key(sheet, layout, free, sentences, self.wanted.directions)
+        lines = foot_lines_of(self._foot(with_key=not keyed), right - left)
+        pages = f"page {number + 1} of {len(layout.pages)}" if len(layout.pages) > 1 else ""
+        draw_footer(sheet, left, right, layout.height - MARGIN_MM, lines, self.options.credit, pages)
+        return sheet
 
-def _draw_beside(canvas: Canvas, x: int, y: int, words: Caption, cell: Sizes) -> None:
-    """What stands beside the inset, line by line."""
-    base = y + round(0.86 * cell.text)
-    for line in words.beside:
-        canvas.text(x, base, line, cell.text, INK)
-        base += cell.line
+    def _draw_heads(self, sheet: Sheet, layout: PlateLayout, page: range) -> None:
+        """The names of a grid's columns over them, and of its rows beside their pictures."""
+        points = SIZES["heading"]
+        for column, head in enumerate(self.wanted.column_heads):
+            x, y = layout.corner(column)
+            sheet.text(x + 0.5 * layout.cell, y - 1.6, head, points, None, Face.SEMIBOLD, "middle")
+        for row in range(layout.rows_on(page)) if self.wanted.row_heads else ():
+            _, y = layout.corner(row * layout.columns)
+            head = self.wanted.row_heads[page.start // layout.columns + row]
+            sheet.text(MARGIN_MM, y + 0.5 * layout.picture + 1.5, head, points, None, Face.SEMIBOLD)
 
+    def _draw_frame(self, sheet: Sheet, layout: PlateLayout, corner: tuple[float, float], index: int) -> None:
+        x, y = corner
+        frame, caption = self.frames[index], self.wanted.captions[index]
+        draw_frame_picture(sheet, frame, (x, y, x + layout.cell, y + layout.picture))
+        base = y + layout.picture + PAD_MM + 0.72 * line_height_mm(layout.heading_points)
+        if caption.heading:
+            box = sheet.text(x, base, caption.heading, layout.heading_points, None, Face.SEMIBOLD)
+            sheet.text(box[2] + 1.2, base, caption.name, layout.points, sheet.theme.quiet)
+            base += 0.12 * line_height_mm(layout.heading_points)
+        else:
+            base -= line_height_mm(layout.points)
+        for line in packed(caption.parts, layout.points, layout.cell):
+            base += line_height_mm(layout.points)
+            colour = sheet.theme.warning if frame.not_buildable else None
+            sheet.text(x, base, line, layout.points, colour)
+        self._draw_below(sheet, layout, x, y + layout.picture + layout.caption_height + PAD_MM, frame)
 
-def _draw_foot(canvas: Canvas, layout: Layout, words: Words) -> None:
-    page, content = layout.page, layout.content
-    lines = foot_lines(words, content, page)
-    draw_foot(canvas, layout.margin, layout.foot_top, content, lines, page.text, page.line)
+    def _draw_below(self, sheet: Sheet, layout: PlateLayout, x: float, y: float, frame: SheetFrame) -> None:
+        """The insets, and the direction of light beside them."""
+        at = x
+        for drop in (frame.inset_drop, frame.second_drop) if self.wanted.insets else ():
+            if drop is not None:
+                draw_drop_inset(sheet, frame, drop, at, y, layout.inset)
+                at += layout.inset + PAD_MM
+        if self.wanted.directions and frame.angle_deg is not None:
+            right = x + layout.cell - ASPECT * layout.direction
+            left = at if self.wanted.insets == 0 else max(right, at)
+            draw_direction(sheet, left, y + 0.3, layout.direction, frame.angle_deg, frame.clock)

@@ -1,0 +1,173 @@
+"""Pictures side by side at one exposure, large, and under them how each differs from the first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from lightsim.errors import PictureError
+from lightsim.report.comparison.difference_table import draw_table, table_height_mm
+from lightsim.report.comparison.rows import SHOWN, compare_rows
+from lightsim.report.drawing.direction import ASPECT, draw_direction
+from lightsim.report.drawing.lettering import fitted, line_height_mm
+from lightsim.report.drawing.sheet_of_paper import Sheet
+from lightsim.report.frames import SheetFrame, checked_frames
+from lightsim.report.page_options import PageOptions
+from lightsim.report.sheet.caption_lines import first_reason
+from lightsim.report.sheet.captions import reason_for
+from lightsim.report.sheet.contact_sheet import SheetWords
+from lightsim.report.sheet.mounting import MAT_MM, draw_drop_inset, draw_frame_picture
+from lightsim.report.sheet.page_furniture import (
+    about_lines,
+    draw_footer,
+    draw_header,
+    foot_height_mm,
+    foot_lines_of,
+    header_height_mm,
+)
+from lightsim.report.sheet.plate_layout import GUTTER_MM, MARGIN_MM, PAD_MM
+from lightsim.report.theme import SIZES, Face
+from lightsim.report.words import clock_words, degrees, folded_angle, sentence, trade_name
+
+FEWEST, MOST = 2, 6
+INSET_MM = 23.0  # of the reference drop, beside its caption
+_WIDEST_MM = 150.0
+_LEAST_MM = 30.0
+_LYING = 1.08  # how much a lying page counts against a standing one
+
+
+@dataclass(frozen=True)
+class _Layout:
+    """Sizes of a comparison, mm. cell : width of a picture with its mat."""
+
+    width: float
+    height: float
+    columns: int
+    cell: float
+    picture: float
+
+    def corner(self, index: int, top: float) -> tuple[float, float]:
+        """Top left corner of a picture."""
+        row, column = divmod(index, self.columns)
+        return MARGIN_MM + column * (self.cell + GUTTER_MM), top + row * self.row_height
+
+    @property
+    def row_height(self) -> float:
+        """A picture with its caption and inset, and the clear space after."""
+        return self.picture + PAD_MM + INSET_MM + GUTTER_MM
+
+
+def comparison_page(
+    frames: Sequence[SheetFrame],
+    labels: Sequence[str] | None,
+    words: SheetWords,
+    options: PageOptions | None = None,
+) -> Sheet:
+    """Two to six pictures at the same exposure over a small table of their measures.
+
+    labels : what each is called; the frames' own headings when None.
+    Raises PictureError for another number of pictures, or labels that do not match.
+    """
+    options = PageOptions() if options is None else options
+    shown = checked_frames(frames)
+    labels = [frame.heading for frame in shown] if labels is None else list(labels)
+    if not FEWEST <= len(shown) <= MOST or len(labels) != len(shown):
+        raise PictureError(
+            f"found {len(shown)} pictures and {len(labels)} labels, "
+            f"allowed {FEWEST} to {MOST} pictures with a label each"
+        )
+    rows = compare_rows([frame.measures for frame in shown])
+    title = words.title if options.title is None else options.title
+    layout = _laid_out(shown, labels, words, options)
+    sheet = Sheet.blank(layout.width, layout.height, options.theme, title, options.dpi)
+    left, right, bottom = MARGIN_MM, layout.width - MARGIN_MM, layout.height - MARGIN_MM
+    about = about_lines(words.about, right - left)
+    draw_header(sheet, left, right, MARGIN_MM, title, about, words.exposure_note)
+    top = MARGIN_MM + header_height_mm(about, words.exposure_note)
+    for index, frame in enumerate(shown):
+        _draw_picture(sheet, layout, layout.corner(index, top), frame, labels[index])
+    top += layout.row_height * -(-len(shown) // layout.columns)
+    draw_table(sheet, (left, top, right, bottom), rows, labels)
+    foot = foot_lines_of(_foot(words, shown, labels), right - left)
+    draw_footer(sheet, left, right, bottom, foot, options.credit)
+    return sheet
+
+
+def _foot(words: SheetWords, frames: Sequence[SheetFrame], labels: Sequence[str]) -> list[str]:
+    """Set-up, how to read the bars, and one short sentence for why places are empty."""
+    reasons: dict[str, dict[str, None]] = {}
+    for frame, label in zip(frames, labels, strict=True):
+        for key in SHOWN:
+            if getattr(frame.measures, key) is None:
+                reason = first_reason(reason_for(frame.measures.missing, key))
+                reasons.setdefault(reason, {})[label] = None
+    told = [f"{reason} ({', '.join(at)})" for reason, at in reasons.items()]
+    more = "; others stand in the table" if len(told) > 2 else ""
+    empty = f" Empty: {'; '.join(told[:2])}{more}." if told else ""
+    return [
+        *map(sentence, words.set_up.splitlines()),
+        f"Bars: difference from {labels[0]} in stops, a factor of two each. Highlights: medians.{empty}",
+    ]
+
+
+def _laid_out(
+    frames: Sequence[SheetFrame], labels: Sequence[str], words: SheetWords, options: PageOptions
+) -> _Layout:
+    """The layout with the largest pictures, on paper lying or standing."""
+    aspect = max(frame.image.shape[0] / frame.image.shape[1] for frame in frames)
+    rows = compare_rows([frame.measures for frame in frames])
+    best: _Layout | None = None
+    paper = options.paper_size
+    for width, height in ((paper.long_mm, paper.short_mm), (paper.short_mm, paper.long_mm)):
+        room = width - 2.0 * MARGIN_MM
+        foot = foot_height_mm(foot_lines_of(_foot(words, frames, labels), room), options.credit)
+        head = header_height_mm(about_lines(words.about, room), words.exposure_note)
+        free = height - 2.0 * MARGIN_MM - head - foot - table_height_mm(rows, len(frames), room)
+        for columns in range(1, len(frames) + 1):
+            down = -(-len(frames) // columns)
+            picture = free / down - PAD_MM - INSET_MM - GUTTER_MM
+            across = (room - (columns - 1) * GUTTER_MM) / columns
+            cell = min(across, (picture - 2.0 * MAT_MM) / aspect + 2.0 * MAT_MM, _WIDEST_MM)
+            lying = _LYING if width > height else 1.0
+            if best is None or cell * lying > best.cell * (_LYING if best.width > best.height else 1.0):
+                tall = aspect * (cell - 2.0 * MAT_MM) + 2.0 * MAT_MM
+                best = _Layout(width, height, columns, max(cell, _LEAST_MM), tall)
+    assert best is not None
+    return best
+
+
+def _draw_picture(
+    sheet: Sheet, layout: _Layout, corner: tuple[float, float], frame: SheetFrame, label: str
+) -> None:
+    """One picture; under it its name, its light and its reference drop."""
+    x, y = corner
+    draw_frame_picture(sheet, frame, (x, y, x + layout.cell, y + layout.picture))
+    y += layout.picture + PAD_MM
+    room = layout.cell
+    if frame.inset_drop is not None:
+        draw_drop_inset(sheet, frame, frame.inset_drop, x + layout.cell - INSET_MM, y, INSET_MM)
+        room -= INSET_MM + PAD_MM
+    heading, text = SIZES["heading"], SIZES["caption"]
+    base = y + 0.78 * line_height_mm(heading)
+    sheet.text(x, base, fitted(label, heading, room, Face.SEMIBOLD), heading, None, Face.SEMIBOLD)
+    words = light_words(frame, label)
+    if words:
+        base += line_height_mm(text) + 0.4
+        sheet.text(x, base, fitted(words, text, room), text, sheet.theme.quiet)
+    if frame.not_buildable:
+        base += line_height_mm(text)
+        sheet.text(x, base, fitted(frame.not_buildable, text, room), text, sheet.theme.warning)
+    if frame.angle_deg is not None:
+        height = min(11.0, (room - 1.0) / ASPECT)
+        draw_direction(sheet, x, y + INSET_MM - height, height, frame.angle_deg, frame.clock)
+
+
+def light_words(frame: SheetFrame, label: str) -> str:
+    """Trade name, angle and clock position of a frame's light, less what its label says already."""
+    if frame.angle_deg is None:
+        return ""
+    words = trade_name(frame.angle_deg)
+    if degrees(frame.angle_deg) not in label:
+        words += " " + degrees(frame.angle_deg)
+    on_axis = folded_angle(frame.angle_deg) in (0.0, 180.0)
+    return words if on_axis or clock_words(frame.clock) in label else f"{words} at {clock_words(frame.clock)}"

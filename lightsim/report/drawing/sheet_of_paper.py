@@ -1,0 +1,243 @@
+"""A page to draw on in millimetres: text, lines, areas, pictures and panels of curves, all of them vectors.
+
+What has been put down is remembered with the space that it takes, so that layouts can be checked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.report.drawing.lettering import ASCENT, DESCENT, width_mm
+from lightsim.report.theme import POINT_MM, Face, Theme, face_file, hex_colour
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+DPI = 300.0  # of pages as pixels and of pictures on them, where nothing else is said
+HAIRLINE_MM = 0.18  # the thin line of ISO 128-20, group 0.35 mm
+
+RGB8 = tuple[int, int, int]
+Box = tuple[float, float, float, float]  # left, top, right, bottom; mm from the page's top left corner
+XY = tuple[float, float]
+
+# How pages are drawn and written: type as type, whole fonts' outlines, widths as the fonts give them.
+DRAWING = {
+    "pdf.fonttype": 42,
+    "svg.fonttype": "path",
+    "svg.hashsalt": "lightsim",
+    "text.hinting": "none",
+    "text.parse_math": False,
+    "axes.unicode_minus": True,
+    "path.simplify": False,
+}
+
+
+@dataclass(frozen=True)
+class Lettering:
+    """A line of text and the space that it takes."""
+
+    text: str
+    box: Box
+    points: float
+    colour: RGB8
+
+
+@dataclass
+class Sheet:
+    """A page in the making. texts, pictures : what has been put down so far, in order.
+
+    title : of the document, as a reader of PDF shows it.  dpi : dots per inch of its pictures.
+    """
+
+    figure: Figure
+    axes: Axes
+    width_mm: float
+    height_mm: float
+    theme: Theme
+    title: str = ""
+    dpi: float = DPI
+    texts: list[Lettering] = field(default_factory=list)
+    pictures: list[Box] = field(default_factory=list)
+
+    @classmethod
+    def blank(
+        cls, width_mm: float, height_mm: float, theme: Theme, title: str = "", dpi: float = DPI
+    ) -> Sheet:
+        """An empty page in the theme's paper colour, whole pixels wide and high."""
+        from matplotlib.figure import Figure
+
+        size = [(round(side / 25.4 * dpi) + 0.01) / dpi for side in (width_mm, height_mm)]
+        figure = Figure(figsize=(size[0], size[1]), facecolor=hex_colour(theme.paper))
+        axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+        axes.set_xlim(0.0, size[0] * 25.4)
+        axes.set_ylim(size[1] * 25.4, 0.0)
+        axes.set_autoscale_on(False)
+        axes.set_axis_off()
+        return cls(figure, axes, width_mm, height_mm, theme, title, dpi)
+
+    def text(
+        self,
+        x: float,
+        y: float,
+        text: str,
+        points: float,
+        colour: RGB8 | None = None,
+        face: Face = Face.REGULAR,
+        anchor: str = "left",
+    ) -> Box:
+        """One line of text on a baseline at y. colour : ink when None. anchor : left, middle or right.
+
+        Returns the space it takes.
+        """
+        from matplotlib.font_manager import FontProperties
+
+        wide, em = width_mm(text, points, face), points * POINT_MM
+        left = x - wide * {"left": 0.0, "middle": 0.5, "right": 1.0}[anchor]
+        colour = self.theme.ink if colour is None else colour
+        font = FontProperties(fname=str(face_file(face)), size=points)
+        look: dict[str, Any] = {"ha": "left", "va": "baseline", "zorder": 10, "parse_math": False}
+        self.axes.text(left, y, text, fontproperties=font, color=hex_colour(colour), **look)
+        box = (left, y - ASCENT * em, left + wide, y + DESCENT * em)
+        self.texts.append(Lettering(text, box, points, colour))
+        return box
+
+    def paragraph(
+        self,
+        x: float,
+        y: float,
+        lines: Sequence[str],
+        points: float,
+        colour: RGB8 | None = None,
+        face: Face = Face.REGULAR,
+        leading: float = 1.3,
+    ) -> float:
+        """Lines under one another, the first on a baseline at y; returns the last one's baseline."""
+        for number, line in enumerate(lines):
+            y += leading * points * POINT_MM if number else 0.0
+            self.text(x, y, line, points, colour, face)
+        return y
+
+    def bar(self, box: Box, colour: RGB8, zorder: float = 1.0) -> None:
+        """A filled rectangle."""
+        left, top, right, bottom = box
+        corners = np.array([(left, top), (right, top), (right, bottom), (left, bottom)])
+        self.polygon(corners, colour, zorder=zorder)
+
+    def polygon(
+        self,
+        points: NDArray,
+        fill: RGB8 | None,
+        edge: RGB8 | None = None,
+        width: float = HAIRLINE_MM,
+        clip: Box | None = None,
+        zorder: float = 2.0,
+    ) -> None:
+        """A filled outline, points (n, 2) and width of its edge in mm."""
+        from matplotlib.patches import Polygon
+
+        patch = Polygon(
+            points,
+            closed=True,
+            facecolor="none" if fill is None else hex_colour(fill),
+            edgecolor="none" if edge is None else hex_colour(edge),
+            linewidth=width / POINT_MM if edge is not None else 0.0,
+            joinstyle="round",
+            zorder=zorder,
+        )
+        self.axes.add_patch(patch)
+        self._clip(patch, clip)
+
+    def line(
+        self,
+        points: Sequence[XY] | NDArray,
+        colour: RGB8 | None = None,
+        width: float = HAIRLINE_MM,
+        dashes: tuple[float, ...] = (),
+        clip: Box | None = None,
+        zorder: float = 3.0,
+    ) -> None:
+        """A line through points, mm; hairline grey when no colour is given. dashes : strokes and gaps, mm."""
+        from matplotlib.lines import Line2D
+
+        xs, ys = np.asarray(points, float).T
+        colour = self.theme.hairline if colour is None else colour
+        look: dict[str, Any] = {"color": hex_colour(colour), "linewidth": width / POINT_MM}
+        line = Line2D(xs, ys, zorder=zorder, solid_capstyle="butt", **look)
+        if dashes:
+            line.set_linestyle((0, tuple(dash / width for dash in dashes)))
+        self.axes.add_line(line)
+        self._clip(line, clip)
+
+    def disc(
+        self,
+        centre: XY,
+        radius: float,
+        fill: RGB8 | None,
+        edge: RGB8 | None = None,
+        width: float = HAIRLINE_MM,
+        zorder: float = 4.0,
+    ) -> None:
+        """A circle."""
+        self.polygon(arc(centre, radius, 0.0, 360.0), fill, edge, width, zorder=zorder)
+
+    def picture(self, picture: NDArray[np.uint8], box: Box, zorder: float = 1.5) -> Box:
+        """A picture (h, w, 3) that fills a box, moved to whole pixels; returns the box it takes."""
+        left, top, right, bottom = (round(side / 25.4 * self.dpi) for side in box)
+        shown = resized(picture, max(right - left, 1), max(bottom - top, 1))
+        taken = tuple(side * 25.4 / self.dpi for side in (left, top, right, bottom))
+        extent = (taken[0], taken[2], taken[3], taken[1])
+        self.axes.imshow(shown, extent=extent, aspect="auto", interpolation="none", zorder=zorder)
+        self.pictures.append(taken)
+        return taken
+
+    def panel(self, box: Box) -> Axes:
+        """Axes for curves in a box of the page."""
+        left, top, right, bottom = box
+        width, height = (25.4 * side for side in self.figure.get_size_inches())
+        place = (left / width, 1.0 - bottom / height, (right - left) / width, (bottom - top) / height)
+        panel = self.figure.add_axes(place)
+        panel.set_zorder(2.0)
+        panel.patch.set_alpha(0.0)
+        return panel
+
+    def _clip(self, artist: Any, box: Box | None) -> None:
+        if box is not None:
+            from matplotlib.patches import Rectangle
+
+            left, top, right, bottom = box
+            frame = Rectangle((left, top), right - left, bottom - top, transform=self.axes.transData)
+            artist.set_clip_path(frame)
+
+
+def arc(centre: XY, radius: float, start_deg: float, end_deg: float) -> NDArray[np.float64]:
+    """Points (n, 2) along a circle, from start to end; 0 points right, 90 down the page."""
+    count = max(int(abs(end_deg - start_deg) / 3.0), 2) + 1
+    turn = np.radians(np.linspace(start_deg, end_deg, count))
+    return np.asarray(centre, float) + radius * np.column_stack([np.cos(turn), np.sin(turn)])
+
+
+def resized(picture: NDArray[np.uint8], width: int, height: int) -> NDArray[np.uint8]:
+    """A picture at another size in pixels."""
+    from PIL import Image
+
+    if picture.shape[:2] == (height, width):
+        return picture
+    smaller = width < picture.shape[1]
+    method = Image.Resampling.LANCZOS if smaller else Image.Resampling.BICUBIC
+    return np.asarray(Image.fromarray(picture).resize((width, height), method))
+
+
+@contextmanager
+def drawing() -> Iterator[None]:
+    """matplotlib set for pages, whatever else the process has set."""
+    from matplotlib import rc_context
+
+    with rc_context(DRAWING):
+        yield

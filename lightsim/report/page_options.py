@@ -1,0 +1,47 @@
+"""What the user chooses of a page's look and content."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lightsim.errors import LightsimError
+from lightsim.report.theme import PAPERS, PaperSize, Theme, theme_for
+
+RGB8 = tuple[int, int, int]
+
+
+@dataclass(frozen=True)
+class PageOptions:
+    """How pages are made.
+
+    paper : "a4" or "letter".  ground : "light", or "dark" for a projector.
+    petal : the petal's colour, sRGB, from which the accent is taken.
+    title : takes the place of the page's own; None leaves that.
+    credit : who made it, or what for; stands at the foot.
+    measures : names of what stands under a frame (`caption_lines.MEASURES`); None takes the usual ones.
+    columns : of a contact sheet; None takes the number that suits the count.
+    hide_captions : letters in place of captions, and the answers on a page of their own.
+    dpi : dots per inch of pages as pixels, and of the pictures on them.
+    """
+
+    paper: str = "a4"
+    ground: str = "light"
+    petal: RGB8 | None = None
+    title: str | None = None
+    credit: str = ""
+    measures: tuple[str, ...] | None = None
+    columns: int | None = None
+    hide_captions: bool = False
+    dpi: float = 300.0
+
+    @property
+    def paper_size(self) -> PaperSize:
+        """The paper's sides. Raises LightsimError for a paper that is not known."""
+        if self.paper not in PAPERS:
+            raise LightsimError(f"paper: found {self.paper!r}, allowed {' or '.join(PAPERS)}")
+        return PAPERS[self.paper]
+
+    @property
+    def theme(self) -> Theme:
+        """The colours. Raises LightsimError for a ground that is not known."""
+        return theme_for(self.ground, self.petal)

@@ -1,0 +1,162 @@
+"""What stands under a frame of a contact sheet: measures in short words, and why one is absent."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from re import sub
+
+from lightsim.errors import LightsimError
+from lightsim.measures.records import FrameMeasures
+from lightsim.report.drawing.lettering import width_mm
+from lightsim.report.frames import SheetFrame
+from lightsim.report.level import level_words
+from lightsim.report.sheet.captions import reason_for
+from lightsim.report.words import clock_words, fixed, percent, sentence, signed, significant
+
+SEPARATOR = " · "
+
+
+@dataclass(frozen=True)
+class ShownMeasure:
+    """A measure as it stands under a frame.
+
+    keys : of FrameMeasures, all of which it needs.  write : the numbers in words.  about : what it is.
+    """
+
+    keys: tuple[str, ...]
+    write: Callable[..., str]
+    about: str
+
+    def words(self, measures: FrameMeasures) -> str | None:
+        """The measure in words, or None where one of its numbers is empty."""
+        values = [getattr(measures, key) for key in self.keys]
+        return None if any(value is None for value in values) else self.write(*values)
+
+
+def _place(share: float, clock: float | None = None) -> str:
+    where = f"{percent(share)} out"
+    return where if clock is None else f"{where} at {clock_words(clock)}"
+
+
+MEASURES: dict[str, ShownMeasure] = {
+    "petal": ShownMeasure(
+        ("percentile_stops",),
+        lambda value: f"petal {fixed(value, 1)} stops",
+        "petal: contrast of the bare petal, 95th to 5th percentile of luminance",
+    ),
+    "highlight": ShownMeasure(
+        ("highlight_long_mm_median", "highlight_short_mm_median"),
+        lambda long, short: f"{significant(long)} × {significant(short)} mm",
+        "mm: the highlight in a drop, long × short axis, median over the drops",
+    ),
+    "share": ShownMeasure(
+        ("highlight_disc_share_median",),
+        lambda value: f"{percent(value)} of the drop",
+        "of the drop: the highlight’s part of the drop’s disc (median)",
+    ),
+    "place": ShownMeasure(
+        ("highlight_place_share_median", "highlight_clock_median"),
+        _place,
+        "out: how far the highlight lies from the drop’s centre (0 %) to its rim (100 %), median",
+    ),
+    "brightness": ShownMeasure(
+        ("highlight_stops_above_petal_median",),
+        lambda value: f"highlight {signed(value)} stops",
+        "highlight: how far it stands above the petal (median)",
+    ),
+    "level": ShownMeasure(
+        ("petal_mean",),
+        lambda value: f"level {level_words(value)}",
+        "level: the petal’s mean from mid-tone",
+    ),
+    "clipped": ShownMeasure(
+        ("clipped_share",),
+        lambda value: f"{percent(value)} burnt out",
+        "burnt out: part of the picture that the sensor clips",
+    ),
+    "lighting": ShownMeasure(
+        ("lighting_ratio",),
+        lambda value: f"lighting {significant(value)} : 1",
+        "lighting: ratio of key and fill to fill alone",
+    ),
+    "caustic": ShownMeasure(
+        ("caustic_stops_above_petal_median",),
+        lambda value: f"caustic {signed(value)} stops",
+        "caustic: the light that a drop gathers, above the petal (median)",
+    ),
+}
+USUAL = ("petal", "highlight")
+
+
+def checked_measures(names: Sequence[str] | None) -> tuple[str, ...]:
+    """The names of measures that are known; the usual ones for None. Raises LightsimError for another."""
+    if names is None:
+        return USUAL
+    for name in names:
+        if name not in MEASURES:
+            raise LightsimError(f"measures: found {name!r}, allowed {', '.join(MEASURES)}")
+    return tuple(dict.fromkeys(names))
+
+
+def measure_parts(frame: SheetFrame, names: Sequence[str]) -> list[str]:
+    """What is known of a frame, in short words; what is empty is absent."""
+    parts = []
+    if frame.exposure_stops is not None:
+        parts.append(f"exposed {signed(frame.exposure_stops)} stops")
+    shown = [*names, "level"] if frame.shows_level and "level" not in names else names
+    parts += [words for name in shown if (words := MEASURES[name].words(frame.measures)) is not None]
+    return parts
+
+
+def packed(parts: Sequence[str], points: float, room_mm: float) -> list[str]:
+    """The parts in lines no wider than the room, as many to a line as fit."""
+    lines: list[str] = []
+    for part in parts:
+        longer = f"{lines[-1]}{SEPARATOR}{part}" if lines else part
+        if lines and width_mm(longer, points) <= room_mm:
+            lines[-1] = longer
+        else:
+            lines.append(part)
+    return lines
+
+
+def key_sentences(frames: Sequence[SheetFrame], names: Sequence[str]) -> list[str]:
+    """What the captions' numbers are, for those that stand under any frame."""
+    shown = list(names)
+    if any(frame.shows_level for frame in frames):
+        shown.append("level")
+    there = [
+        name for name in dict.fromkeys(shown) if any(MEASURES[name].words(each.measures) for each in frames)
+    ]
+    about = [MEASURES[name].about for name in there]
+    return [sentence("; ".join(about)) + "."] if about else []
+
+
+def absence_sentence(frames: Sequence[SheetFrame], names: Sequence[str]) -> str:
+    """One short sentence for why numbers are absent; empty where none is."""
+    reasons: dict[str, list[str]] = {}
+    for frame in frames:
+        for name in names:
+            measure = MEASURES[name]
+            if not frame.not_buildable and measure.words(frame.measures) is None:
+                key = next(each for each in measure.keys if getattr(frame.measures, each) is None)
+                headings = reasons.setdefault(first_reason(reason_for(frame.measures.missing, key)), [])
+                if frame.heading not in headings:
+                    headings.append(frame.heading)
+    if not reasons:
+        return ""
+    reason = max(reasons, key=lambda each: len(reasons[each]))
+    others = " Other reasons stand in the table." if len(reasons) > 1 else ""
+    return f"Without a number at {_listed(reasons[reason], len(frames))}: {reason}.{others}"
+
+
+def first_reason(reason: str) -> str:
+    """The first of several reasons, without the count of drops that it holds for."""
+    return sub(r"^\d+ drops?: ", "", reason.rstrip(".").split("; ")[0])
+
+
+def _listed(headings: Sequence[str], count: int) -> str:
+    if len(headings) == count and count > 1:
+        return "any frame"
+    return ", ".join(headings) if len(headings) <= 4 else f"{headings[0]} to {headings[-1]}"

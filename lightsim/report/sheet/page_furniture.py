@@ -1,0 +1,88 @@
+"""What stands on every page: title, what it shows, and the foot with set-up, credit and page number."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from lightsim.report.drawing.lettering import broken, fitted, line_height_mm, width_mm
+from lightsim.report.drawing.sheet_of_paper import Sheet
+from lightsim.report.theme import SIZES
+from lightsim.report.words import glued, sentence
+
+_TITLE_MM = 7.0  # from the top to the title's baseline
+_AFTER_MM = 4.5
+_MEASURE_MM = 186.0  # longest line of running text: about 110 letters
+MOST_ABOUT_LINES = 2
+
+
+def about_lines(text: str, room_mm: float) -> list[str]:
+    """What a page shows, in at most two lines."""
+    lines = broken(glued(sentence(text.replace("'", "’"))), SIZES["text"], min(room_mm, _MEASURE_MM))
+    if len(lines) > MOST_ABOUT_LINES:
+        lines = [*lines[: MOST_ABOUT_LINES - 1], lines[MOST_ABOUT_LINES - 1].rstrip(".,;: ") + " …"]
+    return lines
+
+
+def header_height_mm(about: Sequence[str], note: str) -> float:
+    """Height of the title and what stands under it, with the clear space after."""
+    lines = len(about) + bool(note)
+    return _TITLE_MM + line_height_mm(SIZES["text"], lines) + _AFTER_MM
+
+
+def draw_header(
+    sheet: Sheet, left: float, right: float, top: float, title: str, about: Sequence[str], note: str
+) -> None:
+    """Title, the lines about it, and what the exposures have in common."""
+    size, title = SIZES["title"], sentence(title)
+    while size > SIZES["heading"] and width_mm(title, size) > right - left:
+        size -= 0.5
+    y = top + _TITLE_MM - 1.0
+    if title:
+        sheet.text(left, y, fitted(title, size, right - left), size)
+    y += 1.0
+    for line in about:
+        y += line_height_mm(SIZES["text"])
+        sheet.text(left, y, line, SIZES["text"], sheet.theme.quiet)
+    if note:
+        y += line_height_mm(SIZES["text"])
+        sheet.text(left, y, fitted(glued(sentence(note)), SIZES["text"], right - left), SIZES["text"])
+
+
+def foot_lines_of(parts: Sequence[str], room_mm: float) -> list[str]:
+    """The foot in lines."""
+    return [line for part in parts if part for line in broken(glued(part), SIZES["smallest"], room_mm)]
+
+
+def foot_height_mm(lines: Sequence[str], credit: str, pages: int = 1) -> float:
+    """Height of the foot, with the clear space above it."""
+    count = len(lines) + bool(credit or pages > 1)
+    return line_height_mm(SIZES["smallest"], count) + 5.0 if count else 0.0
+
+
+def draw_footer(
+    sheet: Sheet,
+    left: float,
+    right: float,
+    bottom: float,
+    lines: Sequence[str],
+    credit: str,
+    number: str = "",
+) -> None:
+    """A hairline, the lines of the foot, and at its end the credit and the page's number."""
+    count = len(lines) + bool(credit or number)
+    if not count:
+        return
+    points = SIZES["smallest"]
+    y = bottom - line_height_mm(points, count) - 0.6
+    sheet.line([(left, y), (right, y)])
+    y += 0.4
+    for line in lines:
+        y += line_height_mm(points)
+        sheet.text(left, y, line, points, sheet.theme.quiet)
+    if credit or number:
+        y += line_height_mm(points)
+        room = right - left - width_mm(number, points) - 4.0
+        if credit:
+            sheet.text(left, y, fitted(credit, points, room), points, sheet.theme.ink)
+        if number:
+            sheet.text(right, y, number, points, sheet.theme.quiet, anchor="right")
