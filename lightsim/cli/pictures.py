@@ -23,6 +23,7 @@ from lightsim.cli.common import (
     progress_bar,
 )
 from lightsim.cli.group import main
+from lightsim.cli.page_choices import page_choices
 
 
 @main.command()
@@ -110,6 +111,7 @@ def preview(
 @option("--own-exposure", is_flag=True, help="Each frame at its own automatic exposure.")
 @option("--auto", is_flag=True, help="One automatic exposure for all frames.")
 @option("--force", is_flag=True, help="Make all frames anew, those kept from before too.")
+@page_choices(content=True)
 @JSON
 @QUIET
 def sweep(scene: Path, folder: Path | None, as_json: bool, quiet: bool, **options: Any) -> None:
@@ -127,6 +129,7 @@ def sweep(scene: Path, folder: Path | None, as_json: bool, quiet: bool, **option
       lightsim sweep my-set.toml --size 20:120:20 -o softer
       lightsim sweep my-set.toml --power 1/128:1/8:1
       lightsim sweep my-set.toml --angles 15,75,135 --f-number 8,16,22
+      lightsim sweep my-set.toml --hide-captions --credit "Evening class" --paper letter
     """
     from lightsim.runs.sweep.sweep import sweep_to_folder
 
@@ -147,9 +150,10 @@ def sweep(scene: Path, folder: Path | None, as_json: bool, quiet: bool, **option
 @option("--clock", metavar="LIST", help="Clock positions for the light, as 9,12,3.")
 @LIGHT
 @option("-o", "--output", type=PATH, default=Path("compare.png"), show_default=True, metavar="FILE",
-        help="Picture (.png, .jpg); the numbers go beside it.")  # fmt: skip
+        help="Page (.png, .jpg, .pdf, .svg); the numbers go beside it.")  # fmt: skip
 @QUALITY
 @WIDTH
+@page_choices()
 @JSON
 @QUIET
 def compare(scenes: tuple[Path, ...], output: Path, as_json: bool, quiet: bool, **options: Any) -> None:

@@ -14,7 +14,7 @@ from lightsim.measures import DropMeasures, FrameMeasures, choose_reference
 from lightsim.photograph.tone import to_srgb8
 from lightsim.picture import Layers, Photograph
 from lightsim.report.files.formats import plain_value
-from lightsim.report.sheet.inset import ReferenceDrop, reference_drop
+from lightsim.report.sheet.inset import ReferenceDrop, defocused_drop, reference_drop
 from lightsim.runs.photographing import measures_of, photograph
 from lightsim.scene.obstruction import hidden_share, not_buildable
 from lightsim.scene.records import Light, Scene
@@ -47,6 +47,7 @@ class Frame:
     values : of the quantities that a sweep varies; none in a comparison.
     settings : the camera's settings and the light's power, units in the keys.
     drop : where the reference drop is seen, None when there is none.
+    second_drop : the same of a drop away from the focus.
     mm_per_px : float, size of one pixel at the plane of sharp focus.
     notes : what was set and found, numbers only ("auto_stops", "clipped_share", ...).
     not_buildable : why the set cannot be built, one sentence; None where it can.
@@ -60,6 +61,7 @@ class Frame:
     values: tuple[float, ...] = ()
     settings: Mapping[str, float] = field(default_factory=dict)
     drop: ReferenceDrop | None = None
+    second_drop: ReferenceDrop | None = None
     mm_per_px: float = 1.0
     notes: Mapping[str, float] = field(default_factory=dict)
     not_buildable: str | None = None
@@ -110,6 +112,7 @@ def make_frame(
         values=values,
         settings=settings_of(scene, stage, moved),
         drop=reference_drop(drops, index),
+        second_drop=defocused_drop(drops, drop_index.shape, index),
         mm_per_px=layers.mm_per_px,
         notes=number_notes(photo),
         not_buildable="; ".join(not_buildable(stage)) or None,
@@ -151,26 +154,31 @@ def number_notes(photo: Photograph) -> dict[str, float]:
 def frame_to_dict(frame: Frame) -> dict[str, Any]:
     """All of a frame but its picture, as plain values that JSON can hold."""
     names = (
-        "values", "settings", "measures", "drop", "mm_per_px", "notes", "not_buildable", "hidden_share",
+        "values", "settings", "measures", "drop", "second_drop", "mm_per_px", "notes",
+        "not_buildable", "hidden_share",
     )  # fmt: skip
     return {name: plain_value(getattr(frame, name)) for name in names}
 
 
 def frame_from_dict(plain: Mapping[str, Any], image: NDArray[np.uint8], light: Light | None) -> Frame:
     """The frame that `frame_to_dict` wrote, with its picture. KeyError or TypeError when it is not one."""
-    drop = plain["drop"]
     return Frame(
         image=image,
         measures=measures_from_dict(plain["measures"]),
         light=light,
         values=tuple(plain["values"]),
         settings=plain["settings"],
-        drop=None if drop is None else ReferenceDrop(tuple(drop["centre_px"]), drop["radius_px"]),
+        drop=_drop(plain["drop"]),
+        second_drop=_drop(plain["second_drop"]),
         mm_per_px=plain["mm_per_px"],
         notes=plain["notes"],
         not_buildable=plain["not_buildable"],
         hidden_share=plain["hidden_share"],
     )
+
+
+def _drop(plain: Mapping[str, Any] | None) -> ReferenceDrop | None:
+    return None if plain is None else ReferenceDrop(tuple(plain["centre_px"]), plain["radius_px"])
 
 
 def measures_from_dict(plain: Mapping[str, Any]) -> FrameMeasures:

@@ -321,16 +321,19 @@ def test_sweep_writes_sheet_frames_measures_chart_and_animation(run, folder, tra
     out = folder / "out-my-set"
     written = sorted(path.relative_to(out).as_posix() for path in out.rglob("*") if path.is_file())
     pictures = [f"frames/angle-{angle:03}.{kind}" for angle in (0, 45, 90) for kind in ("json", "png")]
-    files = ["chart.png", "drops.csv", "measures.csv", "measures.json", "sheet.png", "sweep.webp"]
+    files = ["chart.png", "drops.csv", "measures.csv", "measures.json"]
+    files += ["sheet.pdf", "sheet.png", "sweep.mp4", "sweep.webp"]
     assert written == sorted(pictures + files)
-    assert result.stdout.splitlines()[-9:] == [
+    assert result.stdout.splitlines()[-11:] == [
         *(f"out-my-set/frames/angle-{angle:03}.png" for angle in (0, 45, 90)),
         "out-my-set/sheet.png",
+        "out-my-set/sheet.pdf",
         "out-my-set/measures.csv",
         "out-my-set/drops.csv",
         "out-my-set/measures.json",
         "out-my-set/chart.png",
         "out-my-set/sweep.webp",
+        "out-my-set/sweep.mp4",
     ]
     assert min(picture(out / "sheet.png").shape[:2]) > 1000
     assert picture(out / "chart.png").std() > 5
@@ -379,7 +382,7 @@ def test_two_lists_make_a_grid_with_one_sheet_and_chart(run, folder, tracer):
     assert result.exit_code == 0, result.output
     out = folder / "out-my-set-angle-by-f-number"
     written = sorted(path.relative_to(out).as_posix() for path in out.iterdir() if path.is_file())
-    assert written == ["chart.png", "drops.csv", "measures.csv", "measures.json", "sheet.png"]
+    assert written == ["chart.png", "drops.csv", "measures.csv", "measures.json", "sheet.pdf", "sheet.png"]
     frames = told_frames(out)
     assert [(each["light_angle_deg"], each["f_number"]) for each in frames] == [
         (angle, number) for number in (8, 16) for angle in (15, 75, 135)
@@ -511,7 +514,7 @@ def test_compare_holds_the_exposure_of_the_first_scene(run, folder, tracer):
         ),
         (
             ("my-set.toml", "my-set.toml", "-o", "x.npz"),
-            "x.npz: found the ending '.npz', allowed .png, .jpg, .jpeg",
+            "x.npz: found the ending '.npz', allowed .png, .pdf, .svg, .jpg, .jpeg",
         ),
     ],
 )

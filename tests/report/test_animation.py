@@ -9,11 +9,13 @@ import pytest
 from PIL import Image
 
 from lightsim.errors import OutputError
-from lightsim.report.drawing.grey_card import ACCENT
 from lightsim.report.frames import Varied
 from lightsim.report.sheet.animation import animation_pictures, play_order, save_animation
+from lightsim.report.theme import theme_for
 
 from .samples import clock_sweep, frame, sweep
+
+THEME = theme_for()
 
 
 def varied(values: list[float], unit: str) -> list[Varied]:
@@ -65,7 +67,7 @@ def test_gif_keeps_the_colour_of_the_light(tmp_path: Path) -> None:
     path = save_animation(tmp_path / "sweep.gif", [frame(at, image=red) for at in (0.0, 90.0)])
     with Image.open(path) as file:
         pixels = np.asarray(file.convert("RGB")).reshape(-1, 3)
-    assert np.any(np.all(pixels == ACCENT, axis=1))
+    assert np.any(np.all(pixels == THEME.accent, axis=1))
 
 
 def test_webp_loops_for_ever(tmp_path: Path) -> None:
@@ -84,18 +86,18 @@ def test_a_full_circle_shows_every_frame_once(tmp_path: Path) -> None:
 def test_pictures_are_never_enlarged_and_keep_their_shape(tmp_path: Path) -> None:
     with Image.open(save_animation(tmp_path / "sweep.webp", sweep(2), width_px=720)) as file:
         assert file.size[0] == 120
-    picture = animation_pictures([frame()], 60)[0]
+    picture = animation_pictures([frame()], 60, THEME)[0]
     assert picture.width == 60
     assert picture.height > 40  # the picture, and a strip for the caption below it
 
 
-def test_the_photograph_is_whole_and_the_plan_stands_below_it() -> None:
+def test_the_photograph_is_whole_and_the_direction_stands_below_it() -> None:
     grey = np.full((200, 300, 3), 77, np.uint8)
-    picture = np.asarray(animation_pictures([frame(image=grey, inset_drop=None)], 300)[0])
+    picture = np.asarray(animation_pictures([frame(image=grey, inset_drop=None)], 300, THEME)[0])
     assert np.all(picture[:200] == 77)
-    amber = np.all(np.abs(picture[200:].astype(int) - ACCENT) < 20, axis=-1)
-    assert amber.sum() > 10
-    assert np.nonzero(amber)[1].min() > 150  # at the right
+    accent = np.all(np.abs(picture[200:].astype(int) - THEME.accent) < 20, axis=-1)
+    assert accent.sum() > 10
+    assert np.nonzero(accent)[1].min() > 150  # at the right
 
 
 def test_the_size_is_kept_within_bounds(tmp_path: Path) -> None:
@@ -109,7 +111,19 @@ def test_the_size_is_kept_within_bounds(tmp_path: Path) -> None:
     assert sizes[120_000] < sizes[10_000_000]
 
 
+def test_a_film_shows_each_frame_for_its_time_twice_over(tmp_path: Path) -> None:
+    imageio = pytest.importorskip("imageio.v3")
+    pytest.importorskip("imageio_ffmpeg")
+    path = save_animation(tmp_path / "sweep.mp4", sweep(3), frame_ms=200)
+    about = imageio.immeta(path, plugin="FFMPEG")
+    assert about["codec"] == "h264"
+    assert about["duration"] == pytest.approx(2 * (400 + 200 + 400 + 200) / 1000.0, abs=0.1)
+    picture = animation_pictures(sweep(3), 120, THEME)[0]
+    first = imageio.imread(path, plugin="FFMPEG", index=0)
+    assert abs(float(first.mean()) - float(np.asarray(picture).mean())) < 6.0
+
+
 def test_another_ending_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(OutputError, match=r"allowed \.webp, \.gif"):
-        save_animation(tmp_path / "sweep.mp4", sweep(2))
+    with pytest.raises(OutputError, match=r"allowed \.webp, \.gif, \.mp4"):
+        save_animation(tmp_path / "sweep.avi", sweep(2))
     assert list(tmp_path.iterdir()) == []

@@ -9,12 +9,18 @@ import pytest
 
 from lightsim.errors import PictureError
 from lightsim.measures.records import FrameMeasures
-from lightsim.report.comparison.page import compare_sheet, draw_compare, light_words
 from lightsim.report.comparison.rows import compare_rows, left_out
-from lightsim.report.sheet.captions import Footnotes
+from lightsim.report.comparison.side_by_side import comparison_page, light_words
+from lightsim.report.drawing.page_files import page_image
+from lightsim.report.drawing.sheet_of_paper import Sheet
+from lightsim.report.footnotes import Footnotes
+from lightsim.report.frames import SheetFrame
+from lightsim.report.page_options import PageOptions
+from lightsim.report.sheet.contact_sheet import SheetWords
 
+from .page_checks import check_page
 from .samples import frame, measured, petal_picture, sweep
-from .test_sheet import FOOTER, check_boxes, overlap
+from .test_sheet import FOOTER, texts
 
 
 def row(rows: list, name: str) -> object:
@@ -51,37 +57,45 @@ def test_what_one_picture_lacks_is_a_dash_and_what_all_lack_is_left_out() -> Non
     assert any("petal’s brightness" in line for line in left_out([lacking, lacking]))
 
 
-@pytest.mark.parametrize("count", [2, 3, 4, 5, 6])
-@pytest.mark.parametrize("size", [(120, 80), (80, 120)])
-def test_two_to_six_pictures_fit_without_overlaps(count: int, size: tuple[int, int]) -> None:
+def page(frames: list[SheetFrame], labels: list[str] | None = None, **options: object) -> Sheet:
+    """The comparison's page."""
+    words = SheetWords("Side by side", "", "One exposure for all", FOOTER)
+    return comparison_page(frames, labels, words, PageOptions(**options))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("count", "size", "ground"),
+    [
+        (2, (120, 80), "light"),
+        (3, (80, 120), "dark"),
+        (4, (120, 80), "light"),
+        (5, (80, 120), "light"),
+        (6, (120, 80), "dark"),
+    ],
+)
+def test_two_to_six_pictures_fit_without_overlaps(count: int, size: tuple[int, int], ground: str) -> None:
     frames = [replace(each, image=petal_picture(75, *size), inset_drop=None) for each in sweep(count)]
-    canvas = draw_compare(frames, None, "Side by side", ("A subtitle", "One exposure for all"), FOOTER, 3508)
-    check_boxes(canvas)
-    assert canvas.image.width <= 3508
-    assert len(canvas.pictures) == 2 * count  # plan and picture
+    sheet = page(frames, ground=ground)
+    check_page(sheet)
+    assert len(sheet.pictures) == count
 
 
-def test_values_and_differences_stand_under_their_picture() -> None:
-    canvas = draw_compare(sweep(3), None, "Side by side", (), "", 3508)
-    pictures = [box for box in canvas.pictures if box[2] - box[0] > 700]
-    changes = [text for text in canvas.texts if text.text.endswith("stops") and text.text[0] in "+−±"]
-    assert len(pictures) == 3
-    assert changes
-    for text in changes:
-        columns = [(left, 0, right, canvas.image.height) for left, _, right, _ in pictures]
-        assert sum(overlap(text.box, column) for column in columns) == 1
+def test_bars_are_as_long_as_the_difference_in_stops() -> None:
+    rows = compare_rows([FrameMeasures(petal_contrast_ratio=2.0), FrameMeasures(petal_contrast_ratio=8.0)])
+    # 8 : 2 is two stops (definition of the stop); the first picture has no bar
+    assert row(rows, "petal contrast").stops == (None, 2.0)
+    clock = row(compare_rows([measured(75, clock=11.0), measured(75, clock=1.0)]), "highlight, clock")
+    assert clock.stops == (None, None)
 
 
 def test_labels_name_the_pictures() -> None:
-    canvas = draw_compare(sweep(2), ["dewy petal", "after rain"], "Two petals", (), FOOTER, 3508)
-    texts = [text.text for text in canvas.texts]
-    assert {"dewy petal", "after rain", "Two petals"} <= set(texts)
-    assert any("difference from dewy petal" in text for text in texts)
+    found = texts(page(sweep(2), ["dewy petal", "after rain"], title="Two petals"))
+    assert {"dewy petal", "after rain", "Two petals"} <= set(found)
+    assert any("difference from dewy petal" in text for text in found)
 
 
 def test_a_very_long_label_is_cut() -> None:
-    canvas = draw_compare(sweep(4), ["label " * 30] * 4, "Side by side", (), "", 3508)
-    check_boxes(canvas)
+    check_page(page(sweep(4), ["label " * 30] * 4))
 
 
 def test_the_lights_words_do_not_repeat_the_label() -> None:
@@ -94,7 +108,7 @@ def test_the_lights_words_do_not_repeat_the_label() -> None:
 @pytest.mark.parametrize(("count", "labels"), [(1, None), (7, None), (2, ["one"])])
 def test_other_numbers_of_pictures_are_refused(count: int, labels: list[str] | None) -> None:
     with pytest.raises(PictureError, match="allowed 2 to 6 pictures"):
-        compare_sheet(sweep(count), labels)
+        page(sweep(count), labels)
 
 
 def test_the_pictures_shown_are_those_given() -> None:
@@ -102,7 +116,8 @@ def test_the_pictures_shown_are_those_given() -> None:
         frame(angle, image=np.full((80, 120, 3), level, np.uint8), inset_drop=None)
         for angle, level in ((0, 40), (90, 200))
     ]
-    canvas = draw_compare(frames, None, "Side by side", (), "", 1600)
-    pictures = [box for box in canvas.pictures if box[2] - box[0] > 300]
-    for (left, top, right, bottom), level in zip(pictures, (40, 200), strict=True):
-        assert canvas.image.getpixel(((left + right) // 2, (top + bottom) // 2)) == (level,) * 3
+    sheet = page(frames, dpi=150.0)
+    shown = page_image(sheet)
+    for box, level in zip(sheet.pictures, (40, 200), strict=True):
+        middle = tuple(round(0.5 * (box[side] + box[side + 2]) / 25.4 * 150.0) for side in (0, 1))
+        assert shown.getpixel(middle) == (level,) * 3

@@ -1,4 +1,4 @@
-"""Sheet and chart of two varied quantities: columns and rows named, one line for each row."""
+"""The chart of two varied quantities: one line for each value of the second."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ import pytest
 
 from lightsim.report.chart.sweep_chart import draw_chart, x_places
 from lightsim.report.frames import SheetFrame, Varied
-from lightsim.report.sheet.contact_sheet import contact_sheet, draw_sheet
 from lightsim.report.words import quantity
 from tests.report.samples import measured
 
@@ -29,37 +28,6 @@ def grid_frames():
         for number in ROWS
         for angle in COLUMNS
     ]
-
-
-def test_a_grid_has_a_column_for_each_value_and_room_for_the_rows_names():
-    canvas, layout = draw_sheet(
-        grid_frames(),
-        title="Grid",
-        subtitle="",
-        footer="",
-        exposure_note="",
-        columns=None,
-        width_px=2000,
-        grid=True,
-    )
-    assert (layout.columns, layout.rows) == (3, 2)
-    assert layout.heads_width > 0
-    x, y = layout.corner(0)
-    plain = np.asarray(canvas.image.convert("RGB")).astype(int)
-    page = plain[2, 2]
-    beside = plain[y : y + layout.cell_height, layout.margin : x]
-    above = plain[y - layout.heads_height : y, x : x + layout.cell_width]
-    assert (beside != page).any()
-    assert (above != page).any()
-    assert layout.corner(2)[0] + layout.cell_width <= layout.width - layout.margin
-
-
-def test_a_sheet_without_a_grid_has_no_heads():
-    _, layout = draw_sheet(
-        grid_frames()[:3], title="Row", subtitle="", footer="", exposure_note="", columns=None, width_px=2000
-    )
-    assert (layout.heads_width, layout.heads_height) == (0, 0)
-    assert contact_sheet(grid_frames(), title="Row", width_px=1600).width <= 1600
 
 
 def test_the_chart_of_a_grid_has_a_line_for_each_row_and_names_them_once():

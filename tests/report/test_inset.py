@@ -7,16 +7,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lightsim.report.drawing.canvas import Canvas
-from lightsim.report.drawing.grey_card import INK
 from lightsim.report.sheet.inset import (
     MARGIN,
     ReferenceDrop,
-    draw_scale_bar,
+    defocused_drop,
     enlarged,
     inset_box,
     reference_drop,
-    scale_length_mm,
 )
 
 from .samples import DROP, drop_maps, petal_picture
@@ -46,21 +43,11 @@ def test_the_drop_fills_its_share_of_the_inset() -> None:
     assert dark[-1] - dark[0] == pytest.approx(280 / MARGIN, rel=0.06)
 
 
-@given(st.floats(0.01, 500))
-def test_scale_lengths_are_round_and_fit(width_mm: float) -> None:
-    length = scale_length_mm(width_mm)
-    mantissa = float(f"{length:.6e}".split("e")[0])
-    assert mantissa in (1.0, 2.0, 5.0)
-    assert 0.159 * width_mm <= length <= 0.4001 * width_mm
-
-
-def test_the_scale_bar_is_as_long_as_it_says() -> None:
-    canvas = Canvas.blank(600, 100)
-    draw_scale_bar(canvas, 20, 80, width_mm=2.0, mm_per_px=0.004, size_px=30)
-    (label,) = canvas.texts
-    stated_mm = float(label.text.removesuffix(" mm"))
-    white = np.all(np.asarray(canvas.image) == INK, axis=-1)
-    columns = np.flatnonzero(white.any(axis=0))
-    assert columns[0] == 20
-    assert (columns[-1] + 1 - columns[0]) * 0.004 == pytest.approx(stated_mm, abs=0.004)
-    assert label.box[0] > columns[-1]
+def test_the_second_drop_is_the_most_blurred_that_can_be_seen() -> None:
+    maps = drop_maps(
+        [(20.0, 20.0), (60.0, 40.0), (90.0, 60.0), (118.0, 40.0)], [8.0, 11.0, 2.0, 9.0], [1.0, 0.2, 9.0, 5.0]
+    )
+    # the third is too small to see, the fourth is cut by the frame
+    assert defocused_drop(maps.drops, (80, 120), 1) == ReferenceDrop((20.0, 20.0), 8.0)
+    assert defocused_drop(maps.drops, (80, 120), 0) == ReferenceDrop((60.0, 40.0), 11.0)
+    assert defocused_drop(drop_maps([(20.0, 20.0)], [8.0]).drops, (80, 120), None) is None  # all sharp

@@ -13,8 +13,8 @@ from lightsim.report.chart.panels import contrast_panel, dress, level_panel, pla
 from lightsim.report.drawing.figures import drawn
 from lightsim.report.drawing.grey_card import INK, LABEL, PAGE, hex_colour
 from lightsim.report.files.formats import write_image
+from lightsim.report.footnotes import brief, ended, reason_for
 from lightsim.report.frames import IN_STOPS, SheetFrame, Varied, checked_frames
-from lightsim.report.sheet.captions import brief, ended, reason_for
 from lightsim.report.words import sentence, trade_bands
 
 if TYPE_CHECKING:

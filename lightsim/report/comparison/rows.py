@@ -8,8 +8,8 @@ from math import log2
 
 from lightsim.measures.differences import differences
 from lightsim.measures.records import FrameMeasures
+from lightsim.report.footnotes import Footnotes, reason_for
 from lightsim.report.level import level_words
-from lightsim.report.sheet.captions import Footnotes, reason_for
 from lightsim.report.words import clock_words, fixed, percent, signed, significant
 
 

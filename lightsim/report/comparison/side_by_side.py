@@ -11,10 +11,10 @@ from lightsim.report.comparison.rows import SHOWN, compare_rows
 from lightsim.report.drawing.direction import ASPECT, draw_direction
 from lightsim.report.drawing.lettering import fitted, line_height_mm
 from lightsim.report.drawing.sheet_of_paper import Sheet
+from lightsim.report.footnotes import reason_for
 from lightsim.report.frames import SheetFrame, checked_frames
 from lightsim.report.page_options import PageOptions
 from lightsim.report.sheet.caption_lines import first_reason
-from lightsim.report.sheet.captions import reason_for
 from lightsim.report.sheet.contact_sheet import SheetWords
 from lightsim.report.sheet.mounting import MAT_MM, draw_drop_inset, draw_frame_picture
 from lightsim.report.sheet.page_furniture import (

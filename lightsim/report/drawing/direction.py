@@ -65,7 +65,7 @@ def draw_half_circle(sheet: Sheet, centre: XY, radius: float, angle_deg: float, 
     for border in (0.0, *(each for each, _ in TRADE_BORDERS)):
         turn = radians(border)
         out = np.array([side * sin(turn), cos(turn)])
-        sheet.line([np.asarray(centre) + 0.86 * radius * out, np.asarray(centre) + radius * out], width=thin)
+        sheet.line(np.asarray(centre) + np.outer([0.86 * radius, radius], out), width=thin)
     lens = 0.13 * radius
     below = centre[1] + 0.86 * radius
     sheet.line([(centre[0] - lens, below), (centre[0] + lens, below)], theme.ink, 2.0 * thin)
@@ -83,7 +83,7 @@ def draw_ring(sheet: Sheet, centre: XY, radius: float, angle_deg: float, clock: 
         turn = radians(30.0 * hour)
         out = np.array([sin(turn), -cos(turn)])
         start = 0.72 if hour % 3 == 0 else 0.88
-        points = [np.asarray(centre) + share * radius * out for share in (start, 1.0)]
+        points = np.asarray(centre) + np.outer([start * radius, radius], out)
         sheet.line(points, theme.ink if hour == 0 else None, thin * (1.8 if hour == 0 else 1.0))
     hand = ring_place(angle_deg, clock, centre, radius)
     sheet.line([centre, hand], theme.accent, 1.6 * thin, zorder=4.0)

@@ -28,7 +28,7 @@ Box = tuple[float, float, float, float]  # left, top, right, bottom; mm from the
 XY = tuple[float, float]
 
 # How pages are drawn and written: type as type, whole fonts' outlines, widths as the fonts give them.
-DRAWING = {
+DRAWING: dict[str, Any] = {
     "pdf.fonttype": 42,
     "svg.fonttype": "path",
     "svg.hashsalt": "lightsim",
@@ -190,8 +190,9 @@ class Sheet:
     def picture(self, picture: NDArray[np.uint8], box: Box, zorder: float = 1.5) -> Box:
         """A picture (h, w, 3) that fills a box, moved to whole pixels; returns the box it takes."""
         left, top, right, bottom = (round(side / 25.4 * self.dpi) for side in box)
+        mm = 25.4 / self.dpi
         shown = resized(picture, max(right - left, 1), max(bottom - top, 1))
-        taken = tuple(side * 25.4 / self.dpi for side in (left, top, right, bottom))
+        taken = (left * mm, top * mm, right * mm, bottom * mm)
         extent = (taken[0], taken[2], taken[3], taken[1])
         self.axes.imshow(shown, extent=extent, aspect="auto", interpolation="none", zorder=zorder)
         self.pictures.append(taken)
@@ -239,5 +240,5 @@ def drawing() -> Iterator[None]:
     """matplotlib set for pages, whatever else the process has set."""
     from matplotlib import rc_context
 
-    with rc_context(DRAWING):
+    with rc_context(DRAWING):  # type: ignore[arg-type]
         yield

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from importlib.util import find_spec
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -63,6 +64,11 @@ def save_animation(
         else:
             part.write_bytes(_small_enough(shown, order, times, suffix, (width, most_bytes), theme))
     return Path(path)
+
+
+def films_possible() -> bool:
+    """Whether the packages that write films are installed."""
+    return find_spec("imageio") is not None and find_spec("imageio_ffmpeg") is not None
 
 
 def play_order(varied: Sequence[Varied | None]) -> list[int]:
@@ -159,18 +165,17 @@ def _write_film(path: Path, pictures: list[Image], order: list[int], times: list
     """H.264 in an MP4 file, each picture as long as its time, the whole twice."""
     import numpy as np
 
-    try:
-        import imageio.v2 as imageio
-        import imageio_ffmpeg  # noqa: F401, what imageio writes films with
-    except ImportError:
-        raise OutputError(f"{path.suffix}: films need more packages; install lightsim[video]") from None
+    if not films_possible():
+        raise OutputError(f"{path.suffix}: films need more packages; install lightsim[video]")
+    import imageio.v2 as imageio
+
     side = [edge - edge % 2 for edge in pictures[0].size]  # the coding wants even sides
     arrays = [np.asarray(picture.crop((0, 0, side[0], side[1]))) for picture in pictures]
     options = {"fps": _FILM_RATE, "codec": "libx264", "quality": 8, "pixelformat": "yuv420p"}
     with imageio.get_writer(path, format="FFMPEG", macro_block_size=2, **options) as film:  # type: ignore[arg-type]
         for index, time in [*zip(order, times, strict=True)] * _FILM_LOOPS:
             for _ in range(max(round(time / 1000.0 * _FILM_RATE), 1)):
-                film.append_data(arrays[index])
+                film.append_data(arrays[index])  # type: ignore[attr-defined]
 
 
 def _encoded(pictures: list[Image], times: list[int], suffix: str, quality: int, theme: Theme) -> bytes:

@@ -9,12 +9,13 @@ from re import sub
 from lightsim.errors import LightsimError
 from lightsim.measures.records import FrameMeasures
 from lightsim.report.drawing.lettering import width_mm
+from lightsim.report.footnotes import reason_for
 from lightsim.report.frames import SheetFrame
 from lightsim.report.level import level_words
-from lightsim.report.sheet.captions import reason_for
 from lightsim.report.words import clock_words, fixed, percent, sentence, signed, significant
 
 SEPARATOR = " · "
+LEAST_CLIPPED = 0.005  # of the petal, from which it is said
 
 
 @dataclass(frozen=True)
@@ -41,7 +42,7 @@ def _place(share: float, clock: float | None = None) -> str:
 
 MEASURES: dict[str, ShownMeasure] = {
     "petal": ShownMeasure(
-        ("percentile_stops",),
+        ("petal_contrast_stops",),
         lambda value: f"petal {fixed(value, 1)} stops",
         "petal: contrast of the bare petal, 95th to 5th percentile of luminance",
     ),
@@ -66,7 +67,7 @@ MEASURES: dict[str, ShownMeasure] = {
         "highlight: how far it stands above the petal (median)",
     ),
     "level": ShownMeasure(
-        ("petal_mean",),
+        ("petal_linear",),
         lambda value: f"level {level_words(value)}",
         "level: the petal’s mean from mid-tone",
     ),
@@ -74,6 +75,16 @@ MEASURES: dict[str, ShownMeasure] = {
         ("clipped_share",),
         lambda value: f"{percent(value)} burnt out",
         "burnt out: part of the picture that the sensor clips",
+    ),
+    "shadow": ShownMeasure(
+        ("shadow_depth_stops",),
+        lambda value: f"shadow {fixed(value, 1)} stops",
+        "shadow: petal in the key’s light to petal in its cast shadow",
+    ),
+    "texture": ShownMeasure(
+        ("texture_fine_rms",),
+        lambda value: f"texture {percent(value)}",
+        "texture: RMS contrast of the petal’s detail of 0.25 to 1 mm",
     ),
     "lighting": ShownMeasure(
         ("lighting_ratio",),
@@ -104,7 +115,9 @@ def measure_parts(frame: SheetFrame, names: Sequence[str]) -> list[str]:
     parts = []
     if frame.exposure_stops is not None:
         parts.append(f"exposed {signed(frame.exposure_stops)} stops")
-    shown = [*names, "level"] if frame.shows_level and "level" not in names else names
+    shown = [*names, "level"] if frame.shows_level and "level" not in names else list(names)
+    if frame.shows_level and (frame.measures.petal_clipped_share or 0.0) >= LEAST_CLIPPED:
+        shown.append("clipped")
     parts += [words for name in shown if (words := MEASURES[name].words(frame.measures)) is not None]
     return parts
 

@@ -1,23 +1,19 @@
-"""The reference drop: its place, and its picture enlarged with a scale bar."""
+"""The reference drop, and a drop away from the focus, enlarged."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import floor, log10
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-
-from lightsim.report.drawing.canvas import Canvas
-from lightsim.report.drawing.grey_card import INK, LABEL
-from lightsim.report.words import plain
 
 if TYPE_CHECKING:
     from PIL.Image import Image
 
     from lightsim.picture import DropsSeen
 
+LEAST_SECOND_PX = 5.0  # radius of a drop away from the focus that is worth enlarging
 MARGIN = 1.4  # half the inset's side, in radii of the drop
 
 
@@ -40,6 +36,23 @@ def reference_drop(drops: DropsSeen, index: int | None) -> ReferenceDrop | None:
     return ReferenceDrop((float(column), float(row)), float(drops.radius_px[index]))
 
 
+def defocused_drop(drops: DropsSeen, shape: tuple[int, ...], but: int | None) -> ReferenceDrop | None:
+    """The most blurred drop whole in the frame and large enough to see; None where there is none.
+
+    shape : height and width of the picture, pixels.  but : the drop that is shown already.
+    """
+    height, width = shape[:2]
+    room = np.minimum(drops.centre_px, np.array([width, height]) - drops.centre_px).min(
+        axis=1, initial=np.inf
+    )
+    good = (room >= drops.radius_px) & (drops.radius_px >= LEAST_SECOND_PX) & (drops.blur_px > 0.0)
+    if but is not None:
+        good[but] = False
+    if not good.any():
+        return None
+    return reference_drop(drops, int(np.argmax(np.where(good, drops.blur_px, -1.0))))
+
+
 def inset_box(shape: tuple[int, ...], drop: ReferenceDrop) -> tuple[float, float, float, float]:
     """The square of the picture that the inset shows: left, top, right, bottom in pixels.
 
@@ -58,26 +71,3 @@ def enlarged(image: NDArray[np.uint8], drop: ReferenceDrop, side_px: int) -> Ima
 
     box = inset_box(image.shape, drop)
     return Image.fromarray(image).resize((side_px, side_px), Image.Resampling.BICUBIC, box=box)
-
-
-def scale_length_mm(width_mm: float, largest_share: float = 0.4) -> float:
-    """A round length (1, 2 or 5 times a power of ten) of at most that share of a width, mm."""
-    limit = width_mm * largest_share
-    power = 10.0 ** floor(log10(limit))
-    return max(step * power for step in (1.0, 2.0, 5.0) if step * power <= limit * (1 + 1e-9))
-
-
-def draw_scale_bar(canvas: Canvas, x: int, y: int, width_mm: float, mm_per_px: float, size_px: int) -> None:
-    """A scale bar with end strokes, standing on the line y, and its length in words after it.
-
-    width_mm : what the picture beside it shows across.  mm_per_px : size of one pixel of the page there.
-    size_px : of the lettering.
-    """
-    length_mm = scale_length_mm(width_mm)
-    length, thick, stroke = round(length_mm / mm_per_px), max(size_px // 11, 1), round(size_px * 0.36)
-    top = y - stroke
-    middle = y - (stroke + thick) // 2
-    canvas.bar((x, middle, x + length, middle + thick), INK)
-    canvas.bar((x, top, x + thick, y), INK)
-    canvas.bar((x + length - thick, top, x + length, y), INK)
-    canvas.text(x + length + size_px // 2, y, f"{plain(length_mm, 4)} mm", size_px, LABEL)

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from lightsim.measures.records import FrameMeasures
 from lightsim.report.comparison.rows import SHOWN, compare_rows, left_out
+from lightsim.report.footnotes import Footnotes, reason_for
 from lightsim.report.level import level_words
-from lightsim.report.sheet.captions import Footnotes, reason_for
 from lightsim.report.words import (
     clock_figures,
     clock_words,

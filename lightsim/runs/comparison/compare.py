@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -11,12 +11,14 @@ from typing import TYPE_CHECKING, Any
 from lightsim.measures import SCHEMA_VERSION, differences, frame_row
 from lightsim.picture import Layers
 from lightsim.planning.settings_words import exposure_words, set_up_words
+from lightsim.report.drawing.page_files import PAGE_SUFFIXES
 from lightsim.report.files.writable import require_file
+from lightsim.report.page_options import PageOptions
+from lightsim.report.theme import petal_colour
 from lightsim.runs.comparison.shots import Shot, plan_shots
 from lightsim.runs.frame import Frame, make_frame
 from lightsim.runs.limits import require_memory
 from lightsim.runs.photographing import TRIAL_SAMPLES, TRIAL_WIDTH_PX, common_gain_stops, petal_mean
-from lightsim.runs.preview import PICTURE_SUFFIXES
 from lightsim.runs.progress import Meter, Report
 from lightsim.runs.quality import samples_of
 from lightsim.runs.sweep.result import frame_context, sheet_frame
@@ -29,6 +31,8 @@ from lightsim.scene.settings.value_list import Values
 
 if TYPE_CHECKING:
     from PIL.Image import Image
+
+    from lightsim.report.drawing.sheet_of_paper import Sheet
 
 TRIAL_WEIGHT = 0.1
 
@@ -99,13 +103,26 @@ class Comparison:
             "differences": self.differences(),
         }
 
-    def picture(self, **options: Any) -> Image:
-        """The pictures side by side; options as for `present.compare.compare_sheet`."""
-        from lightsim.report.comparison.page import compare_sheet
+    def page(self, options: PageOptions | None = None) -> Sheet:
+        """The pictures side by side, on a page."""
+        from lightsim.report.comparison.side_by_side import comparison_page
+        from lightsim.report.sheet.contact_sheet import SheetWords
 
+        options = PageOptions() if options is None else options
+        first = self.shots[0].scene
+        if options.petal is None:
+            options = replace(options, petal=petal_colour(build(first)))
+        alike = all(shot.scene.path == first.path for shot in self.shots)
+        title = first.shown_title if alike else "Side by side"
+        words = SheetWords(title, "", self.exposure_note, self.set_ups)
         frames = [sheet_frame(frame) for frame in self.frames]
-        words: dict[str, Any] = {"exposure_note": self.exposure_note, "footer": self.set_ups}
-        return compare_sheet(frames, [shot.label for shot in self.shots], **{**words, **options})
+        return comparison_page(frames, [shot.label for shot in self.shots], words, options)
+
+    def picture(self, options: PageOptions | None = None) -> Image:
+        """The page as a picture."""
+        from lightsim.report.drawing.page_files import page_image
+
+        return page_image(self.page(options))
 
     def table(self) -> Any:
         """The measures and their differences as a table for the terminal."""
@@ -113,14 +130,15 @@ class Comparison:
 
         return compare_table([frame.measures for frame in self.frames], [shot.label for shot in self.shots])
 
-    def save(self, path: str | Path) -> list[Path]:
-        """Write the picture, and beside it the measures (.csv, .json) and differences; returns the files."""
+    def save(self, path: str | Path, options: PageOptions | None = None) -> list[Path]:
+        """Write the page (.png, .jpg, .pdf, .svg), and beside it measures (.csv, .json) and differences."""
+        from lightsim.report.drawing.page_files import write_pages
         from lightsim.report.files import formats as files
 
         path = Path(path)
         changes = path.with_name(f"{path.stem}-differences.csv")
         return [
-            files.write_image(path, self.picture()),
+            *write_pages(path, [self.page(options)]),
             files.write_csv(path.with_suffix(".csv"), self.rows()),
             files.write_csv(changes, self.differences()),
             files.write_json(path.with_suffix(".json"), self.as_dict()),
@@ -181,12 +199,17 @@ def compare(
 
 
 def compare_to_files(
-    scenes: Sequence[Scene | str | Path], path: str | Path, *, progress: Report | None = None, **options: Any
+    scenes: Sequence[Scene | str | Path],
+    path: str | Path,
+    *,
+    progress: Report | None = None,
+    page: PageOptions | None = None,
+    **options: Any,
 ) -> tuple[Comparison, list[Path]]:
     """`compare`, written to a picture and the tables beside it; returns the comparison and the files."""
-    require_file(Path(path), PICTURE_SUFFIXES)
+    require_file(Path(path), PAGE_SUFFIXES)
     made = compare(scenes, progress=progress, **options)
-    return made, made.save(path)
+    return made, made.save(path, page)
 
 
 def _common_gain_stops(shots: Sequence[Shot], meter: Meter) -> float:

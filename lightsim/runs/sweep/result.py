@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from lightsim.measures import MEASURES, SCHEMA_VERSION, drop_rows, frame_row
 from lightsim.planning.settings_words import exposure_words, set_up_words
 from lightsim.report.frames import SheetFrame, Varied
+from lightsim.report.page_options import PageOptions
+from lightsim.report.theme import petal_colour
 from lightsim.report.words import percent
 from lightsim.runs.frame import Frame
 from lightsim.runs.picture_notes import LEAST_HIDDEN
@@ -21,6 +23,8 @@ from lightsim.scene.settings.change_light import light_named
 
 if TYPE_CHECKING:
     from PIL.Image import Image
+
+    from lightsim.report.drawing.sheet_of_paper import Sheet
 
 # Of a photograph's notes, what a row of measures has too: the room's light against the flashes, smears,
 # clipping.
@@ -141,30 +145,39 @@ class Sweep:
         """The frames as a sheet, a chart or an animation takes them."""
         return [sheet_frame(frame, self.plan, own=self.plan.own_exposure) for frame in self.frames]
 
-    def sheet(self, **options: Any) -> Image:
-        """The contact sheet; options as for `present.sheet.contact_sheet`."""
-        from lightsim.report.sheet.contact_sheet import contact_sheet
+    def page_options(self, options: PageOptions | None = None) -> PageOptions:
+        """The options with the petal's own colour where they name none."""
+        options = PageOptions() if options is None else options
+        if options.petal is not None:
+            return options
+        return replace(options, petal=petal_colour(build(self.plan.scene_at(self.plan.steps[0]))))
 
-        words: dict[str, Any] = {
-            "title": self.title,
-            "subtitle": self.plan.scene.about,
-            "footer": self.set_up,
-            "exposure_note": self.exposure_note,
-            "grid": self.plan.is_grid,
-        }
-        return contact_sheet(self.sheet_frames(), **{**words, **options})
+    def pages(self, options: PageOptions | None = None) -> list[Sheet]:
+        """The contact sheet's pages."""
+        from lightsim.report.sheet.contact_sheet import SheetWords, sheet_pages
 
-    def save(self, folder: str | Path, progress: Report | None = None) -> list[Path]:
+        words = SheetWords(self.title, self.plan.scene.about, self.exposure_note, self.set_up)
+        return sheet_pages(self.sheet_frames(), words, self.page_options(options), grid=self.plan.is_grid)
+
+    def sheet(self, options: PageOptions | None = None) -> Image:
+        """The contact sheet's first page as a picture."""
+        from lightsim.report.drawing.page_files import page_image
+
+        return page_image(self.pages(options)[0])
+
+    def save(
+        self, folder: str | Path, progress: Report | None = None, options: PageOptions | None = None
+    ) -> list[Path]:
         """Write frames, sheet, measures, chart and animation into a folder; returns the files."""
         from lightsim.runs.sweep.save import save_sweep
 
-        return save_sweep(self, Path(folder), progress)
+        return save_sweep(self, Path(folder), progress, self.page_options(options))
 
     def _repr_png_(self) -> bytes:
         from io import BytesIO
 
         file = BytesIO()
-        self.sheet(width_px=1600).save(file, format="PNG")
+        self.sheet(PageOptions(dpi=140.0)).save(file, format="PNG")
         return file.getvalue()
 
 
@@ -200,6 +213,8 @@ def sheet_frame(frame: Frame, plan: SweepPlan | None = None, *, own: bool = Fals
         clock=12.0 if light is None else light.clock,
         distance_mm=1.0 if light is None else light.distance_mm,
         inset_drop=frame.drop,
+        not_buildable=frame.not_buildable or "",
+        second_drop=frame.second_drop if plan is not None and "f_number" in plan.names else None,
         mm_per_px=frame.mm_per_px,
         exposure_stops=frame.exposure_stops if own else None,
         shows_level=plan is not None and not own and any(axis.quantity.changes_level for axis in plan.axes),

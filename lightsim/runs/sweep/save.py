@@ -7,23 +7,27 @@ from pathlib import Path
 
 from lightsim.report.files import formats as files
 from lightsim.report.files.writable import require_folder
+from lightsim.report.page_options import PageOptions
 from lightsim.runs.progress import Meter, Report
 from lightsim.runs.sweep.frame_store import KeptFrames
 from lightsim.runs.sweep.result import Sweep
 from lightsim.runs.worker import Worker
 
-Maker = Callable[[Sweep, Path], list[Path]]
+Maker = Callable[[Sweep, Path, PageOptions], list[Path]]
 
 # Weights of the files in the progress, about as long as they take.
 STEPS = 4
 
 
-def save_sweep(sweep: Sweep, folder: Path, progress: Report | None = None) -> list[Path]:
+def save_sweep(
+    sweep: Sweep, folder: Path, progress: Report | None = None, options: PageOptions | None = None
+) -> list[Path]:
     """Write all of a sweep's files; those that exist are replaced. Returns them, frames first.
 
     OutputError when the folder cannot be written.
     """
     require_folder(folder)
+    options = sweep.page_options(options)
     meter = Meter(progress, STEPS)
     paths = save_frames(sweep, folder)
     later: list[Path] = []
@@ -31,12 +35,12 @@ def save_sweep(sweep: Sweep, folder: Path, progress: Report | None = None) -> li
 
     def make_others() -> None:
         for maker in makers:
-            later.extend(maker(sweep, folder))
+            later.extend(maker(sweep, folder, options))
 
     with Worker() as worker:
         worker.give(make_others)  # beside the sheet, which takes about as long
         meter.part(1.0, "contact sheet")
-        paths += _save_sheet(sweep, folder)
+        paths += _save_sheet(sweep, folder, options)
         meter.part(1.0, "measures")
         paths += _save_measures(sweep, folder)
         meter.part(2.0, "chart" if sweep.plan.is_grid else "chart and animation")
@@ -59,10 +63,11 @@ def save_frames(sweep: Sweep, folder: Path) -> list[Path]:
     return paths
 
 
-def _save_sheet(sweep: Sweep, folder: Path) -> list[Path]:
-    path = folder / "sheet.png"
-    files.write_image(path, sweep.sheet())
-    return [path]
+def _save_sheet(sweep: Sweep, folder: Path, options: PageOptions) -> list[Path]:
+    from lightsim.report.drawing.page_files import write_pages
+
+    pages = sweep.pages(options)
+    return [path for name in ("sheet.png", "sheet.pdf") for path in write_pages(folder / name, pages)]
 
 
 def _save_measures(sweep: Sweep, folder: Path) -> list[Path]:
@@ -73,7 +78,7 @@ def _save_measures(sweep: Sweep, folder: Path) -> list[Path]:
     return paths
 
 
-def _save_chart(sweep: Sweep, folder: Path) -> list[Path]:
+def _save_chart(sweep: Sweep, folder: Path, options: PageOptions) -> list[Path]:
     from lightsim.report.chart.sweep_chart import save_chart
 
     path = folder / "chart.png"
@@ -81,9 +86,8 @@ def _save_chart(sweep: Sweep, folder: Path) -> list[Path]:
     return [path]
 
 
-def _save_animation(sweep: Sweep, folder: Path) -> list[Path]:
-    from lightsim.report.sheet.animation import save_animation
+def _save_animation(sweep: Sweep, folder: Path, options: PageOptions) -> list[Path]:
+    from lightsim.report.sheet.animation import films_possible, save_animation
 
-    path = folder / "sweep.webp"
-    save_animation(path, sweep.sheet_frames())
-    return [path]
+    names = ("sweep.webp", "sweep.mp4") if films_possible() else ("sweep.webp",)
+    return [save_animation(folder / name, sweep.sheet_frames(), theme=options.theme) for name in names]

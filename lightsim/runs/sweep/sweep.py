@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from lightsim.report.files.writable import require_folder
+from lightsim.report.page_options import PageOptions
 from lightsim.runs.limits import require_memory
 from lightsim.runs.progress import Meter, Report
 from lightsim.runs.quality import samples_of
@@ -106,11 +107,13 @@ def sweep_to_folder(
     folder: str | Path | None = None,
     *,
     progress: Report | None = None,
+    page: PageOptions | None = None,
     **options: Any,
 ) -> tuple[Sweep, list[Path]]:
     """`sweep`, with all its files written; returns the sweep and the files.
 
-    folder : None makes one beside, named after the scene. Other options as for `sweep`.
+    folder : None makes one beside, named after the scene.  page : how its pages look.
+    Other options as for `sweep`.
     """
     plan, choices = _planned(scene, **options)
     place = default_folder(plan) if folder is None else Path(folder)
@@ -119,7 +122,7 @@ def sweep_to_folder(
     then = None if progress is None else (lambda share, words: progress(split + (1 - split) * share, words))
     done = run_sweep(plan, place, report=first, **choices)
     try:
-        return done, done.save(place, then)
+        return done, done.save(place, then, page)
     except KeyboardInterrupt:
         raise SweepStopped(len(done), len(done), place) from None
 
