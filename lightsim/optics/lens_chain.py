@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from lightsim.optics.lens_train import LensTrain, StackedLens
 
 CLOSE_UP = "close-up lens"
-STACKED = "second lens, reversed"
+STACKED = "reversed second lens"
 MAIN = "lens"
 TELECONVERTER = "teleconverter"
 

@@ -139,7 +139,7 @@ def model_used(lens: LensTrain) -> str:
     return ", ".join(parts)
 
 
-EXACT_SHARE = 0.005  # a span within which a figure is said to be settled
+EXACT_SHARE = 0.005  # a span within which a figure is said to be settled, and a change not worth a word
 
 
 def trust(lens: LensTrain, found: Ranges) -> tuple[str, ...]:
@@ -148,40 +148,32 @@ def trust(lens: LensTrain, found: Ranges) -> tuple[str, ...]:
 
 
 def _trust(lens: LensTrain, found: Ranges) -> Iterator[str]:
-    spans = found.magnification, found.working_distance_mm
-    if not found.open or max(span.share for span in spans) < EXACT_SHARE:
+    m, distance = found.magnification, found.working_distance_mm
+    if max(m.share, distance.share) < EXACT_SHARE:
         yield (
-            "Magnification and working distance follow from the figures given, taken as exact; measure a "
-            "ruler in the frame to be sure."
+            "Magnification and working distance follow from the figures given, which are taken as exact; a "
+            "ruler in the frame makes sure."
         )
     else:
-        m, distance = spans
         yield (
-            f"Over what is not known magnification is {_to(m, 2)} (±{_percent(m)}), the working distance "
-            f"{_to(distance, 0)} mm (±{_percent(distance)}); measure a ruler in the frame to be sure."
+            f"Over what is supposed, magnification may be {m.low:.2f} to {m.high:.2f} and the working "
+            f"distance {distance.low:.0f} to {distance.high:.0f} mm; a ruler in the frame makes sure."
         )
-    yield _about_pupils(lens)
+    yield from _about_pupils(lens)
     if lens.pupil_distance_mm < 0:
         yield (
-            "The strong close-up lens throws the entrance pupil beyond the subject: what is nearer is drawn "
-            "smaller. Pictures are drawn without that perspective."
+            "What stands before the lens throws its entrance pupil beyond the subject: what is nearer is "
+            "drawn smaller. Pictures are drawn as if from very far instead."
         )
     yield "The elements' own faults are not in the figures, nor light cut off at their rims."
 
 
-def _to(span: Span, digits: int) -> str:
-    return f"{span.low:.{digits}f} to {span.high:.{digits}f}"
-
-
-def _percent(span: Span) -> str:
-    return f"{100 * span.share:.0f} %"
-
-
-def _about_pupils(lens: LensTrain) -> str:
+def _about_pupils(lens: LensTrain) -> Iterator[str]:
     """What another pupil ratio would do to the light; macro lenses lie between these, common practice."""
     others = [replace(lens, pupil_ratio=lens.pupil_ratio * factor) for factor in (1.4, 1 / 1.4)]
     low, high = sorted(other.effective_f_number for other in others)
-    return (
-        f"With a pupil ratio 1.4 times as large or small the effective f-number would be {low:.1f} or "
-        f"{high:.1f}; the marked f-number is taken to hold for the focal length in use."
-    )
+    if high / low > 1 + EXACT_SHARE:
+        yield (
+            f"With a pupil ratio 1.4 times as large or small the effective f-number would be {low:.1f} or "
+            f"{high:.1f}; the marked f-number is taken to hold for the focal length in use."
+        )

@@ -120,41 +120,46 @@ def suppositions(train: LensTrain) -> tuple[str, ...]:
 def _suppositions(train: LensTrain) -> Iterator[str]:
     names = tuple(open_figures(train))
     if "close_focal_share" in names:
-        least = 100.0 * (1 - (1 - OPEN["close_focal_share"][0]) * min(train.native_magnification, 1.0))
+        left = 1 - (1 - OPEN["close_focal_share"][0]) * min(train.native_magnification, 1.0)
         yield (
-            f"that the lens keeps its {train.focal_length_mm:g} mm close up (lenses that focus inside may be "
-            f"down to {least:.0f} % of it): closest_focus_mm or focal_length_close_mm settles it"
+            f"the lens keeps its {train.focal_length_mm:g} mm close up, where one that focuses inside may be "
+            f"down to {left * train.focal_length_mm:.0f} mm (lens.closest_focus_mm)"
         )
     if "planes_apart_share" in names:
         yield (
-            f"that the principal planes coincide, which makes {planes_of(train).focal_length_mm:.1f} mm of "
-            "the closest focus: focal_length_close_mm settles it"
+            f"the lens's principal planes coincide, so that it has {planes_of(train).focal_length_mm:.1f} mm "
+            "close up (lens.focal_length_close_mm)"
         )
     if "front_share" in names:
         yield _front_words(train)
     if "thread_mm" in names:
+        low, high = OPEN["thread_mm"]
+        key = "barrel_length_mm" if train.reversed else "stacked.thread_mm"
         yield (
-            f"that the filter thread of the reversed lens stands {NOMINAL.thread_mm:g} mm ahead of its "
-            "principal plane (30 to 60)" + (": stacked.thread_mm settles it" if train.stacked else "")
+            f"the filter thread of the reversed lens stands {NOMINAL.thread_mm:g} mm ahead of its principal "
+            f"plane, {low:g} to {high:g} (lens.{key})"
         )
     if "flange_mm" in names:
+        low, high = OPEN["flange_mm"]
         yield (
-            f"a camera of {NOMINAL.flange_mm:g} mm from mount to sensor (18 to 46): flange_distance_mm "
-            "settles it"
+            f"the camera has {NOMINAL.flange_mm:g} mm from mount to sensor, {low:g} to {high:g} "
+            "(lens.flange_distance_mm)"
         )
     if train.teleconverter > 1 and train.teleconverter_length_mm is None:
         length = teleconverter_length_mm(train)
-        yield f"a teleconverter {length:g} mm long: teleconverter_length_mm settles it"
+        yield f"the teleconverter is {length:.0f} mm long (lens.teleconverter_length_mm)"
 
 
 def _front_words(train: LensTrain) -> str:
     low, high = (round(share * train.focal_length_mm) for share in OPEN["front_share"])
     ahead = NOMINAL.front_share * train.focal_length_mm
     if train.native_magnification == 0:
-        return f"that the front stands {ahead:.0f} mm ahead of the principal plane ({low} to {high})"
+        return (
+            f"the lens's front stands {ahead:.0f} mm ahead of its principal plane, {low} to {high} "
+            "(lens.barrel_length_mm)"
+        )
     bare = train.focal_length_mm * (1 + 1 / train.native_magnification) - ahead
     return (
-        f"{bare:.0f} mm free before the bare lens at {train.native_magnification:g} : 1 (its front "
-        f"{ahead:.0f} mm ahead of the principal plane, {low} to {high}): native_working_distance_mm settles "
-        "it"
+        f"{bare:.0f} mm are free before the bare lens at {train.native_magnification:g} : 1, its front "
+        f"{ahead:.0f} mm ahead of its principal plane, {low} to {high} (lens.native_working_distance_mm)"
     )

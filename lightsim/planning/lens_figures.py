@@ -71,7 +71,9 @@ class LensReport:
     def notes(self) -> list[str]:
         """The model, what is supposed, how far to trust it, and cautions."""
         supposed = () if self.framed_by_width else self.figures.supposed
-        notes = [f"Model: {self.model}.", *(f"Supposed: {each}." for each in supposed), *self.trust]
+        notes = [f"Model: {self.model}."]
+        notes += [f"Supposed: {'; '.join(supposed)}."] if supposed else []
+        notes += self.trust
         return [*notes, *(f"Mind: {caution}" for caution in self.cautions)]
 
     def _repr_html_(self) -> str:

@@ -7,7 +7,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from lightsim.planning.settings_words import lens_line, movement_line, settings_words
+from lightsim.planning.settings_words import (
+    lens_line,
+    movement_line,
+    settings_words,
+    working_distance_words,
+)
 from lightsim.report.words import card_kind, clock_words, degrees, percent, plain, significant, trade_name
 from lightsim.scene.build import build
 from lightsim.scene.describe import describe
@@ -29,8 +34,9 @@ class Checked:
 
     @property
     def supposed(self) -> list[str]:
-        """Phrases on the measures of solid things that the scene does not give."""
-        return list(self.found["bodies"]["supposed"])
+        """Phrases on what the scene does not give: of the lens train, of the measures of solid things."""
+        lens = () if self.found["lens"] is None else self.found["lens"]["supposed"]
+        return [*lens, *self.found["bodies"]["supposed"]]
 
     def as_dict(self) -> dict[str, Any]:
         """All numbers, units in their names."""
@@ -59,7 +65,7 @@ def _lines(scene: Scene, found: dict[str, Any]) -> Iterator[tuple[str, str]]:
     yield "drops", drops_words(found["drops"])
     yield "frame", frame_words(found["camera"])
     if found["lens"] is not None:
-        yield "lens", f"{lens_line(scene, found['lens'])} ({found['lens']['model']})"
+        yield "lens", lens_line(scene, found["lens"])
     yield "sharpness", sharpness_words(scene, found)
     yield "exposure", exposure_line(scene)
     for light in found["lights"]:
@@ -115,6 +121,8 @@ def sharpness_words(scene: Scene, found: dict[str, Any]) -> str:
     depth = f"depth of field {significant(camera['depth_of_field_mm'])} mm"
     blur = f"a point 1 mm off is {significant(camera['blur_mm_per_mm'])} mm wide"
     distance = f"working distance {plain(camera['working_distance_mm'], 1)} mm"
+    if found["lens"] is not None:
+        distance = working_distance_words(found["lens"])
     return f"{places[focus['on']]}; {depth}, {blur}; {distance}"
 
 

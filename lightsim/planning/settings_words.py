@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from math import hypot
 from typing import Any
 
@@ -187,10 +187,24 @@ def set_up_words(scene: Scene, stage: Stage, light: str | None = None, varied: C
 def lens_line(scene: Scene, lens: Mapping[str, Any]) -> str:
     """The lens train and what follows from it."""
     assert scene.lens is not None
-    lost = f"{plain(lens['light_lost_stops'], 1)} stops of light lost"
-    magnification = f"magnification {plain(lens['magnification'])}"
+    stops = lens["light_lost_stops"]
+    lost = f"{plain(stops, 1)} stops of light lost" if stops >= 0.05 else "no light lost"
+    magnification = f"magnification {with_range(lens['magnification'], lens['magnification_range'], 2)}"
     effective = f"effective f/{plain(lens['effective_f_number'], 1)}"
     return f"{lens_words(scene.lens)}; {magnification}, {effective}, {lost}"
+
+
+def with_range(value: float, span: Sequence[float], digits: int, unit: str = "") -> str:
+    """A figure, and the least and most that it may be over what is supposed where they differ."""
+    words = f"{plain(value, digits)}{unit}"
+    low, high = (plain(end, digits) for end in span)
+    return words if low == high else f"{words} ({low} to {high})"
+
+
+def working_distance_words(lens: Mapping[str, Any]) -> str:
+    """The free distance of a lens train."""
+    span = lens["working_distance_range_mm"]
+    return f"working distance {with_range(lens['working_distance_mm'], span, 0, ' mm')}"
 
 
 def movement_line(movement: Mapping[str, float]) -> str:

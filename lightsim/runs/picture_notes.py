@@ -11,7 +11,12 @@ from lightsim.optics.exposure import ev100
 from lightsim.optics.marks import FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES
 from lightsim.photograph import MeterReading, meter
 from lightsim.picture import Layers
-from lightsim.planning.settings_words import lens_line, movement_line, settings_words
+from lightsim.planning.settings_words import (
+    lens_line,
+    movement_line,
+    settings_words,
+    working_distance_words,
+)
 from lightsim.report.level import level_words
 from lightsim.report.words import percent, plain, power_words, signed, significant
 from lightsim.runs.frame import CHANNELS, Frame
@@ -127,7 +132,7 @@ def depth_line(lens: Mapping[str, Any]) -> str:
     """Working distance, depth of field and finest detail of a lens train."""
     depth = f"depth of field {significant(lens['depth_of_field_mm'])} mm"
     detail = f"finest detail {significant(lens['resolved_detail_um'])} µm ({lens['limited_by']})"
-    return f"{depth}; {detail}; working distance {plain(lens['working_distance_mm'], 0)} mm"
+    return f"{depth}; {detail}; {working_distance_words(lens)}"
 
 
 def meter_line(reading: MeterReading) -> str:

@@ -23,6 +23,8 @@ from lightsim.planning.settings_words import (
     drops_words,
     output_words,
     settings_words,
+    with_range,
+    working_distance_words,
 )
 from lightsim.report.files.atomic import replacing
 from lightsim.report.files.writable import require_file
@@ -34,6 +36,7 @@ from lightsim.report.words import clock_words, plain, significant
 from lightsim.runs.progress import Report
 from lightsim.scene.build import build
 from lightsim.scene.camera import half_field_mm, lens_train
+from lightsim.scene.describe import lens_figures
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.records import Light, Scene
 from lightsim.scene.stage import Stage
@@ -236,7 +239,7 @@ def _settings(scene: Scene, stage: Stage) -> Iterator[tuple[str, str]]:
     yield "lens", lens_words(scene, stage)
     sensor = " × ".join(plain(side, 1) for side in scene.camera.sensor_mm)
     field = f"{plain(width, 1)} × {plain(height, 1)} mm"
-    yield "frame", f"{field}, magnification {plain(stage.camera.magnification)} on a {sensor} mm sensor"
+    yield "frame", f"{field}, {_framing(scene, stage)} on a {sensor} mm sensor"
     yield (
         "exposure",
         f"{settings_words(scene)}; effective f/{plain(stage.camera.effective_f_number, 1)}"
@@ -248,6 +251,14 @@ def _settings(scene: Scene, stage: Stage) -> Iterator[tuple[str, str]]:
         yield light.name, light_settings(light)
     yield "room", ambient_words(scene).removeprefix("ambient ")
     yield "flower", f"{petal_words(scene)}; {drops_words(stage)}"
+
+
+def _framing(scene: Scene, stage: Stage) -> str:
+    """Magnification, with its range where a lens train leaves something open."""
+    figures = lens_figures(scene)
+    if figures is None:
+        return f"magnification {plain(stage.camera.magnification)}"
+    return f"magnification {with_range(figures['magnification'], figures['magnification_range'], 2)}"
 
 
 def lens_words(scene: Scene, stage: Stage) -> str:
@@ -269,7 +280,9 @@ def lens_words(scene: Scene, stage: Stage) -> str:
         parts.append(close_up_words(lens.close_up_dioptres))
     if lens.stacked is not None:
         parts.append(f"{plain(lens.stacked.focal_length_mm, 1)} mm reversed before it")
-    return ", ".join(parts)
+    figures = lens_figures(scene)
+    assert figures is not None
+    return f"{', '.join(parts)}; {working_distance_words(figures)}"
 
 
 def focus_words(scene: Scene) -> str:

@@ -39,8 +39,8 @@ def test_a_free_distance_that_is_not_known_is_supposed_and_said():
     assert train.working_distance_mm == pytest.approx(140)  # the front 0.6 f ahead of the principal plane
     assert ranges(train).working_distance_mm == pytest.approx((110, 170))
     (words,) = suppositions(train)
-    assert words.startswith("140 mm free before the bare lens at 1 : 1")
-    assert "native_working_distance_mm settles it" in words
+    assert words.startswith("140 mm are free before the bare lens at 1 : 1")
+    assert words.endswith("(lens.native_working_distance_mm)")
     figures = train_figures(train)
     assert figures.supposed == (words,)
     assert any("110 to 170 mm" in sentence for sentence in figures.trust)
