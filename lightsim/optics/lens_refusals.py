@@ -129,8 +129,7 @@ def no_room(train: LensTrain, needed_mm: float, what: str) -> str:
     would leave most."""
     faults = sorted(_faults(train, needed_mm), key=lambda fault: -fault.room_without_mm)
     if not faults or faults[0].room_without_mm <= needed_mm:
-        found = f"a train that leaves {train_room_mm(train):.1f} mm before its front, {what}"
-        return f"{KEY}: found {found}, allowed another lens or a lower magnification"
+        return f"{KEY}: found a train {what}, allowed another lens or a lower native_magnification"
     fault = faults[0]
     return _wrong(fault.key, f"{fault.found}, {what}", fault.allowed)
 

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.scene.camera import half_field_mm, in_view
+from lightsim.optics.lens_refusals import no_room
+from lightsim.scene.camera import half_field_mm, in_view, lens_train
 from lightsim.scene.faces import corners, distance_from, points_on
 from lightsim.scene.records import CameraGeometry, Card, Light, Scene
 from lightsim.scene.stage import DropSet, Face, Stage
@@ -36,16 +37,25 @@ def _petal(scene: Scene, stage: Stage) -> Iterator[str]:
     working = stage.camera.working_distance_mm
     front = _nearest_to_lens(stage)
     if front >= working:
-        yield (
-            f"camera.working_distance_mm: found {working:g}, but from where it is sharp the subject reaches "
-            f"{front:.1f} mm toward the lens, allowed more than that"
-        )
+        yield _touches(scene, working, front)
     back = -float(stage.petal.vertices[:, 2].min())
     if scene.backdrop is not None and back >= scene.backdrop.distance_mm:
         yield (
             f"backdrop.distance_mm: found {scene.backdrop.distance_mm:g}, but from where it is sharp the "
             f"petal reaches {back:.1f} mm back, allowed more than that"
         )
+
+
+def _touches(scene: Scene, working: float, front: float) -> str:
+    """What to change where the subject reaches as far as the lens."""
+    reaches = f"the subject reaches {front:.1f} mm toward the lens"
+    if scene.lens is None:
+        return (
+            f"camera.working_distance_mm: found {working:g}, but from where it is sharp {reaches}, allowed "
+            "more than that"
+        )
+    left = f"which leaves {working:.1f} mm free before the lens, but from where it is sharp {reaches}"
+    return no_room(lens_train(scene.camera, scene.lens), front, left)
 
 
 def _nearest_to_lens(stage: Stage) -> float:

@@ -38,7 +38,10 @@ def test_numbers_are_plain_and_agree_with_the_lens_train(scene):
 
 def test_settings_say_what_is_to_be_set(scene):
     said = dict(setup_plan(replace(scene, lens=TUBES), with_picture=False).plan.settings)
-    assert said["lens"] == "100 mm, by itself at 1, tubes 12 + 20 + 36 = 68 mm, a close-up lens of +2"
+    assert said["lens"] == (
+        "100 mm, by itself at 1, tubes 12 + 20 + 36 = 68 mm, a close-up lens of +2; "
+        "working distance 83 mm (61 to 107)"
+    )
     assert said["exposure"].startswith("f/11, 1/125 s, ISO 100; effective f/30.3")
     assert said["flash"] == "guide number 10 m at 1/16, 5600 K"
     assert said["white balance"] == "for the flash"

@@ -1,5 +1,7 @@
 """Things that stand in one another's way, and things that only seem to."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -8,7 +10,7 @@ from lightsim.scene.build import build
 from lightsim.scene.camera import camera_geometry, in_view
 from lightsim.scene.clash import blocks_view
 from lightsim.scene.faces import light_face
-from lightsim.scene.records import Backdrop, Camera, Card, Drops, Focus, Light, Petal, PlacedDrop, Scene
+from lightsim.scene.records import Backdrop, Camera, Card, Drops, Focus, Lens, Light, Petal, PlacedDrop, Scene
 
 PETAL = Petal(form="flat", mesh_spacing_mm=1.0, veins=0, relief_mm=0.0, tilt_deg=20.0)
 DROPS = Drops(count=0, placed=(PlacedDrop(0.0, 0.0, 1.6),))
@@ -94,6 +96,23 @@ def test_the_lens_does_not_touch_the_subject():
         "camera.working_distance_mm: found 1.2, but from where it is sharp the subject reaches "
     )
     assert found.endswith(" mm toward the lens, allowed more than that")
+
+
+def test_what_brings_the_lens_to_the_subject_is_named_with_what_would_do():
+    # 100 mm at 1:1, 20 mm free, +60 D: 1/(1/20 + 60/1000) = 9.1 mm; a drop 12 mm across, sharp 3 mm off the
+    # petal, reaches farther, and +x with 1/(1/20 + x/1000) above its reach would clear it.
+    drop = Drops(count=0, placed=(PlacedDrop(0.0, 0.0, 14.0),))
+    lens = Lens(native_working_distance_mm=20.0, close_up_dioptres=(60.0,))
+    camera = Camera(focus=Focus(on="petal"))
+    (found,) = sentences(lens=lens, camera=camera, drops=drop)
+    assert found.startswith(
+        "lens.close_up_dioptres: found +60, which leaves 9.1 mm free before the lens, but from where it is "
+        "sharp the subject reaches "
+    )
+    allowed = float(found.rpartition("+")[2])
+    made(lens=replace(lens, close_up_dioptres=(allowed,)), camera=camera, drops=drop)
+    more = replace(lens, close_up_dioptres=(allowed + 0.2,))
+    assert "close_up_dioptres" in sentences(lens=more, camera=camera, drops=drop)[0]
 
 
 def test_the_petal_stands_before_the_backdrop():
