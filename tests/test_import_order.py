@@ -14,7 +14,8 @@ PACKAGE = Path(lightsim.__file__).parent
 # Top first. Rooms on one line may not import one another.
 ORDER = [
     {"__main__"},
-    {"cli", "live"},
+    {"cli"},
+    {"live"},
     {"runs"},
     {"planning"},
     {"report"},

@@ -21,7 +21,7 @@ _STRIPE_PX = 3
 _ROWS_PIXELS = 40_000  # pixels worked on at a time, so that they stay in the processor's cache
 # How much of the shoulder works on all three channels alike, which keeps the hue; the rest works on each
 # channel, which lets a very bright colour go toward white, as the eye expects of it. A matter of taste.
-_HUE_SHARE = 0.5
+HUE_SHARE = 0.5
 _MOST = 0.2  # share of bright pixels from which it is quicker to work on all
 
 Bytes = NDArray[np.uint8]
@@ -106,10 +106,10 @@ def _keep_hue(linear: Floats, step: NDArray[np.uint16], saturation: float, into:
 def _hue_kept(colour: Floats, most: Floats, step: NDArray[np.uint16], saturation: float) -> Bytes:
     """Codes of colours (..., 3) whose brightest channel is `most`."""
     curve = _curve(saturation)
-    gain = np.float32(_HUE_SHARE) * curve[_step(most, saturation)]
+    gain = np.float32(HUE_SHARE) * curve[_step(most, saturation)]
     gain /= np.maximum(most, np.float32(KNEE))
     shown: Floats = colour * gain[..., None]
-    shown += np.float32(1.0 - _HUE_SHARE) * curve[step]
+    shown += np.float32(1.0 - HUE_SHARE) * curve[step]
     return _codes(1.0)[_step(shown, 1.0)]
 
 

@@ -147,8 +147,18 @@ def _drops(petal: Petal, stamp: Stamp | None, drops: Drops) -> DropSet:
     return place_drops(drops, _surface(petal, stamp))
 
 
+def petal_and_drops(scene: Scene) -> tuple[PetalMesh, DropSet]:
+    """The petal and drops in the petal's own frame, before turn and tilt. SceneError as for `build`."""
+    level, stamp = _level(scene.petal), _stamp(scene.petal.file)
+    return _surface(level, stamp).mesh, _drops(level, stamp, scene.drops)
+
+
+def _level(petal: Petal) -> Petal:
+    return replace(petal, tilt_deg=0.0, tilt_clock=12.0, turn_deg=0.0)
+
+
 @lru_cache(maxsize=KEPT)
 def _posed(petal: Petal, stamp: Stamp | None, drops: Drops, focus: Focus) -> tuple[PetalMesh, DropSet]:
     # Neither the mesh nor where drops fall on it depends on the pose, so these two are kept without it.
-    level = replace(petal, tilt_deg=0.0, tilt_clock=12.0, turn_deg=0.0)
+    level = _level(petal)
     return posed(_surface(level, stamp).mesh, _drops(level, stamp, drops), petal, focus)

@@ -1,0 +1,95 @@
+"""Serving the live page on this machine alone."""
+
+from __future__ import annotations
+
+import asyncio
+import socket
+import webbrowser
+from collections.abc import Callable
+from contextlib import suppress
+from pathlib import Path
+from secrets import token_urlsafe
+
+import uvicorn
+
+from lightsim.errors import LightsimError
+from lightsim.live.app import make_app
+from lightsim.live.messages import MOST_BYTES
+from lightsim.live.studio import Studio
+from lightsim.scene.file.read import load_scene
+from lightsim.scene.file.template import template_scene
+from lightsim.tracer import compiled
+from lightsim.tracer.compilation import compile_kernels
+
+LOOPBACK = "127.0.0.1"
+ALONE_S = 600.0  # without a page for so long, the server ends
+LOOK_S = 2.0
+
+
+def serve(
+    scene_file: Path | None,
+    *,
+    port: int | None = None,
+    browser: bool = True,
+    say: Callable[[str], None] = print,
+) -> None:
+    """Serve the page until Ctrl-C, or until no page has been open for a while.
+
+    scene_file : None starts with a question what stands on the table.
+    port : None takes a free one.  browser : open the page there; otherwise only its address is told.
+    say : called with each line for the person.
+    SceneError for a scene that cannot be read, LightsimError where the port is taken.
+    """
+    scene = template_scene() if scene_file is None else load_scene(scene_file)
+    if not compiled():
+        say("compiling the renderer, once on this machine; this takes about a minute")
+        compile_kernels()
+    listening = _listening(port)
+    number, key = listening.getsockname()[1], token_urlsafe(24)
+    studio = Studio(scene, is_new=scene_file is None)
+    config = uvicorn.Config(
+        make_app(studio, number, key), log_level="critical", access_log=False, lifespan="on",
+        ws="websockets-sansio", ws_max_size=MOST_BYTES * 4, ws_per_message_deflate=False,
+        timeout_graceful_shutdown=1, server_header=False, date_header=False,
+    )  # fmt: skip
+    server = uvicorn.Server(config)
+    address = f"http://{LOOPBACK}:{number}/?key={key}"
+    say(f"the page is at {address}")
+    say("it answers on this machine only; Ctrl-C ends it")
+    with suppress(KeyboardInterrupt):
+        asyncio.run(_serve(server, studio, listening, address if browser else None))
+    say("ended; what was not saved is kept by an open page until it is closed")
+
+
+def _listening(port: int | None) -> socket.socket:
+    """A socket on the loopback address."""
+    made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        made.bind((LOOPBACK, port or 0))
+    except OSError as error:
+        made.close()
+        reason = (error.strerror or str(error)).lower()
+        raise LightsimError(
+            f"--port: found {port}, which is not free ({reason}), allowed a free port"
+        ) from None
+    return made
+
+
+async def _serve(
+    server: uvicorn.Server, studio: Studio, listening: socket.socket, address: str | None
+) -> None:
+    async def end_when_alone() -> None:
+        while not server.should_exit:
+            await asyncio.sleep(LOOK_S)
+            left = studio.left_at
+            if left is not None and asyncio.get_running_loop().time() - left > ALONE_S:
+                server.should_exit = True
+
+    watch = asyncio.create_task(end_when_alone())
+    if address is not None:
+        asyncio.get_running_loop().call_later(0.2, webbrowser.open, address)
+    try:
+        await server.serve(sockets=[listening])
+    finally:
+        watch.cancel()

@@ -1,0 +1,49 @@
+"""How large a picture is while something is dragged: as large as this machine can trace in time."""
+
+from __future__ import annotations
+
+from statistics import median
+
+# From small to large: width in pixels, and paths per pixel.
+STEPS = ((320, 1), (320, 2), (400, 2), (480, 2), (560, 2), (640, 4), (720, 4))
+AIM_S = 0.075  # for tracing and packing; the way to the page and the painting come on top
+NOTES = 8
+
+
+class SketchSize:
+    """Chooses a step by the times of the pictures before; it changes only between two drags."""
+
+    def __init__(self) -> None:
+        self._step = 0
+        self._times: list[float] = []
+
+    @property
+    def width_px(self) -> int:
+        """Of the next sketch."""
+        return STEPS[self._step][0]
+
+    @property
+    def samples(self) -> int:
+        """Paths per pixel of the next sketch."""
+        return STEPS[self._step][1]
+
+    def note(self, seconds: float, width_px: int) -> None:
+        """A sketch of the present size took so long."""
+        if width_px == self.width_px:
+            self._times = [*self._times[-NOTES + 1 :], seconds]
+
+    def settle(self) -> None:
+        """Take the largest size that should come in time; called while nothing is dragged."""
+        if len(self._times) < NOTES:
+            return
+        work = median(self._times) / _work(self._step)
+        fitting = [step for step in range(len(STEPS)) if work * _work(step) <= AIM_S]
+        wanted = max(fitting, default=0)
+        if wanted != self._step:
+            self._step, self._times = wanted, []
+
+
+def _work(step: int) -> float:
+    """Tracing time in proportion: each pixel costs about as much as one and a half of its paths, measured."""
+    width, samples = STEPS[step]
+    return width * width * (1.5 + samples)

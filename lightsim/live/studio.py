@@ -1,0 +1,185 @@
+"""Brings pages, desk and tracing together: messages in, states, pictures and numbers out."""
+
+from __future__ import annotations
+
+import asyncio
+import threading
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any
+
+from starlette.websockets import WebSocket, WebSocketDisconnect
+
+from lightsim.errors import LightsimError
+from lightsim.live.connection import Connection
+from lightsim.live.desk import Desk
+from lightsim.live.messages import parsed
+from lightsim.live.numbers import measured
+from lightsim.live.pictures import LivePicture
+from lightsim.live.scene_state import page_rules
+from lightsim.live.tracing import QUALITIES, Tracing
+from lightsim.report.viewer import viewer_numbers
+from lightsim.scene.records import Scene
+
+LEAST_PX, MOST_PX = 320, 1280
+WATCH_S = 1.0  # how often the scene's file is looked at
+CLOSES = 1009  # too large a message (RFC 6455)
+
+
+class Studio:
+    """One server's set and its pages. `desk` is touched by the desk's own thread only."""
+
+    def __init__(self, scene: Scene, is_new: bool = False):
+        self._pages: set[Connection] = set()
+        self._loop: asyncio.AbstractEventLoop | None = None
+        self._last: LivePicture | None = None
+        self._numbers: dict[str, Any] | None = None
+        self._measuring: LivePicture | None = None
+        self._measure_lock = threading.Lock()
+        self._thread = ThreadPoolExecutor(1, thread_name_prefix="lightsim-live-desk")
+        self._measurer = ThreadPoolExecutor(1, thread_name_prefix="lightsim-live-numbers")
+        self._asked_outside = False
+        self.tracing = Tracing(self._picture_made, self._failed, self._doing, self._sky_grew)
+        self.desk = Desk(scene, self._wished, self._tell_all, is_new)
+        self.left_at: float | None = None  # when the last page went, by the loop's clock
+
+    async def open(self) -> None:
+        """Begin to trace, before a page is there."""
+        self._loop = asyncio.get_running_loop()
+        self.left_at = self._loop.time()
+        self.tracing.start()
+        self.desk.begin()
+
+    async def watch_file(self) -> None:
+        """Ask once when the scene's file was changed by another program."""
+        while True:
+            await asyncio.sleep(WATCH_S)
+            changed = await self._on_desk(self.desk.changed_outside)
+            if changed and not self._asked_outside and self.desk.draft.path is not None:
+                self._send_all({"kind": "ask", "about": "outside", "file": self.desk.draft.path.name})
+            self._asked_outside = bool(changed)
+
+    def close(self) -> None:
+        """End all threads."""
+        self.tracing.close()
+        self._thread.shutdown(wait=False, cancel_futures=True)
+        self._measurer.shutdown(wait=False, cancel_futures=True)
+
+    async def serve_page(self, socket: WebSocket) -> None:
+        """One page, from its first message to its last."""
+        await socket.accept()
+        page = Connection(socket)
+        self._pages.add(page)
+        self.left_at = None
+        sender = asyncio.create_task(page.send_all())
+        try:
+            page.tell({"kind": "welcome", "run": self.desk.run, "numbers": viewer_numbers(), **page_rules()})
+            page.tell(self.desk.state())
+            if self._last is not None:
+                page.show(self._last)
+            if self._numbers is not None:
+                page.tell(self._numbers)
+            page.tell(self._sky_message())
+            while True:
+                await self._receive(page, await socket.receive_text())
+        except (WebSocketDisconnect, KeyError, RuntimeError):
+            return
+        finally:
+            sender.cancel()
+            self._pages.discard(page)
+            if not self._pages:
+                self.tracing.hand(False)
+                self.left_at = asyncio.get_running_loop().time()
+
+    async def _receive(self, page: Connection, text: str) -> None:
+        try:
+            message = parsed(text)
+            if message["kind"] == "shown":
+                page.shown(int(message["serial"]))
+            elif message["kind"] == "hand":
+                self.tracing.hand(message["down"])
+            elif message["kind"] == "width":
+                self._set_width(page, message["px"])
+            elif message["kind"] == "sky":
+                self.tracing.set_sky(message["on"])
+            else:
+                await self._on_desk(lambda: self.desk.act(message))
+        except LightsimError as error:
+            page.tell({"kind": "refused", "problems": list(getattr(error, "problems", None) or [str(error)])})
+            page.tell(self.desk.state())
+
+    async def _on_desk(self, work: Any) -> Any:
+        return await asyncio.get_running_loop().run_in_executor(self._thread, work)
+
+    def _set_width(self, page: Connection, px: float) -> None:
+        """The full size is what the largest page asks for, in steps of 80 pixels."""
+        page.width_px = int(min(max(round(px / 80.0) * 80, LEAST_PX), MOST_PX))
+        self.tracing.set_width(max(other.width_px or LEAST_PX for other in self._pages))
+
+    # Called from other threads.
+
+    def _in_loop(self, work: Any, *values: Any) -> None:
+        if self._loop is not None and not self._loop.is_closed():
+            self._loop.call_soon_threadsafe(work, *values)
+
+    def _tell_all(self, message: dict[str, Any]) -> None:
+        self._in_loop(self._send_all, message)
+
+    def _send_all(self, message: dict[str, Any]) -> None:
+        if message["kind"] == "numbers":
+            self._numbers = message
+        for page in self._pages:
+            page.tell(message)
+
+    def _wished(self, revision: int, scene: Scene) -> None:
+        self.tracing.wish(revision, scene)
+
+    def _doing(self, words: str) -> None:
+        self._tell_all({"kind": "doing", "words": words})
+
+    def _failed(self, revision: int, problems: list[str]) -> None:
+        self._tell_all({"kind": "failed", "revision": revision, "problems": problems})
+
+    def _sky_grew(self) -> None:
+        self._tell_all(self._sky_message())
+
+    def _sky_message(self) -> dict[str, Any]:
+        known = dict(self.tracing.sky.known(self.desk.draft.scene))
+        places = [
+            [angle, clock, place.picture is not None, place.measures]
+            for (angle, clock), place in known.items()
+        ]
+        return {"kind": "sky", "on": self.tracing.sky_on, "places": places}
+
+    def _picture_made(self, picture: LivePicture) -> None:
+        """In the tracing thread: on to the pages, and to be measured where it is worth it."""
+        self._in_loop(self._show_all, picture)
+        if picture.traced is None:
+            return
+        with self._measure_lock:
+            waiting, self._measuring = self._measuring, picture
+        if waiting is None:
+            self._measurer.submit(self._measure)
+
+    def _measure(self) -> None:
+        """Measure the newest picture; those that came while another was measured are passed over."""
+        with self._measure_lock:
+            picture, self._measuring = self._measuring, None
+        if picture is None:
+            return
+        try:
+            self._tell_all(measured(picture, self.desk.drop))
+        except LightsimError as error:
+            self._tell_all({"kind": "refused", "problems": [str(error)]})
+
+    def _show_all(self, picture: LivePicture) -> None:
+        better = self._last is None or picture.revision > self._last.revision
+        same = self._last is not None and picture.revision == self._last.revision
+        if not better and not (same and _rank(picture) >= _rank(self._last)):
+            return
+        self._last = picture
+        for page in self._pages:
+            page.show(picture)
+
+
+def _rank(picture: LivePicture | None) -> int:
+    return -1 if picture is None else QUALITIES.index(picture.quality)

@@ -1,0 +1,38 @@
+"""Messages of a page: what is allowed, and the sentence for what is not."""
+
+import json
+
+import pytest
+
+from lightsim.errors import LightsimError
+from lightsim.live.messages import MOST_BYTES, parsed
+
+
+def test_a_message_comes_with_all_its_fields():
+    message = parsed('{"kind": "move", "thing": "flash", "angle": 30}')
+    assert message == {
+        "kind": "move", "thing": "flash", "angle": 30, "clock": None, "distance": None, "gesture": None,
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("", "broken JSON"),
+        ("[" * 100_000, "broken JSON"),
+        ("[]", "the kind 'None'"),
+        ('{"kind": "format the disk"}', "the kind 'format the disk'"),
+        ('{"kind": ["set"]}', "the kind"),
+        ('{"kind": "move", "thing": 3}', "found '3', allowed text"),
+        ('{"kind": "move", "thing": "flash", "angle": "30"}', "allowed a number"),
+        ('{"kind": "move", "thing": "flash", "angle": true}', "allowed a number"),
+        ('{"kind": "move", "thing": "flash", "angle": NaN}', "broken JSON"),
+        ('{"kind": "move", "thing": "flash", "angle": 1e999}', "found 'inf'"),
+        ('{"kind": "undo", "more": 1}', "the field 'more', allowed none"),
+        ('{"kind": "hand"}', "allowed true or false"),
+        (json.dumps({"kind": "open", "file": "x" * MOST_BYTES}), "allowed up to"),
+    ],
+)
+def test_what_is_not_allowed_is_answered_with_what_was_found(text, words):
+    with pytest.raises(LightsimError, match=words.replace("[", r"\[")):
+        parsed(text)
