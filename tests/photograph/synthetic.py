@@ -40,7 +40,7 @@ def stage_of(*lights, ambient_lx=0.0, ambient_kelvin=6504.0, n_eff=EFFECTIVE_F_N
     seconds where it matters."""
     face = Face(np.zeros(3), *np.eye(3), 30.0, 20.0)
     staged = tuple(StagedLight(name, kind, face, *rest) for name, kind, *rest in lights)
-    camera = CameraGeometry(24.0, 1.5, 200.0, 3.0, 140.0, magnification, n_eff)
+    camera = CameraGeometry(24.0, 1.5, 200.0, 3.0, 140.0, magnification, n_eff, 300.0, 350.0)
     nothing = np.zeros(3, np.float32)
     return Stage(
         None, None, camera, staged, (), np.array([0.0, 1, 0]), ambient_lx, 0.0, ambient_kelvin, None, nothing
