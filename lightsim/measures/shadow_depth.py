@@ -1,7 +1,8 @@
 """Shadow depth: bare petal in the key's light against bare petal in the shadow that something casts on it.
 
 A petal that faces away from the key is dark too, but nothing stands in its way: it is told apart by the
-direction of its surface, from the heights seen, and left out.
+direction of its surface, from the heights seen, and left out. Of the petal in light those parts count that
+face the key as those in shadow do, so that the ratio is what the shadow takes and not how the petal bends.
 """
 
 from __future__ import annotations
@@ -16,20 +17,24 @@ from lightsim.measures.window import Frame
 
 LIT = 0.95  # share of the key's light that gets to the side seen: lit
 SHADED = 0.01  # in its shadow; more would lift a shadow five stops down
-LEAST_AREA = 0.01  # of the bare petal, for the lit part and for the shadow
+LEAST_AREA = 0.005  # of the bare petal, for the lit part and for the shadow
 FACING = 0.1  # cosine between petal and key from which the petal faces it; it faces away below minus that
+COSINE_BINS = 12
 SLOPE_PX = 1.5  # standard deviation of the window over which the surface's direction is found
 LEAST_SPREAD_PX4 = 0.01  # of the window's places: fewer lie on a line and give no plane
 
 NO_KEY = "the key’s visibility is not known"
 NO_PLACE = "where the key stands is not known"
-NO_LIT = f"less than {100 * LEAST_AREA:g} % of the bare petal is in the key’s light"
+NO_LIT = f"less than {100 * LEAST_AREA:g} % of the bare petal faces the key in its light"
 NO_SHADE = f"less than {100 * LEAST_AREA:g} % of the bare petal is in a shadow that is cast"
+NOT_ALIKE = "no petal in the key’s light faces it as the shadow does"
 BLACK_SHADE = "the petal in shadow is black"
 
 
 def measure_shadow_depth(frame: Frame, petal: NDArray, key: LightPlace | None) -> Found:
-    """Median luminance of bare petal in the key's light : that in its cast shadow, and both shadows' areas.
+    """Median luminance of bare petal in the key's light : that in its cast shadow, facing the key alike.
+
+    With it the share of the bare petal that is in cast shadow, and that faces away.
 
     petal : (h, w) bool.  key : where the key stands.
     """
@@ -44,18 +49,44 @@ def measure_shadow_depth(frame: Frame, petal: NDArray, key: LightPlace | None) -
     cast, away = dark & (facing > FACING), dark & (facing < -FACING)
     bright, whole = petal & (lit > LIT), np.count_nonzero(petal)
     shares = {name: np.count_nonzero(part) / whole for name, part in zip(names, (cast, away), strict=True)}
-    values, missing = _depth(frame.light, bright, cast, LEAST_AREA * whole)
+    bright &= facing > FACING
+    values, missing = _depth(frame.light, facing, bright, cast, LEAST_AREA * whole)
     return {**values, **shares}, missing
 
 
-def _depth(light: NDArray, bright: NDArray, cast: NDArray, least: float) -> Found:
+def _depth(light: NDArray, facing: NDArray, bright: NDArray, cast: NDArray, least: float) -> Found:
+    """bright, cast : (h, w) bool.  least : pixels of each that make a part of the petal."""
     if np.count_nonzero(bright) < least:
         return in_stops("shadow_depth", None, NO_LIT)
     if np.count_nonzero(cast) < least:
         return in_stops("shadow_depth", None, NO_SHADE)
-    below = float(np.median(light[cast]))
-    ratio = float(np.median(light[bright])) / below if below > 0.0 else None
-    return in_stops("shadow_depth", ratio, BLACK_SHADE)
+    weights = _alike(facing[bright], facing[cast])
+    if weights is None:
+        return in_stops("shadow_depth", None, NOT_ALIKE)
+    above = _weighted_median(light[bright], weights[0])
+    below = _weighted_median(light[cast], weights[1])
+    return in_stops("shadow_depth", above / below if below > 0.0 else None, BLACK_SHADE)
+
+
+def _alike(bright: NDArray, cast: NDArray) -> tuple[NDArray, NDArray] | None:
+    """Weights for pixels in light and in shadow, given their cosines, that make both face the key alike.
+
+    Cosines that only one of them has get no weight; None where that leaves less than half of the shadow.
+    """
+    bins = np.linspace(FACING, 1.0, COSINE_BINS + 1)
+    lit, dark = (np.histogram(cosines, bins)[0] for cosines in (bright, cast))
+    shared = (lit > 0) & (dark > 0)
+    if dark[shared].sum() < 0.5 * len(cast):
+        return None
+    share = np.where(shared, dark / np.maximum(lit, 1), 0.0)
+    of_bright, of_cast = (np.clip(np.digitize(c, bins) - 1, 0, COSINE_BINS - 1) for c in (bright, cast))
+    return share[of_bright], shared[of_cast].astype(float)
+
+
+def _weighted_median(values: NDArray, weights: NDArray) -> float:
+    order = np.argsort(values)
+    summed = np.cumsum(weights[order])
+    return float(values[order][np.searchsorted(summed, 0.5 * summed[-1])])
 
 
 def cosine_to(key: LightPlace, depth_mm: NDArray, petal: NDArray, mm_per_px: float) -> NDArray:

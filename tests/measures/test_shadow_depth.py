@@ -43,11 +43,23 @@ def test_petal_that_faces_away_is_no_cast_shadow():
     # off it, one of 15 degrees 75.
     away = measure(petal(slope=1.0), **KEY)
     assert away.shadow_depth_ratio is None
-    assert away.missing["shadow_depth_ratio"] == "less than 1 % of the bare petal is in a shadow that is cast"
+    assert (
+        away.missing["shadow_depth_ratio"] == "less than 0.5 % of the bare petal is in a shadow that is cast"
+    )
     assert away.facing_away_share == pytest.approx(0.5, abs=0.02)
-    toward = measure(petal(slope=np.tan(np.radians(15.0))), **KEY)
-    assert toward.shadow_depth_ratio == pytest.approx(4.0, rel=1e-6)
-    assert toward.facing_away_share == 0.0
+
+
+def test_lit_petal_counts_that_faces_the_key_as_the_shadow_does():
+    # Level petal in light 0.8; petal that slopes 15 degrees away in light 0.4, in shadow 0.1.
+    slope = np.tan(np.radians(15.0))
+    light, lit = halves(0.8, 0.4), np.ones(SHAPE)
+    light[60:], lit[60:, 80:] = 0.1, 0.0
+    light[60:, :80] = 0.8
+    m = measure(petal(light, lit, slope=slope), **KEY)
+    assert m.facing_away_share == 0.0
+    assert m.shadow_depth_ratio == pytest.approx(4.0, rel=1e-6)
+    alone = measure(petal(slope=slope), **KEY)
+    assert alone.missing["shadow_depth_ratio"] == "no petal in the key’s light faces it as the shadow does"
 
 
 def test_penumbra_drops_and_bright_spots_do_not_count():
@@ -61,13 +73,13 @@ def test_penumbra_drops_and_bright_spots_do_not_count():
 
 
 @pytest.mark.parametrize("lit", [0.0, 1.0])
-def test_a_part_below_a_hundredth_of_the_petal_says_so(lit):
+def test_a_part_below_its_least_share_says_so(lit):
     shares = np.full(SHAPE, 1.0 - lit)
-    shares[0, :100] = lit  # 100 of 19,200 pixels
+    shares[0, :90] = lit  # 90 of 19,200 pixels
     m = measure(petal(lit=shares), **KEY)
     assert m.shadow_depth_ratio is None
-    assert m.missing["shadow_depth_ratio"].startswith("less than 1 % of the bare petal is in ")
-    assert m.missing["shadow_depth_ratio"].endswith("key’s light" if lit else "cast")
+    assert m.missing["shadow_depth_ratio"].startswith("less than 0.5 % of the bare petal ")
+    assert m.missing["shadow_depth_ratio"].endswith("in its light" if lit else "cast")
 
 
 def test_where_the_key_stands_has_to_be_known():
