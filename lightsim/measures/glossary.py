@@ -20,8 +20,8 @@ FRAME: dict[str, tuple[str, str]] = {
     "shadow_depth_ratio": (
         "ratio",
         "how deep the shadows are: bare petal in the key's light : bare petal in a shadow that a drop or "
-        "another part of the flower casts and that faces the key alike, median luminances; empty where either "
-        "is under 0.5 % of the petal",
+        "another part of the flower casts and that faces the key alike, median luminances; empty where "
+        "either is under 0.5 % of the petal",
     ),
     "shadow_depth_stops": ("stops", "the same in stops"),
     "cast_shadow_share": ("share", "part of the bare petal in such a shadow, penumbra left out"),

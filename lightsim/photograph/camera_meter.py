@@ -3,7 +3,7 @@ a dark frame with bright drops fools it."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf, log2
 
 import numpy as np
@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from lightsim.optics.colour import white_of_temperature
 from lightsim.optics.exposure import ev100, ev100_of_luminance
 from lightsim.optics.sensitivity import MID_TONE
-from lightsim.photograph.mix import Source, linear_per_unit, metered, sources_of
+from lightsim.photograph.exposing import exposed, petal_luminances
+from lightsim.photograph.mix import AMBIENT, Source, petal_colours, sources_of
 from lightsim.picture import Layers, luminance
 from lightsim.scene.records import Exposure
 from lightsim.scene.stage import Stage
@@ -30,7 +31,8 @@ class MeterReading:
     settings_ev100 : the light for which the settings are right, light lost to extension counted.
     averaging_stops, centre_weighted_stops : reading less settings; above 0 the meter expects a bright
     picture.
-    petal_stops : how far the petal itself, in the room's light alone, comes out above the mid-tone 0.18.
+    petal_stops : how far the petal itself, in the room's light alone, comes out above the mid-tone 0.18, as
+    the photograph's notes have it.
     """
 
     averaging_ev100: float
@@ -50,8 +52,11 @@ def meter(layers: Layers, stage: Stage, exposure: Exposure) -> MeterReading:
     settings = ev100(n_eff, exposure.shutter_s, exposure.exact_iso)
     averaging = _ev(float(seen.mean()))
     centre = _ev(float((seen * centre_weights(layers.shape)).sum()))
-    petal = float(seen[metered(layers)].mean())
-    linear = linear_per_unit(Source("continuous", petal, 5500.0), exposure, n_eff, 0.0)
+    key = stage.lights[0].name if stage.lights else AMBIENT
+    used = {name: sources[name] for name in layers.by_light}
+    petal = petal_colours(layers)
+    by_light, _ = exposed(petal, used, replace(exposure, auto=False), n_eff, key)
+    linear = sum(level for name, level in petal_luminances(petal, by_light).items() if name in room)
     return MeterReading(
         averaging_ev100=averaging,
         centre_weighted_ev100=centre,

@@ -19,7 +19,8 @@ from lightsim.picture import luminance
 from lightsim.scene.camera import half_field_mm
 from lightsim.scene.describe import outline_seen
 from lightsim.scene.faces import corners
-from lightsim.scene.stage import Face, Stage
+from lightsim.scene.records import CameraGeometry
+from lightsim.scene.stage import Face, PetalMesh, Stage
 
 AMBIENT = "ambient"
 COLUMNS = 12  # lines of sight across the frame that meet the petal
@@ -64,8 +65,20 @@ class PetalLight:
     incidence_deg: dict[str, float]
 
 
+_last: list[tuple[PetalMesh, CameraGeometry, SeenPetal]] = []  # where only lights move it stays the same
+
+
 def seen_petal(stage: Stage) -> SeenPetal:
     """The petal in the frame, by a grid of lines of sight from the middle of the pupil."""
+    for petal, camera, seen in _last:
+        if petal is stage.petal and camera == stage.camera:
+            return seen
+    found = _seen_petal(stage)
+    _last[:] = [(stage.petal, stage.camera, found)]
+    return found
+
+
+def _seen_petal(stage: Stage) -> SeenPetal:
     outline, petal = outline_seen(stage), stage.petal
     found = [outline.below(x, y) for x, y in _grid(stage)]
     places = [place for place in found if place is not None]

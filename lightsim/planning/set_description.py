@@ -4,16 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import isfinite
 from pathlib import Path
 from typing import Any
 
+from lightsim.planning.light_figures import below_words, light_figures, ratio_words, trust_words
 from lightsim.planning.settings_words import (
     lens_line,
     movement_line,
     settings_words,
     working_distance_words,
 )
-from lightsim.report.words import card_kind, clock_words, degrees, percent, plain, significant, trade_name
+from lightsim.report.words import (
+    card_kind,
+    clock_words,
+    degrees,
+    percent,
+    plain,
+    signed,
+    significant,
+    trade_name,
+)
 from lightsim.scene.build import build
 from lightsim.scene.describe import describe
 from lightsim.scene.file.read import load_scene
@@ -22,7 +33,8 @@ from lightsim.scene.records import Noise, Scene
 
 @dataclass(frozen=True)
 class Checked:
-    """A scene that can be built. found : its numbers, as `scene.describe.describe` gives them."""
+    """A scene that can be built. found : its numbers, as `scene.describe.describe` and
+    `light_figures` give them."""
 
     scene: Scene
     found: dict[str, Any]
@@ -56,8 +68,13 @@ class Checked:
 
 def check_file(path: str | Path) -> Checked:
     """Read and build a scene; SceneError says everything that is wrong with it."""
-    scene = load_scene(path)
-    return Checked(scene, describe(scene, build(scene)))
+    return checked_scene(load_scene(path))
+
+
+def checked_scene(scene: Scene) -> Checked:
+    """Build a scene and gather what is on its set; SceneError says everything that is wrong with it."""
+    stage = build(scene)
+    return Checked(scene, {**describe(scene, stage), **light_figures(scene, stage)})
 
 
 def _lines(scene: Scene, found: dict[str, Any]) -> Iterator[tuple[str, str]]:
@@ -73,12 +90,25 @@ def _lines(scene: Scene, found: dict[str, Any]) -> Iterator[tuple[str, str]]:
     for card in found["cards"]:
         yield card["name"], f"{card_kind(card['reflectance'])} of {face_words(card)}, {place_words(card)}"
     yield "ambient", ambient_line(found["ambient"])
+    yield from _light_on_petal(found)
     backdrop = found["backdrop"]
     yield "backdrop", "none" if backdrop is None else f"{plain(backdrop['distance_mm'])} mm behind"
     if found["motion"] is not None:
         yield "movement", movement_line(found["motion"])
     if scene.noise is not None:
         yield "noise", noise_words(scene.noise)
+
+
+def _light_on_petal(found: dict[str, Any]) -> Iterator[tuple[str, str]]:
+    levels = found["levels"]
+    stops = levels["petal_stops_from_mid_tone"]
+    if not isfinite(stops):
+        return
+    below = levels["room_light_stops_below_flash"]
+    room = f"; room light {below_words(below)}" if isfinite(below) else ""
+    yield "level", f"petal {signed(stops)} stops from the mid-tone{room} ({trust_words(levels)})"
+    if found["lights"]:
+        yield "lighting ratio", ratio_words(found["lighting_ratio"])
 
 
 def petal_words(petal: dict[str, Any]) -> str:
@@ -167,14 +197,7 @@ def ambient_line(ambient: dict[str, Any]) -> str:
     gradient = ambient["gradient"]
     shape = "the same all round" if gradient == 0.0 else f"brighter above (gradient {plain(gradient)})"
     words = f"{significant(ambient['illuminance_lx'], 3)} lx, {shape}, {ambient['colour_temperature_k']:g} K"
-    stops = ambient["stops_below_flash"]
-    return words if stops is None else f"{words}; the room’s light arrives {below_words(stops)}"
-
-
-def below_words(stops: float) -> str:
-    """How far the room's light stays below the flash."""
-    where = "below" if stops >= 0.0 else "above"
-    return f"{plain(abs(stops), 1)} stops {where} the flash’s"
+    return words
 
 
 def noise_words(noise: Noise) -> str:

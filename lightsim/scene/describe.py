@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import asdict, replace
-from math import log2
 from typing import Any
 
 import numpy as np
@@ -46,7 +45,6 @@ def describe(scene: Scene, stage: Stage) -> dict[str, Any]:
             "illuminance_lx": room_light_lx(scene.ambient),
             "gradient": scene.ambient.gradient,
             "colour_temperature_k": scene.ambient.colour_temperature_k,
-            "stops_below_flash": room_stops_below_flash(scene, stage),
         },
         "motion": movement_figures(scene, stage.camera.field_width_mm / scene.camera.width_px),
         "backdrop": None if scene.backdrop is None else {"distance_mm": scene.backdrop.distance_mm},
@@ -188,16 +186,6 @@ def movement_figures(scene: Scene, mm_per_px: float) -> dict[str, float] | None:
         "ghost_px": speed * shutter_s / mm_per_px,
         "flash_smear_mm": speed * max(flashes, default=0.0),
     }
-
-
-def room_stops_below_flash(scene: Scene, stage: Stage) -> float | None:
-    """How far the room's light and the lamps stay below the flashes, each as it arrives at the subject on a
-    surface that faces it, far-field; None where there is none of one of them."""
-    shutter_s = scene.exposure.shutter_s
-    flash = sum(arriving(light) for light in stage.lights if light.kind == "flash")
-    lamps = sum(arriving(light) for light in stage.lights if light.kind != "flash")
-    room = (stage.ambient_illuminance_lx + lamps) * shutter_s
-    return log2(flash / room) if flash > 0.0 and room > 0.0 else None
 
 
 def arriving(light: StagedLight) -> float:

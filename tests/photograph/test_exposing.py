@@ -102,7 +102,7 @@ def test_meter_reads_an_even_room_as_the_standard_says():
     luminous = luminance_of_ev100(12)
     layers = layers_of(layer("flash", "cd s", np.ones(3)), layer("ambient", "lx", np.ones(3)))
     stage = stage_of(("flash", "flash", 50.0, 5600.0), ambient_lx=luminous, n_eff=16.0)
-    reading = meter(layers, stage, Exposure(iso=100, shutter_s=1 / 16))
+    reading = meter(layers, stage, Exposure(iso=100, shutter_s=1 / 16, white_balance="ambient"))
     assert reading.averaging_ev100 == pytest.approx(12, abs=1e-5)
     assert reading.centre_weighted_ev100 == pytest.approx(12, abs=1e-5)
     # f/16 (effective) for 1/16 s is EV 12: the meter agrees with the settings.

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lightsim.planning.set_description import Checked, check_file
+from lightsim.planning.set_description import check_file, checked_scene
 from lightsim.planning.settings_words import (
     ambient_words,
     card_words,
@@ -89,9 +89,7 @@ def test_the_set_up_in_a_line_names_all_that_stands_there(scene):
 
 def test_a_bare_set_can_be_told_too(scene):
     bare = replace(scene, drops=replace(scene.drops, count=0), lights=())
-    from lightsim.scene.describe import describe
-
-    told = dict(Checked(bare, describe(bare, build(bare))).lines())
+    told = dict(checked_scene(bare).lines())
     assert told["drops"] == "none"
     assert told["backdrop"] == "none"
     assert "flash" not in told
@@ -103,7 +101,7 @@ def test_check_tells_of_every_thing_on_the_demo_set():
     lights = [light.name for light in checked.scene.lights]
     cards = [card.name for card in checked.scene.cards]
     before = ["petal", "drops", "frame", "lens", "sharpness", "exposure"]
-    expected = [*before, *lights, *cards, "ambient", "backdrop"]
+    expected = [*before, *lights, *cards, "ambient", "level", "lighting ratio", "backdrop"]
     assert things == expected
     assert all(words for _, words in checked.lines())
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from math import log2
 from typing import TYPE_CHECKING, Any
 
 from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.trade import FLASH, ROOM, Settings
-from lightsim.planning.levels import Levels, incident_stops, stops_above
+from lightsim.planning.levels import incident_stops
+from lightsim.planning.light_figures import level_figures, ratio_figures
 from lightsim.planning.planned import Planned
 from lightsim.planning.trade import Trade
 
@@ -20,9 +20,9 @@ def exposure_dict(found: Exposure) -> dict[str, Any]:
     start = found.plan if found.trade is None else found.trade.planned
     return {
         "settings": _settings(start.settings, start),
-        "levels": _levels(start.levels),
+        "levels": level_figures(start.levels),
         "incident_meter": _incident(start),
-        "lighting_ratio": _ratio(start),
+        "lighting_ratio": ratio_figures(start.ratio),
         "petal_reflectance": start.seen.mean_reflectance,
         "wanted_depth_mm": found.plan.depth_mm,
         "wanted_depth_is": found.plan.depth_from,
@@ -60,38 +60,11 @@ def _settings(settings: Settings, plan: Planned) -> dict[str, Any]:
     return found
 
 
-def _levels(levels: Levels) -> dict[str, Any]:
-    return {
-        "petal_linear": levels.whole,
-        "petal_stops_from_mid_tone": stops_above(levels.whole),
-        "flash_stops_from_mid_tone": stops_above(levels.part(FLASH)),
-        "room_light_stops_from_mid_tone": stops_above(levels.part(ROOM)),
-        "room_light_share": levels.room_share,
-        "room_light_stops_below_flash": levels.room_stops_below_flash,
-        "petal_linear_by_light": levels.by_light,
-        "from": "traced draft" if levels.traced else "closed form",
-    }
-
-
 def _incident(plan: Planned) -> list[dict[str, Any]]:
     return [
         {"light": light.name, "stops_over": incident_stops(plan.scene, plan.stage, light)}
         for light in plan.stage.lights
     ]
-
-
-def _ratio(plan: Planned) -> dict[str, Any] | None:
-    if plan.ratio is None:
-        return None
-    ratio = plan.ratio.ratio
-    return {
-        "convention": "(key + fill) : fill",
-        "key": plan.ratio.key,
-        "ratio": ratio,
-        "stops": log2(ratio),
-        "key_lx_s": plan.ratio.key_lx_s,
-        "fill_lx_s": plan.ratio.fill_lx_s,
-    }
 
 
 def _trade(trade: Trade, unset: tuple[str, ...]) -> dict[str, Any]:
@@ -102,7 +75,7 @@ def _trade(trade: Trade, unset: tuple[str, ...]) -> dict[str, Any]:
         "given_stops": {part: trade.given_stops(part) for part in parts},
         "after_stops": {part: trade.after_stops(part) for part in parts},
         "settings_after": _settings(trade.after, trade.planned),
-        "levels_after": _levels(trade.levels),
+        "levels_after": level_figures(trade.levels),
         "solved": None if trade.solved is None else trade.solved.as_dict(),
         "flashes": [
             {

@@ -10,6 +10,7 @@ from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.trade import FLASH, ROOM, Settings
 from lightsim.planning.equivalents import Way, marked
 from lightsim.planning.levels import stops_above
+from lightsim.planning.light_figures import below_words, level_figures, trust_words
 from lightsim.planning.planned import Planned
 from lightsim.planning.settings_words import output_words, settings_words
 from lightsim.planning.trade import Trade
@@ -57,12 +58,11 @@ def standing_lines(plan: Planned) -> Iterator[tuple[str, str]]:
     for light in plan.flashes:
         face = "" if light.diffuser is None else f", diffuser {plain(light.diffuser.loss_stops, 1)} stops"
         yield light.name, f"{output_words(light)}{face}, {plain(plan.settings.distance_mm, 0)} mm away"
-    how = "from a small traced picture" if levels.traced else "in closed form, nothing traced"
-    yield "petal", f"{_from_mid_tone(levels.whole)} ({how})"
+    yield "petal", f"{_from_mid_tone(levels.whole)} ({trust_words(level_figures(levels))})"
     if plan.flash is not None:
         yield "  of flash", _from_mid_tone(levels.part(FLASH))
         room = levels.part(ROOM)
-        below = f", {_below(levels.room_stops_below_flash)} ({percent(levels.room_share)} of the light)"
+        below = f", {below_words(levels.room_stops_below_flash)} ({percent(levels.room_share)} of the light)"
         yield "  of room light", "none" if room <= 0 else _from_mid_tone(room) + below
     yield "wanted depth", f"{significant(plan.depth_mm, 3)} mm: {plan.depth_from}"
 
@@ -70,12 +70,6 @@ def standing_lines(plan: Planned) -> Iterator[tuple[str, str]]:
 def _from_mid_tone(level: float) -> str:
     stops = stops_above(level)
     return "black" if stops == -inf else f"{signed(stops)} stops from the mid-tone"
-
-
-def _below(stops: float) -> str:
-    if stops == -inf:
-        return "alone"
-    return f"{fixed(abs(stops), 1)} stops {'below' if stops >= 0 else 'above'} the flash"
 
 
 def _headings(found: Exposure) -> tuple[str, ...]:
