@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -17,6 +18,7 @@ from lightsim.cli.common import (
     print_written,
 )
 from lightsim.cli.group import main
+from lightsim.cli.page_choices import page_choices
 
 F_NUMBER = option("--f-number", metavar="F", help="Try this f-number, as marked: 22 or f/22.")
 
@@ -70,10 +72,18 @@ def lens(scene: Path, as_json: bool, **options: str | None) -> None:
 @option("--light", metavar="NAME", help="The flash that is traded; the key when left out.")
 @option("--depth", metavar="MM", help="Depth that is to be sharp; what is in focus when left out.")
 @option("--traced", is_flag=True, help="Take the petal's level from a small traced picture.")
-@option("-o", "--output", type=PATH, metavar="FILE", help="Write the chart over f-numbers (.png, .jpg).")
+@option(
+    "-o",
+    "--output",
+    type=PATH,
+    metavar="FILE",
+    help="Write the chart over f-numbers (.png, .jpg, .pdf, .svg).",
+)
+@page_choices()
 @JSON
 def exposure(
     scene: Path,
+    page: Any,
     solve: str | None,
     hold: str | None,
     to_mid_tone: bool,
@@ -97,11 +107,12 @@ def exposure(
       lightsim exposure my-set.toml --f-number 8:32 --depth 2 -o chart.png
     """
     from lightsim.planning.exposure.exposure import exposure as work_out
+    from lightsim.report.drawing.page_files import PAGE_SUFFIXES
     from lightsim.report.files.writable import require_file
     from lightsim.runs.traced_levels import draft_petal_colours
 
     if output is not None:
-        require_file(output, (".png", ".jpg", ".jpeg"))
+        require_file(output, PAGE_SUFFIXES)
     named = {name.replace("_", "-"): text for name, text in options.items()}
     measure = draft_petal_colours if traced else None
     found = work_out(
@@ -114,7 +125,7 @@ def exposure(
         depth=depth,
         measure=measure,
     )
-    written = [] if output is None else [found.save_chart(output)]
+    written = [] if output is None else found.save_chart(output, page)
     if as_json:
         print_json({**found.as_dict(), "written": written})
         return

@@ -321,10 +321,10 @@ def test_sweep_writes_sheet_frames_measures_chart_and_animation(run, folder, tra
     out = folder / "out-my-set"
     written = sorted(path.relative_to(out).as_posix() for path in out.rglob("*") if path.is_file())
     pictures = [f"frames/angle-{angle:03}.{kind}" for angle in (0, 45, 90) for kind in ("json", "png")]
-    files = ["chart.png", "drops.csv", "measures.csv", "measures.json"]
+    files = ["chart.pdf", "chart.png", "chart.svg", "drops.csv", "measures.csv", "measures.json"]
     files += ["sheet.pdf", "sheet.png", "sweep.mp4", "sweep.webp"]
     assert written == sorted(pictures + files)
-    assert result.stdout.splitlines()[-11:] == [
+    assert result.stdout.splitlines()[-13:] == [
         *(f"out-my-set/frames/angle-{angle:03}.png" for angle in (0, 45, 90)),
         "out-my-set/sheet.png",
         "out-my-set/sheet.pdf",
@@ -332,6 +332,8 @@ def test_sweep_writes_sheet_frames_measures_chart_and_animation(run, folder, tra
         "out-my-set/drops.csv",
         "out-my-set/measures.json",
         "out-my-set/chart.png",
+        "out-my-set/chart.pdf",
+        "out-my-set/chart.svg",
         "out-my-set/sweep.webp",
         "out-my-set/sweep.mp4",
     ]
@@ -382,7 +384,8 @@ def test_two_lists_make_a_grid_with_one_sheet_and_chart(run, folder, tracer):
     assert result.exit_code == 0, result.output
     out = folder / "out-my-set-angle-by-f-number"
     written = sorted(path.relative_to(out).as_posix() for path in out.iterdir() if path.is_file())
-    assert written == ["chart.png", "drops.csv", "measures.csv", "measures.json", "sheet.pdf", "sheet.png"]
+    charts = ["chart.pdf", "chart.png", "chart.svg"]
+    assert written == [*charts, "drops.csv", "measures.csv", "measures.json", "sheet.pdf", "sheet.png"]
     frames = told_frames(out)
     assert [(each["light_angle_deg"], each["f_number"]) for each in frames] == [
         (angle, number) for number in (8, 16) for angle in (15, 75, 135)
@@ -581,7 +584,7 @@ def test_an_interruption_while_the_sheet_is_made_keeps_all_frames(run, folder, t
     def stop(*arguments, **options):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("lightsim.report.chart.sweep_chart.save_chart", stop)
+    monkeypatch.setattr("lightsim.report.chart.sweep_chart.chart_page", stop)
     result = run("sweep", "my-set.toml", "--angles", "0,90", "-o", "out")
     assert result.exit_code == 130
     assert result.stderr == (

@@ -6,7 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from lightsim.report.chart.exposure_chart import StopCurve, draw_stop_chart, stop_chart
+from lightsim.report.chart.exposure_chart import StopCurve, stop_chart_page
+
+from .page_checks import check_page
 
 F = [4.0, 5.656854, 8.0, 11.313708, 16.0]
 
@@ -31,27 +33,26 @@ CURVE = StopCurve(
 )
 
 
-def words_of(figure):
-    texts = [text.get_text() for axes in figure.axes for text in axes.texts]
-    legends = [
-        text.get_text() for axes in figure.axes if axes.get_legend() for text in axes.get_legend().texts
-    ]
-    ticks = [label.get_text() for label in figure.axes[2].get_xticklabels()]
-    return texts, legends, ticks
+def panels_of(curve):
+    """The page, its three panels, and all words on it."""
+    page = stop_chart_page(curve, "a set", "a note")
+    check_page(page)
+    panels = page.figure.axes[1:4]
+    words = {text.text for text in page.texts}
+    words |= {text.get_text() for panel in panels for text in panel.texts}
+    return page, panels, words
 
 
 def test_it_names_the_f_numbers_the_best_and_the_frames():
-    figure = draw_stop_chart(CURVE, "a set", "a note")
-    texts, legends, ticks = words_of(figure)
-    assert "sharpest for the depth: f/11" in texts
-    assert {"5", "3", "1"} <= set(texts)
-    assert ticks == ["4", "5.6", "8", "11", "16"]
-    assert "out of reach" in legends
-    assert "room light below flash (right)" in legends
+    _, panels, words = panels_of(CURVE)
+    assert "sharpest for the depth: f/11" in words
+    assert {"5", "3", "1", "out of reach", "in the file"} <= words
+    assert any(text.startswith("room light, stops below") for text in words)
+    assert [label.get_text() for label in panels[2].get_xticklabels()] == ["4", "5.6", "8", "11", "16"]
 
 
 def test_f_numbers_a_stop_apart_stand_the_same_length_apart():
-    places = draw_stop_chart(CURVE, "", "").axes[2].get_xticks()
+    places = panels_of(CURVE)[1][2].get_xticks()
     assert list(places) == pytest.approx([4.0, 5.0, 6.0, 7.0, 8.0], abs=1e-5)
 
 
@@ -59,11 +60,6 @@ def test_without_room_light_or_limits_nothing_is_said_of_them():
     curve = replace(
         CURVE, room_below_stops=None, reach_stops=(-20.0, 20.0), needed_stops=[3.0, 2.0, 1.0, 0.0, -1.0]
     )
-    figure = draw_stop_chart(curve, "", "")
-    _, legends, _ = words_of(figure)
-    assert len(figure.axes) == 3
-    assert not {"out of reach", "room light below flash (right)"} & set(legends)
-
-
-def test_it_is_a_picture_of_the_size_it_should_be():
-    assert stop_chart(CURVE, title="a set").size == (1600, 1408)
+    page, _, words = panels_of(curve)
+    assert len(page.figure.axes) == 4
+    assert not any(text == "out of reach" or text.startswith("room light") for text in words)

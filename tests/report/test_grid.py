@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lightsim.report.chart.sweep_chart import draw_chart, x_places
+from lightsim.report.chart.sweep_chart import chart_page, x_places
 from lightsim.report.frames import SheetFrame, Varied
 from lightsim.report.words import quantity
+from tests.report.page_checks import check_page
 from tests.report.samples import measured
 
 COLUMNS = (15.0, 75.0, 135.0)
@@ -31,16 +32,15 @@ def grid_frames():
 
 
 def test_the_chart_of_a_grid_has_a_line_for_each_row_and_names_them_once():
-    figure = draw_chart(grid_frames(), "Grid")
-    panels = figure.axes[:3]
-    assert [len([line for line in panel.lines if len(line.get_xdata()) == 3]) for panel in panels] == [
-        2,
-        2,
-        2,
-    ]
-    (legend,) = figure.legends
-    assert [text.get_text() for text in legend.get_texts()] == ["f/5.6", "f/11"]
-    assert all(panel.get_legend() is None for panel in panels)
+    page = chart_page(grid_frames(), "Grid")
+    check_page(page)
+    for panel in page.figure.axes[1:4]:
+        curves = [line for line in panel.lines if len(line.get_xdata()) == 3]
+        assert len(curves) == 2
+        looks = {(str(line.get_linestyle()), line.get_marker(), line.get_color()) for line in curves}
+        assert len(looks) == 2
+    words = [text.text for text in page.texts]
+    assert (words.count("f/5.6"), words.count("f/11")) == (1, 1)
 
 
 def test_settings_in_stops_stand_as_far_apart_as_they_are():

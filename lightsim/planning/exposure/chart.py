@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import isfinite, log2
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,7 +12,10 @@ import numpy as np
 from lightsim.optics.marks import F_NUMBERS
 from lightsim.planning.equivalents import ISO_RANGE, LEAST_POWER, NEAREST_MM, SERIES, SHUTTER_RANGE_S
 from lightsim.planning.exposure.sentences import PARTS_IN_WORDS, THINGS
-from lightsim.report.chart.exposure_chart import StopCurve, save_stop_chart
+from lightsim.report.chart.exposure_chart import StopCurve, stop_chart_page
+from lightsim.report.drawing.page_files import write_pages
+from lightsim.report.page_options import PageOptions
+from lightsim.report.theme import petal_colour
 
 if TYPE_CHECKING:
     from lightsim.planning.exposure.exposure import Exposure, StopRow
@@ -20,10 +24,13 @@ STEPS = 61
 _REACH = {"power": (LEAST_POWER, 1.0), "iso": ISO_RANGE, "shutter": SHUTTER_RANGE_S}
 
 
-def save_chart(path: str | Path, found: Exposure) -> Path:
-    """Write the chart as PNG or JPEG."""
+def save_chart(path: str | Path, found: Exposure, options: PageOptions | None = None) -> list[Path]:
+    """Write the chart as a page (.png, .jpg, .pdf, .svg); returns the files."""
     title = f"{found.plan.scene.shown_title}: exposure and sharpness"
-    return save_stop_chart(path, curve_of(found), title=title, note=_note(found))
+    options = PageOptions() if options is None else options
+    if options.petal is None:
+        options = replace(options, petal=petal_colour(found.plan.stage))
+    return write_pages(path, [stop_chart_page(curve_of(found), title, _note(found), options)])
 
 
 def _note(found: Exposure) -> str:

@@ -18,6 +18,7 @@ from lightsim.planning.levels import Measure, settings_of, stops_above, train_of
 from lightsim.planning.planned import Planned, given_scene, planned, scaled
 from lightsim.planning.trade import PARTS, Trade, make_trade, part_held, stops_needed
 from lightsim.planning.wanted_depth import given_depth_mm
+from lightsim.report.page_options import PageOptions
 from lightsim.report.tables.html import html_of
 from lightsim.scene.file.check import check_scene
 from lightsim.scene.file.read import load_scene
@@ -118,11 +119,11 @@ class Exposure:
 
         return advice_table(self)
 
-    def save_chart(self, path: str | Path) -> Path:
-        """Write the chart as PNG or JPEG."""
+    def save_chart(self, path: str | Path, options: PageOptions | None = None) -> list[Path]:
+        """Write the chart as a page (.png, .jpg, .pdf, .svg); returns the files."""
         from lightsim.planning.exposure.chart import save_chart
 
-        return save_chart(path, self)
+        return save_chart(path, self, options)
 
     def _repr_html_(self) -> str:
         return html_of([*self.tables(), *self.notes(), self.advice_table()])

@@ -6,18 +6,19 @@ from collections.abc import Sequence
 from math import log2, nan
 from typing import TYPE_CHECKING
 
-from lightsim.report.chart.panels import draw_line, roomy
-from lightsim.report.drawing.grey_card import ACCENT, PLATE, PLATE_LABEL, PLATE_TEXT, RGB8, hex_colour
+from lightsim.report.chart.chart_page import Pen, draw_curve
+from lightsim.report.chart.panels import roomy
 from lightsim.report.frames import SheetFrame
 from lightsim.report.level import MIDTONE
+from lightsim.report.theme import Theme
+from lightsim.report.theme.legible import mixed
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
 
 PANELS = ("contrast (stops)", "highlight (mm)", "petal (stops)")
-_ENDS: tuple[RGB8, RGB8, RGB8] = (ACCENT, PLATE_TEXT, PLATE_LABEL)
-_STYLES = ("-", "--", "-.", ":")
+_DASHES: tuple[tuple[float, ...], ...] = ((), (2.2, 1.0), (2.2, 0.8, 0.5, 0.8), (0.6, 0.8))
+_MARKERS = ("o", "s", "^", "D", "v")
 
 
 def groups_of(frames: Sequence[SheetFrame]) -> dict[str, list[SheetFrame]]:
@@ -44,34 +45,21 @@ def _numbers(panel: int, frames: Sequence[SheetFrame]) -> list[float]:
 
 
 def grid_panels(
-    panels: Sequence[Axes], xs: dict[str, list[float]], groups: dict[str, list[SheetFrame]]
+    panels: Sequence[Axes], xs: dict[str, list[float]], groups: dict[str, list[SheetFrame]], theme: Theme
 ) -> None:
     """Contrast, the highlight's long axis and the petal's level from mid-tone, a line for each group, named
-    in the last."""
+    in the first."""
     for number, panel in enumerate(panels):
         for place, (name, frames) in enumerate(groups.items()):
-            share = place / max(len(groups) - 1, 1)
-            style = _STYLES[place % len(_STYLES)]
-            draw_line(
-                panel, xs[name], _numbers(number, frames), _between(share), name if number == 2 else "", style
-            )
+            pen = group_pen(place, len(groups), theme)
+            draw_curve(panel, xs[name], _numbers(number, frames), pen, name if number == 0 else "")
         panel.set_ylabel(PANELS[number])
         roomy(panel)
 
 
-def name_groups(figure: Figure, panel: Axes) -> None:
-    """The groups' names over the panels, at the right, instead of inside the one that has them."""
-    handles, names = panel.get_legend_handles_labels()
-    inside = panel.get_legend()
-    if inside is not None:
-        inside.remove()
-    look = {"fontsize": 12, "labelcolor": hex_colour(PLATE_TEXT), "facecolor": hex_colour(PLATE)}
-    figure.legend(handles, names, loc="upper right", ncols=len(names), edgecolor="none", **look)
-
-
-def _between(share: float) -> RGB8:
-    """A colour from the first to the last of the three ends."""
-    first, second = (_ENDS[0], _ENDS[1]) if share <= 0.5 else (_ENDS[1], _ENDS[2])
-    part = 2.0 * share if share <= 0.5 else 2.0 * share - 1.0
-    mixed = [round(a + (b - a) * part) for a, b in zip(first, second, strict=True)]
-    return mixed[0], mixed[1], mixed[2]
+def group_pen(place: int, count: int, theme: Theme) -> Pen:
+    """A line of its own for each group: colour from the accent to ink, with dashes and markers by turns."""
+    share = place / max(count - 1, 1)
+    dashes = _DASHES[place % len(_DASHES)]
+    marker = _MARKERS[place % len(_MARKERS)]
+    return Pen(mixed(theme.ink, theme.accent, share), dashes, marker, place % 2 == 0)

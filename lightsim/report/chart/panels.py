@@ -1,4 +1,4 @@
-"""The panels of a chart: what each of them draws, and their look."""
+"""The panels of a sweep's chart: what each of them draws."""
 
 from __future__ import annotations
 
@@ -11,18 +11,9 @@ import numpy as np
 
 from lightsim.measures.records import FrameMeasures
 from lightsim.optics.highlight import highlight_place
-from lightsim.report.drawing.grey_card import (
-    ACCENT,
-    INK,
-    LABEL,
-    PLATE,
-    PLATE_LABEL,
-    PLATE_LINE,
-    PLATE_TEXT,
-    RGB8,
-    hex_colour,
-)
+from lightsim.report.chart.chart_page import draw_curve, font_of, pens, reference_line, say
 from lightsim.report.frames import Varied
+from lightsim.report.theme import SIZES, Theme, hex_colour
 from lightsim.report.words import folded_angle, percent
 
 if TYPE_CHECKING:
@@ -33,25 +24,32 @@ _ANGLE_STEPS = (5, 10, 15, 30, 45, 90)
 _LEAST_TICK_SHARE = 0.045  # of the axis; nearer to one another, named ticks would run together
 
 
-def _values(measures: Sequence[FrameMeasures], key: str) -> list[float]:
+def values_of(measures: Sequence[FrameMeasures], key: str) -> list[float]:
     """A measure over the frames, NaN where it is empty."""
     return [nan if getattr(each, key) is None else float(getattr(each, key)) for each in measures]
 
 
-def contrast_panel(panel: Axes, xs: list[float], measures: Sequence[FrameMeasures]) -> None:
-    """Contrast in stops, as a ratio at the right."""
-    draw_line(panel, xs, _values(measures, "petal_contrast_stops"), ACCENT, "petal contrast")
-    depths = _values(measures, "shadow_depth_stops")
-    draw_line(panel, xs, depths, PLATE_LABEL, "shadow depth", style="--")
+def contrast_panel(panel: Axes, xs: list[float], measures: Sequence[FrameMeasures], theme: Theme) -> None:
+    """Petal contrast and shadow depth in stops, as a ratio at the right."""
+    first, second, _ = pens(theme)
+    draw_curve(panel, xs, values_of(measures, "petal_contrast_stops"), first, "petal contrast")
+    draw_curve(panel, xs, values_of(measures, "shadow_depth_stops"), second, "shadow depth")
     panel.set_ylabel("contrast (stops)")
+    ratio_axis(panel, theme)
+
+
+def ratio_axis(panel: Axes, theme: Theme) -> None:
+    """Whole stops at the left, the ratios that they are at the right."""
     low, top = roomy(panel)
-    panel.axhline(0.0, color=hex_colour(PLATE_LINE), linewidth=1.2, zorder=1)
+    reference_line(panel, theme)
     ratios = panel.secondary_yaxis("right")
-    step = 1 if top - low <= 7.0 else 2
+    step = 1 if top - low <= 5.0 else 2
     stops = range(ceil(low / step) * step, int(top) + 1, step)
     panel.set_yticks(list(stops))
     ratios.set_yticks(list(stops), [_ratio(stop) for stop in stops])
-    ratios.tick_params(colors=hex_colour(LABEL), labelsize=12, length=0)
+    ratios.tick_params(labelcolor=hex_colour(theme.quiet), length=0, pad=2)
+    for label in ratios.get_yticklabels():
+        label.set_fontproperties(font_of(SIZES["smallest"]))
     ratios.spines["right"].set_visible(False)
 
 
@@ -60,15 +58,17 @@ def _ratio(stop: int) -> str:
     return f"{2**stop} : 1" if stop >= 0 else f"1 : {2**-stop}"
 
 
-def size_panel(panel: Axes, xs: list[float], measures: Sequence[FrameMeasures]) -> None:
+def size_panel(panel: Axes, xs: list[float], measures: Sequence[FrameMeasures], theme: Theme) -> None:
     """The highlight's axes, with their spread over the drops."""
-    for key, colour, label in (
-        ("highlight_long_mm", ACCENT, "long axis"),
-        ("highlight_short_mm", PLATE_TEXT, "short axis"),
+    first, second, _ = pens(theme)
+    for key, pen, label in (
+        ("highlight_long_mm", first, "long axis of the highlight"),
+        ("highlight_short_mm", second, "short axis"),
     ):
-        middle = _values(measures, f"{key}_median")
-        draw_line(panel, xs, middle, colour, label)
-        _spread(panel, xs, middle, _values(measures, f"{key}_spread"), colour)
+        middle = values_of(measures, f"{key}_median")
+        draw_curve(panel, xs, middle, pen, label)
+        if key == "highlight_long_mm":
+            _spread(panel, xs, middle, values_of(measures, f"{key}_spread"), theme)
     panel.set_ylabel("highlight (mm)")
     roomy(panel)
 
@@ -84,84 +84,65 @@ def roomy(panel: Axes) -> tuple[float, float]:
     return limits
 
 
-def place_panel(panel: Axes, xs: list[float], measures: Sequence[FrameMeasures], against_angle: bool) -> None:
+def place_panel(
+    panel: Axes, xs: list[float], measures: Sequence[FrameMeasures], theme: Theme, against_angle: bool
+) -> None:
     """Place of the highlight; against the light's angle also where a small distant light's would lie."""
+    first, _, known = pens(theme)
+    middle = values_of(measures, "highlight_place_share_median")
+    draw_curve(panel, xs, middle, first, "highlight, from the drop’s centre")
+    _spread(panel, xs, middle, values_of(measures, "highlight_place_share_spread"), theme)
     if against_angle:
         fine = np.linspace(xs[0], xs[-1], 91)
         where = highlight_place([folded_angle(x) for x in fine])
-        label = "small distant light: sin(angle / 2)"
-        panel.plot(fine, where, ":", color=hex_colour(PLATE_LABEL), label=label, linewidth=2.0)
-    middle = _values(measures, "highlight_place_share_median")
-    draw_line(panel, xs, middle, ACCENT, "median over the drops")
-    _spread(panel, xs, middle, _values(measures, "highlight_place_share_spread"), ACCENT)
-    panel.set_ylabel("its place (1 is the rim)")
+        draw_curve(panel, list(fine), list(where), known, "that of a small distant light")
+    panel.set_ylabel("place in the drop")
     panel.set_ylim(0.0, 1.1)
+    panel.set_yticks([0.0, 0.5, 1.0], ["centre", "50 %", "rim"])
 
 
-def level_panel(panel: Axes, xs: list[float], levels: list[float], clipped: list[float]) -> None:
-    """The petal's level from mid-tone in stops, with the clipped part of the picture in figures."""
-    draw_line(panel, xs, levels, ACCENT, "petal from mid-tone; figures: clipped part")
-    panel.set_ylabel("petal (stops)")
-    roomy(panel)
-    panel.axhline(0.0, color=hex_colour(PLATE_LINE), linewidth=1.2, zorder=1)
-    if any(share > 0.0 for share in clipped):
-        low, high = panel.get_ylim()
-        for x, level, share in zip(xs, levels, clipped, strict=True):
-            if share > 0.0 and not isnan(level):
-                inward = -14 if level > 0.5 * (low + high) else 8
-                panel.annotate(
-                    percent(share),
-                    (x, level),
-                    xytext=(0, inward),
-                    textcoords="offset points",
-                    ha="center",
-                    color=hex_colour(PLATE_TEXT),
-                    fontsize=10,
-                )
-
-
-def draw_line(
-    panel: Axes, xs: list[float], ys: list[float], colour: RGB8, label: str, style: str = "-"
+def level_panel(
+    panel: Axes, xs: list[float], levels: list[float], clipped: list[float], theme: Theme
 ) -> None:
-    """A line through what there is; nothing at all where every value is empty."""
-    if not all(isnan(y) for y in ys):
-        panel.plot(
-            xs, ys, style, color=hex_colour(colour), label=label, linewidth=2.2, marker="o", markersize=6
-        )
+    """The petal's level from mid-tone in stops, with the clipped part of the picture in figures."""
+    first, _, _ = pens(theme)
+    some = any(share > 0.0 for share in clipped)
+    draw_curve(panel, xs, levels, first, "petal" + ("; in figures what is burnt out" if some else ""))
+    panel.set_ylabel("from mid-tone (stops)")
+    roomy(panel)
+    reference_line(panel, theme)
+    low, high = panel.get_ylim()
+    for x, level, share in zip(xs, levels, clipped, strict=True):
+        if share > 0.0 and not isnan(level):
+            inward = -12 if level > 0.5 * (low + high) else 7
+            off = {"xytext": (0, inward), "textcoords": "offset points", "ha": "center"}
+            say(panel, percent(share), (x, level), theme, **off)
 
 
-def _spread(panel: Axes, xs: list[float], ys: list[float], half: list[float], colour: RGB8) -> None:
-    """The spread over the drops as a band about the median."""
+def _spread(panel: Axes, xs: list[float], ys: list[float], half: list[float], theme: Theme) -> None:
+    """The spread over the drops as an area about the median."""
     if all(isnan(each) for each in half):
         return
     low = [max(y - each, 0.0) for y, each in zip(ys, half, strict=True)]
     high = [y + each for y, each in zip(ys, half, strict=True)]
-    panel.fill_between(xs, low, high, color=hex_colour(colour), alpha=0.16, linewidth=0)
+    area = hex_colour(theme.wash)
+    panel.fill_between(xs, low, high, color=area, linewidth=0, zorder=0.5, label="two thirds of the drops")
 
 
-def dress(panel: Axes) -> None:
-    """Our own look: a dark plate, quiet grid, dark names on the grey page."""
-    panel.set_facecolor(hex_colour(PLATE))
-    panel.grid(color=hex_colour(PLATE_LINE), alpha=0.45, linewidth=0.8)
-    panel.set_axisbelow(True)
-    panel.tick_params(colors=hex_colour(LABEL), labelsize=12, length=0)
-    for label in (panel.yaxis.label, panel.xaxis.label):
-        label.set(color=hex_colour(INK), fontsize=13)
-    for spine in panel.spines.values():
-        spine.set_visible(False)
-    handles, labels = panel.get_legend_handles_labels()
-    if handles:
-        panel.legend(
-            handles,
-            labels,
-            fontsize=11,
-            labelcolor=hex_colour(PLATE_TEXT),
-            facecolor=hex_colour(PLATE),
-            edgecolor="none",
-            framealpha=0.8,
-        )
-    elif not any(line.get_marker() == "o" for line in panel.lines):
-        panel.text(0.5, 0.5, "–", transform=panel.transAxes, color=hex_colour(PLATE_TEXT), fontsize=14)
+def say_gaps(panel: Axes, xs: list[float], reasons: Sequence[str | None], theme: Theme) -> None:
+    """In each stretch without a number the reason for it, where there is room. reasons : None where there is
+    a number."""
+    low, high = panel.get_xlim()
+    start = 0
+    while start < len(xs):
+        reason, end = reasons[start], start
+        while end + 1 < len(xs) and reasons[end + 1] is not None and reason is not None:
+            end += 1
+        if reason is not None and (xs[end] - xs[start]) / (high - low) > 0.2:
+            at = (0.5 * (xs[start] + xs[end]), 0.5)
+            middle = {"xycoords": ("data", "axes fraction"), "ha": "center", "va": "center"}
+            say(panel, f"none: {reason}", at, theme, **middle)
+        start = end + 1
 
 
 def x_axis(panel: Axes, xs: list[float], varied: list[Varied]) -> None:

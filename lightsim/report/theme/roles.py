@@ -15,7 +15,7 @@ _ACCENT_RATIO = 9.0  # so that 7 : 1 is left for colour-blind readers, who see a
 
 # paper, ink, quiet, hairline, mat, warning; the mat is the mid-tone of a grey card (18 %) on both grounds
 _NEUTRALS: dict[str, tuple[RGB8, ...]] = {
-    LIGHT: ((255, 255, 255), (26, 26, 26), (84, 84, 84), (140, 140, 140), (118, 118, 118), (128, 50, 0)),
+    LIGHT: ((255, 255, 255), (26, 26, 26), (78, 78, 78), (140, 140, 140), (118, 118, 118), (128, 50, 0)),
     DARK: ((20, 20, 20), (238, 238, 238), (182, 182, 182), (118, 118, 118), (118, 118, 118), (255, 176, 110)),
 }
 

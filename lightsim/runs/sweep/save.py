@@ -79,11 +79,12 @@ def _save_measures(sweep: Sweep, folder: Path) -> list[Path]:
 
 
 def _save_chart(sweep: Sweep, folder: Path, options: PageOptions) -> list[Path]:
-    from lightsim.report.chart.sweep_chart import save_chart
+    from lightsim.report.chart.sweep_chart import chart_page
+    from lightsim.report.drawing.page_files import write_pages
 
-    path = folder / "chart.png"
-    save_chart(path, sweep.sheet_frames(), title=sweep.title)
-    return [path]
+    page = chart_page(sweep.sheet_frames(), sweep.title, sweep.exposure_note, options)
+    names = ("chart.png", "chart.pdf", "chart.svg")
+    return [path for name in names for path in write_pages(folder / name, [page])]
 
 
 def _save_animation(sweep: Sweep, folder: Path, options: PageOptions) -> list[Path]:
