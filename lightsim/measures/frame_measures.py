@@ -14,6 +14,7 @@ from lightsim.measures.highlight import NO_IMAGE, Found, find_highlight, measure
 from lightsim.measures.petal_measures import measure_petal
 from lightsim.measures.records import DropMeasures, FrameMeasures, LightPlace, stops
 from lightsim.measures.shadow import measure_shadow
+from lightsim.measures.shape import Outline
 from lightsim.measures.summary import NONE_THERE, NOT_KNOWN, summarise
 from lightsim.measures.window import Frame, View, view
 from lightsim.picture import DropsSeen, Photograph, bare_petal
@@ -29,6 +30,7 @@ def measure(
     light_clock: float | None = None,
     light_angle_deg: float | None = None,
     light_distance_mm: float | None = None,
+    light_outline: Outline | None = None,
     fill_linear: NDArray | None = None,
     reference_drop: int | None = None,
 ) -> FrameMeasures:
@@ -42,6 +44,7 @@ def measure(
         side away from it. None looks all round, and may take a neighbour's.
     light_angle_deg, light_distance_mm : off the lens axis, and from the point of sharp focus: what faces the
         key is told from what faces away where both are given.
+    light_outline : of the key's face, ROUND or RECTANGLE: the highlight has the same form.
     fill_linear : (h, w, 3), the same photograph without the key, so that other lights do not pass for
         gathered light.
     reference_drop : the drop to show enlarged; chosen when None.
@@ -51,7 +54,7 @@ def measure(
     PictureError : fill_linear of another size than the photograph, or a reference drop that does not exist.
     """
     _check(photo, fill_linear, reference_drop)
-    frame = Frame.of(photo, fill_linear, light_clock, light_angle_deg)
+    frame = Frame.of(photo, fill_linear, light_clock, light_angle_deg, light_outline)
     seen = None if photo.maps is None else photo.maps.drops
     drops = () if seen is None else measure_drops(frame, seen)
     petal = None if photo.maps is None else bare_petal(photo.maps)

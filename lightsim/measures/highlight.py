@@ -77,7 +77,7 @@ def _known(seen: View, glint: NDArray) -> Patch | None:
     filled = _filled(glint[where], seen.share[where], near[where])
     core = _heaviest(filled >= KNOWN_CORE * filled.max(), filled)
     level = max(full_level(glint[where][core]), full_level(seen.light[where][core]))
-    return Patch(where, shape_of(filled, core), level, core)
+    return Patch(where, shape_of(filled, core, seen.frame.light_outline), level, core)
 
 
 def around(region: NDArray) -> tuple[slice, slice]:

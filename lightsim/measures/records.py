@@ -46,7 +46,7 @@ class DropMeasures:
     highlight_disc_share: float | None = None  # highlight area / area of the drop's disc
     highlight_area_mm2: float | None = None
     highlight_area_px: float | None = None
-    highlight_long_mm: float | None = None  # full axes of the ellipse with the same second moments
+    highlight_long_mm: float | None = None  # full widths of the bright area
     highlight_short_mm: float | None = None
     highlight_aspect: float | None = None  # long / short
     highlight_orientation_deg: float | None = None  # long axis, counter-clockwise from +x, 0 <= o < 180

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.measures.clock import HOURS, direction_of
+from lightsim.measures.shape import Outline
 from lightsim.picture import BARE_COVER, Photograph, luminance
 
 REACH = 2.5  # half the window's side / radius
@@ -20,6 +21,7 @@ LEAST_PETAL_PX = 20
 class Frame:
     """The arrays that all drops of a photograph share, and where the key stands if that is told.
 
+    light_outline : of the key's face, None where it is not told.
     is_recorded : whether the picture was read from a camera's file, which holds nothing beyond the clipping.
     """
 
@@ -30,6 +32,7 @@ class Frame:
     light_clock: float | None = None
     light_angle_deg: float | None = None
     is_recorded: bool = False
+    light_outline: Outline | None = None
 
     @classmethod
     def of(
@@ -38,12 +41,14 @@ class Frame:
         fill_linear: NDArray | None = None,
         light_clock: float | None = None,
         light_angle_deg: float | None = None,
+        light_outline: Outline | None = None,
     ) -> Frame:
         """Luminance, the key's own share of it where a picture without the key is given, clipped pixels."""
         light = photo.luminance()
         key = None if fill_linear is None else light - luminance(fill_linear)
         recorded = photo.maps is None
-        return cls(photo, light, key, clipped_pixels(photo), light_clock, light_angle_deg, recorded)
+        clipped = clipped_pixels(photo)
+        return cls(photo, light, key, clipped, light_clock, light_angle_deg, recorded, light_outline)
 
     @property
     def mm_per_px(self) -> float | None:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from math import inf
+from typing import Any
 
 import numpy as np
 
 from lightsim.measures import FrameMeasures, measure
 from lightsim.measures.frame_measures import with_lighting_ratio
+from lightsim.measures.shape import RECTANGLE, ROUND
 from lightsim.photograph import Diffraction, Movement, Sensor, diffract_layers, expose, sources_of
 from lightsim.photograph.diffraction import pixel_at_sensor_um
 from lightsim.photograph.exposing import stops_to_mid_tone
@@ -17,7 +19,7 @@ from lightsim.photograph.strips import Taking
 from lightsim.picture import Floats, Layers, Photograph
 from lightsim.planning.levels import lighting_ratio_of
 from lightsim.planning.petal_light import petal_light
-from lightsim.scene.faces import angle_and_clock, position
+from lightsim.scene.faces import angle_and_clock, light_face, position
 from lightsim.scene.records import Exposure, Light, Scene
 from lightsim.scene.settings.change_light import light_named
 from lightsim.scene.stage import Stage
@@ -59,7 +61,11 @@ def photograph(
     angle_deg, clock = angle_and_clock(place)
     distance_mm = float(np.linalg.norm(place))
     return photo.with_notes(
-        light=key.name, light_angle_deg=angle_deg, light_clock=clock, light_distance_mm=distance_mm
+        light=key.name,
+        light_angle_deg=angle_deg,
+        light_clock=clock,
+        light_distance_mm=distance_mm,
+        light_round=light_face(key).round,
     )
 
 
@@ -147,9 +153,7 @@ def measures_of(
     """The measures of a photograph made by `photograph` from the same layers, scene and stage."""
     measures = measure(
         photo,
-        light_clock=_note(photo, "light_clock"),
-        light_angle_deg=_note(photo, "light_angle_deg"),
-        light_distance_mm=_note(photo, "light_distance_mm"),
+        **measured_light(photo),
         fill_linear=without_light(layers, scene, stage, photo),
         reference_drop=reference_drop,
     )
@@ -158,9 +162,13 @@ def measures_of(
     return with_lighting_ratio(measures, ratio, NO_KEY_LIGHT if found is None else NO_FILL)
 
 
-def _note(photo: Photograph, name: str) -> float | None:
-    value = photo.notes.get(name)
-    return float(value) if isinstance(value, int | float) else None
+def measured_light(photo: Photograph) -> dict[str, Any]:
+    """What `measure` is told of the light whose highlights are known, by its arguments' names."""
+    keys = ("light_clock", "light_angle_deg", "light_distance_mm")
+    place = {key: photo.notes[key] for key in keys if key in photo.notes}
+    if "light_round" in photo.notes:
+        place["light_outline"] = ROUND if photo.notes["light_round"] else RECTANGLE
+    return place
 
 
 def petal_mean(layers: Layers, scene: Scene, stage: Stage) -> float:

@@ -9,7 +9,7 @@ from lightsim.measures import FrameMeasures
 from lightsim.measures import measure as measure_photograph
 from lightsim.picture import Layers, Photograph
 from lightsim.runs.limits import require_memory
-from lightsim.runs.photographing import measures_of, photograph
+from lightsim.runs.photographing import measured_light, measures_of, photograph
 from lightsim.runs.quality import samples_of
 from lightsim.scene.build import build
 from lightsim.scene.file.check import check_scene
@@ -82,12 +82,4 @@ def measure(
     """
     if layers is not None and scene is not None:
         return measures_of(photo, layers, scene, build(scene), reference_drop)
-    place = [photo.notes.get(key) for key in ("light_clock", "light_angle_deg", "light_distance_mm")]
-    clock, angle, distance = (each if isinstance(each, float) else None for each in place)
-    return measure_photograph(
-        photo,
-        light_clock=clock,
-        light_angle_deg=angle,
-        light_distance_mm=distance,
-        reference_drop=reference_drop,
-    )
+    return measure_photograph(photo, **measured_light(photo), reference_drop=reference_drop)

@@ -64,22 +64,35 @@ def sphere_glint(
     radius: float,
     angle_deg: float,
     clock: float,
-    diameter_deg: float,
+    diameter_deg: float | tuple[float, float],
     finer: int = 8,
 ) -> NDArray:
-    """Mirror image of a distant round light of unit luminance in a sphere of water, seen from afar.
+    """Mirror image of a distant light of unit luminance in a sphere of water, seen from afar.
 
     Each point of each pixel is reflected: the normal is that of the sphere, and the mirrored ray 2 n_z n - z
-    hits the disc of the light (within half its angular diameter) or not.
+    hits the disc of the light (within half its angular diameter) or not. Two diameters are the sides of a
+    rectangle, in the plane of the light and the lens axis and across it.
     """
     t, turn = np.radians(angle_deg), np.radians(30.0 * clock)
     light = np.array([np.sin(t) * np.sin(turn), np.sin(t) * np.cos(turn), np.cos(t)])
+    along = np.array([np.cos(t) * np.sin(turn), np.cos(t) * np.cos(turn), -np.sin(t)])
+    across = np.cross(light, along)
 
     def shining(x: NDArray, y: NDArray) -> NDArray:
         nx, ny = (x - centre[0]) / radius, -(y - centre[1]) / radius
         nz = np.sqrt(np.maximum(1 - nx**2 - ny**2, 0.0))
-        toward = 2 * nz * (nx * light[0] + ny * light[1] + nz * light[2]) - light[2]
-        return np.where((toward >= np.cos(np.radians(diameter_deg / 2))) & (nz > 0), fresnel(nz), 0.0)
+
+        def toward(way: NDArray) -> NDArray:
+            return 2 * nz * (nx * way[0] + ny * way[1] + nz * way[2]) - way[2]
+
+        ahead = toward(light)
+        if isinstance(diameter_deg, tuple):
+            half = np.radians(diameter_deg) / 2
+            off = (np.abs(np.arctan2(toward(way), ahead)) for way in (along, across))
+            hit = np.logical_and(*(each <= most for each, most in zip(off, half, strict=True)))
+        else:
+            hit = ahead >= np.cos(np.radians(diameter_deg / 2))
+        return np.where(hit & (nz > 0), fresnel(nz), 0.0)
 
     return coverage(shining, shape, finer)
 

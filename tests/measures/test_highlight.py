@@ -12,7 +12,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from lightsim.measures import measure
+from lightsim.measures import measure, measure_photograph
+from lightsim.measures.shape import RECTANGLE, ROUND
 from tests.measures.drawing import GREY_PETAL, MM_PER_PX, coverage, ellipse, fresnel, sphere_glint, wet_petal
 
 RADIUS = 200.0
@@ -27,7 +28,8 @@ def one_drop(angle_deg, clock=10.0, diameter_deg=DIAMETER_DEG, radius=RADIUS, **
     centre = (side / 2 + 0.37, side / 2 - 0.21)
     glint = BRIGHT * sphere_glint((side, side), centre, radius, angle_deg, clock, diameter_deg, 4)
     photo = wet_petal((side, side), [(*centre, radius)], glint=glint, **kinds)
-    return measure(photo, light_clock=clock, light_angle_deg=angle_deg).drops[0]
+    outline = RECTANGLE if isinstance(diameter_deg, tuple) else ROUND
+    return measure(photo, light_clock=clock, light_angle_deg=angle_deg, light_outline=outline).drops[0]
 
 
 @pytest.fixture(scope="module", params=[20.0, 60.0, 90.0, 120.0])
@@ -99,6 +101,29 @@ def test_small_drops_keep_place_and_lose_size_gently(angle_deg):
     assert drop.highlight_place_share == pytest.approx(np.sin(np.radians(angle_deg) / 2), abs=0.01)
     assert drop.highlight_short_mm == pytest.approx(small * half, rel=0.06)
     assert drop.highlight_long_mm == pytest.approx(small / half, rel=0.06)
+
+
+@pytest.mark.parametrize(("radius", "allowed"), [(200.0, 0.01), (40.0, 0.03)])
+@pytest.mark.parametrize("angle_deg", [20.0, 75.0, 120.0])
+def test_a_rectangular_light_has_its_full_widths(angle_deg, radius, allowed):
+    # The mirror's widths, R a/2 cos(t/2) and R b/2 / cos(t/2), hold of the sides of a rectangle too. Axes by
+    # second moments, 4 standard deviations, would be 2/sqrt(3) = 1.155 times as long.
+    drop = one_drop(angle_deg, diameter_deg=(8.0, 12.0), radius=radius)
+    half = np.cos(np.radians(angle_deg) / 2)
+    size = radius * MM_PER_PX * np.radians([8.0 * half, 12.0 / half]) / 2
+    assert drop.highlight_short_mm == pytest.approx(size[0], rel=allowed)
+    assert drop.highlight_long_mm == pytest.approx(size[1], rel=allowed)
+    assert drop.highlight_area_px == pytest.approx(size.prod() / MM_PER_PX**2, rel=2 * allowed)
+
+
+@pytest.mark.parametrize("diameter_deg", [10.0, (8.0, 12.0)])
+def test_a_real_photograph_tells_the_form_by_the_area(diameter_deg):
+    side = 470
+    glint = BRIGHT * sphere_glint((side, side), CENTRE, RADIUS, 60.0, 10.0, diameter_deg, 4)
+    seen = measure_photograph(0.2 + glint, MM_PER_PX, [(*CENTRE, RADIUS)], light_clock=10.0).drops[0]
+    known = one_drop(60.0, diameter_deg=diameter_deg)
+    assert seen.highlight_long_mm == pytest.approx(known.highlight_long_mm, rel=0.05)
+    assert seen.highlight_short_mm == pytest.approx(known.highlight_short_mm, rel=0.05)
 
 
 def test_a_wide_light_bends_the_highlight_as_a_ray_count_says():
