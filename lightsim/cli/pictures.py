@@ -29,8 +29,12 @@ from lightsim.cli.page_choices import page_choices
 @main.command()
 @SCENE
 @option(
-    "-o", "--output", type=PATH, metavar="FILE", help="Picture (.png, .jpg) or linear layers (.npz, .exr)."
-)
+    "-o",
+    "--output",
+    type=PATH,
+    metavar="FILE",
+    help="Picture (.png, .jpg; .tif for 16 bits) or linear layers (.npz, .exr).",
+)  # fmt: skip
 @LIGHT
 @option("--angle", type=float, metavar="DEG", help="Put it at this angle off the lens axis; 90 is the side.")
 @option("--clock", type=float, metavar="CLOCK", help="Put it at this clock position: 12 above, 3 right.")
@@ -47,7 +51,7 @@ from lightsim.cli.page_choices import page_choices
 @option("--auto/--as-set", default=None, help="Expose automatically, or as set, whatever the file says.")
 @WIDTH
 @QUALITY
-@option("--show-clipping", is_flag=True, help="Mark the pixels that the sensor clips.")
+@option("--show-clipping", is_flag=True, help="Outline and hatch what the sensor clips, with a key.")
 @JSON
 @QUIET
 def preview(

@@ -17,7 +17,6 @@ from lightsim.picture import Floats, Photograph
 
 KNEE = 0.8
 _STEPS = 65535
-_STRIPE_PX = 3
 _ROWS_PIXELS = 40_000  # pixels worked on at a time, so that they stay in the processor's cache
 # How much of the shoulder works on all three channels alike, which keeps the hue; the rest works on each
 # channel, which lets a very bright colour go toward white, as the eye expects of it. A matter of taste.
@@ -55,12 +54,8 @@ def _codes(saturation: float) -> Bytes:
     return np.round(255.0 * srgb_encode(shoulder(linear, saturation))).astype(np.uint8)
 
 
-def to_srgb8(photo: Photograph, clip_overlay: bool = False) -> Bytes:
-    """The photograph in eight-bit sRGB, (h, w, 3) uint8.
-
-    clip_overlay : mark the pixels with a clipped channel by stripes, black and the colour of the channels
-    that are clipped (white for all three).
-    """
+def to_srgb8(photo: Photograph) -> Bytes:
+    """The photograph in eight-bit sRGB, (h, w, 3) uint8."""
     saturation = float(photo.saturation)
     height, width = photo.shape
     picture = np.empty((height, width, 3), np.uint8)
@@ -68,8 +63,6 @@ def to_srgb8(photo: Photograph, clip_overlay: bool = False) -> Bytes:
     for start in range(0, height, step):
         rows = slice(start, start + step)
         _show(photo.linear[rows], saturation, picture[rows])
-    if clip_overlay:
-        _mark(picture, clipped(photo))
     return picture
 
 
@@ -118,27 +111,38 @@ def clipped(photo: Photograph) -> NDArray[np.bool_]:
     return photo.linear >= np.float32(photo.saturation) * np.float32(1 - 1e-6)
 
 
-def marked(picture: Bytes, over: NDArray[np.uint8]) -> Bytes:
-    """A picture with its clipped channels marked as `to_srgb8` does; over: (h, w), a bit for each channel."""
-    result = picture.copy()
-    rows = np.flatnonzero(over.any(axis=1))
-    bits = np.array([1, 2, 4], np.uint8)
-    for row in rows.tolist():
-        _mark(result[row : row + 1], (over[row, None, :, None] & bits) > 0, row)
-    return result
+def clipped_bits(photo: Photograph) -> NDArray[np.uint8]:
+    """(h, w), a bit for each channel at the sensor's limit: 1 red, 2 green, 4 blue."""
+    return np.packbits(clipped(photo), axis=-1, bitorder="little")[..., 0]
 
 
-def _mark(picture: Bytes, over: NDArray[np.bool_], first_row: int = 0) -> None:
-    rows, columns = np.nonzero(over.any(axis=-1))
-    stripe = ((rows + first_row + columns) // _STRIPE_PX) % 2 == 0
-    colour = np.where(over[rows, columns], 255, 0).astype(np.uint8)
-    picture[rows, columns] = np.where(stripe[:, None], colour, np.uint8(0))
+def to_srgb16(photo: Photograph) -> NDArray[np.uint16]:
+    """The photograph in sixteen-bit sRGB, (h, w, 3), by the curve of `to_srgb8`."""
+    saturation = float(photo.saturation)
+    picture = np.empty((*photo.shape, 3), np.uint16)
+    step = max(1, _ROWS_PIXELS // photo.shape[1])
+    for start in range(0, photo.shape[0], step):
+        rows = slice(start, start + step)
+        shown = _shown(np.asarray(photo.linear[rows], np.float64), saturation)
+        picture[rows] = np.round(65535.0 * srgb_encode(np.clip(shown, 0.0, 1.0)))
+    return picture
 
 
-def png_bytes(photo: Photograph, clip_overlay: bool = False) -> bytes:
+def _shown(linear: NDArray[np.float64], saturation: float) -> NDArray[np.float64]:
+    """Linear values as they are shown, in full precision."""
+    alone = shoulder(linear, saturation)
+    if saturation <= 1.0:
+        return alone
+    most = linear.max(axis=-1, keepdims=True)
+    gain = shoulder(most, saturation) / np.maximum(most, KNEE)
+    together = HUE_SHARE * linear * gain + (1.0 - HUE_SHARE) * alone
+    return np.where(most > KNEE, together, alone)
+
+
+def png_bytes(photo: Photograph) -> bytes:
     """The photograph as a PNG file's bytes, eight-bit sRGB."""
     from PIL import Image
 
     file = io.BytesIO()
-    Image.fromarray(to_srgb8(photo, clip_overlay)).save(file, format="PNG")
+    Image.fromarray(to_srgb8(photo)).save(file, format="PNG")
     return file.getvalue()

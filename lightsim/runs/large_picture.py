@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from lightsim.measures import FrameMeasures
 from lightsim.photograph.reduce import Reduction
 from lightsim.photograph.strips import Mixture
-from lightsim.photograph.tone import clipped, to_srgb8
+from lightsim.photograph.tone import clipped_bits, to_srgb8
 from lightsim.picture import Layers
 from lightsim.report.sheet.inset import ReferenceDrop
 from lightsim.runs.frame import CHANNELS, Frame, make_frame
@@ -72,7 +72,7 @@ def large_picture(
     for first, photo in mixture.exposed(frame.notes.get("auto_stops", 0.0)):
         rows = slice(first, first + photo.shape[0])
         image[rows] = to_srgb8(photo)
-        over[rows] = np.packbits(clipped(photo), axis=-1, bitorder="little")[..., 0]
+        over[rows] = clipped_bits(photo)
         part(rows.stop / height)
     meter.finish()
     return LargePicture(_whole_frame(frame, image, over, side, mixture.mm_per_px), layers, side, over)

@@ -12,9 +12,10 @@ from numpy.typing import NDArray
 
 from lightsim.errors import LightsimError, PictureError, named
 from lightsim.measures import frame_row
-from lightsim.photograph.tone import marked, to_srgb8
+from lightsim.photograph.tone import clipped_bits, to_srgb16
 from lightsim.picture import Layers, Photograph
 from lightsim.report.files.writable import require_file
+from lightsim.report.theme import petal_colour, theme_for
 from lightsim.runs.frame import Frame, make_frame
 from lightsim.runs.large_picture import large_picture
 from lightsim.runs.limits import goes_in_strips, require_memory, require_memory_for_strips
@@ -31,6 +32,7 @@ from lightsim.scene.settings.change_scene import changed_scene
 from lightsim.scene.stage import Stage
 
 PICTURE_SUFFIXES = (".png", ".jpg", ".jpeg")
+DEEP_SUFFIXES = (".tif", ".tiff")
 LAYER_SUFFIXES = (".npz", ".exr")
 
 
@@ -63,7 +65,10 @@ class Preview:
         return self.frame.photograph
 
     def save(self, path: str | Path, *, show_clipping: bool = False) -> Path:
-        """Write the picture (.png, .jpg) or the layers (.npz, .exr), by the file's ending."""
+        """Write the picture (.png, .jpg, 16-bit .tif) or the layers (.npz, .exr), by the file's ending.
+
+        show_clipping : mark what the sensor clips, with a key below; of eight-bit pictures only.
+        """
         from lightsim.report.files import formats as files
 
         path = Path(path)
@@ -71,17 +76,34 @@ class Preview:
             files.write_layers_npz(path, self._whole_layers(path))
         elif path.suffix.lower() == ".exr":
             files.write_layers_exr(path, self._whole_layers(path))
+        elif path.suffix.lower() in DEEP_SUFFIXES:
+            self._whole_layers(path)
+            files.write_deep_image(path, to_srgb16(self.photograph))
+        elif show_clipping:
+            files.write_image(path, np.vstack([self.image(show_clipping=True), self._clipping_key()]))
         else:
-            files.write_image(path, self.image(show_clipping=show_clipping), photograph=True)
+            files.write_image(path, self.frame.image, photograph=True)
         return path
 
+    def _clipping_key(self) -> NDArray[np.uint8]:
+        from lightsim.report.burnt_out import clipping_key
+
+        theme = theme_for(petal=petal_colour(self.stage))
+        return clipping_key(self.frame.image.shape[1], self._clipped(), theme)
+
+    def _clipped(self) -> NDArray[np.uint8]:
+        """(h, w), a bit for each channel that the sensor clips."""
+        return clipped_bits(self.photograph) if self.over is None else self.over
+
     def image(self, *, show_clipping: bool = False) -> NDArray[np.uint8]:
-        """The whole picture, (h, w, 3) sRGB; show_clipping: with stripes on what the sensor clips."""
+        """The whole picture, (h, w, 3) sRGB; show_clipping: with what the sensor clips outlined and
+        hatched."""
         if not show_clipping:
             return self.frame.image
-        if self.over is None:
-            return to_srgb8(self.photograph, clip_overlay=True)
-        return marked(self.frame.image, self.over)
+        from lightsim.report.burnt_out import mark_burnt_out
+
+        theme = theme_for(petal=petal_colour(self.stage))
+        return mark_burnt_out(self.frame.image, self._clipped(), theme)
 
     def _whole_layers(self, path: Path) -> Layers:
         if self.averaged_px > 1:
@@ -185,10 +207,10 @@ def preview_to_file(
     scene = replace(scene, exposure=exposure)
     stem = "scene" if scene.path is None else scene.path.stem
     place = Path(f"{stem}-preview.png") if path is None else Path(path)
-    require_file(place, PICTURE_SUFFIXES + LAYER_SUFFIXES)
-    if show_clipping and place.suffix.lower() in LAYER_SUFFIXES:
+    require_file(place, PICTURE_SUFFIXES + DEEP_SUFFIXES + LAYER_SUFFIXES)
+    if show_clipping and place.suffix.lower() not in PICTURE_SUFFIXES:
         raise LightsimError(f"--show-clipping: found {place}, allowed with {', '.join(PICTURE_SUFFIXES)}")
-    if place.suffix.lower() in LAYER_SUFFIXES:
+    if place.suffix.lower() not in PICTURE_SUFFIXES:
         options = {**options, "strips": False, "exact_layers": True}
     made = preview(scene, light=light, **options)
     return made, made.save(place, show_clipping=show_clipping)

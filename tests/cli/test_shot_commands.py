@@ -259,7 +259,7 @@ def test_the_chart_is_written(run, lens_set):
         (("--iso", "400", "--solve", "iso"), "--solve: found iso, which --iso sets, allowed anything else"),
         (("--depth", "no"), "--depth: found 'no', allowed above 0 to 1000 mm"),
         (("--light", "moon"), "--light: found 'moon', allowed flash"),
-        (("-o", "chart.txt"), "chart.txt: found the ending '.txt', allowed .png, .jpg, .jpeg"),
+        (("-o", "chart.txt"), "chart.txt: found the ending '.txt', allowed .png, .pdf, .svg, .jpg, .jpeg"),
         (
             ("--f-number", "22", "--solve", "shutter", "--hold", "flash"),
             "--solve: found shutter, which does not move the flash’s part, "

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from lightsim.optics.sensitivity import SATURATION
-from lightsim.photograph.tone import KNEE, png_bytes, shoulder, to_srgb8
+from lightsim.photograph.tone import KNEE, clipped_bits, png_bytes, shoulder, to_srgb8, to_srgb16
 from lightsim.picture import Photograph
 
 
@@ -60,17 +60,23 @@ def test_bright_pink_stays_pink():
     assert np.ptp(np.array(hue)) < 0.02
 
 
-def test_overlay_marks_clipped_pixels_and_no_others():
+def test_bits_of_clipped_channels_and_of_no_others():
     linear = np.full((20, 30, 3), 0.3)
     linear[5:11, 5:17] = SATURATION
     linear[15:, :, 0] = SATURATION
-    plain, marked = to_srgb8(photo_of(linear)), to_srgb8(photo_of(linear), clip_overlay=True)
-    changed = (plain != marked).any(axis=2)
-    clipped = (linear >= SATURATION).any(axis=2)
-    assert not changed[~clipped].any()
-    # Stripes of black and of the channels that are clipped.
-    colours = {tuple(int(code) for code in pixel) for pixel in marked[clipped]}
-    assert colours == {(0, 0, 0), (255, 255, 255), (255, 0, 0)}
+    bits = clipped_bits(photo_of(linear))
+    assert (bits[5:11, 5:17] == 7).all()
+    assert (bits[15:] == 1).all()
+    assert np.count_nonzero(bits) == 6 * 12 + 5 * 30
+
+
+def test_sixteen_bits_are_the_same_picture_finer():
+    linear = np.random.default_rng(3).random((40, 50, 3)) ** 2 * 1.6 * SATURATION
+    photo = photo_of(linear)
+    fine = to_srgb16(photo)
+    # 65535 / 255 = 257; both are rounded, the coarse one from a table of 65536 steps
+    assert np.abs(fine / 257.0 - to_srgb8(photo)).max() <= 1.0
+    assert len(np.unique(fine)) > 10 * 256
 
 
 def test_png_opens_as_it_was_written():

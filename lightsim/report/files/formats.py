@@ -27,6 +27,7 @@ __all__ = [
     "replacing",
     "require_suffix",
     "write_csv",
+    "write_deep_image",
     "write_image",
     "write_json",
     "write_layers_exr",
@@ -59,6 +60,24 @@ def write_image(
             picture.convert("RGB").save(
                 part, format="JPEG", quality=_JPEG_QUALITY, subsampling=0, dpi=(dpi, dpi)
             )
+    return Path(path)
+
+
+def write_deep_image(path: str | Path, image: NDArray[np.uint16], dpi: float = 300.0) -> Path:
+    """A picture (h, w, 3) of sixteen bits a channel as TIFF, with the sRGB profile in it.
+
+    Raises OutputError for another ending or a place that cannot be written.
+    """
+    from PIL import ImageCms
+    from tifffile import imwrite
+
+    require_suffix(path, (".tif", ".tiff"))
+    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    with replacing(path) as part:
+        imwrite(
+            part, image, photometric="rgb", compression="zlib", predictor=True, iccprofile=profile,
+            resolution=(dpi, dpi), resolutionunit="INCH", software="lightsim", metadata=None,
+        )  # fmt: skip
     return Path(path)
 
 
