@@ -130,8 +130,8 @@ def _front(train: LensTrain, focal: float, supposed: Supposed) -> float:
     return supposed.front_share * marked - shrunk
 
 
-def chain_of(train: LensTrain, supposed: Supposed = NOMINAL) -> Chain:
-    """All elements at their places, and the sensor."""
+def chain_of(train: LensTrain, supposed: Supposed = NOMINAL, f_number: float | None = None) -> Chain:
+    """All elements at their places, and the sensor. f_number : of the lens, exact; None takes the one set."""
     flange = flange_mm(train, supposed)
     elements = list(_close_ups(train))
     front = train.close_up_spacing_mm * len(elements)
@@ -139,7 +139,8 @@ def chain_of(train: LensTrain, supposed: Supposed = NOMINAL) -> Chain:
         element, front = _stacked(train.stacked, front, flange, supposed)
         elements.append(element)
     planes = planes_of(train, supposed)
-    lens, image = _main(train, planes, front, flange)
+    exact = train.exact_f_number if f_number is None else f_number
+    lens, image = _main(train, planes, front, flange, exact)
     return _with_what_lengthens(train, [*elements, lens], image)
 
 
@@ -149,10 +150,10 @@ def _close_ups(train: LensTrain) -> Iterator[Element]:
         yield Element(f"{CLOSE_UP} +{dioptres:g}", place, 1000.0 / dioptres)
 
 
-def _main(train: LensTrain, planes: Planes, front: float, flange: float) -> tuple[Element, float]:
-    """The lens whose foremost plane stands at `front`, and the distance from its rear principal plane to the
-    sensor without tubes and teleconverter."""
-    f, p, n = planes.focal_length_mm, train.pupil_ratio, train.exact_f_number
+def _main(train: LensTrain, planes: Planes, front: float, flange: float, n: float) -> tuple[Element, float]:
+    """The lens, its foremost plane at `front`, at f-number n, and the distance from its rear principal
+    plane to the sensor without tubes and teleconverter."""
+    f, p = planes.focal_length_mm, train.pupil_ratio
     if not train.reversed:
         element = Element(MAIN, front + planes.front_mm, f, planes.apart_mm, _entrance(f, p, n))
         return element, f * (1 + train.native_magnification)

@@ -7,6 +7,7 @@ from math import isfinite
 
 from lightsim.optics.airy import FIRST_DARK_RING, GREEN_NM, airy_diameter_um, resolved_detail_um
 from lightsim.optics.depth import defocus_blur_mm, depth_of_field, focus_stack, total_blur_mm
+from lightsim.optics.lens_chain import chain_of
 from lightsim.optics.lens_train import LensTrain
 
 STACK_OVERLAP = 0.2  # share of its depth that a frame of a stack has in common with the next
@@ -35,9 +36,9 @@ class AtStop:
 
 def at_stop(lens: LensTrain, f_number: float, wanted_depth_mm: float) -> AtStop:
     """The lens train stopped down (or opened) to an exact f-number, for a wanted depth."""
-    ratio = f_number / lens.exact_f_number
-    n_eff, pupil_mm = lens.effective_f_number * ratio, lens.pupil_diameter_mm / ratio
-    m, distance = lens.magnification, lens.pupil_distance_mm
+    chain = chain_of(lens, f_number=f_number)
+    n_eff, m = chain.effective_f_number, chain.magnification
+    pupil_mm, distance = chain.pupil.diameter_mm, chain.pupil_distance_mm
     depth = depth_of_field(distance, pupil_mm, m, lens.circle_of_confusion_mm).total_mm
     half = min(wanted_depth_mm / 2, 0.999 * abs(distance))
     defocus = defocus_blur_mm(distance, pupil_mm, m, half)

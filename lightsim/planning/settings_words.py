@@ -7,7 +7,16 @@ from math import hypot
 from typing import Any
 
 from lightsim.optics.marks import ISO_SPEEDS, SHUTTER_TIMES
-from lightsim.report.words import card_kind, clock_words, degrees, plain, power_words, signed, significant
+from lightsim.report.words import (
+    card_kind,
+    clock_words,
+    degrees,
+    fixed,
+    plain,
+    power_words,
+    signed,
+    significant,
+)
 from lightsim.scene.build import room_light_lx
 from lightsim.scene.faces import angle_and_clock, position
 from lightsim.scene.records import Card, Lens, Light, Scene
@@ -197,7 +206,7 @@ def lens_line(scene: Scene, lens: Mapping[str, Any]) -> str:
 def with_range(value: float, span: Sequence[float], digits: int, unit: str = "") -> str:
     """A figure, and the least and most that it may be over what is supposed where they differ."""
     words = f"{plain(value, digits)}{unit}"
-    low, high = (plain(end, digits) for end in span)
+    low, high = (fixed(end, digits) for end in span)
     return words if low == high else f"{words} ({low} to {high})"
 
 

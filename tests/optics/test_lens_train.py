@@ -13,6 +13,7 @@ from lightsim.optics.depth import sharpest_effective_f_number
 from lightsim.optics.lens_figures import lens_contrast, sharpest_f_number, train_figures
 from lightsim.optics.lens_forms import effective_f_number
 from lightsim.optics.lens_train import LensTrain, StackedLens
+from lightsim.optics.stopping import at_stop
 from lightsim.scene.records import CameraGeometry
 
 MACRO = {"focal_length_mm": 100.0, "native_magnification": 1.0, "native_working_distance_mm": 140.0}
@@ -347,3 +348,19 @@ def test_geometry_has_what_the_scene_needs():
     geometry = LensTrain().geometry()
     assert geometry._fields == tuple(field.name for field in fields(CameraGeometry))
     assert CameraGeometry(*geometry).field_width_mm == 36.0
+
+
+def test_stopping_down_the_lens_does_nothing_while_the_second_lens_is_narrower():
+    # 50 mm at f/8 takes in a cone of m/N = 2/16 whatever wider opening stands behind it.
+    train = LensTrain(native_magnification=0, f_number=4, stacked=StackedLens(50, f_number=8))
+    assert [at_stop(train, n, 1.0).effective_f_number for n in (4.0, 8.0, 16.0, 22.0)] == pytest.approx(
+        [16.0, 16.0, 16.0, 22.0]
+    )
+
+
+@given(st.floats(2, 32))
+def test_another_stop_changes_the_pupil_alone(f_number):
+    train = LensTrain(**MACRO, extension_tubes_mm=(36,), close_up_dioptres=(4,))
+    found = at_stop(train, f_number, 1.0)
+    assert found.effective_f_number == pytest.approx(f_number * 2.36)
+    assert found.depth_of_field_mm > 0
