@@ -5,7 +5,7 @@ A set that cannot be built can be traced all the same: it shows light that canno
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
 
@@ -31,12 +31,17 @@ def hidden_share(stage: Stage, light: StagedLight) -> float:
     return share_cut(others, field, points_on(light.face, FACE_STEPS))
 
 
-def share_cut(bodies: list[Body], starts: NDArray[np.float64], ends: NDArray[np.float64]) -> float:
+def share_cut(bodies: Sequence[Body], starts: NDArray[np.float64], ends: NDArray[np.float64]) -> float:
     """Share, 0..1, of the lines between points (k, 3) and points (n, 3) that some bodies cut."""
-    cut = np.zeros((len(starts), len(ends)), dtype=bool)
+    return float(cut_by(bodies, starts[:, None], ends[None]).mean())
+
+
+def cut_by(bodies: Sequence[Body], start: NDArray, end: NDArray) -> NDArray[np.bool_]:
+    """Which lines between points, broadcast (..., 3), some bodies cut."""
+    cut = np.zeros(np.broadcast_shapes(start.shape, end.shape)[:-1], dtype=bool)
     for body in bodies:
-        cut |= _cuts(body, starts[:, None], ends[None])
-    return float(cut.mean())
+        cut |= _cuts(body, start, end)
+    return cut
 
 
 def _cuts(body: Body, start: NDArray, end: NDArray) -> NDArray[np.bool_]:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from lightsim.scene.stage import Face, StagedLight
+from lightsim.scene.stage import Body, Face, StagedLight
 from lightsim.tracer.beam_tables import stand_to
 from lightsim.tracer.first_irradiance import TO_LOOK_AT, First, first_light
 from lightsim.tracer.kernels import direct_light, near_drops, pixel_cells, visibility_cache
@@ -39,7 +41,7 @@ class FaceWork:
         self.least = least_gathered(ground)
         self.looks = no_looks(*ground.shape, self.face, ground.packed.petal.normal.mean(axis=0))
         self.weak = np.full(cells_of(*ground.shape, pixel_cells.CELL), -1.0)
-        self._boards = boards
+        self.boards = boards
         self._reach = reach_for(ground, self.face)
         self._crest = crest_of(self._reach)
         self._most = most_of(self._crest)
@@ -48,9 +50,7 @@ class FaceWork:
     def first_of(self, face: Lamp) -> First:
         """Light of this face, of any radiance, on the places of soft light."""
         ground = self.ground
-        return first_light(
-            ground.soft, ground.packed, face, self._boards, self.state, self._reach, self.least
-        )
+        return first_light(ground.soft, ground.packed, face, self.boards, self.state, self._reach, self.least)
 
     def look_widely(self, block: Block) -> None:
         """What the petal leaves of the light, from wide blocks of pixels."""
@@ -77,7 +77,7 @@ class FaceWork:
         lens_at = np.array([0.0, 0.0, ground.lens.pupil_distance])
         terms = direct_light.Terms(ground.seed, lens_at, pitch, self.least, self.weak, ground.lens.height)
         direct_light.add_direct(
-            paths.rows, paths, packed.petal, packed.drops, self._boards, self.face, near, self.looks, terms,
+            paths.rows, paths, packed.petal, packed.drops, self.boards, self.face, near, self.looks, terms,
             into,
         )  # fmt: skip
 
@@ -103,8 +103,9 @@ class FaceWork:
 class LampWork(FaceWork):
     """The same of a light's face, of a candela."""
 
-    def __init__(self, ground: Ground, light: StagedLight):
-        super().__init__(ground, light.face, _candela(light), ground.boards.may_hide(light.face))
+    def __init__(self, ground: Ground, light: StagedLight, bodies: Sequence[Body]):
+        """bodies : on the set, its own among them."""
+        super().__init__(ground, light.face, _candela(light), ground.boards.may_hide(light.face, bodies))
         self.light = light
 
     def first(self) -> First:

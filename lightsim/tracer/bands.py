@@ -92,7 +92,9 @@ class _Stream:
     def __init__(self, ground: Ground, progress: Progress):
         self.ground, self.progress = ground, progress
         cards = [CardLight(ground, number) for number in range(len(ground.boards.cards))]
-        self.works = [LightWork(ground, light, cards) for light in [*ground.stage.lights, None]]
+        self.works = [
+            LightWork(ground, light, cards, ground.stage.bodies) for light in [*ground.stage.lights, None]
+        ]
         self.cards = list(dict.fromkeys(card for work in self.works for card in work.cards))
         self.faces: list[CardLight | MainCard | LightWork] = [*self.cards, *self.works]
         self.thrown = [_thrown(work, ground.lens.width * ground.lens.height) for work in self.works]

@@ -1,11 +1,14 @@
-"""Cards and backdrop of a stage, and what they send in a layer."""
+"""Cards, backdrop and solid bodies of a stage, and what they send in a layer."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.scene.stage import Face, Stage
+from lightsim.scene.bodies import CAMERA
+from lightsim.scene.stage import Body, Face, Stage
 from lightsim.tracer.indirect_light import nothing_seen, sent_on
 from lightsim.tracer.kernels import petal_radiosity
 from lightsim.tracer.kernels.emitters import Boards, Lamp
@@ -25,24 +28,22 @@ class StageBoards:
         self.cards = [card.face for card in stage.cards]
         self.backdrop = [] if stage.backdrop is None else [stage.backdrop]
         self._by_dome = np.zeros((len(self.cards + self.backdrop), PATCHES, PATCHES))
+        self.camera = [body for body in stage.bodies if body.thing == CAMERA]
         self._set_corners = _corners_of_set(stage)
 
     def standing(self) -> Boards:
-        """Cards, then the backdrop, sending nothing."""
-        faces = self.cards + self.backdrop
-        return _dark(faces)
+        """Cards, then the backdrop, sending nothing, and the camera."""
+        return _dark(self.cards + self.backdrop, self.camera)
 
-    def may_hide(self, face: Face, but: int = -1) -> Boards:
-        """The cards that may stand between a face and some part of the set; but: the face's own number."""
+    def may_hide(self, face: Face, bodies: Sequence[Body] = (), but: int = -1) -> Boards:
+        """The cards and bodies that may stand between a face and some part of the set; but: the number of the
+        face's own card."""
         reached = np.concatenate([self._set_corners, _corners(face)])
         cards = [
             card for i, card in enumerate(self.cards) if i != but and not _lie_apart(_corners(card), reached)
         ]
-        return _dark(cards)
-
-    def hiding(self) -> Boards:
-        """The cards alone: they stand in a light's way."""
-        return _dark(self.cards)
+        near = [body for body in bodies if not _lie_apart(_box_of(body), reached, face.out)]
+        return _dark(cards, near)
 
     def see_dome(self, packed: Packed, points: Points, dome: NDArray) -> None:
         """Find what the dome sends to the boards past the petal and one another, and what comes by way of
@@ -71,15 +72,17 @@ class StageBoards:
         size = PATCHES // DOME_PATCHES
         self._by_dome = total.reshape(many, DOME_PATCHES, DOME_PATCHES).repeat(size, 1).repeat(size, 2)
 
-    def card_glow(self, lit_by: list[Lamp], under_dome: bool) -> list[NDArray]:
-        """Radiance of each card's patches, (PATCHES, PATCHES)."""
-        own = self._by_dome[: len(self.cards)]
-        return [
-            card.reflectance / np.pi * (irradiance_on(card.face, lit_by) + (by_dome if under_dome else 0.0))
-            for card, by_dome in zip(self.stage.cards, own, strict=True)
-        ]
+    def card_glow(self, lit_by: list[Lamp], under_dome: bool, bodies: Sequence[Body] = ()) -> list[NDArray]:
+        """Radiance of each card's patches, (PATCHES, PATCHES). bodies : that may hide lamps from them."""
+        glow = []
+        for card, by_dome in zip(self.stage.cards, self._by_dome[: len(self.cards)], strict=True):
+            light = irradiance_on(card.face, lit_by, bodies) + (by_dome if under_dome else 0.0)
+            glow.append(card.reflectance / np.pi * light)
+        return glow
 
-    def backdrop_glow(self, lit_by: list[Lamp], under_dome: bool) -> list[NDArray]:
+    def backdrop_glow(
+        self, lit_by: list[Lamp], under_dome: bool, bodies: Sequence[Body] = ()
+    ) -> list[NDArray]:
         """Radiance of the backdrop's patches, (PATCHES, PATCHES, 3), in a list of none or one.
 
         lit_by : lamps and the cards they light; under the dome none: what cards send is in what `see_dome`
@@ -87,14 +90,21 @@ class StageBoards:
         """
         glow = []
         for face in self.backdrop:
-            e = irradiance_on(face, lit_by) + (self._by_dome[-1] if under_dome else 0.0)
+            e = irradiance_on(face, lit_by, bodies) + (self._by_dome[-1] if under_dome else 0.0)
             glow.append(e[..., None] * self.stage.backdrop_reflectance / np.pi)
         return glow
 
 
-def _dark(faces: list[Face]) -> Boards:
-    """Faces that send nothing."""
-    return pack_boards(faces, [np.zeros((PATCHES, PATCHES, 3)) for _ in faces])
+def _dark(faces: list[Face], bodies: Sequence[Body]) -> Boards:
+    """Faces and bodies that send nothing."""
+    return pack_boards(faces, [np.zeros((PATCHES, PATCHES, 3)) for _ in faces], bodies)
+
+
+def _box_of(body: Body) -> NDArray[np.float64]:
+    """Eight corners of a body, or of the box about a rod, (8, 3)."""
+    half = np.array([body.half_width_mm, body.half_height_mm, body.half_depth_mm])
+    signs = np.array([[i, j, k] for i in (-1, 1) for j in (-1, 1) for k in (-1, 1)])
+    return body.centre + signs * half @ np.array([body.right, body.up, body.out])
 
 
 def _corners_of_set(stage: Stage) -> NDArray[np.float64]:
@@ -112,15 +122,15 @@ def _corners(face: Face) -> NDArray[np.float64]:
     return np.array([face.centre + i * across + j * upward for i in (-1, 1) for j in (-1, 1)])
 
 
-def _lie_apart(some: NDArray[np.float64], others: NDArray[np.float64]) -> bool:
+def _lie_apart(some: NDArray[np.float64], others: NDArray[np.float64], *normals: NDArray[np.float64]) -> bool:
     """Whether a plane is found with some points (n, 3) on one side and the others (m, 3) on the other: so
-    that nothing between the former meets what lies between the latter."""
+    that nothing between the former meets what lies between the latter. normals : (3,) of planes tried too."""
     i = np.arange(PLANES) + 0.5
     low, turn = i / PLANES, np.pi * (np.sqrt(5.0) - 1.0) * i  # over half a sphere, a golden angle apart
     flat = np.sqrt(1.0 - low * low)
     directions = np.stack([flat * np.cos(turn), flat * np.sin(turn), low], axis=-1)
     own = np.cross(some[1] - some[0], some[2] - some[0])
-    directions = np.concatenate([directions, own[None]])
+    directions = np.concatenate([directions, own[None], *(normal[None] for normal in normals)])
     near, far = some @ directions.T, others @ directions.T
     gap = np.maximum(near.min(axis=0) - far.max(axis=0), far.min(axis=0) - near.max(axis=0))
     return bool(np.any(gap > 0.0))

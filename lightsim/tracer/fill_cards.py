@@ -32,7 +32,7 @@ class CardLight:
         self.ground = ground
         self._card = ground.boards.cards[number]
         self._lamp = self._packed(np.ones((1, 1)))
-        self._boards = ground.boards.may_hide(self._card, number)
+        self._boards = ground.boards.may_hide(self._card, ground.boards.camera, number)
         self._state = drop_state(ground, self._lamp, False)
         self._left = np.zeros((*cells_of(*ground.shape, WIDE), len(self._lamp.node)), dtype=np.float32)
         self._given = card_patterns.Card(

@@ -2,27 +2,29 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.scene.stage import Stage
+from lightsim.scene.stage import Body, Stage
 from lightsim.tracer.drop_transfer import Shape, far_rays_of, halo_of, shape_of, ways_of
 from lightsim.tracer.first_irradiance import MANY_DROPS, Areas, First, areas_of, points_followed, thinned
 from lightsim.tracer.kernels import (
     base_transfer,
+    dome_shadow,
     far_transfer,
     near_radiosity,
     near_transfer,
     petal_radiosity,
 )
-from lightsim.tracer.kernels.base_transfer import BaseLight, Lit
+from lightsim.tracer.kernels.base_transfer import BaseLight, Lit, Ways
 from lightsim.tracer.kernels.emitters import Boards
-from lightsim.tracer.kernels.far_transfer import FarLight
+from lightsim.tracer.kernels.far_transfer import FarLight, FarRays
 from lightsim.tracer.kernels.indirect_at_paths import SoftLight
 from lightsim.tracer.kernels.petal_radiosity import Points
-from lightsim.tracer.pack import Packed
+from lightsim.tracer.pack import Packed, pack_bodies
 from lightsim.tracer.vertex_groups import Groups, evenness, group, neighbours
 
 POINTS = 1500  # gathering points on the petal, about
@@ -55,6 +57,8 @@ class SoftStage:
     areas: Areas
     in_view: NDArray[np.bool_]
     followed: NDArray[np.int64]
+    boards: Boards
+    looked: tuple[tuple[NDArray[np.int64], Ways, FarRays], ...]
 
     @property
     def fine_rings(self) -> int:
@@ -88,7 +92,7 @@ def prepare(
     kinds = np.unique(np.column_stack([angles, coarse]), axis=0)
     ways = [ways_of(float(angle), grid, UNSEEN_RAYS if few else seen_rays) for angle, few in kinds]
     base = _empty_base(packed, many, grid, max((one.out_share.shape[1] for one in ways), default=0))
-    shapes = []
+    shapes, looked = [], []
     for (angle, few), found in zip(kinds, ways, strict=True):
         members = np.flatnonzero((angles == angle) & (coarse == few)).astype(np.int64)
         base_transfer.look_out(
@@ -118,14 +122,37 @@ def prepare(
             dome,
             far,
         )
+        looked.append((members, found, far_rays))
         shapes.append(shape_of(members, found, halo, far_rays.share, grid, spokes))
     areas = areas_of(stage, packed, points, grid, rings, spokes)
     even = evenness(stage.petal.normals, points.normal, neighbour, weight)
     followed = points_followed(in_view, samples)
     return SoftStage(
         points, neighbour, weight, even, grid, rings, spokes, shapes, point_of_foot, base, far, areas,
-        in_view, followed,
+        in_view, followed, boards, tuple(looked),
     )  # fmt: skip
+
+
+def under_bodies(soft: SoftStage, packed: Packed, bodies: Sequence[Body], dome: NDArray) -> SoftStage:
+    """The same where bodies that were not there before hide the dome."""
+    body, points = pack_bodies(bodies), soft.points
+    on_points, on_base, on_far = (np.zeros_like(one) for one in (points.dome, soft.base.dome, soft.far.dome))
+    dome_shadow.hide_from_points(
+        len(points.place), points, soft.boards, body, dome, petal_radiosity.LIFT_MM, on_points
+    )
+    for members, found, rays in soft.looked:
+        dome_shadow.hide_from_bases(
+            len(members), packed.drops, members, found, soft.boards, body, dome, soft.base, on_base
+        )
+        dome_shadow.hide_from_rings(
+            len(members), packed.drops, members, rays, soft.boards, body, dome, soft.far, on_far
+        )
+    return replace(
+        soft,
+        points=points._replace(dome=on_points),
+        base=soft.base._replace(dome=on_base),
+        far=soft.far._replace(dome=on_far),
+    )
 
 
 def _points(stage: Stage, boards: int) -> tuple[Points, Groups]:

@@ -6,7 +6,7 @@ from dataclasses import fields
 
 import numpy as np
 
-from lightsim.scene.stage import Stage, StagedLight
+from lightsim.scene.stage import Body, Stage, StagedLight
 
 AMBIENT = "ambient"
 OF_THE_LIGHTS = ("lights", "bodies", "ambient_illuminance_lx", "ambient_colour_temperature_k")
@@ -24,12 +24,19 @@ def view_key(stage: Stage, width_px: int, samples: int, seed: int = 0) -> dict[s
 
 
 def light_key(stage: Stage, light: StagedLight | None) -> object:
-    """What a light's layer depends on beside the view: its place and shape, not its output or colour.
+    """What a light's layer depends on beside the view: its place and shape, not its output or colour, and where
+    solid bodies stand.
 
     light : None is the ambient dome.
     """
+    bodies = tuple(_place_of(body) for body in stage.bodies)
     if light is None:
-        return AMBIENT
+        return AMBIENT, bodies
     face = light.face
     arrays = np.concatenate([face.centre, face.right, face.up, face.out])
-    return (light.kind, arrays.tobytes(), face.half_width_mm, face.half_height_mm, face.round)
+    return (light.kind, arrays.tobytes(), face.half_width_mm, face.half_height_mm, face.round, bodies)
+
+
+def _place_of(body: Body) -> tuple[object, ...]:
+    arrays = np.concatenate([body.centre, body.right, body.up, body.out])
+    return (arrays.tobytes(), body.half_width_mm, body.half_height_mm, body.half_depth_mm, body.round)

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.scene.stage import StagedLight
+from lightsim.scene.stage import Body, StagedLight
 from lightsim.tracer import indirect_light
 from lightsim.tracer.area_light import LampWork
 from lightsim.tracer.fill_cards import CardLight, shares_of
@@ -35,14 +35,21 @@ class LightWork:
 
     light : None for the dome.
     cards : the set's cards, which light shines on too; as an attribute, what sends their light.
+    bodies : solid things as they stand now; those of a view's lights may have moved.
     """
 
-    def __init__(self, ground: Ground, light: StagedLight | None, cards: Sequence[CardLight]):
-        self.ground, self.light = ground, light
+    def __init__(
+        self,
+        ground: Ground,
+        light: StagedLight | None,
+        cards: Sequence[CardLight],
+        bodies: Sequence[Body],
+    ):
+        self.ground, self.light, self._bodies = ground, light, bodies
         self._dome = ground.dome if light is None else None
-        self.lamp = None if light is None else LampWork(ground, light)
+        self.lamp = None if light is None else LampWork(ground, light, bodies)
         lit_by = [] if self.lamp is None else [self.lamp.face]
-        glows = ground.boards.card_glow(lit_by, light is None)
+        glows = ground.boards.card_glow(lit_by, light is None, bodies)
         face = None if self.lamp is None else self.lamp.face
         self.cards = [card.lit_by(face, glow) for card, glow in zip(cards, glows, strict=True)]
         self._shares = [shares_of(glow) for glow in glows]
@@ -50,6 +57,7 @@ class LightWork:
         firsts = [card.first(shares) for card, shares in zip(self.cards, self._shares, strict=True)]
         if self.lamp is not None:
             firsts.append(self.lamp.first())
+        self._indirect = ground.soft if light is not None else ground.soft_under(bodies)
         first = weighed(firsts, [1.0] * len(firsts)) if firsts else no_light(ground.soft, ground.packed)
         self._soft = self._soft_light(first)
         self._thrown_start = np.zeros(len(ground.packed.rims) + 1, dtype=np.int64)
@@ -104,7 +112,7 @@ class LightWork:
                 some, np.full(many, -1, dtype=np.int64), np.zeros(many, dtype=np.float32)
             )
             highlight_splat.throw(
-                len(packed.rims), packed.petal, packed.drops, self.ground.boards.hiding(), self.lamp.face,
+                len(packed.rims), packed.petal, packed.drops, self.lamp.boards, self.lamp.face,
                 *self.lamp.state[:3], self.ground.lens, self.ground.seed, thrown,
             )  # fmt: skip
             highlight_splat.collect(thrown, glint)
@@ -117,12 +125,14 @@ class LightWork:
         coloured = [np.repeat(glow[..., None], 3, axis=2) for glow in glows]
         cards = zip(boards.cards, card_glows, strict=True)
         shining = lit_by + [pack_face(card, glow) for card, glow in cards]
-        coloured += boards.backdrop_glow(shining if self._dome is None else [], self._dome is not None)
-        return pack_boards(faces + boards.cards + boards.backdrop, coloured)
+        coloured += boards.backdrop_glow(
+            shining if self._dome is None else [], self._dome is not None, self._bodies
+        )
+        return pack_boards(faces + boards.cards + boards.backdrop, coloured, self._bodies)
 
     def _soft_light(self, first: First) -> indirect_at_paths.SoftLight:
         standing = self._away_boards.glow[0 if self.light is None else 1 :]
         exitance = np.pi * standing.mean(axis=(1, 2)).reshape(-1, 3)
         exitance[: len(self.ground.boards.cards)] = 0.0  # cards are sampled as lights
         sky = 0.0 if self._dome is None else 1.0
-        return indirect_light.spread(self.ground.soft, self.ground.packed, first, exitance, sky)
+        return indirect_light.spread(self._indirect, self.ground.packed, first, exitance, sky)

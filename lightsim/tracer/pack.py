@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,8 +10,10 @@ from numpy.typing import NDArray
 
 from lightsim.constants import CUTICLE_INDEX
 from lightsim.optics.fresnel import reflectance
-from lightsim.scene.stage import DropSet, Face, PetalMesh, Stage
+from lightsim.scene.obstruction import cut_by
+from lightsim.scene.stage import Body, DropSet, Face, PetalMesh, Stage
 from lightsim.tracer.kernels import bvh, mesh_layout, near_drops
+from lightsim.tracer.kernels.bodies import COLUMNS
 from lightsim.tracer.kernels.drop_spheres import Drops
 from lightsim.tracer.kernels.emitters import Boards, Lamp
 from lightsim.tracer.kernels.petal_mesh import Petal
@@ -164,8 +167,8 @@ def _disc_nodes(order: int) -> tuple[NDArray, NDArray, NDArray]:
     return np.outer(radius, np.cos(angle)).ravel(), np.outer(radius, np.sin(angle)).ravel(), shares
 
 
-def pack_boards(faces: list[Face], glows: list[NDArray[np.float64]]) -> Boards:
-    """Some faces and what they send, glows of (PATCHES, PATCHES, 3)."""
+def pack_boards(faces: list[Face], glows: list[NDArray[np.float64]], bodies: Sequence[Body] = ()) -> Boards:
+    """Some faces and what they send, glows of (PATCHES, PATCHES, 3), and solid bodies."""
     frame = np.zeros((len(faces), 12))
     size = np.zeros((len(faces), 3))
     glow = np.zeros((len(faces), PATCHES, PATCHES, 3))
@@ -173,7 +176,17 @@ def pack_boards(faces: list[Face], glows: list[NDArray[np.float64]]) -> Boards:
         frame[i] = np.concatenate([face.centre, face.right, face.up, face.out])
         size[i] = face.half_width_mm, face.half_height_mm, float(face.round)
         glow[i] = sent
-    return Boards(frame, size, glow)
+    return Boards(frame, size, glow, pack_bodies(bodies))
+
+
+def pack_bodies(bodies: Sequence[Body]) -> NDArray[np.float64]:
+    """Solid bodies as `kernels.bodies` takes them, (n, COLUMNS)."""
+    packed = np.zeros((len(bodies), COLUMNS))
+    for row, body in zip(packed, bodies, strict=True):
+        half = np.array([body.half_width_mm, body.half_height_mm, body.half_depth_mm])
+        row[:12] = np.concatenate([body.centre, body.right, body.up, body.out])
+        row[12:15], row[15], row[16] = half, float(body.round), half @ half
+    return packed
 
 
 def patch_places(face: Face, patches: int = PATCHES) -> NDArray[np.float64]:
@@ -184,8 +197,8 @@ def patch_places(face: Face, patches: int = PATCHES) -> NDArray[np.float64]:
     return face.centre + across + upward
 
 
-def irradiance_on(face: Face, sources: list[Lamp]) -> NDArray[np.float64]:
-    """Unhindered irradiance on the front of a face's patches from glowing faces, (PATCHES, PATCHES)."""
+def irradiance_on(face: Face, sources: list[Lamp], bodies: Sequence[Body] = ()) -> NDArray[np.float64]:
+    """Irradiance on the front of a face's patches from glowing faces past some bodies, (PATCHES, PATCHES)."""
     places = patch_places(face)
     total = np.zeros(places.shape[:2])
     for source in sources:
@@ -193,7 +206,8 @@ def irradiance_on(face: Face, sources: list[Lamp]) -> NDArray[np.float64]:
         r2 = np.sum(to * to, axis=-1)
         leaving = np.maximum(0.0, -(to @ source.frame[9:]))
         arriving = np.maximum(0.0, to @ face.out)
-        total += np.sum(source.flux * leaving * arriving / r2**2, axis=-1)
+        cut = cut_by(bodies, places[..., None, :], source.node)
+        total += np.sum(np.where(cut, 0.0, source.flux * leaving * arriving / r2**2), axis=-1)
     return total
 
 

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
 from lightsim import memory
 from lightsim.picture import DropsSeen
+from lightsim.scene.bodies import CAMERA
 from lightsim.scene.build import build
 from lightsim.scene.records import Scene
-from lightsim.scene.stage import Stage
+from lightsim.scene.stage import Body, Stage
 from lightsim.tracer import indirect_light
 from lightsim.tracer.beam_tables import Falls
 from lightsim.tracer.cards_and_backdrop import StageBoards
 from lightsim.tracer.compilation import compile_kernels
+from lightsim.tracer.indirect_light import SoftStage
 from lightsim.tracer.kernels import connection
 from lightsim.tracer.kernels.camera_paths import Counts
 from lightsim.tracer.pack import Packed, pack
@@ -46,11 +50,15 @@ class Ground:
         self.falls = Falls(self.packed.drops)
         self.dome = np.array([1.0 / np.pi, self.stage.ambient_gradient, *self.stage.up])
         self.boards = StageBoards(self.stage)
-        standing, in_view = self.boards.standing(), self._in_view()
         self.soft = indirect_light.prepare(
-            self.stage, self.packed, standing, self.dome, in_view, self.samples
+            self.stage, self.packed, self.boards.standing(), self.dome, self._in_view(), self.samples
         )
         self.boards.see_dome(self.packed, self.soft.points, self.dome)
+
+    def soft_under(self, bodies: Sequence[Body]) -> SoftStage:
+        """What indirect light needs where lamps hide the dome too. bodies : of the whole set."""
+        lamps = [body for body in bodies if body.thing != CAMERA]
+        return indirect_light.under_bodies(self.soft, self.packed, lamps, self.dome) if lamps else self.soft
 
     @property
     def shape(self) -> tuple[int, int]:

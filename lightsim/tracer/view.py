@@ -110,12 +110,12 @@ class View(Ground):
         known = self._known.get(name)
         if known is not None and known[0] == key:
             return known[1]
-        layer = layer_of(name, light, self._parts(light, share), self.shape)
+        layer = layer_of(name, light, self._parts(light, stage, share), self.shape)
         self._known[name] = (key, layer)
         return layer
 
-    def _parts(self, light: StagedLight | None, share: Progress) -> Parts:
-        work = LightWork(self, light, self._cards)
+    def _parts(self, light: StagedLight | None, stage: Stage, share: Progress) -> Parts:
+        work = LightWork(self, light, self._cards, stage.bodies)
         sent = [self._sent_by(card) for card in work.cards]
         for block in self._blocks:
             work.look_widely(block)

@@ -45,9 +45,11 @@ def simple(
     lights: tuple[Light, ...] = (),
     field_mm: float = 4.0,
     far: bool = False,
+    bodies: bool = False,
     **changes: object,
 ) -> Scene:
-    """A set seen from 120 mm, or from afar through a small opening (nearly parallel rays)."""
+    """A set seen from 120 mm, or from afar through a small opening (nearly parallel rays), its lens and lamps
+    in nobody's way unless `bodies`."""
     camera = Camera(
         field_width_mm=field_mm,
         working_distance_mm=2000.0 if far else 120.0,
@@ -61,6 +63,7 @@ def simple(
         camera=camera,
         lights=lights,
         ambient=Ambient(illuminance_lx=1.0),
+        bodies=bodies,
         **changes,
     )  # type: ignore[arg-type]
 

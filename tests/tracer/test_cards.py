@@ -217,7 +217,7 @@ def by_card_alone(drops):
 def senders(scene, light=0):
     """What sends the light of each card of one light, as the picture has it."""
     view = View(scene, width_px=16, samples=1)
-    return LightWork(view, view.stage.lights[light], view._cards).cards
+    return LightWork(view, view.stage.lights[light], view._cards, view.stage.bodies).cards
 
 
 def test_a_card_that_outshines_its_lamp_is_traced_as_a_lamp():
@@ -227,7 +227,7 @@ def test_a_card_that_outshines_its_lamp_is_traced_as_a_lamp():
     assert isinstance(senders(scene, 0)[0], MainCard)
     assert isinstance(senders(scene, 1)[0], CardLight)
     view = View(scene, width_px=16, samples=1)
-    assert isinstance(LightWork(view, None, view._cards).cards[0], CardLight)
+    assert isinstance(LightWork(view, None, view._cards, view.stage.bodies).cards[0], CardLight)
     together = View(scene, width_px=32, samples=4).trace().by_light
     alone = View(replace(scene, lights=scene.lights[1:]), width_px=32, samples=4).trace().by_light
     np.testing.assert_array_equal(together["second"].petal, alone["second"].petal)

@@ -255,6 +255,7 @@ def _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, see
                 _keep_leaf(ends, r, n_leaf, f, u, v, 1.0, tag)
                 n_leaf += 1
             else:
+                o = along(o, d, -o[2] / d[2])  # past the lens's own barrel
                 _keep_away(ends, r, n_away, o, d, 1.0, PETAL_PART, -1)
                 n_away += 1
         counts.leaf[r, x] = n_leaf - leaf0

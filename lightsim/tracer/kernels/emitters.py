@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from numpy.typing import NDArray
 
+from lightsim.tracer.kernels.bodies import body_before
 from lightsim.tracer.kernels.jit import jit, making
 from lightsim.tracer.kernels.sampling import to_disc
 from lightsim.tracer.kernels.vectors import along, dot, row, sub
@@ -109,15 +110,17 @@ def face_met(face, o, d):
 
 
 class Boards(NamedTuple):
-    """Some faces as arrays.
+    """Some faces, and solid bodies that send nothing, as arrays.
 
     frame (n, 12): centre, right, up, out; size (n, 3): half width, half height, 1 for a disc.
     glow : (n, p, p, 3) float64, what each sends from its front, cd/m2 per unit, row 0 at the bottom.
+    body (b, 17) : see `bodies`.
     """
 
     frame: NDArray
     size: NDArray
     glow: NDArray
+    body: NDArray
 
 
 @jit
@@ -142,12 +145,12 @@ def board_met(boards, i, o, d):
 
 @jit
 def hidden_by(boards, o, d, t_max):
-    """Whether one of the boards stands between the ray's origin and t_max."""
+    """Whether one of the boards or bodies stands between the ray's origin and t_max."""
     for i in range(boards.frame.shape[0]):
         t, _, _, _ = board_met(boards, i, o, d)
         if t < t_max * (1.0 - 1e-6):
             return True
-    return False
+    return body_before(boards.body, o, d, t_max * (1.0 - 1e-6))
 
 
 @jit

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import inf
 
+from lightsim.tracer.kernels.bodies import body_met
 from lightsim.tracer.kernels.camera_paths import GLINT
 from lightsim.tracer.kernels.emitters import board_met, glow_at
 from lightsim.tracer.kernels.jit import jit, threaded
@@ -25,13 +26,18 @@ def dome_share(dome, n):
 
 @jit
 def seen_away(boards, dome, o, d):
-    """What a ray that leaves the set sees: (index of the board met or -1, radiance)."""
+    """What a ray that leaves the set sees: (index of the board met, a body's after all boards', or -1;
+    radiance)."""
     best, found, colour = inf, -1, (0.0, 0.0, 0.0)
     for i in range(boards.frame.shape[0]):
         t, x, y, front = board_met(boards, i, o, d)
         if t < best:
             best, found = t, i
             colour = glow_at(boards, i, x, y) if front else (0.0, 0.0, 0.0)
+    for i in range(boards.body.shape[0]):
+        t = body_met(boards.body, i, o, d)
+        if t < best:
+            return boards.frame.shape[0] + i, (0.0, 0.0, 0.0)
     if found < 0 and dome[0] > 0.0:
         level = dome_level(dome, d)
         colour = (level, level, level)

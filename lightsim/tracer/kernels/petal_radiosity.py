@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import petal_mesh
+from lightsim.tracer.kernels.bodies import body_met
 from lightsim.tracer.kernels.emitters import board_met, face_of, hidden_by
 from lightsim.tracer.kernels.environment import dome_level, dome_share
 from lightsim.tracer.kernels.jit import jit, making, threaded
@@ -51,7 +52,7 @@ class Points(NamedTuple):
 
 
 @jit
-def _around(i):
+def direction_around(i):
     """Direction i of AROUND about +z, and its share of what comes from all, by the cosine: low ones, in which
     a hollow petal sees itself, are many and weigh little."""
     low = 1.0 - (i + 0.5) / AROUND
@@ -71,11 +72,11 @@ def _look_around_one(petal, points, boards, dome, lift, g):
         for b in range(boards.frame.shape[0]):
             points.board[g, side, b] = 0.0
         level, share = dome_share(dome, n), 1.0 / ABOUT
-        for i in range(ABOUT if boards.frame.shape[0] > 0 else 0):
+        for i in range(ABOUT if boards.frame.shape[0] + boards.body.shape[0] > 0 else 0):
             d = in_frame(s, t, n, spiral_direction(i, ABOUT, 0.0))
             level += _beyond(points, boards, dome, o, d, share, g, side) - share * dome_level(dome, d)
         for i in range(AROUND):
-            d, share = _around(i)
+            d, share = direction_around(i)
             d = in_frame(s, t, n, d)
             _, f, fu, fv = petal_mesh.nearest(petal, o, d, petal_mesh.START, inf, stack)
             points.met[g, side, i], points.met_side[g, side, i] = AWAY, 0
@@ -108,13 +109,16 @@ def look_around(begin, end, petal, points, boards, dome, lift):
 
 @jit
 def board_hit(boards, o, d):
-    """AWAY, or -10 - b for the board b whose front the ray meets first (its back: board -1)."""
+    """AWAY, or -10 - b for the board b whose front the ray meets first (its back or a body: board -1)."""
     best, found = inf, AWAY
     for b in range(boards.frame.shape[0]):
         t, _, _, front = board_met(boards, b, o, d)
         if t < best:
             best = t
             found = -10 - b if front else -9
+    for b in range(boards.body.shape[0]):
+        if body_met(boards.body, b, o, d) < best:
+            return -9
     return found
 
 
@@ -161,7 +165,7 @@ def _pass_around_one(points, source, board_exitance, soft, before, g):
             m = points.met[g, side, i]
             if m >= 0:
                 far = points.met_side[g, side, i]
-                near, share = 1 - far, _around(i)[1]
+                near, share = 1 - far, direction_around(i)[1]
                 r += share * (
                     points.reflectance[m, 0] * (source[m, far, 0] + before[m, far, 0])
                     + points.transmittance[m, 0] * (source[m, near, 0] + before[m, near, 0])

@@ -16,7 +16,7 @@ from lightsim.tracer.kernels.visibility_cache import front_normal
 @jit
 def in_sight(cards, face, x):
     """Whether a card stands between x and one of nine points of the face."""
-    if cards.frame.shape[0] == 0:
+    if cards.frame.shape[0] + cards.body.shape[0] == 0:
         return False
     for m in range(9):
         to = sub(face_corner(face, m), x)
