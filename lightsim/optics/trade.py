@@ -27,26 +27,34 @@ MOVES: dict[str, tuple[str, ...]] = {
 
 @dataclass(frozen=True)
 class FaceSize:
-    """Size of a flash's glowing face; width_mm is the diameter when round. Size 0 is a point."""
+    """Size of a flash's glowing face; width_mm is the diameter when round, inner_mm a ring's inner one.
+
+    Size 0 is a point.
+    """
 
     width_mm: float
     height_mm: float
     round: bool = False
+    inner_mm: float = 0.0
 
     @property
     def area_m2(self) -> float:
         """Area."""
-        return 1e-6 * (pi / 4 * self.width_mm**2 if self.round else self.width_mm * self.height_mm)
+        if self.round:
+            return 1e-6 * pi / 4 * (self.width_mm**2 - self.inner_mm**2)
+        return 1e-6 * self.width_mm * self.height_mm
 
     def lx_per_cd(self, distance_mm: float) -> float:
-        """Light on its axis, facing it, per candela: 1/(d^2 + R^2) for a disc, pi F/A for a rectangle.
+        """Light on its axis, facing it, per candela: d^2/((d^2 + R^2)(d^2 + r^2)) for a ring of the radii r
+        and R (a disc: r = 0), pi F/A for a rectangle.
 
         F by `radiometry`; both come to the inverse square 1/d^2 far away, and stay below it close up.
         """
         if self.area_m2 == 0.0:
             return 1e6 / distance_mm**2
         if self.round:
-            return 1e6 / (distance_mm**2 + (self.width_mm / 2) ** 2)
+            square, inner, outer = distance_mm**2, (self.inner_mm / 2) ** 2, (self.width_mm / 2) ** 2
+            return 1e6 * square / ((square + outer) * (square + inner))
         factor = centred_rectangle_factor(self.width_mm, self.height_mm, distance_mm)
         return pi * factor / self.area_m2
 
@@ -57,7 +65,7 @@ class FaceSize:
             return far
         if lx_per_cd >= pi / self.area_m2:
             return None
-        if self.round:
+        if self.round and self.inner_mm == 0.0:
             return sqrt(far**2 - (self.width_mm / 2) ** 2)
         return self._rectangle_distance_mm(lx_per_cd, far)
 

@@ -120,7 +120,7 @@ def train_of(scene: Scene) -> LensTrain:
 
 def face_size(face: Face) -> FaceSize:
     """Size of a glowing face."""
-    return FaceSize(2.0 * face.half_width_mm, 2.0 * face.half_height_mm, face.round)
+    return FaceSize(2.0 * face.half_width_mm, 2.0 * face.half_height_mm, face.round, 2.0 * face.hole_mm)
 
 
 def settings_of(scene: Scene, light: Light | None) -> Settings:

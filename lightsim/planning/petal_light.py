@@ -1,15 +1,15 @@
 """The light on the petal in closed form, nothing traced: what each lamp and the room give the part in frame.
 
-Convention: the bare petal in the frame, as if no drop, no fold of the petal and no lens hid a light from it,
-lit by each face straight (Lambert's sum over the face's edges, so close faces are as they are), by each card
-once, and by the dome; it reflects and lets through by the cosine law. Left out: shadows, gloss, the light
-from petal to petal and the backdrop's.
+Convention: the bare petal in the frame, as if no drop and no fold of the petal hid a light from it, lit by
+each face straight (Lambert's sum over the face's edges, so close faces are as they are, less the share that
+solid things hide), by each card once, and by the dome past solid things; it reflects and lets through by the
+cosine law. Left out: shadows, gloss, the light from petal to petal and the backdrop's.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,11 +19,14 @@ from lightsim.picture import luminance
 from lightsim.scene.camera import half_field_mm
 from lightsim.scene.describe import outline_seen
 from lightsim.scene.faces import corners
+from lightsim.scene.obstruction import cut_by, hidden_share
 from lightsim.scene.records import CameraGeometry
 from lightsim.scene.stage import Face, PetalMesh, Stage
 
 AMBIENT = "ambient"
 COLUMNS = 12  # lines of sight across the frame that meet the petal
+SKY_RAYS = 256  # directions over each point in which solid things are looked for
+FAR_MM = 1e5  # beyond all solid things
 ROUND_SIDES = 48  # a round face as a polygon of the same area
 
 
@@ -116,11 +119,12 @@ def petal_light(stage: Stage) -> PetalLight:
     front, back, cards = {}, {}, {}
     for light in stage.lights:
         per_cd = 1e6 / light.face.area_mm2  # cd/m2 of the face for one candela
-        front[light.name] = per_cd * _from_face(light.face, seen.points, seen.normals)
-        back[light.name] = per_cd * _from_face(light.face, seen.points, -seen.normals)
+        left = 1.0 - hidden_share(stage, light)
+        front[light.name] = left * per_cd * _from_face(light.face, seen.points, seen.normals)
+        back[light.name] = left * per_cd * _from_face(light.face, seen.points, -seen.normals)
         cards[light.name] = per_cd * _from_cards(light.face, stage, seen)
-    front[AMBIENT] = _from_dome(stage, seen.normals)
-    back[AMBIENT] = _from_dome(stage, -seen.normals)
+    front[AMBIENT] = _from_dome(stage, seen.normals) * _dome_left(stage, seen.points, seen.normals)
+    back[AMBIENT] = _from_dome(stage, -seen.normals) * _dome_left(stage, seen.points, -seen.normals)
     cards[AMBIENT] = np.zeros(len(seen))
     colours = {
         name: _colour(seen, front[name] + cards[name], back[name]) if len(seen) else np.zeros(3)
@@ -146,6 +150,10 @@ def _colour(seen: SeenPetal, front: NDArray, back: NDArray) -> NDArray[np.float6
 
 def _from_face(face: Face, points: NDArray, normals: NDArray) -> NDArray[np.float64]:
     """Light from a face of 1 cd/m2, (n,) lx; it shines to its front alone."""
+    if face.hole_mm > 0.0:
+        hole = replace(face, half_width_mm=face.hole_mm, half_height_mm=face.hole_mm, hole_mm=0.0)
+        whole = replace(face, hole_mm=0.0)
+        return _from_face(whole, points, normals) - _from_face(hole, points, normals)
     rim = outline_points(face)
     before = (points - face.centre) @ face.out > 0.0
     return np.array(
@@ -185,6 +193,24 @@ def _from_dome(stage: Stage, normals: NDArray) -> NDArray[np.float64]:
     Radiance (1 + g cos(angle from straight up)) / pi; its integral over a half-space is 1 + 2/3 g cos(tilt).
     """
     return np.asarray(1.0 + 2.0 / 3.0 * stage.ambient_gradient * (normals @ stage.up))
+
+
+def _dome_left(
+    stage: Stage, points: NDArray[np.float64], normals: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Share, (n,), of the half-dome over each normal, weighed by the cosine, that solid things leave."""
+    left = np.ones(len(points))
+    if not stage.bodies:
+        return left
+    i = np.arange(SKY_RAYS) + 0.5
+    flat, turn = np.sqrt(i / SKY_RAYS), np.pi * (np.sqrt(5.0) - 1.0) * i  # a golden angle apart
+    local = np.stack([flat * np.cos(turn), flat * np.sin(turn), np.sqrt(1.0 - flat**2)], axis=-1)
+    for k, (point, normal) in enumerate(zip(points, normals, strict=True)):
+        aside = np.cross(normal, [1.0, 0.0, 0.0] if abs(normal[0]) < 0.9 else [0.0, 1.0, 0.0])
+        aside /= np.linalg.norm(aside)
+        rays = local @ np.array([aside, np.cross(normal, aside), normal])
+        left[k] = 1.0 - cut_by(stage.bodies, point, point + FAR_MM * rays).mean()
+    return left
 
 
 def _incidence_deg(face: Face, seen: SeenPetal) -> float:

@@ -7,16 +7,18 @@ give a measure say so in `supposed`.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
 from lightsim.optics.lens_pieces import CLOSE_UP, LENS, SECOND
 from lightsim.scene.camera import barrel_pieces
-from lightsim.scene.faces import light_face
+from lightsim.scene.faces import RING, light_face
 from lightsim.scene.records import Camera, CameraGeometry, Lens, Light, Scene
 from lightsim.scene.stage import Body, Face
 
-CAMERA = "camera"
+CAMERA, HOLE = "camera", "hole"
+HOLE_MM = 0.2  # how far that which stands for a ring's hole reaches before its face
 _AXES = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0])
 
 # What is supposed of things whose measures are not known: common practice, no source.
@@ -71,12 +73,19 @@ def _rod(what: str, start_mm: float, end_mm: float, radius: float) -> Body:
 
 
 def light_bodies(light: Light, face: Face) -> tuple[Body, ...]:
-    """A light's diffuser and its head behind it, or its head alone; a face as wide as a window has neither.
+    """A light's diffuser and its head behind it, or its head alone; a face as wide as a window has neither. A
+    ring's face is a disc whose middle, the lens's own place, is a body before it.
 
     The head stands half the diffuser's width behind it, which lights most of that.
     """
     if 2.0 * max(face.half_width_mm, face.half_height_mm) >= WINDOW_MM:
         return ()
+    if light.shape == RING:
+        hole = replace(face, half_width_mm=face.hole_mm, half_height_mm=face.hole_mm)
+        return (
+            _behind(light.name, HOLE, hole, 0.0, -HOLE_MM, 0.0),
+            _behind(light.name, RING, face, HOUSING_MM, BEHIND_MM, head_depth_mm(light)),
+        )
     if light.diffuser is None:
         return (_behind(light.name, "head", face, HOUSING_MM, BEHIND_MM, head_depth_mm(light)),)
     gap = min(max(face.half_width_mm, face.half_height_mm, LEAST_GAP_MM), MOST_GAP_MM)
@@ -94,7 +103,7 @@ def head_depth_mm(light: Light) -> float:
     """Depth of a light's head; supposed to be about its lesser side, LEAST_HEAD_MM to MOST_HEAD_MM."""
     if light.head_depth_mm is not None:
         return light.head_depth_mm
-    height = light.width_mm if light.shape == "round" else light.height_mm
+    height = light.height_mm if light.shape == "rectangle" else light.width_mm
     return min(max(1.1 * (0.5 * min(light.width_mm, height) + HOUSING_MM), LEAST_HEAD_MM), MOST_HEAD_MM)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import cos, radians, sin
 
 import numpy as np
@@ -9,6 +10,10 @@ from numpy.typing import NDArray
 
 from lightsim.scene.records import XYZ, Backdrop, Card, Light
 from lightsim.scene.stage import Face
+
+RING = "ring"
+BEFORE_MM = 0.5  # how far a ring stands before the lens's front
+INNER_SHARE = 0.75  # of a ring's diameter, its hole's where that is not given
 
 
 def direction(angle_deg: float, clock: float) -> NDArray[np.float64]:
@@ -48,9 +53,22 @@ def looking_at(centre: NDArray, aim_mm: XYZ, half_width: float, half_height: flo
 def light_face(light: Light) -> Face:
     """The glowing face of a light in its place: its diffuser, or its head."""
     sheet = light if light.diffuser is None else light.diffuser
-    is_round = sheet.shape == "round"
+    is_round = sheet.shape != "rectangle"
     height = sheet.width_mm if is_round else sheet.height_mm
-    return looking_at(position(light), light.aim_mm, 0.5 * sheet.width_mm, 0.5 * height, is_round)
+    face = looking_at(position(light), light.aim_mm, 0.5 * sheet.width_mm, 0.5 * height, is_round)
+    return replace(face, hole_mm=0.5 * inner_width_mm(light)) if light.shape == RING else face
+
+
+def inner_width_mm(light: Light) -> float:
+    """Inner diameter of a ring."""
+    return INNER_SHARE * light.width_mm if light.inner_width_mm is None else light.inner_width_mm
+
+
+def at_the_lens(light: Light, front_mm: float) -> Light:
+    """A ring in its place just before the lens's front, front_mm from the focus; others as they are."""
+    if light.shape != RING:
+        return light
+    return replace(light, position_mm=(0.0, 0.0, front_mm - BEFORE_MM), aim_mm=(0.0, 0.0, 0.0))
 
 
 def card_face(card: Card) -> Face:
@@ -79,6 +97,8 @@ def points_on(face: Face, steps: int) -> NDArray[np.float64]:
         longest = np.maximum(np.abs(s), np.abs(t))
         scale = longest / np.maximum(np.hypot(s, t), 1e-12)
         s, t = s * scale, t * scale
+    kept = np.hypot(s, t) * face.half_width_mm >= face.hole_mm
+    s, t = s[kept], t[kept]
     across, along = face.half_width_mm * face.right, face.half_height_mm * face.up
     return face.centre + s[:, None] * across + t[:, None] * along
 
@@ -88,7 +108,8 @@ def distance_from(face: Face, points: NDArray) -> NDArray[np.float64]:
     offset = points - face.centre
     s, t, height = offset @ face.right, offset @ face.up, offset @ face.out
     if face.round:
-        beyond = np.maximum(np.hypot(s, t) - face.half_width_mm, 0.0)
+        off = np.hypot(s, t)
+        beyond = np.maximum(np.maximum(off - face.half_width_mm, face.hole_mm - off), 0.0)
     else:
         beyond = np.hypot(
             np.maximum(np.abs(s) - face.half_width_mm, 0.0), np.maximum(np.abs(t) - face.half_height_mm, 0.0)

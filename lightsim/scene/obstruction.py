@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from lightsim.scene.bodies import CAMERA, SHEET_MM, light_bodies
 from lightsim.scene.camera import half_field_mm
-from lightsim.scene.faces import light_face, points_on
+from lightsim.scene.faces import RING, light_face, points_on
 from lightsim.scene.records import Light
 from lightsim.scene.stage import Body, Stage, StagedLight
 
@@ -73,11 +73,17 @@ def not_buildable(stage: Stage) -> list[str]:
 def _overlaps(stage: Stage) -> Iterator[str]:
     cards = {card.name for card in stage.cards}
     for (one, its), (other, others) in combinations(_things(stage).items(), 2):
-        if cards >= {one, other}:  # sheets of card may lean on one another
+        if cards >= {one, other} or _round_the_lens(its, others):  # cards may lean on one another
             continue
         met = next(((a, b) for a in its for b in others if _overlap(a, b)), None)
         if met is not None:
             yield f"{_named(met[0])} and {_named(met[1])} stand in the same place"
+
+
+def _round_the_lens(some: list[Body], others: list[Body]) -> bool:
+    """Whether these are the camera and a ring, which holds the lens in its hole."""
+    whats = {body.what for body in (*some, *others)}
+    return RING in whats and CAMERA in {some[0].thing, others[0].thing}
 
 
 def _things(stage: Stage) -> dict[str, list[Body]]:

@@ -244,7 +244,9 @@ class Light:
     illuminance_lx or ev100 (what it would give at the subject's point, facing the light).
     `power` is the flash's fraction of full power.
     Place: angle_deg, clock and distance_mm from the subject to the face's centre, or position_mm. The face
-    looks at aim_mm. shape: "rectangle" (width_mm along the horizontal) or "round" (width_mm is the diameter).
+    looks at aim_mm. shape: "rectangle" (width_mm along the horizontal), "round" (width_mm is the diameter) or
+    "ring" (width_mm and inner_width_mm are its diameters): that is held at the lens's front, round the lens,
+    whatever is said of its place, and has no diffuser.
     head_depth_mm: from the head's face to its back; None where not known, see `scene.bodies`.
     """
 
@@ -253,6 +255,7 @@ class Light:
     shape: str = "rectangle"
     width_mm: float = 60.0
     height_mm: float = 40.0
+    inner_width_mm: float | None = None
     head_depth_mm: float | None = None
     angle_deg: float = 75.0
     clock: float = 10.0

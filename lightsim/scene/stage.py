@@ -59,6 +59,7 @@ class Face:
 
     centre : (3,) mm.  right, up, out : (3,) unit vectors, `out` is where the face looks.
     half_width_mm, half_height_mm : half sizes (both the radius when round).
+    hole_mm : radius of a ring's hole; 0 for a whole face.
     """
 
     centre: NDArray[np.float64]
@@ -68,10 +69,16 @@ class Face:
     half_width_mm: float
     half_height_mm: float
     round: bool = False
+    hole_mm: float = 0.0
 
     @property
     def area_mm2(self) -> float:
         """Area of the face."""
+        return self.whole_area_mm2 - float(np.pi * self.hole_mm**2)
+
+    @property
+    def whole_area_mm2(self) -> float:
+        """The same with the hole."""
         if self.round:
             return float(np.pi * self.half_width_mm**2)
         return 4.0 * self.half_width_mm * self.half_height_mm

@@ -24,7 +24,7 @@ def view_key(stage: Stage, width_px: int, samples: int, seed: int = 0) -> dict[s
 
 
 def light_key(stage: Stage, light: StagedLight | None) -> object:
-    """What a light's layer depends on beside the view: its place and shape, not its output or colour, and where
+    """What a light's layer depends on beside the view: its place and shape, not its output or colour; where
     solid bodies stand.
 
     light : None is the ambient dome.

@@ -135,10 +135,10 @@ def pack_face(face: Face, radiance: NDArray[np.float64], finest: int = FINEST) -
     p = len(radiance)
     row = np.clip(((y + 1.0) * 0.5 * p).astype(int), 0, p - 1)
     column = np.clip(((x + 1.0) * 0.5 * p).astype(int), 0, p - 1)
-    flux = radiance[row, column] * share * face.area_mm2
+    flux = radiance[row, column] * share * face.whole_area_mm2
     return Lamp(
         np.concatenate([face.centre, face.right, face.up, face.out]).astype(float),
-        np.array([width, height, float(face.round), face.area_mm2, spread]),
+        np.array([width, height, float(face.round), face.whole_area_mm2, spread]),
         np.ascontiguousarray(radiance, dtype=np.float64),
         np.ascontiguousarray(node),
         np.ascontiguousarray(flux),

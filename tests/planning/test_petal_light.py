@@ -44,6 +44,7 @@ def flat_scene(**changes) -> Scene:
         lights=(FLASH_FAR,),
         ambient=Ambient(illuminance_lx=128.0),
         exposure=Exposure(),
+        bodies=False,
     )
     return replace(base, **changes)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from math import cos, pi, sin
 from pathlib import Path
 
 from lightsim.scene.file.read import load_scene
@@ -121,6 +122,23 @@ def by_card(lamp_mm: tuple[float, float, float], block_share: float) -> Case:
     return seen(scene, (hidden,), shares=BY_A_CARD, block_share=block_share, by_pixel=False)
 
 
+def solid(*lights: Light, seen_by: tuple[str, ...] | None) -> Case:
+    """One drop on a flat petal, lens and lamps solid; by the light of some of these or of the dome."""
+    found = alone(110.0, *lights)
+    return replace(found, scene=replace(found.scene, bodies=True), lights=seen_by)
+
+
+def flower_of_drops(*lights: Light) -> Case:
+    """Eight drops of 1.1 mm that touch one another and the one of 1.77 mm that they stand round."""
+    turns = [2.0 * pi * k / 8 for k in range(8)]
+    far = 0.555 / sin(pi / 8)  # neighbours 1.11 mm apart
+    round_it = tuple(PlacedDrop(far * cos(turn), far * sin(turn), 1.1) for turn in turns)
+    drops = Drops(
+        count=0, placed=(PlacedDrop(0.0, 0.0, 1.77), *round_it), contact_angle_deg=100.0, gap_mm=0.0
+    )
+    return seen(simple(plain_petal(0.5), drops, field_mm=5.0), lights)
+
+
 def uneven_dome() -> Case:
     """A dome that is brighter above, from a camera that looks down."""
     found = alone(110.0)
@@ -191,6 +209,24 @@ LONG = {
     "high drop, dome brighter above": uneven_dome(),
     "two neighbours, dome": together(),
 }
+NEAR_FACE = lamp(angle_deg=50.0, clock=10.0, distance_mm=60.0, width_mm=100.0, height_mm=80.0)
+BEHIND_THE_LENS = lamp(angle_deg=20.0, clock=3.0, distance_mm=230.0, width_mm=60.0, height_mm=60.0)
+BEHIND_A_LAMP = SOFT.moved(angle_deg=45.0, clock=3.0, distance_mm=260.0, width_mm=80.0, height_mm=80.0)
+BEFORE_IT = replace(
+    lamp(angle_deg=52.0, clock=3.0, distance_mm=110.0, width_mm=30.0, height_mm=30.0), name="before it"
+)
+BODIES = {
+    "high drop, dome behind the lens and a face near by": solid(NEAR_FACE, seen_by=None),
+    "high drop, dome behind the lens": solid(seen_by=None),
+    "high drop, lamp at 20 degrees partly behind the lens": solid(BEHIND_THE_LENS, seen_by=("lamp",)),
+    "high drop, lamp partly behind another lamp": solid(BEHIND_A_LAMP, BEFORE_IT, seen_by=("lamp",)),
+}
+LONG |= BODIES
+TOUCHING = {
+    "eight touching drops round one, side light": flower_of_drops(SIDE),
+    "eight touching drops round one, back light": flower_of_drops(BACK),
+}
+LONG |= TOUCHING
 FILES = {
     f"{path.name}, {'its key' if light else 'its dome'}": of_file(path.name, light)
     for path in sorted(SCENES.glob("*.toml"))

@@ -3,7 +3,7 @@
 A drop is a dielectric sphere; the petal's surface inside it is its wet base. Under a petal that lets light
 through, the part of the sphere below the petal is left away, since the petal is dry from below. Lights are
 area emitters of one candela on their axis, the dome an emitter of 1 lx. The cuticle's gloss is not
-translated: sets that are compared have none.
+translated: sets that are compared have none. Solid bodies are black there as they are here.
 """
 
 from __future__ import annotations
@@ -15,11 +15,12 @@ import mitsuba
 import numpy as np
 
 from lightsim.constants import WATER_INDEX
-from lightsim.scene.stage import Face, PetalMesh, Stage
+from lightsim.scene.stage import Body, Face, PetalMesh, Stage
 
 DEPTH = {"max_depth": 40, "rr_depth": 60}
 DOME_WEIGHT = 0.1  # how often the dome is asked for, against other lights
 DOME_ROWS = 256
+NEAR_CLIP_MM = 0.5  # before the lens's front, at which its own barrel stands
 CUT_ROWS = 2048  # of the picture that tells which part of a sphere is there
 
 
@@ -39,6 +40,8 @@ def mitsuba_scene(stage: Stage, width_px: int, lights: tuple[str, ...] | None, s
         scene[f"drop{k}"] = {**_sphere(stage, k), "bsdf": {"type": "ref", "id": water}}
     for k, card in enumerate(stage.cards):
         scene[f"card{k}"] = _face(card.face, bsdf=_matt((card.reflectance,) * 3))
+    for k, body in enumerate(stage.bodies):
+        scene |= {f"body{k} {part}": shape for part, shape in enumerate(_body(body))}
     if stage.backdrop is not None:
         scene["backdrop"] = _face(stage.backdrop, bsdf=_matt(stage.backdrop_reflectance))
     if lights is None:
@@ -59,6 +62,7 @@ def sensor(stage: Stage, width_px: int, samples: int) -> dict[str, Any]:
         "aperture_radius": camera.pupil_radius_mm,
         "focus_distance": camera.pupil_distance_mm,
         "fov_axis": "x",
+        "near_clip": NEAR_CLIP_MM + max(camera.pupil_distance_mm - camera.working_distance_mm, 0.0),
         "fov": degrees(2.0 * atan(0.5 * camera.field_width_mm / camera.pupil_distance_mm)),
         "to_world": mitsuba.ScalarTransform4f().look_at(
             origin=[0, 0, camera.pupil_distance_mm], target=[0, 0, 0], up=[0, 1, 0]
@@ -90,6 +94,33 @@ def _face(face: Face, **more: Any) -> dict[str, Any]:
     right, up = face.right * face.half_width_mm, face.up * face.half_height_mm
     shape = "disk" if face.round else "rectangle"
     return {"type": shape, "to_world": _frame(right, up, out, face.centre), **more}
+
+
+def _body(body: Body) -> list[dict[str, Any]]:
+    """A black box, or a black rod of a side and two ends."""
+    black = {"type": "twosided", "nested": _matt((0.0,) * 3)}
+    right, up, out = (
+        half * axis
+        for half, axis in zip(
+            (body.half_width_mm, body.half_height_mm, body.half_depth_mm),
+            (body.right, body.up, body.out),
+            strict=True,
+        )
+    )
+    if not body.round:
+        return [{"type": "cube", "to_world": _frame(right, up, out, body.centre), "bsdf": black}]
+    side = {
+        "type": "cylinder",
+        "p0": (body.centre - out).tolist(),
+        "p1": (body.centre + out).tolist(),
+        "radius": body.half_width_mm,
+        "bsdf": black,
+    }
+    ends = [
+        {"type": "disk", "to_world": _frame(right, up, body.out, body.centre + end), "bsdf": black}
+        for end in (-out, out)
+    ]
+    return [side, *ends]
 
 
 def _petal(mesh: PetalMesh) -> Any:

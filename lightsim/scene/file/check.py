@@ -8,8 +8,8 @@ from pathlib import Path
 
 from lightsim.errors import SceneError
 from lightsim.optics.colour import TEMPERATURE_RANGE_K
-from lightsim.scene.camera import lens_train
-from lightsim.scene.faces import position
+from lightsim.scene.camera import camera_geometry, lens_train
+from lightsim.scene.faces import RING, at_the_lens, inner_width_mm, position
 from lightsim.scene.file.messages import shown
 from lightsim.scene.file.values import Problems, record_from_table, table_from_record
 from lightsim.scene.petal.outline import triangles_needed
@@ -49,7 +49,9 @@ def scene_from_table(table: dict, path: str | Path | None = None) -> Scene:
                 problems.add(finding.where, f"{finding.where}: {finding.sentence}")
     if problems.sentences:
         raise SceneError(problems.sentences, path)
-    return replace(scene, path=None if path is None else Path(path))
+    front_mm = camera_geometry(scene.camera, scene.lens).working_distance_mm
+    lights = tuple(at_the_lens(light, front_mm) for light in scene.lights)
+    return replace(scene, lights=lights, path=None if path is None else Path(path))
 
 
 def _mesh_file(scene: Scene) -> Iterator[Finding]:
@@ -198,6 +200,22 @@ def _aims(scene: Scene) -> Iterator[Finding]:
             yield Finding(keys[0], sentence, keys)
 
 
+def _rings(scene: Scene) -> Iterator[Finding]:
+    """A ring has a hole that is less than itself, and no diffuser."""
+    for number, light in enumerate(scene.lights):
+        keys = tuple(f"light[{number}].{key}" for key in ("inner_width_mm", "width_mm", "shape", "diffuser"))
+        if light.shape != RING:
+            if light.inner_width_mm is not None:
+                found = f'found {light.inner_width_mm:g} with shape = "{light.shape}"'
+                yield Finding(keys[0], f'{found}, allowed only with shape = "ring"', keys)
+            continue
+        if inner_width_mm(light) >= light.width_mm:
+            found = f"found {inner_width_mm(light):g} beside width_mm {light.width_mm:g}"
+            yield Finding(keys[0], f"{found}, allowed less than that", keys)
+        if light.diffuser is not None:
+            yield Finding(keys[3], 'found a diffuser with shape = "ring", allowed with other shapes', keys)
+
+
 # To add a rule that ties keys together, write such a function and name it here.
 RULES: tuple[Callable[[Scene], Iterator[Finding]], ...] = (
     _mesh_file,
@@ -210,4 +228,5 @@ RULES: tuple[Callable[[Scene], Iterator[Finding]], ...] = (
     _room_light,
     _lens,
     _aims,
+    _rings,
 )

@@ -214,9 +214,12 @@ KEYS: dict[type, dict[str, Rule]] = {
     Light: {
         "name": Rule("name of the light; each has its own", written="name"),
         "kind": Rule("a flash, or a continuous light", choices=("flash", "continuous")),
-        "shape": Rule("shape of the glowing face", choices=("rectangle", "round")),
+        "shape": Rule("shape of the glowing face; a ring is held at the lens's front",
+                      choices=("rectangle", "round", "ring")),
         "width_mm": _mm("width of the face (level in the picture), or its diameter", 0.1, 100_000.0),
         "height_mm": _mm("height of the face", 0.1, 100_000.0),
+        "inner_width_mm": _mm("inner diameter of a ring; without it three quarters of the outer one",
+                              0.1, 100_000.0),
         "head_depth_mm": _mm("depth of the head, from its face to its back, where known", 0.1, 1000.0),
         "angle_deg": _ANGLE,
         "clock": _CLOCK,

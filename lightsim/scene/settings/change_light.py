@@ -8,7 +8,7 @@ from math import hypot
 
 from lightsim.errors import LightsimError
 from lightsim.scene.build import output
-from lightsim.scene.faces import angle_and_clock, position
+from lightsim.scene.faces import RING, angle_and_clock, position
 from lightsim.scene.records import Diffuser, Light, Scene
 
 
@@ -58,12 +58,14 @@ def placed_by_angle(light: Light) -> Light:
 
 
 def turned_to_angle(light: Light, angle_deg: float) -> Light:
-    """The light at that angle off the lens axis."""
+    """The light at that angle off the lens axis; LightsimError for a ring, which stays at the lens."""
+    _not_a_ring(light, "--angle")
     return replace(placed_by_angle(light), angle_deg=angle_deg)
 
 
 def turned_to_clock(light: Light, clock: float) -> Light:
-    """The light at that clock position."""
+    """The light at that clock position; LightsimError for a ring."""
+    _not_a_ring(light, "--clock")
     return replace(placed_by_angle(light), clock=clock)
 
 
@@ -73,11 +75,20 @@ def moved_to_distance(light: Light, distance_mm: float) -> Light:
     One that is given as an illuminance at the subject is what it was at the old distance: I = E d^2
     (inverse-square law).
     """
+    _not_a_ring(light, "--distance")
     light = placed_by_angle(light)
     if light.illuminance_lx is not None or light.ev100 is not None:
         taken = 1.0 if light.diffuser is None else 2.0**light.diffuser.loss_stops
         light = replace(light, illuminance_lx=None, ev100=None, intensity=output(light) * taken)
     return replace(light, distance_mm=distance_mm)
+
+
+def _not_a_ring(light: Light, option: str) -> None:
+    if light.shape == RING:
+        raise LightsimError(
+            f"{option}: found {light.name!r}, a ring that is held at the lens's front, "
+            "allowed lights that can be moved"
+        )
 
 
 def resized(light: Light, width_mm: float) -> Light:
@@ -87,7 +98,9 @@ def resized(light: Light, width_mm: float) -> Light:
         sheet = light.diffuser
         height = sheet.height_mm * width_mm / sheet.width_mm
         return replace(light, diffuser=replace(sheet, width_mm=width_mm, height_mm=height))
-    return replace(light, width_mm=width_mm, height_mm=light.height_mm * width_mm / light.width_mm)
+    share = width_mm / light.width_mm
+    inner = None if light.inner_width_mm is None else light.inner_width_mm * share
+    return replace(light, width_mm=width_mm, height_mm=light.height_mm * share, inner_width_mm=inner)
 
 
 def with_diffuser(light: Light, is_on: bool) -> Light:

@@ -11,6 +11,7 @@ from lightsim.optics.colour import srgb_encode
 from lightsim.report.drawing.grey_card import RGB8
 from lightsim.report.setup.solid.part import Part, box_at, disc_at, of_body, rod
 from lightsim.scene.bodies import HOUSING_MM, SHEET_MM, light_bodies
+from lightsim.scene.faces import RING
 from lightsim.scene.records import Light
 from lightsim.scene.stage import Body, Face
 
@@ -24,14 +25,14 @@ _FRAME: RGB8 = (150, 150, 154)
 def light_parts(light: Light, face: Face) -> tuple[list[Part], NDArray[np.float64]]:
     """The parts of a light, and the point (3,) behind it where a stand takes hold."""
     parts = [_glow(light.name, face)]
-    heads = [body for body in light_bodies(light, face) if body.what == "head"]
+    heads = [body for body in light_bodies(light, face) if body.what in ("head", RING)]
     if not heads:
         return [*_pane(light.name, face), *parts], face.centre - 12.0 * face.out
     head = heads[0]
     front = float((face.centre - head.centre) @ face.out) - head.half_depth_mm
     if light.diffuser is not None:
         parts = [*_struts(light.name, face, head.half_width_mm - HOUSING_MM, front), *parts]
-    if light.kind == "flash" and head.half_width_mm < WIDEST_ON_A_GRIP_MM:
+    if light.kind == "flash" and head.what != RING and head.half_width_mm < WIDEST_ON_A_GRIP_MM:
         parts = [_grip(head), *parts]
     hold = head.centre - head.half_depth_mm * head.out
     return [of_body(head, _HOUSING), *parts], hold
