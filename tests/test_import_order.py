@@ -24,7 +24,7 @@ ORDER = [
     {"tracer"},
     {"scene"},
     {"optics"},
-    {"picture", "memory"},
+    {"picture", "memory", "whole_file"},
     {"constants", "errors"},
 ]
 LEVEL = {room: len(ORDER) - place for place, rooms in enumerate(ORDER) for room in rooms}

@@ -110,9 +110,11 @@ def exposure(
     from lightsim.report.drawing.page_files import PAGE_SUFFIXES
     from lightsim.report.files.writable import require_file
     from lightsim.runs.traced_levels import draft_petal_colours
+    from lightsim.scene.file.read import load_scene
+    from lightsim.scene.files_read import files_read
 
     if output is not None:
-        require_file(output, PAGE_SUFFIXES)
+        require_file(output, PAGE_SUFFIXES, files_read(load_scene(scene)))
     named = {name.replace("_", "-"): text for name, text in options.items()}
     measure = draft_petal_colours if traced else None
     found = work_out(

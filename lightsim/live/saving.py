@@ -12,12 +12,12 @@ from tomlkit.items import AoT, Table
 
 from lightsim.errors import SceneError
 from lightsim.live.scene_draft import table_of
-from lightsim.report.files.atomic import replacing
 from lightsim.report.files.writable import require_file
 from lightsim.scene.file.layout import Slot, slots
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.file.write import scene_to_toml, value_to_toml
 from lightsim.scene.records import Scene
+from lightsim.whole_file import replacing
 
 
 def save_draft(scene: Scene, path: Path, original: Path | None) -> None:

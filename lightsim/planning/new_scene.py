@@ -8,7 +8,6 @@ from pathlib import Path
 from lightsim.errors import LightsimError, OutputError, SceneError, named
 from lightsim.optics.marks import FLASH_POWERS
 from lightsim.planning.exposure.exposure import exposure
-from lightsim.report.files.atomic import replacing
 from lightsim.report.files.writable import require_file
 from lightsim.scene.file.check import check_scene
 from lightsim.scene.file.keys import KEYS
@@ -17,6 +16,7 @@ from lightsim.scene.file.template import Gear, template_scene, template_text
 from lightsim.scene.file.typed_number import NotTyped, typed_number
 from lightsim.scene.file.values import NotAllowed, converted
 from lightsim.scene.records import Ambient, Camera, Diffuser, Lens, Light
+from lightsim.whole_file import replacing
 
 # option -> field of the gear, record and key of the scene file that say what is allowed
 KEY_OF: dict[str, tuple[str, type, str]] = {

@@ -17,8 +17,8 @@ from typing import Any
 from numpy.typing import NDArray
 
 from lightsim.errors import LightsimError, OutputError
-from lightsim.report.files.atomic import replacing
 from lightsim.runs.layer_encoding import Arrays, NotALayerFile, read_about, read_arrays, write_arrays
+from lightsim.whole_file import replacing
 
 FOLDER_VARIABLE, LIMIT_VARIABLE = "LIGHTSIM_CACHE", "LIGHTSIM_LAYERS_GB"
 USUAL_LIMIT_GB = 2.0

@@ -27,6 +27,7 @@ from lightsim.runs.views import Views, open_store
 from lightsim.scene.build import build
 from lightsim.scene.file.check import check_scene
 from lightsim.scene.file.read import load_scene
+from lightsim.scene.files_read import files_read
 from lightsim.scene.records import Scene
 from lightsim.scene.settings.change_scene import changed_scene
 from lightsim.scene.stage import Stage
@@ -207,7 +208,7 @@ def preview_to_file(
     scene = replace(scene, exposure=exposure)
     stem = "scene" if scene.path is None else scene.path.stem
     place = Path(f"{stem}-preview.png") if path is None else Path(path)
-    require_file(place, PICTURE_SUFFIXES + DEEP_SUFFIXES + LAYER_SUFFIXES)
+    require_file(place, PICTURE_SUFFIXES + DEEP_SUFFIXES + LAYER_SUFFIXES, files_read(scene))
     if show_clipping and place.suffix.lower() not in PICTURE_SUFFIXES:
         raise LightsimError(f"--show-clipping: found {place}, allowed with {', '.join(PICTURE_SUFFIXES)}")
     if place.suffix.lower() not in PICTURE_SUFFIXES:

@@ -26,7 +26,6 @@ from lightsim.planning.settings_words import (
     with_range,
     working_distance_words,
 )
-from lightsim.report.files.atomic import replacing
 from lightsim.report.files.writable import require_file
 from lightsim.report.setup.places import camera_place, places
 from lightsim.report.setup.plan_records import SetupPlan
@@ -38,8 +37,10 @@ from lightsim.scene.build import build
 from lightsim.scene.camera import half_field_mm, lens_train
 from lightsim.scene.describe import lens_figures
 from lightsim.scene.file.read import load_scene
+from lightsim.scene.files_read import files_read
 from lightsim.scene.records import Light, Scene
 from lightsim.scene.stage import Stage
+from lightsim.whole_file import replacing
 
 if TYPE_CHECKING:
     from lightsim.report.setup.paper import Paper
@@ -144,11 +145,11 @@ class Setup:
             return path.read_bytes()
 
 
-def checked_files(paths: Sequence[str | Path]) -> list[Path]:
-    """The page's files; OutputError for one that cannot be written or is named twice."""
+def checked_files(paths: Sequence[str | Path], inputs: Sequence[Path] = ()) -> list[Path]:
+    """The page's files; OutputError for one that cannot be written, is an input or is named twice."""
     files = [Path(path) for path in paths]
     for number, path in enumerate(files):
-        require_file(path, SUFFIXES)
+        require_file(path, SUFFIXES, inputs)
         if path in files[:number]:
             raise OutputError(f"{named(path)}: found twice, allowed once")
     return files
@@ -348,7 +349,7 @@ def plan_to_files(
     """
     scene = scene if isinstance(scene, Scene) else load_scene(scene)
     stem = "scene" if scene.path is None else scene.path.stem
-    paths = checked_files(outputs or [f"{stem}-plan{suffix}" for suffix in SUFFIXES])
+    paths = checked_files(outputs or [f"{stem}-plan{suffix}" for suffix in SUFFIXES], files_read(scene))
     made = setup_plan(scene, quality=quality, progress=progress)
     missing = made.save(paths)
     return made, paths, missing

@@ -218,7 +218,7 @@ def test_files_that_are_not_there_or_no_files(tmp_path):
     assert sentence_for(tmp_path) == f'petal.file: found "{tmp_path}", a folder, {ALLOWED}'
 
 
-@pytest.mark.parametrize("name", ["a.ply", "a.glb", "a.unknown", "a.obj"])
+@pytest.mark.parametrize("name", ["a.ply", "a.glb", "a.gltf", "a.stl", "a.off", "a.3mf", "a.dae", "a.obj"])
 def test_files_that_do_not_load(tmp_path, name):
     path = tmp_path / name
     path.write_bytes(b"ply\nnot a mesh \xff at all")

@@ -105,6 +105,6 @@ def test_a_file_is_not_overwritten_unasked(tmp_path):
 def test_places_that_cannot_be_written(tmp_path):
     with pytest.raises(OutputError, match="found a folder, allowed the name of a file"):
         save_scene(Scene(), tmp_path)
-    with pytest.raises(OutputError, match="cannot be written"):
+    with pytest.raises(OutputError, match="there is no folder"):
         save_scene(Scene(), tmp_path / "no" / "a.toml")
     assert os.listdir(tmp_path) == []

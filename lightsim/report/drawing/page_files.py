@@ -10,8 +10,8 @@ import numpy as np
 
 from lightsim.errors import OutputError
 from lightsim.report.drawing.sheet_of_paper import Sheet, drawing
-from lightsim.report.files.atomic import replacing, require_suffix
 from lightsim.report.files.formats import write_image
+from lightsim.whole_file import replacing, require_suffix
 
 if TYPE_CHECKING:
     from PIL.Image import Image

@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.errors import PictureError
-from lightsim.report.files.atomic import replacing, require_suffix
 from lightsim.report.files.layer_files import read_layers_npz, write_layers_exr, write_layers_npz
+from lightsim.whole_file import replacing, require_suffix
 
 if TYPE_CHECKING:
     from PIL.Image import Image

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from lightsim.errors import OutputError, PictureError, named
 from lightsim.picture import DropsSeen, Layer, Layers, Maps
-from lightsim.report.files.atomic import replacing, require_suffix
+from lightsim.whole_file import replacing, require_suffix
 
 SCHEMA_VERSION = 1
 COLOURED = ("surface", "water", "petal")  # (h, w, 3), cd/m2 per unit of the light's output

@@ -13,10 +13,10 @@ from lightsim.report.drawing.direction import ASPECT, draw_direction
 from lightsim.report.drawing.lettering import fitted
 from lightsim.report.drawing.page_files import page_image
 from lightsim.report.drawing.sheet_of_paper import Sheet
-from lightsim.report.files.atomic import replacing, require_suffix
 from lightsim.report.frames import SheetFrame, Varied, checked_frames
 from lightsim.report.sheet.caption_lines import SEPARATOR, USUAL, measure_parts
 from lightsim.report.theme import SIZES, Face, Theme, theme_for
+from lightsim.whole_file import replacing, require_suffix
 
 if TYPE_CHECKING:
     from PIL.Image import Image

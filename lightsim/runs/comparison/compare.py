@@ -12,7 +12,7 @@ from lightsim.measures import SCHEMA_VERSION, differences, frame_row
 from lightsim.picture import Layers
 from lightsim.planning.settings_words import exposure_words, set_up_words
 from lightsim.report.drawing.page_files import PAGE_SUFFIXES
-from lightsim.report.files.writable import require_file
+from lightsim.report.files.writable import require_file, require_outputs
 from lightsim.report.page_options import PageOptions
 from lightsim.report.theme import petal_colour
 from lightsim.runs.comparison.shots import Shot, plan_shots
@@ -26,6 +26,7 @@ from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views, open_store
 from lightsim.runs.worker import Worker
 from lightsim.scene.build import build
 from lightsim.scene.file.read import load_scene
+from lightsim.scene.files_read import files_read
 from lightsim.scene.records import Scene
 from lightsim.scene.settings.value_list import Values
 
@@ -207,9 +208,19 @@ def compare_to_files(
     **options: Any,
 ) -> tuple[Comparison, list[Path]]:
     """`compare`, written to a picture and the tables beside it; returns the comparison and the files."""
-    require_file(Path(path), PAGE_SUFFIXES)
-    made = compare(scenes, progress=progress, **options)
+    path = Path(path)
+    read = [scene if isinstance(scene, Scene) else load_scene(scene) for scene in scenes]
+    inputs = [file for scene in read for file in files_read(scene)]
+    require_file(path, PAGE_SUFFIXES, inputs)
+    require_outputs(files_of(path), inputs)
+    made = compare(read, progress=progress, **options)
     return made, made.save(path, page)
+
+
+def files_of(path: Path) -> list[Path]:
+    """The files of a comparison: its picture, measures, differences and numbers."""
+    differences = path.with_name(f"{path.stem}-differences.csv")
+    return [path, path.with_suffix(".csv"), differences, path.with_suffix(".json")]
 
 
 def _common_gain_stops(shots: Sequence[Shot], meter: Meter) -> float:

@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from lightsim.report.files import formats as files
-from lightsim.report.files.writable import require_folder
+from lightsim.report.files.folder_lock import locked
+from lightsim.report.files.writable import require_folder, require_outputs
 from lightsim.report.page_options import PageOptions
 from lightsim.runs.progress import Meter, Report
 from lightsim.runs.sweep.frame_store import KeptFrames
 from lightsim.runs.sweep.result import Sweep
+from lightsim.runs.sweep.schedule import SweepPlan
 from lightsim.runs.worker import Worker
+from lightsim.scene.files_read import files_read
+
+FILES = (
+    "sheet.png", "sheet.pdf", "measures.csv", "drops.csv", "measures.json", "chart.png",
+    "sweep.webp", "sweep.mp4",
+)  # fmt: skip
 
 Maker = Callable[[Sweep, Path, PageOptions], list[Path]]
 
@@ -26,7 +35,32 @@ def save_sweep(
 
     OutputError when the folder cannot be written.
     """
+    with folder_for(sweep.plan, folder):
+        return _saved(sweep, folder, progress, options)
+
+
+@contextmanager
+def folder_for(plan: SweepPlan, folder: Path) -> Iterator[None]:
+    """The sweep's folder, made where it is missing, for this block alone.
+
+    OutputError, before anything is made, where a folder stands where a file must go or a file would be
+    overwritten that the scene is read from; where it cannot be written; where another run writes there.
+    """
+    require_outputs(files_of(plan, folder), files_read(plan.scene))
     require_folder(folder)
+    with locked(folder):
+        yield
+
+
+def files_of(plan: SweepPlan, folder: Path) -> list[Path]:
+    """All files that a sweep may write."""
+    stems = [folder / "frames" / plan.stem(step) for step in plan.steps]
+    frames = [stem.with_name(stem.name + suffix) for stem in stems for suffix in (".png", ".json")]
+    sheets = [f"sheet-{number}.png" for number in range(2, len(plan.steps) + 1)]
+    return frames + [folder / name for name in (*FILES, *sheets)]
+
+
+def _saved(sweep: Sweep, folder: Path, progress: Report | None, options: PageOptions | None) -> list[Path]:
     options = sweep.page_options(options)
     meter = Meter(progress, STEPS)
     paths = save_frames(sweep, folder)

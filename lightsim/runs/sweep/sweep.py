@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from pathlib import Path
 from typing import Any
 
-from lightsim.report.files.writable import require_folder
 from lightsim.report.page_options import PageOptions
 from lightsim.runs.limits import require_memory
 from lightsim.runs.progress import Meter, Report
 from lightsim.runs.quality import samples_of
 from lightsim.runs.sweep.execution import SweepStopped, Work, whole_weight
 from lightsim.runs.sweep.result import Sweep
+from lightsim.runs.sweep.save import folder_for
 from lightsim.runs.sweep.schedule import SweepPlan, plan_sweep
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.records import Scene
@@ -120,11 +121,13 @@ def sweep_to_folder(
     split = SWEEP_SHARE
     first = None if progress is None else (lambda share, words: progress(split * share, words))
     then = None if progress is None else (lambda share, words: progress(split + (1 - split) * share, words))
-    done = run_sweep(plan, place, report=first, **choices)
-    try:
-        return done, done.save(place, then, page)
-    except KeyboardInterrupt:
-        raise SweepStopped(len(done), len(done), place) from None
+    require_memory(plan.scene, plan.width_px, plan.samples, len(plan.steps))
+    with folder_for(plan, place):
+        done = run_sweep(plan, place, report=first, **choices)
+        try:
+            return done, done.save(place, then, page)
+        except KeyboardInterrupt:
+            raise SweepStopped(len(done), len(done), place) from None
 
 
 def default_folder(plan: SweepPlan) -> Path:
@@ -144,8 +147,13 @@ def run_sweep(
 ) -> Sweep:
     """Make the frames of a plan that are not kept already; parameters as for `sweep`."""
     require_memory(plan.scene, plan.width_px, plan.samples, len(plan.steps))
-    if folder is not None:
-        require_folder(folder)
+    with nullcontext() if folder is None else folder_for(plan, folder):
+        return _run(plan, folder, force, photographs, report)
+
+
+def _run(
+    plan: SweepPlan, folder: Path | None, force: bool, photographs: bool, report: Report | None
+) -> Sweep:
     trials = plan.scene.exposure.auto and not plan.own_exposure
     meter = Meter(report, whole_weight(plan, trials))
     work = Work(plan, folder, force, photographs, meter)

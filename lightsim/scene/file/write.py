@@ -16,6 +16,7 @@ from lightsim.scene.file.layout import Slot, sections, slots
 from lightsim.scene.file.messages import hint
 from lightsim.scene.file.typed_number import typed_number
 from lightsim.scene.records import PlacedDrop, Scene
+from lightsim.whole_file import replacing
 
 ESCAPES = {"\\": "\\\\", '"': '\\"', "\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r"}
 
@@ -133,17 +134,8 @@ def write_text(text: str, path: Path, force: bool = False) -> Path:
         raise OutputError(
             f"{named(path)}: found a file there already, allowed a new name (or overwriting, if asked for)"
         )
-    temporary = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        temporary.write_text(text, encoding="utf-8", newline="\n")
-        temporary.replace(path)
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise OutputError(
-            f"{named(path)}: cannot be written ({reason}), allowed a place that can be"
-        ) from None
-    finally:
-        temporary.unlink(missing_ok=True)
+    with replacing(path) as part:
+        part.write_text(text, encoding="utf-8", newline="\n")
     return path
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from math import cos, radians, sin
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +11,7 @@ from numpy.typing import NDArray
 from lightsim.errors import SceneError
 from lightsim.scene.file.check import MOST_TRIANGLES
 from lightsim.scene.file.messages import shown
+from lightsim.scene.petal.mesh_source import KNOWN, loaded_mesh
 from lightsim.scene.petal.shape import gradient
 from lightsim.scene.petal.size import LEAST_MM, MOST_MM, helpful_scale, size_words, unit_mm
 from lightsim.scene.petal.split import split_long_edges
@@ -21,7 +21,6 @@ from lightsim.scene.records import XYZ, Petal
 from lightsim.scene.stage import PetalMesh
 
 MOST_LIGHT = 0.98  # reflected and let through together, at most
-KNOWN = "a mesh file (PLY, OBJ, STL, GLB ...)"
 
 
 def petal_from_file(petal: Petal) -> PetalMesh:
@@ -30,7 +29,7 @@ def petal_from_file(petal: Petal) -> PetalMesh:
     Raises SceneError when the file does not load, has no faces, or has vertices that are not numbers.
     """
     assert petal.file is not None
-    parts = _parts(petal.file)
+    parts = _parts(petal)
     scale = unit_mm(petal.file) if petal.scale is None else petal.scale
     vertices = _concatenated([part.vertices for part in parts], 3) * scale
     starts = np.cumsum([0] + [len(part.vertices) for part in parts])
@@ -58,22 +57,21 @@ def _plain(petal: Petal, vertices: NDArray, normals: NDArray, faces: NDArray) ->
     return _finished(petal, np.column_stack([vertices[first], normals[first], nothing]), same[faces], [])
 
 
-def _parts(file: Path) -> list[Part]:
+def _parts(petal: Petal) -> list[Part]:
     """The geometries of a file, each moved to its place in the file's scene."""
-    if not file.exists():
-        raise SceneError(f"petal.file: found {shown(file)}, and no such file, allowed {KNOWN}")
-    if file.is_dir():
-        raise SceneError(f"petal.file: found {shown(file)}, a folder, allowed {KNOWN}")
+    file = petal.file
+    assert file is not None
     try:
-        loaded = _load(file)
+        loaded = loaded_mesh(file, allow_lacking=petal.reflectance is not None)
         parts = [
             part_of(loaded.geometry[name], transform)
             for transform, name in (loaded.graph[node] for node in loaded.graph.nodes_geometry)
         ]
+    except (SceneError, MemoryError):
+        raise
     except Exception as error:  # readers of many formats fail in as many ways
-        reason = _reason(error)
         raise SceneError(
-            f"petal.file: found {shown(file)}, which does not load ({reason}), allowed {KNOWN}"
+            f"petal.file: found {shown(file)}, which does not load ({_reason(error, file)}), allowed {KNOWN}"
         ) from None
     kept = [part for part in parts if len(part.faces)]
     if not kept:
@@ -81,16 +79,14 @@ def _parts(file: Path) -> list[Part]:
     return kept
 
 
-def _reason(error: Exception) -> str:
-    if isinstance(error, ModuleNotFoundError):
-        return f"reading it needs the package {error.name}"
-    return " ".join(str(error).split())[:80] or type(error).__name__
-
-
-def _load(file: Path) -> Any:
-    import trimesh
-
-    return trimesh.load_scene(file, process=False)
+def _reason(error: Exception, file: Path) -> str:
+    """Why a file does not load, in our words: those of libraries are advice to programmers."""
+    if isinstance(error, ImportError):
+        needs = f"takes the package {error.name}" if error.name else "takes a package more"
+        return f"reading a {file.suffix.lower()} file {needs}, which is not installed"
+    if isinstance(error, RecursionError):
+        return "it is nested too deeply"
+    return f"its contents are not those of a {file.suffix.lower()} file"
 
 
 def _concatenated(arrays: list[NDArray], columns: int) -> NDArray[np.float64]:
