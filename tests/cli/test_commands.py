@@ -20,6 +20,7 @@ from lightsim.cli.common import QUALITIES
 from lightsim.runs import large_picture as large
 from lightsim.runs import limits
 
+ENDINGS = ".png, .pdf, .svg, .jpg, .jpeg"
 COMMANDS = ("new", "check", "preview", "sweep", "compare", "lens", "exposure", "plan", "glossary")
 
 
@@ -96,7 +97,10 @@ def test_a_mistaken_option_gets_one_line(run, folder, words, told):
         (("exposure", "--iso", "0"), "--iso: found 0, allowed 1 to 10000000"),
         (("exposure", "--shutter", "abc"), "--shutter: found 'abc', allowed 1e-06 to 3600 s, as \"1/125\""),
         (("exposure", "--power", "2"), '--power: found 2, allowed 0.0005 to 1, as "1/16"'),
-        (("exposure", "-o", "c.pdf"), "c.pdf: found the ending '.pdf', allowed .png, .jpg, .jpeg"),
+        (
+            ("exposure", "-o", "c.gif"),
+            "c.gif: found the ending '.gif', allowed .png, .pdf, .svg, .jpg, .jpeg",
+        ),
         (("lens", "--extension", "36"), "--extension: found 36, allowed with a [lens] section only"),
         (("lens", "--f-number", "0.1"), '--f-number: found 0.1, allowed 0.5 to 1000, as "f/11"'),
         (("plan", "-o", "a.jpg"), "a.jpg: found the ending '.jpg', allowed .png, .pdf"),
