@@ -25,7 +25,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from lightsim.picture import Layers, Photograph
     from lightsim.planning.exposure.exposure import Exposure, exposure
-    from lightsim.planning.lens_figures import LensReport, lens
+    from lightsim.planning.lens_report import LensReport, lens
     from lightsim.runs.comparison.compare import Comparison, compare
     from lightsim.runs.preview import Preview, preview
     from lightsim.runs.setup_plan import Setup, setup_plan
@@ -41,7 +41,7 @@ _NAMES = {
     "Comparison": "lightsim.runs.comparison.compare:Comparison",
     "Exposure": "lightsim.planning.exposure.exposure:Exposure",
     "Layers": "lightsim.picture:Layers",
-    "LensReport": "lightsim.planning.lens_figures:LensReport",
+    "LensReport": "lightsim.planning.lens_report:LensReport",
     "Photograph": "lightsim.picture:Photograph",
     "Preview": "lightsim.runs.preview:Preview",
     "Scene": "lightsim.scene.records:Scene",
@@ -52,7 +52,7 @@ _NAMES = {
     "compare": "lightsim.runs.comparison.compare:compare",
     "expose": "lightsim.runs.steps:expose",
     "exposure": "lightsim.planning.exposure.exposure:exposure",
-    "lens": "lightsim.planning.lens_figures:lens",
+    "lens": "lightsim.planning.lens_report:lens",
     "load": "lightsim.scene.file.read:load_scene",
     "measure": "lightsim.runs.steps:measure",
     "preview": "lightsim.runs.preview:preview",

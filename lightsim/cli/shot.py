@@ -44,7 +44,7 @@ def lens(scene: Path, as_json: bool, **options: str | None) -> None:
       lightsim lens my-set.toml --extension 36 --f-number 16
       lightsim lens my-set.toml --extension 48 --close-up 4
     """
-    from lightsim.planning.lens_figures import lens as work_out
+    from lightsim.planning.lens_report import lens as work_out
 
     found = work_out(scene, **options)
     if as_json:

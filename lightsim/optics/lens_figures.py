@@ -25,7 +25,10 @@ from lightsim.optics.lens_train import LensTrain
 
 @dataclass(frozen=True)
 class TrainFigures:
-    """Figures of a lens train. Depths and details are at the subject, Airy disc and cut-off at the sensor."""
+    """Figures of a lens train. Depths and details are at the subject, Airy disc and cut-off at the sensor.
+
+    f_number is the marked one, exact_f_number what the mark stands for.
+    """
 
     magnification: float
     field_width_mm: float
@@ -37,6 +40,7 @@ class TrainFigures:
     sensor_distance_mm: float
     mount_distance_mm: float
     f_number: float
+    exact_f_number: float
     effective_f_number: float
     light_lost_stops: float
     pupil_diameter_mm: float
@@ -79,7 +83,8 @@ def train_figures(lens: LensTrain, wavelength_nm: float = GREEN_NM) -> TrainFigu
         working_distance_mm=lens.working_distance_mm,
         sensor_distance_mm=lens.sensor_distance_mm,
         mount_distance_mm=lens.mount_distance_mm,
-        f_number=lens.exact_f_number,
+        f_number=lens.f_number,
+        exact_f_number=lens.exact_f_number,
         effective_f_number=n_eff,
         light_lost_stops=lens.light_lost_stops,
         pupil_diameter_mm=lens.pupil_diameter_mm,

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from lightsim.planning.advice.records import advice
+from lightsim.planning.advice.all_advice import advice
 from lightsim.planning.planned import planned
 from lightsim.report.setup.plan_records import Caution
 from lightsim.scene.records import Light, Scene

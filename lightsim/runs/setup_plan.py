@@ -237,7 +237,7 @@ def _settings(scene: Scene, stage: Stage) -> Iterator[tuple[str, str]]:
     """The settings: (thing, words)."""
     width, height = (2.0 * half_field_mm(stage.camera)).tolist()
     depth = _depth(scene, stage).total_mm
-    yield "lens", lens_words(scene, stage)
+    yield "lens", lens_setting(scene, stage)
     sensor = " × ".join(plain(side, 1) for side in scene.camera.sensor_mm)
     field = f"{plain(width, 1)} × {plain(height, 1)} mm"
     yield "frame", f"{field}, {_framing(scene, stage)} on a {sensor} mm sensor"
@@ -262,7 +262,7 @@ def _framing(scene: Scene, stage: Stage) -> str:
     return f"magnification {with_range(figures['magnification'], figures['magnification_range'], 2)}"
 
 
-def lens_words(scene: Scene, stage: Stage) -> str:
+def lens_setting(scene: Scene, stage: Stage) -> str:
     """The lens train in a line."""
     lens, camera = scene.lens, stage.camera
     if lens is None:

@@ -101,6 +101,12 @@ def test_the_lenss_figures_are_one(said, key):
     assert alike(*values)
 
 
+def test_the_f_number_is_the_marked_one(said):
+    values = [said["check"]["camera"]["f_number"], said["plan"]["camera"]["f_number"]]
+    values += [said["lens"]["f_number"], said["exposure"]["settings"]["f_number"]]
+    assert alike(*values)
+
+
 @pytest.mark.parametrize("key", ["depth_of_field_mm", "working_distance_mm"])
 def test_depth_and_distance_are_one(said, key):
     values = [said["check"]["camera"][key], said["lens"][key]]

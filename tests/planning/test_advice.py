@@ -8,8 +8,8 @@ from math import log2
 import pytest
 
 from lightsim.optics.fresnel import reflectance
-from lightsim.planning.advice.records import advice
-from lightsim.planning.lens_figures import lens
+from lightsim.planning.advice.all_advice import advice
+from lightsim.planning.lens_report import lens
 from lightsim.planning.planned import given_scene, planned
 from lightsim.planning.trade import make_trade
 from lightsim.scene.records import (

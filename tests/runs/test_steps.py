@@ -80,7 +80,7 @@ def test_lens_exposure_and_plan_in_a_line_each(tracer, scene, tmp_path):
     stopped = lightsim.exposure(scene, f_number=22, solve="power")
     assert stopped.trade.after.power == pytest.approx(1 / 4, rel=1e-6)
     assert lightsim.exposure(scene, {"f-number": "f/22"}, solve="power").as_dict() == stopped.as_dict()
-    assert lightsim.lens(scene, f_number=22).figures.f_number == pytest.approx(2**4.5)
+    assert lightsim.lens(scene, f_number=22).figures.exact_f_number == pytest.approx(2**4.5)
     page = lightsim.setup_plan(scene, quality="draft")
     page.save(tmp_path / "plan.pdf")
     assert (tmp_path / "plan.pdf").read_bytes().startswith(b"%PDF")

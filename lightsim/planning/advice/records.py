@@ -1,13 +1,9 @@
-"""Advice on a shot in plain sentences, each with its number and the rule behind it."""
+"""What a piece of advice holds."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from typing import Any
-
-from lightsim.planning.planned import Planned
-from lightsim.scene.describe import warnings
 
 
 @dataclass(frozen=True)
@@ -30,27 +26,3 @@ class Advice:
     def as_dict(self) -> dict[str, Any]:
         """All of it."""
         return asdict(self)
-
-
-def advice(plan: Planned) -> tuple[Advice, ...]:
-    """All that there is to say of a planned shot."""
-    return tuple(_advice(plan))
-
-
-def _advice(plan: Planned) -> Iterator[Advice]:
-    from lightsim.planning.advice import light as advice_light
-    from lightsim.planning.advice import sharpness as advice_sharp
-
-    yield from advice_light.level(plan)
-    yield from advice_light.ratio(plan)
-    yield from advice_sharp.sharpest(plan)
-    yield from advice_light.highlights(plan)
-    yield from advice_light.ghost(plan)
-    yield from advice_light.near(plan)
-    yield from advice_light.synchronised(plan)
-    yield from advice_sharp.room_before_lens(plan)
-    yield from advice_sharp.lens_in_the_light(plan)
-    yield from advice_sharp.overlaps(plan)
-    for warning in warnings(plan.scene, plan.stage):
-        sentence = f"{warning[:1].upper()}{warning[1:]}."
-        yield Advice("on the set", sentence, "what `lightsim check` looks at")

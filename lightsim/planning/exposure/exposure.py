@@ -11,7 +11,8 @@ from lightsim.errors import LightsimError, SceneError
 from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.stopping import AtStop, at_stop
 from lightsim.optics.trade import MOVES, ROOM, change_stops
-from lightsim.planning.advice.records import Advice, advice
+from lightsim.planning.advice.all_advice import advice
+from lightsim.planning.advice.records import Advice
 from lightsim.planning.advice.sharpness import best_f_number
 from lightsim.planning.equivalents import Way, way
 from lightsim.planning.levels import Measure, settings_of, stops_above, train_of

@@ -10,6 +10,7 @@ from lightsim.planning.levels import incident_stops
 from lightsim.planning.light_figures import level_figures, ratio_figures
 from lightsim.planning.planned import Planned
 from lightsim.planning.trade import Trade
+from lightsim.scene.settings.quantities import QUANTITIES
 
 if TYPE_CHECKING:
     from lightsim.planning.exposure.exposure import Exposure
@@ -43,7 +44,8 @@ def exposure_dict(found: Exposure) -> dict[str, Any]:
 
 def _settings(settings: Settings, plan: Planned) -> dict[str, Any]:
     found: dict[str, Any] = {
-        "f_number": settings.f_number,
+        "f_number": QUANTITIES["f_number"].tidy(settings.f_number),
+        "exact_f_number": settings.f_number,
         "effective_f_number": settings.effective_f_number,
         "iso": settings.iso,
         "shutter_s": settings.shutter_s,

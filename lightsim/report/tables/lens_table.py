@@ -67,7 +67,7 @@ _ROWS: tuple[tuple[str, Write, str] | None, ...] = (
     ("  range", _to_mm("sensor_distance_range_mm"), _OPEN),
     ("focal length", _mm("focal_length_mm"), "of all glass together, as focused"),
     None,
-    ("f-number", lambda train: F_NUMBERS.label(train.f_number), "as marked on the lens"),
+    ("f-number", lambda train: F_NUMBERS.label(train.exact_f_number), "as marked on the lens"),
     ("effective f-number", _effective, "what lights the sensor and diffracts"),
     ("  range", _f_number_range, _OPEN),
     (
