@@ -90,6 +90,8 @@ class Sweep:
                 for axis in plan.axes
             ],
             "light": plan.light_name,
+            "samples": plan.samples,
+            "width_px": plan.scene.camera.width_px if plan.width_px is None else plan.width_px,
             "set_up": self.set_up,
             "exposure": self.exposure_note,
             "measures": {key: {"unit": unit, "about": about} for key, (unit, about) in MEASURES.items()},

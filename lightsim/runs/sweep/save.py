@@ -15,9 +15,12 @@ from lightsim.runs.sweep.frame_store import KeptFrames
 from lightsim.runs.sweep.result import Sweep
 from lightsim.runs.sweep.schedule import SweepPlan
 from lightsim.runs.worker import Worker
+from lightsim.scene.file.write import save_scene
 from lightsim.scene.files_read import files_read
 
+SCENE_FILE = "swept-scene.toml"  # the scene as it was swept, so that other pages can be made of the folder
 FILES = (
+    SCENE_FILE,
     "sheet.png", "sheet.pdf", "measures.csv", "drops.csv", "measures.json", "chart.png",
     "sweep.webp", "sweep.mp4",
 )  # fmt: skip
@@ -106,6 +109,9 @@ def _save_sheet(sweep: Sweep, folder: Path, options: PageOptions) -> list[Path]:
 
 def _save_measures(sweep: Sweep, folder: Path) -> list[Path]:
     paths = [folder / "measures.csv", folder / "drops.csv", folder / "measures.json"]
+    scene_file = folder / SCENE_FILE
+    if sweep.plan.scene.path is None or scene_file.resolve() != sweep.plan.scene.path.resolve():
+        paths.append(save_scene(sweep.plan.scene, scene_file, force=True))
     files.write_csv(paths[0], sweep.rows())
     files.write_csv(paths[1], sweep.drop_rows())
     files.write_json(paths[2], sweep.as_dict())

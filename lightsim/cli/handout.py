@@ -1,0 +1,62 @@
+"""The command that makes a handout."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from lightsim.cli.common import LIGHT, PATH, QUALITY, QUIET, WIDTH, option, print_written, progress_bar
+from lightsim.cli.group import main
+
+
+@main.command()
+@click.argument("sources", nargs=-1, required=True, type=PATH, metavar="SCENE|FOLDER...")
+@option("--angles", metavar="LIST", help="Degrees off the lens axis; 0:180:15 when nothing else varies.")
+@option("--clock", metavar="LIST", help="Clock positions, as 1:12:1 or 9,12,3.")
+@option("--distance", metavar="LIST", help="Distances in mm, as 100:400:50.")
+@option("--size", metavar="LIST", help="Widths of the light's face (or diffuser) in mm.")
+@option("--f-number", metavar="LIST", help="F-numbers, as 8,11,16; they change the depth.")
+@option("--extension", metavar="LIST", help="Lengths of all tubes together in mm, as 0:60:12.")
+@LIGHT
+@option("-o", "--output", type=PATH, metavar="FILE", help="The page; SCENE-handout.html when left out.")
+@option("--title", metavar="TEXT", help="Title of the page.")
+@option("--ground", type=click.Choice(["light", "dark"]), default="light", show_default=True,
+        help="Paper, or dark for a projector.")  # fmt: skip
+@option("--no-plan", is_flag=True, help="Leave the plan of the set-up out.")
+@QUALITY
+@WIDTH
+@QUIET
+def handout(
+    sources: tuple[Path, ...],
+    output: Path | None,
+    light: str | None,
+    title: str | None,
+    ground: str,
+    no_plan: bool,
+    quality: str,
+    width_px: int | None,
+    quiet: bool,
+    **values: Any,
+) -> None:
+    """Make one HTML file for students: photographs under a slider, exposed on the spot, with the numbers.
+
+    The file holds everything and asks nothing of a network: it opens on a phone, prints, and reads without
+    its script. Power, shutter, ISO and room light are dragged on the page.
+
+    \b
+    Examples:
+      lightsim handout my-set.toml
+      lightsim handout my-set.toml --angles 15,75,135 --f-number 8,16
+      lightsim handout out-my-set -o side-light.html --title "Side light"
+    """
+    from lightsim.runs.handout.handout import handout as make
+
+    named = {"angle" if name == "angles" else name: value for name, value in values.items()}
+    with progress_bar(quiet) as report:
+        path = make(
+            sources, output, values=named, light=light, quality=quality, width_px=width_px, title=title,
+            ground=ground, with_plan=not no_plan, progress=report,
+        )  # fmt: skip
+    print_written([path])

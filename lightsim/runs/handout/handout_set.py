@@ -1,0 +1,206 @@
+"""A sweep gathered for a handout: each frame's picture, its numbers, and its layers packed."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.errors import LightsimError
+from lightsim.measures.records import FrameMeasures
+from lightsim.photograph.mix import balance_kelvin, petal_colours, sources_of
+from lightsim.photograph.tone import to_srgb8
+from lightsim.picture import Layers
+from lightsim.planning.settings_words import set_up_words
+from lightsim.report.handout.handout_records import HandoutFrame, HandoutSet
+from lightsim.report.level import level_words
+from lightsim.report.viewer.packed_layer import PackedPlanes, packed_layer
+from lightsim.report.words import clock_words, fixed, percent, quantity, significant, trade_name
+from lightsim.runs.drawn_layers import drawn_layers
+from lightsim.runs.frame import Frame, make_frame
+from lightsim.runs.photographing import common_gain_stops, petal_mean
+from lightsim.runs.progress import Meter
+from lightsim.runs.sweep.schedule import Step, SweepPlan
+from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views, open_store
+from lightsim.scene.build import build
+from lightsim.scene.records import Scene
+from lightsim.scene.settings.change_light import placed_by_angle
+from lightsim.scene.stage import Stage
+
+JPEG_QUALITY = 84
+THUMBNAIL_PX = 480  # width of the pictures that show without the script
+KEY_LENGTH = 12
+LEAST_HIDDEN = 0.005  # share of the light, from which it is said that something hides it
+
+
+def handout_set(plan: SweepPlan, meter: Meter, heading: str = "") -> HandoutSet:
+    """Trace what is not kept and gather a set.
+
+    heading : of the set; the scene's title when "".
+    Raises LightsimError where power, shutter or ISO vary: the page itself lets these be dragged.
+    """
+    for axis in plan.axes:
+        if axis.quantity.traces == "":
+            raise LightsimError(
+                f"handout: found a list for {axis.quantity.option}, allowed lists of what is traced, such as "
+                "--angles or --f-number (power, shutter and ISO are dragged on the page)"
+            )
+    traced = _traced(plan, meter)
+    scene = plan.scene
+    gain = _common_gain_stops(plan, traced) if scene.exposure.auto else 0.0
+    packed: dict[str, PackedPlanes] = {}
+    frames = tuple(_frame(plan, step, traced[step], gain, packed) for step in plan.steps)
+    stage = build(plan.scene_at(plan.steps[0]))
+    first = traced[plan.steps[0]]
+    return HandoutSet(
+        title=heading or scene.shown_title,
+        about=" ".join(scene.about.split()),
+        setting_words=f"{set_up_words(scene, stage, plan.light_name, plan.names)}.",
+        axes=tuple(
+            (axis.quantity.label, tuple(quantity(value, axis.quantity.unit) for value in axis.values))
+            for axis in plan.axes
+        ),
+        frames=frames,
+        lights=tuple(_lights(scene, stage)),
+        settings=_settings(scene, stage, plan, gain),
+        layers=packed,
+        width_px=first.shape[1],
+        height_px=first.shape[0],
+        first=_first(plan),
+    )
+
+
+def _traced(plan: SweepPlan, meter: Meter) -> dict[Step, Layers]:
+    found = {}
+    with Views(plan.width_px, plan.samples, open_store()) as views:
+        for step in plan.traced_in_order():
+            scene = plan.scene_at(step)
+            part = meter.part(views.weight(scene), plan.words(step))
+            found[step] = views.trace(scene, part)
+            part(1.0)
+    return found
+
+
+def weight_of(plan: SweepPlan) -> float:
+    """Weight of a set in the progress."""
+    return PATHS_WEIGHT * plan.views + FRAME_WEIGHT * len(plan.steps)
+
+
+def _common_gain_stops(plan: SweepPlan, traced: dict[Step, Layers]) -> float:
+    """The one automatic exposure for all frames."""
+    means = []
+    for step, layers in traced.items():
+        scene = plan.scene_at(step)
+        means.append(petal_mean(layers, scene, build(scene)))
+    return common_gain_stops(means)
+
+
+def _frame(
+    plan: SweepPlan, step: Step, layers: Layers, gain: float, packed: dict[str, PackedPlanes]
+) -> HandoutFrame:
+    scene = plan.scene_at(step)
+    stage = build(scene)
+    made = make_frame(
+        layers, scene, stage, light=plan.light_name, values=step, gain_stops=gain, auto=False,
+        with_photograph=True,
+    )  # fmt: skip
+    keys = {}
+    for name, drawn in drawn_layers(layers, scene, stage).items():
+        planes = packed_layer(drawn)
+        keys[name] = hashlib.sha256(planes.data).hexdigest()[:KEY_LENGTH]
+        packed.setdefault(keys[name], planes)
+    petal = petal_colours(layers)
+    photo = made.photograph
+    assert photo is not None
+    return HandoutFrame(
+        heading=", ".join(
+            quantity(value, axis.quantity.unit) for axis, value in zip(plan.axes, step, strict=True)
+        ),
+        trade_name=f"{trade_name(made.light.angle_deg)} light" if made.light is not None else "",
+        picture=jpeg(to_srgb8(photo), THUMBNAIL_PX),
+        layers=keys,
+        petal={name: tuple(float(part) for part in petal[name]) for name in keys},
+        effective_f_number=stage.camera.effective_f_number,
+        numbers=tuple(_numbers(made)),
+        plotted=_plotted(made.measures),
+        warning="" if made.not_buildable is None else f"Cannot be built so: {made.not_buildable}.",
+    )
+
+
+def _numbers(frame: Frame) -> list[tuple[str, str]]:
+    """What is measured, in words; what cannot be had is left out."""
+    found, rows = frame.measures, []
+
+    def add(what: str, value: float | None, write: Any) -> None:
+        if value is not None:
+            rows.append((what, write(value)))
+
+    add("petal contrast", found.petal_contrast_stops, lambda stops: f"{fixed(stops, 1)} stops")
+    add("shadow depth", found.shadow_depth_stops, lambda stops: f"{fixed(stops, 1)} stops")
+    add("texture (0.25 to 1 mm)", found.texture_fine_rms, percent)
+    add("lighting ratio", found.lighting_ratio, lambda ratio: f"{significant(ratio)} : 1")
+    add("petal’s level", found.petal_linear, level_words)
+    long, short = found.highlight_long_mm_median, found.highlight_short_mm_median
+    if long is not None and short is not None:
+        rows.append(("highlight in a drop", f"{significant(long)} × {significant(short)} mm"))
+    place, clock = found.highlight_place_share_median, found.highlight_clock_median
+    if place is not None:
+        where = "" if clock is None else f", at {clock_words(clock)}"
+        rows.append(("its place", f"{percent(place)} of the way to the rim{where}"))
+    if frame.hidden_share is not None and frame.hidden_share >= LEAST_HIDDEN:
+        rows.append(("hidden by lens and camera", f"{percent(frame.hidden_share)} of the light"))
+    return rows
+
+
+def _plotted(found: FrameMeasures) -> dict[str, float | None]:
+    keys = ("petal_contrast_stops", "texture_fine_rms", "highlight_place_share_median")
+    return {key: getattr(found, key) for key in keys}
+
+
+def _lights(scene: Scene, stage: Stage) -> list[dict[str, Any]]:
+    powers = {light.name: light.power for light in scene.lights}
+    return [
+        {
+            "name": name, "kind": source.kind, "output": source.output,
+            "kelvin": source.colour_temperature_k, "power": powers.get(name, 1.0),
+        }
+        for name, source in sources_of(stage).items()
+    ]  # fmt: skip
+
+
+def _settings(scene: Scene, stage: Stage, plan: SweepPlan, gain: float) -> dict[str, Any]:
+    sources = sources_of(stage)
+    key = scene.lights[0].name if scene.lights else next(iter(sources))
+    return {
+        "iso": scene.exposure.exact_iso * 2.0**gain,
+        "shutter_s": scene.exposure.shutter_s,
+        "white_balance_k": balance_kelvin(scene.exposure.white_balance, sources, key),
+        "auto": False,
+    }
+
+
+def _first(plan: SweepPlan) -> int:
+    """The frame to begin with: the one nearest to where the scene has the light, else the first."""
+    axis = plan.axes[0]
+    if axis.quantity.name != "angle" or plan.light_name is None:
+        return 0
+    now = next(light for light in plan.scene.lights if light.name == plan.light_name)
+    angle = placed_by_angle(now).angle_deg
+    return min(range(len(axis.values)), key=lambda i: abs(axis.values[i] - angle))
+
+
+def jpeg(picture: NDArray[np.uint8], width_px: int, quality: int = JPEG_QUALITY) -> bytes:
+    """A picture (h, w, 3) as JPEG, no wider than a width."""
+    from PIL import Image
+
+    image = Image.fromarray(picture)
+    if image.width > width_px:
+        image = image.resize(
+            (width_px, round(image.height * width_px / image.width)), Image.Resampling.LANCZOS
+        )
+    file = io.BytesIO()
+    image.save(file, "JPEG", quality=quality, optimize=True)
+    return file.getvalue()
