@@ -1,8 +1,8 @@
 """A layer of light packed for a page that has all its pictures within itself.
 
 Luminance goes in steps of a fixed part of a stop; colour as the ratios red : luminance and blue : luminance,
-in coarser steps for squares of 2 x 2 pixels. Each number is foretold from its neighbours to the left, above and
-above left (the median predictor of ISO/IEC 14495-1, clause A.4.1), and what is left over is deflated (RFC
+in coarser steps for squares of 2 x 2 pixels. Each number is foretold from its neighbours to the left, above
+and above left (the median predictor of ISO/IEC 14495-1, clause A.4.1), and what is left over is deflated (RFC
 1951). `packed_layer.js` undoes it.
 """
 

@@ -16,7 +16,7 @@ from lightsim.report.files.writable import require_file
 from lightsim.report.handout.handout_page import handout_html
 from lightsim.report.handout.handout_records import HandoutPage, Section
 from lightsim.report.terms import GLOSSARY
-from lightsim.report.theme import petal_colour
+from lightsim.report.theme import petal_colour, theme_for
 from lightsim.runs.handout.handout_set import handout_set, jpeg, weight_of
 from lightsim.runs.limits import require_memory
 from lightsim.runs.progress import Meter, Report
@@ -26,6 +26,7 @@ from lightsim.runs.sweep.save import SCENE_FILE
 from lightsim.runs.sweep.schedule import SweepPlan, Values, plan_sweep
 from lightsim.scene.build import build
 from lightsim.scene.file.read import load_scene
+from lightsim.scene.files_read import files_read
 from lightsim.whole_file import replacing
 
 SUFFIXES = (".html", ".htm")
@@ -67,9 +68,10 @@ def handout(
         raise LightsimError(
             "handout: found no scene, allowed one or several scene files or folders of sweeps"
         )
+    theme_for(ground)
     plans = [_plan_of(Path(source), values or {}, light, quality, width_px) for source in sources]
     path = Path(output) if output is not None else Path(f"{_stem(Path(sources[0]))}-handout.html")
-    require_file(path, SUFFIXES)
+    require_file(path, SUFFIXES, [file for plan in plans for file in files_read(plan.scene)])
     for plan in plans:
         require_memory(plan.scene, plan.width_px, plan.samples, len(plan.steps))
     meter = Meter(progress, sum(map(weight_of, plans)) + (PLAN_WEIGHT if with_plan else 0.0))
@@ -135,7 +137,7 @@ def _sweep_of(folder: Path) -> dict[str, Any]:
         assert {"axes", "light", "samples", "width_px"} <= told.keys()
     except (OSError, ValueError, AttributeError, AssertionError):
         raise LightsimError(
-            f"{folder}: found a folder without a sweep's measures.json and {SCENE_FILE}, allowed a scene file "
-            "or a folder that `lightsim sweep` wrote"
+            f"{folder}: found a folder without a sweep's measures.json and {SCENE_FILE}, "
+            "allowed a scene file or a folder that `lightsim sweep` wrote"
         ) from None
     return told
