@@ -21,7 +21,7 @@ from lightsim.runs import large_picture as large
 from lightsim.runs import limits
 
 ENDINGS = ".png, .pdf, .svg, .jpg, .jpeg"
-COMMANDS = ("new", "check", "preview", "sweep", "compare", "lens", "exposure", "plan", "glossary")
+COMMANDS = ("new", "check", "preview", "sweep", "compare", "lens", "exposure", "plan", "handout", "glossary")
 
 
 def picture(path):
