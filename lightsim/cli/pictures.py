@@ -24,9 +24,10 @@ from lightsim.cli.common import (
 )
 from lightsim.cli.group import main
 from lightsim.cli.page_choices import page_choices
+from lightsim.cli.setting_options import SettingsCommand
 
 
-@main.command()
+@main.command(cls=SettingsCommand, lists=False)
 @SCENE
 @option(
     "-o",
@@ -36,17 +37,6 @@ from lightsim.cli.page_choices import page_choices
     help="Picture (.png, .jpg; .tif for 16 bits) or linear layers (.npz, .exr).",
 )  # fmt: skip
 @LIGHT
-@option("--angle", type=float, metavar="DEG", help="Put it at this angle off the lens axis; 90 is the side.")
-@option("--clock", type=float, metavar="CLOCK", help="Put it at this clock position: 12 above, 3 right.")
-@option("--distance", type=float, metavar="MM", help="Put it at this distance from the subject.")
-@option(
-    "--size", type=float, metavar="MM", help="Give its face (or diffuser) this width; the height follows."
-)
-@option("--power", metavar="SHARE", help="Set its power, as 1/16.")
-@option("--f-number", metavar="N", help="Set this f-number, as f/11 or 11.")
-@option("--shutter", metavar="TIME", help="Set this shutter time, as 1/125.")
-@option("--iso", metavar="SPEED", help="Set this ISO speed.")
-@option("--extension", metavar="MM", help="Use tubes of this length together.")
 @option("--white-balance", metavar="NAME", help="A light that comes out white, key, ambient, or kelvin.")
 @option("--auto/--as-set", default=None, help="Expose automatically, or as set, whatever the file says.")
 @WIDTH
@@ -95,36 +85,37 @@ def preview(
     print_written([path])
 
 
-@main.command()
+@main.command(cls=SettingsCommand, lists=True)
 @SCENE
-@option("--angles", metavar="LIST", help="Degrees off the lens axis; 0:180:15 when nothing else varies.")
-@option("--clock", metavar="LIST", help="Clock positions, as 1:12:1 or 9,12,3.")
-@option("--distance", metavar="LIST", help="Distances in mm, as 100:400:50.")
-@option("--size", metavar="LIST", help="Widths of the light's face (or diffuser) in mm; its height follows.")
-@option("--power", metavar="LIST", help="Flash powers, as 1/64,1/16 or 1/128:1/8:1.")
-@option("--f-number", metavar="LIST", help="F-numbers, as 8,11,16 or 8:22:1.")
-@option("--shutter", metavar="LIST", help="Shutter times, as 1/250,1/60 or 1/500:1/30:1.")
-@option("--iso", metavar="LIST", help="ISO speeds, as 100,400 or 100:800:1.")
-@option("--extension", metavar="LIST", help="Lengths of all tubes together in mm, as 0:60:12.")
 @LIGHT
 @option(
     "-o", "--output", "folder", type=PATH, metavar="DIR", help="Folder for it all; out-SCENE when left out."
 )
 @QUALITY
 @WIDTH
-@option("--own-exposure", is_flag=True, help="Each frame at its own automatic exposure.")
-@option("--auto", is_flag=True, help="One automatic exposure for all frames.")
+@option("--own-exposure", "exposure", flag_value="own", help="Each frame at its own automatic exposure.")
+@option("--auto", "exposure", flag_value="auto", help="One automatic exposure for all frames.")
+@option(
+    "--hold",
+    "exposure",
+    flag_value="hold",
+    help="Hold the exposure: power makes up for what varies, then ISO; said under each frame.",
+)
 @option("--force", is_flag=True, help="Make all frames anew, those kept from before too.")
 @page_choices(content=True)
 @JSON
 @QUIET
-def sweep(scene: Path, folder: Path | None, as_json: bool, quiet: bool, **options: Any) -> None:
+def sweep(
+    scene: Path, folder: Path | None, exposure: str | None, as_json: bool, quiet: bool, **options: Any
+) -> None:
     """Move the light or a setting step by step: frames, contact sheet, measures, chart, animation.
 
     A list is start:stop:step or numbers with commas; the step of power, f-number, shutter and ISO is in
     stops. Several values of one thing are the sweep, of two things a grid; a single value of another sets
-    it for all frames. Where settings of the exposure vary, each frame is exposed as they say, unless --auto
-    or --own-exposure asks otherwise. After Ctrl-C the same command goes on where it stopped.
+    it for all frames. Where settings of the exposure vary, each frame is exposed as they say, unless --auto,
+    --own-exposure or --hold asks otherwise. Layers of light are kept: a sweep that differs in power, shutter,
+    ISO or colour alone traces nothing (see lightsim layers). After Ctrl-C the same command goes on where it
+    stopped.
 
     \b
     Examples:
@@ -133,11 +124,14 @@ def sweep(scene: Path, folder: Path | None, as_json: bool, quiet: bool, **option
       lightsim sweep my-set.toml --size 20:120:20 -o softer
       lightsim sweep my-set.toml --power 1/128:1/8:1
       lightsim sweep my-set.toml --angles 15,75,135 --f-number 8,16,22
+      lightsim sweep my-set.toml --f-number 8,16,22 --hold
+      lightsim sweep my-set.toml --diffuser on,off --light flash
       lightsim sweep my-set.toml --hide-captions --credit "Evening class" --paper letter
     """
     from lightsim.runs.sweep.sweep import sweep_to_folder
 
     with progress_bar(quiet or as_json) as report:
+        options = {"exposure": exposure or "set", **options}
         done, paths = sweep_to_folder(scene, folder, progress=report, **options)
     if as_json:
         print_json({**done.as_dict(with_drops=False), "written": paths})
@@ -148,10 +142,9 @@ def sweep(scene: Path, folder: Path | None, as_json: bool, quiet: bool, **option
     print_written(paths)
 
 
-@main.command()
+@main.command(cls=SettingsCommand, lists=True)
 @click.argument("scenes", nargs=-1, required=True, type=PATH)
-@option("--angles", metavar="LIST", help="Degrees off the lens axis for the light, as 15,75,135.")
-@option("--clock", metavar="LIST", help="Clock positions for the light, as 9,12,3.")
+@option("--same-exposure", is_flag=True, help="All at the first one's f-number, shutter and ISO.")
 @LIGHT
 @option("-o", "--output", type=PATH, default=Path("compare.png"), show_default=True, metavar="FILE",
         help="Page (.png, .jpg, .pdf, .svg); the numbers go beside it.")  # fmt: skip
@@ -161,12 +154,17 @@ def sweep(scene: Path, folder: Path | None, as_json: bool, quiet: bool, **option
 @JSON
 @QUIET
 def compare(scenes: tuple[Path, ...], output: Path, as_json: bool, quiet: bool, **options: Any) -> None:
-    """Show several sets, or one at several angles, side by side at the same exposure.
+    """Show several sets, or one with several values of something, side by side.
+
+    Each picture is exposed as its set says; --same-exposure puts all at the first one's settings and says by
+    how many stops each moved.
 
     \b
     Examples:
       lightsim compare window.toml flash.toml
+      lightsim compare window.toml flash.toml --same-exposure
       lightsim compare my-set.toml --angles 15,75,135 -o angles.png
+      lightsim compare my-set.toml --diffuser on,off
     """
     from lightsim.runs.comparison.compare import compare_to_files
 

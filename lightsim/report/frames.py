@@ -29,6 +29,8 @@ _AXIS_UNITS = {
     "power": "",
     "ISO": "",
     "mm of tubes": "mm",
+    "switch": "",
+    "drops": "",
 }
 IN_STOPS = frozenset(("f/", *MARKED))  # units of settings that go in factors
 
@@ -39,23 +41,27 @@ class Varied:
 
     value : a number, or words that stand as they are.
     unit : "deg" for angles, "clock" for clock positions, "f/" for f-numbers, "power", "s" for shutter times,
-        "ISO", else as printed ("mm").
+        "ISO", "switch" for what is on (1) or off (0), else as printed ("mm").
+    text : takes the place of value and unit in captions: "drops of 2 mm".
     """
 
     name: str
     value: float | str
     unit: str = ""
+    text: str = ""
 
     @property
     def words(self) -> str:
         """The value as it heads a caption."""
-        return quantity(self.value, self.unit)
+        return self.text or quantity(self.value, self.unit)
 
     @property
     def tick(self) -> str:
         """The value as it stands along an axis that has the unit."""
         if isinstance(self.value, str):
             return self.value
+        if self.unit == "switch":
+            return "on" if self.value else "off"
         if self.unit in MARKED:
             return marked(self.value, self.unit).removeprefix("ISO ").removesuffix(" s")
         return plain(self.value)
@@ -88,6 +94,7 @@ class SheetFrame:
     exposure_stops : where each frame has its own exposure, how far it lies from the common one.
     shows_level : whether the caption says how bright the petal comes out, since settings differ.
     not_buildable : why the set cannot be built so, in words; "" where it can.
+    settings : of this picture's own, in short words or lines.
     """
 
     image: NDArray[np.uint8]
@@ -102,6 +109,7 @@ class SheetFrame:
     exposure_stops: float | None = None
     shows_level: bool = False
     not_buildable: str = ""
+    settings: tuple[str, ...] = ()
 
     @property
     def heading(self) -> str:

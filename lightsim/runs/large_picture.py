@@ -18,7 +18,7 @@ from lightsim.picture import Layers
 from lightsim.report.sheet.inset import ReferenceDrop
 from lightsim.runs.frame import CHANNELS, Frame, make_frame
 from lightsim.runs.photographing import taking_of
-from lightsim.runs.progress import Meter, PartProgress, Report
+from lightsim.runs.progress import JobProgress, PartProgress, Report
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage
 
@@ -62,10 +62,10 @@ def large_picture(
     progress: Report | None = None,
 ) -> LargePicture:
     """Trace, expose and measure one photograph strip by strip; parameters as for `preview`."""
-    meter = Meter(progress, TRACING + DEVELOPING)
-    part = meter.part(TRACING, "tracing the light, strip by strip")
+    job = JobProgress(progress, TRACING + DEVELOPING)
+    part = job.part(TRACING, "tracing the light, strip by strip")
     mixture, layers, side = _mixed(scene, stage, light, width_px, samples, part)
-    part = meter.part(DEVELOPING, "exposing, strip by strip")
+    part = job.part(DEVELOPING, "exposing, strip by strip")
     frame = make_frame(layers, scene, stage, light=light, with_photograph=True)
     height, width = mixture.shape
     image, over = np.empty((height, width, 3), np.uint8), np.empty((height, width), np.uint8)
@@ -74,7 +74,7 @@ def large_picture(
         image[rows] = to_srgb8(photo)
         over[rows] = clipped_bits(photo)
         part(rows.stop / height)
-    meter.finish()
+    job.finish()
     return LargePicture(_whole_frame(frame, image, over, side, mixture.mm_per_px), layers, side, over)
 
 

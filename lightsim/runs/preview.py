@@ -20,7 +20,7 @@ from lightsim.runs.frame import Frame, make_frame
 from lightsim.runs.large_picture import large_picture
 from lightsim.runs.limits import goes_in_strips, require_memory, require_memory_for_strips
 from lightsim.runs.picture_notes import picture_figures, picture_lines
-from lightsim.runs.progress import Meter, Report
+from lightsim.runs.progress import JobProgress, Report
 from lightsim.runs.quality import samples_of
 from lightsim.runs.sweep.result import frame_context
 from lightsim.runs.views import Views, open_store
@@ -172,9 +172,9 @@ def preview(
         return Preview(scene, stage, made.layers, made.frame, made.side, made.over)
     require_memory(scene, width_px, samples)
     stage = build(scene)
-    meter = Meter(progress, 1.0)
+    job = JobProgress(progress, 1.0)
     with Views(width_px, samples, None if exact_layers else open_store()) as views:
-        layers = views.trace(scene, meter.part(1.0, "tracing the light"))
+        layers = views.trace(scene, job.part(1.0, "tracing the light"))
     frame = make_frame(layers, scene, stage, light=light, with_photograph=True)
     return Preview(scene, stage, layers, frame)
 

@@ -8,7 +8,7 @@ Report = Callable[[float, str], None]
 PartProgress = Callable[[float], None]
 
 
-class Meter:
+class JobProgress:
     """Tells one listener the share done of a job made of parts.
 
     report : called with the share done (0..1, never falling) and what is being done; None for nobody.

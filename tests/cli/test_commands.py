@@ -272,7 +272,7 @@ def test_preview_of_sixteen_bits(run, folder, tracer):
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [
-        (("--angle", "200"), "--angle: found 200, allowed 0 to 180 degrees"),
+        (("--angle", "2000"), "--angle: found 2000, allowed -360 to 720 degrees"),
         (("--light", "moon"), "--light: found 'moon', allowed flash"),
         (("--iso", "0"), "--iso: found 0, allowed 1 to 10000000"),
         (("--power", "2"), '--power: found 2, allowed 0.0005 to 1, as "1/16"'),
@@ -477,7 +477,7 @@ def test_a_changed_scene_or_force_makes_all_frames_anew(run, folder, tracer):
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [
-        (("--angles", "0:200:50"), "--angles: found 200, allowed 0 to 180 degrees"),
+        (("--angles", "0:2000:1000"), "--angles: found 1000, allowed -360 to 720 degrees"),
         (
             ("--angles", "0,10", "--clock", "3,9", "--iso", "100,200"),
             "--angles and --clock and --iso: found several values in each, allowed in two of them",
@@ -515,13 +515,20 @@ def test_compare_shows_one_scene_at_several_angles(run, folder, tracer):
     )
 
 
-def test_compare_holds_the_exposure_of_the_first_scene(run, folder, tracer):
+def test_compare_shows_each_set_as_set_or_all_as_the_first(run, folder, tracer):
     text = (folder / "my-set.toml").read_text()
     (folder / "faster.toml").write_text(text + "\n[exposure]\niso = 800\n")
-    run("compare", "my-set.toml", "faster.toml", "-o", "pair.png")
+    command = ("compare", "my-set.toml", "faster.toml", "-o", "pair.png")
+    result = run(*command)
+    assert "Exposure: each picture as it is set." in result.output
+    means = [float(row["petal_linear"]) for row in rows("pair.csv")]
+    assert means[1] == pytest.approx(8.0 * means[0])  # ISO 800 against 100: three stops
+    assert [row["picture"] for row in rows("pair.csv")] == ["my-set", "faster"]
+    result = run(*command, "--same-exposure")
+    assert "faster moved by −3.0 stops" in result.output
     means = [float(row["petal_linear"]) for row in rows("pair.csv")]
     assert means[1] == pytest.approx(means[0])
-    assert [row["picture"] for row in rows("pair.csv")] == ["my-set", "faster"]
+    assert [float(row["flash_moved_stops"]) for row in rows("pair.csv")] == pytest.approx([0.0, -3.0])
 
 
 @pytest.mark.parametrize(

@@ -56,7 +56,7 @@ def test_settings_are_given_as_they_are_marked(name, text, values):
     ("name", "text", "sentence"),
     [
         ("iso", "0", "--iso: found 0, allowed 1 to 10000000"),
-        ("iso", "nan", "--iso: found nan, allowed 1 to 10000000"),
+        ("iso", "1e9", "--iso: found 1e+09, allowed 1 to 10000000"),
         ("power", "2", '--power: found 2, allowed 0.0005 to 1, as "1/16"'),
         (
             "shutter",
@@ -163,10 +163,10 @@ def test_exposure_settings_show_their_true_exposure_unless_asked(tracer, scene):
     true = sweep(auto, iso="100,400")
     assert [frame.exposure_stops for frame in true] == [0.0, 0.0]
     assert true.exposure_note == "each frame exposed as its settings say, all at f/11, 1/125 s"
-    common = sweep(scene, iso="100,400", auto=True)
+    common = sweep(scene, iso="100,400", exposure="auto")
     assert len({frame.exposure_stops for frame in common}) == 1
     assert common[0].exposure_stops != 0.0
-    own = sweep(scene, iso="100,400", own_exposure=True)
+    own = sweep(scene, iso="100,400", exposure="own")
     assert own[0].exposure_stops - own[1].exposure_stops == pytest.approx(2.0, abs=1e-6)
 
 

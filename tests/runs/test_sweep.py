@@ -224,7 +224,7 @@ def test_more_angles_trace_only_what_is_new(tracer, scene, tmp_path):
         lambda scene: {"scene": replace(scene, lights=(replace(scene.lights[0], power=1 / 8),))},
         lambda scene: {"width_px": 96},
         lambda scene: {"quality": "draft"},
-        lambda scene: {"own_exposure": True},
+        lambda scene: {"exposure": "own"},
         lambda scene: {"clock": 4},
     ],
     ids=["ambient", "drops", "iso", "power", "width", "quality", "own exposure", "clock"],
@@ -300,7 +300,7 @@ def test_automatic_exposure_is_one_for_all_and_puts_the_mean_of_the_petals_at_mi
 
 
 def test_own_exposure_puts_each_petal_at_mid_tone(tracer, scene):
-    done = sweep(scene, angles="0,60,90", own_exposure=True)
+    done = sweep(scene, angles="0,60,90", exposure="own")
     for frame in done:
         assert stops(frame.measures.petal_linear / 0.18) == pytest.approx(0.0, abs=0.01)
     assert len({frame.exposure_stops for frame in done}) == 3

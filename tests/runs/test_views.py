@@ -123,9 +123,9 @@ def test_no_command_traces_a_second_time_what_another_one_traced(tracer, scene, 
     compare([brighter], angles="15,75", quality="draft")
     preview(brighter, quality="draft")
     assert len(tracer.traced) == 2
-    sweep(scene, power="1/64,1/16", angles=15, quality="draft", auto=True)
+    sweep(scene, power="1/64,1/16", angles=15, quality="draft", exposure="auto")
     assert len(tracer.traced) == 3  # the small picture for the common exposure
-    sweep(scene, power="1/64,1/16", angles=15, quality="draft", auto=True, force=True)
+    sweep(scene, power="1/64,1/16", angles=15, quality="draft", exposure="auto", force=True)
     assert len(tracer.traced) == 5
 
 

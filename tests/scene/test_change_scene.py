@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -10,7 +12,7 @@ from hypothesis import strategies as st
 from lightsim.errors import LightsimError
 from lightsim.scene.build import output
 from lightsim.scene.faces import position
-from lightsim.scene.records import Light, Scene
+from lightsim.scene.records import Card, Diffuser, Lens, Light, Scene
 from lightsim.scene.settings.change_light import (
     light_named,
     moved_to_distance,
@@ -18,6 +20,7 @@ from lightsim.scene.settings.change_light import (
     resized,
     turned_to_angle,
 )
+from lightsim.scene.settings.change_scene import change_scene
 from lightsim.scene.settings.quantities import QUANTITIES
 from lightsim.scene.settings.value_list import parse_values
 
@@ -48,9 +51,8 @@ def test_clock_positions_keep_their_order_and_nought_is_twelve():
 @pytest.mark.parametrize(
     ("text", "quantity", "sentence"),
     [
-        ("0:190:10", ANGLE, "--angles: found 190, allowed 0 to 180 degrees"),
-        ("-5", ANGLE, "--angles: found -5, allowed 0 to 180 degrees"),
-        ("nan", ANGLE, "--angles: found nan, allowed 0 to 180 degrees"),
+        ("0:900:100", ANGLE, "--angles: found 800, allowed -360 to 720 degrees"),
+        ("-500", ANGLE, "--angles: found -500, allowed -360 to 720 degrees"),
         ("0:90", ANGLE, "--angles: found '0:90', allowed a range start:stop:step"),
         (
             "0:90:0",
@@ -132,3 +134,73 @@ def test_a_larger_face_keeps_its_shape_and_output():
 )
 def test_files_sort_by_name_as_by_value(quantity, value, stem):
     assert quantity.file_stem(value) == stem
+
+
+def test_each_quantity_of_the_table_changes_its_own_and_nothing_else():
+    light = Light(guide_number_m=10.0, diffuser=Diffuser(width_mm=80.0))
+    scene = Scene(lens=Lens(native_working_distance_mm=150.0), lights=(light,), cards=(Card(),))
+    wanted = {
+        "angle": 40.0, "clock": 3.0, "distance": 333.0, "size": 44.0, "power": 1 / 8, "diffuser": 0.0,
+        "f_number": 8.0, "shutter": 1 / 64, "iso": 400.0, "extension": 36.0, "close_up": 4.0,
+        "teleconverter": 1.4, "reversed": 1.0, "magnification": 0.5, "card": 0.0, "room": 77.0,
+        "drops": 7.0, "drop_size": 2.0, "contact_angle": 80.0,
+    }  # fmt: skip
+    assert set(wanted) == set(QUANTITIES)
+    for name, value in wanted.items():
+        changed = change_scene(scene, {name: value})
+        parts = [
+            each.name for each in fields(scene) if getattr(scene, each.name) != getattr(changed, each.name)
+        ]
+        assert len(parts) == 1, name
+    changed = change_scene(scene, wanted)
+    assert changed.lights[0].diffuser is None
+    assert (changed.lights[0].angle_deg, changed.lights[0].width_mm) == (40.0, 44.0)
+    assert changed.cards == ()
+    assert changed.ambient.illuminance_lx == 77.0
+    assert (changed.drops.count, changed.drops.diameter_mm, changed.drops.contact_angle_deg) == (7, 2.0, 80.0)
+
+
+def test_a_light_at_a_negative_angle_stands_at_the_opposite_clock_position():
+    scene = Scene(lights=(Light(guide_number_m=10.0, clock=10.0),))
+    for changes, place in (({"angle": -15.0}, (15.0, 4.0)), ({"clock": 12.0, "angle": 200.0}, (160.0, 6.0))):
+        moved = change_scene(scene, changes).lights[0]
+        assert (moved.angle_deg, moved.clock) == place
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "values"),
+    [
+        ("diffuser", "on,off", (1.0, 0.0)),
+        ("drops", "10, 40", (10.0, 40.0)),
+        ("close_up", "+4,8D", (4.0, 8.0)),
+        ("f_number", "F8, f/11", (8.0, 11.0)),
+        ("distance", "60mm,12 cm", (60.0, 120.0)),
+        ("clock", "9:30,12", (9.5, 12.0)),
+        ("shutter", "1/60s", (1 / 64,)),
+    ],
+)
+def test_lists_are_read_as_a_hand_types_them(name, text, values):
+    assert parse_values(text, QUANTITIES[name]) == pytest.approx(values)
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "sentence"),
+    [
+        ("diffuser", "maybe", "--diffuser: found 'maybe', allowed on, off, or both as on,off"),
+        ("drops", "2.5", "--drops: found 2.5, allowed whole numbers 0 to 100000"),
+        ("shutter", "200", "allowed numbers such as 1/250,1/60"),
+    ],
+)
+def test_a_list_that_cannot_be_gets_one_sentence(name, text, sentence):
+    with pytest.raises(LightsimError) as error:
+        parse_values(text, QUANTITIES[name])
+    assert sentence in str(error.value)
+
+
+def test_captions_name_what_a_number_alone_would_not():
+    some = {"diffuser": 0.0, "card": 1.0, "close_up": 4.0, "drop_size": 0.5, "contact_angle": 90.0}
+    words = {name: QUANTITIES[name].caption_of(value) for name, value in some.items()}
+    assert list(words.values()) == [
+        "diffuser off", "cards on", "close-up lens +4", "drops of 0.5 mm", "contact angle 90°"
+    ]  # fmt: skip
+    assert QUANTITIES["diffuser"].file_stem(1.0) == "diffuser-on"

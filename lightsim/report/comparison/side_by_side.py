@@ -1,4 +1,4 @@
-"""Pictures side by side at one exposure, large, and under them how each differs from the first."""
+"""Pictures side by side, large, and under them how each differs from the first."""
 
 from __future__ import annotations
 
@@ -30,6 +30,7 @@ from lightsim.report.theme import SIZES, Face
 from lightsim.report.words import clock_words, degrees, folded_angle, sentence, trade_name
 
 FEWEST, MOST = 2, 6
+DIRECTION_MM = 11.0  # height of the half-circle of angles
 INSET_MM = 23.0  # of the reference drop, beside its caption
 _WIDEST_MM = 150.0
 _LEAST_MM = 30.0
@@ -38,13 +39,14 @@ _LYING = 1.08  # how much a lying page counts against a standing one
 
 @dataclass(frozen=True)
 class _Layout:
-    """Sizes of a comparison, mm. cell : width of a picture with its mat."""
+    """Sizes of a comparison, mm. cell : width of a picture with its mat.  caption : height under it."""
 
     width: float
     height: float
     columns: int
     cell: float
     picture: float
+    caption: float
 
     def corner(self, index: int, top: float) -> tuple[float, float]:
         """Top left corner of a picture."""
@@ -54,7 +56,7 @@ class _Layout:
     @property
     def row_height(self) -> float:
         """A picture with its caption and inset, and the clear space after."""
-        return self.picture + PAD_MM + INSET_MM + GUTTER_MM
+        return self.picture + PAD_MM + self.caption + GUTTER_MM
 
 
 def comparison_page(
@@ -63,7 +65,7 @@ def comparison_page(
     words: SheetWords,
     options: PageOptions | None = None,
 ) -> Sheet:
-    """Two to six pictures at the same exposure over a small table of their measures.
+    """Two to six pictures over a small table of their measures.
 
     labels : what each is called; the frames' own headings when None.
     Raises PictureError for another number of pictures, or labels that do not match.
@@ -117,6 +119,7 @@ def _laid_out(
     aspect = max(frame.image.shape[0] / frame.image.shape[1] for frame in frames)
     rows = compare_rows([frame.measures for frame in frames])
     best: _Layout | None = None
+    caption = max(map(_caption_height_mm, frames))
     paper = options.paper_size
     for width, height in ((paper.long_mm, paper.short_mm), (paper.short_mm, paper.long_mm)):
         room = width - 2.0 * MARGIN_MM
@@ -125,15 +128,22 @@ def _laid_out(
         free = height - 2.0 * MARGIN_MM - head - foot - table_height_mm(rows, len(frames), room)
         for columns in range(1, len(frames) + 1):
             down = -(-len(frames) // columns)
-            picture = free / down - PAD_MM - INSET_MM - GUTTER_MM
+            picture = free / down - PAD_MM - caption - GUTTER_MM
             across = (room - (columns - 1) * GUTTER_MM) / columns
             cell = min(across, (picture - 2.0 * MAT_MM) / aspect + 2.0 * MAT_MM, _WIDEST_MM)
             lying = _LYING if width > height else 1.0
             if best is None or cell * lying > best.cell * (_LYING if best.width > best.height else 1.0):
                 tall = aspect * (cell - 2.0 * MAT_MM) + 2.0 * MAT_MM
-                best = _Layout(width, height, columns, max(cell, _LEAST_MM), tall)
+                best = _Layout(width, height, columns, max(cell, _LEAST_MM), tall, caption)
     assert best is not None
     return best
+
+
+def _caption_height_mm(frame: SheetFrame) -> float:
+    """Of name, light and settings with the direction under them, no less than the reference drop."""
+    lines = 1 + len(frame.settings) + bool(frame.not_buildable)
+    words = line_height_mm(SIZES["heading"]) + line_height_mm(SIZES["caption"], lines) + 1.0
+    return max(INSET_MM, words + (0.0 if frame.angle_deg is None else DIRECTION_MM))
 
 
 def _draw_picture(
@@ -154,12 +164,15 @@ def _draw_picture(
     if words:
         base += line_height_mm(text) + 0.4
         sheet.text(x, base, fitted(words, text, room), text, sheet.theme.quiet)
+    for line in frame.settings:
+        base += line_height_mm(text)
+        sheet.text(x, base, fitted(line, text, room), text)
     if frame.not_buildable:
         base += line_height_mm(text)
         sheet.text(x, base, fitted(frame.not_buildable, text, room), text, sheet.theme.warning)
     if frame.angle_deg is not None:
-        height = min(11.0, (room - 1.0) / ASPECT)
-        draw_direction(sheet, x, y + INSET_MM - height, height, frame.angle_deg, frame.clock)
+        height = min(DIRECTION_MM, (room - 1.0) / ASPECT)
+        draw_direction(sheet, x, y + layout.caption - height, height, frame.angle_deg, frame.clock)
 
 
 def light_words(frame: SheetFrame, label: str) -> str:

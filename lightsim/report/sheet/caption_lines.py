@@ -112,7 +112,7 @@ def checked_measures(names: Sequence[str] | None) -> tuple[str, ...]:
 
 def measure_parts(frame: SheetFrame, names: Sequence[str]) -> list[str]:
     """What is known of a frame, in short words; what is empty is absent."""
-    parts = []
+    parts = list(frame.settings)
     if frame.exposure_stops is not None:
         parts.append(f"exposed {signed(frame.exposure_stops)} stops")
     shown = [*names, "level"] if frame.shows_level and "level" not in names else list(names)

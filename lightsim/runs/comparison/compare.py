@@ -1,4 +1,4 @@
-"""Several pictures side by side at one exposure, with their measures and the differences in stops."""
+"""Several pictures side by side, each as set or all at one exposure, with measures and differences."""
 
 from __future__ import annotations
 
@@ -9,17 +9,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from lightsim.measures import SCHEMA_VERSION, differences, frame_row
+from lightsim.optics.trade import FLASH, ROOM
 from lightsim.picture import Layers
-from lightsim.planning.settings_words import exposure_words, set_up_words
+from lightsim.planning.settings_words import exposure_words, set_up_words, settings_words
 from lightsim.report.drawing.page_files import PAGE_SUFFIXES
 from lightsim.report.files.writable import require_file, require_outputs
 from lightsim.report.page_options import PageOptions
 from lightsim.report.theme import petal_colour
+from lightsim.report.words import power_words, signed, significant
 from lightsim.runs.comparison.shots import Shot, plan_shots
 from lightsim.runs.frame import Frame, make_frame
 from lightsim.runs.limits import require_memory
 from lightsim.runs.photographing import TRIAL_SAMPLES, TRIAL_WIDTH_PX, common_gain_stops, petal_mean
-from lightsim.runs.progress import Meter, Report
+from lightsim.runs.progress import JobProgress, Report
 from lightsim.runs.quality import samples_of
 from lightsim.runs.sweep.result import frame_context, sheet_frame
 from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views, open_store
@@ -36,20 +38,27 @@ if TYPE_CHECKING:
     from lightsim.report.drawing.sheet_of_paper import Sheet
 
 TRIAL_WEIGHT = 0.1
+SAID_STOPS = 0.05
+PARTS = {FLASH: "flash", ROOM: "room light"}
 
 
 @dataclass(frozen=True)
 class Comparison:
-    """Pictures at one exposure, the first being what the others are held against."""
+    """Pictures side by side, the first being what the others are held against.
+
+    same_exposure : whether all are at the first one's settings; gain_stops is then what its automatic
+        exposure added.
+    """
 
     shots: tuple[Shot, ...]
     frames: tuple[Frame, ...]
+    same_exposure: bool = False
     gain_stops: float = 0.0
 
     def rows(self) -> list[dict[str, Any]]:
         """One flat row of measures for each picture, units in the keys."""
         return [
-            frame_row(frame.measures, picture=shot.label, **frame_context(frame))
+            frame_row(frame.measures, picture=shot.label, **frame_context(frame), **_moved_row(shot))
             for shot, frame in zip(self.shots, self.frames, strict=True)
         ]
 
@@ -74,7 +83,11 @@ class Comparison:
     @property
     def exposure_note(self) -> str:
         """What the exposures have in common."""
-        return exposure_words(self.shots[0].scene, self.gain_stops, own=False)
+        if not self.same_exposure:
+            return "each picture as it is set"
+        common = exposure_words(self.shots[0].scene, self.gain_stops, own=False)
+        moved = "; ".join(f"{shot.label} {_moved_words(shot)}" for shot in self.shots if _moved_words(shot))
+        return f"{common}; {moved}" if moved else common
 
     def notes(self) -> list[str]:
         """Exposure, and which pictures cannot be had, a sentence each."""
@@ -116,7 +129,10 @@ class Comparison:
         alike = all(shot.scene.path == first.path for shot in self.shots)
         title = first.shown_title if alike else "Side by side"
         words = SheetWords(title, "", self.exposure_note, self.set_ups)
-        frames = [sheet_frame(frame) for frame in self.frames]
+        frames = [
+            replace(sheet_frame(frame), settings=own_settings(shot, frame))
+            for shot, frame in zip(self.shots, self.frames, strict=True)
+        ]
         return comparison_page(frames, [shot.label for shot in self.shots], words, options)
 
     def picture(self, options: PageOptions | None = None) -> Image:
@@ -156,20 +172,22 @@ class Comparison:
 def compare(
     scenes: Sequence[Scene | str | Path],
     *,
-    angles: Values | None = None,
-    clock: Values | None = None,
+    same_exposure: bool = False,
     light: str | None = None,
     quality: str = "normal",
     width_px: int | None = None,
     progress: Report | None = None,
+    **varied: Values,
 ) -> Comparison:
-    """Photograph several scenes, or one with its light at several angles, at one exposure.
+    """Photograph several scenes, or one with several values of something, side by side.
 
     Parameters
     ----------
-    scenes : scenes or their files; the first gives ISO, shutter and the picture's width.
-    angles, clock : degrees off the lens axis and clock positions for the light, as for `sweep`.
-    light : the light that is moved and whose highlights are measured; each scene's key when None.
+    scenes : scenes or their files; the first gives the picture's width.
+    same_exposure : put all at the first one's f-number, shutter and ISO, and its automatic exposure where it
+        has that; otherwise each is exposed as it is set.
+    varied : values by the quantity's name, as for `sweep`; one of them may have several.
+    light : the light that is changed and whose highlights are measured; each scene's key when None.
     quality, width_px, progress : as for `preview`.
 
     Raises
@@ -177,26 +195,59 @@ def compare(
     LightsimError unless that makes 2 to 6 pictures; SceneError, PictureError as `preview`.
     """
     read = [scene if isinstance(scene, Scene) else load_scene(scene) for scene in scenes]
-    shots = plan_shots(read, angles, clock, light)
+    shots = plan_shots(read, varied, light=light, same_exposure=same_exposure)
     width = shots[0].scene.camera.width_px if width_px is None else width_px
     samples = samples_of(quality)
     for shot in shots:
         require_memory(shot.scene, width, samples, len(shots))
-    auto = shots[0].scene.exposure.auto
+    auto = same_exposure and shots[0].scene.exposure.auto
     whole = len(shots) * (PATHS_WEIGHT + FRAME_WEIGHT + auto * TRIAL_WEIGHT)
-    meter = Meter(progress, whole)
-    gain = _common_gain_stops(shots, meter) if auto else 0.0
+    job = JobProgress(progress, whole)
+    gain = _common_gain_stops(shots, job) if auto else 0.0
     frames: list[Frame] = []
 
     def finish(scene: Scene, layers: Layers) -> None:
-        frames.append(make_frame(layers, scene, build(scene), light=light, gain_stops=gain, auto=False))
+        own = False if same_exposure else None
+        frames.append(make_frame(layers, scene, build(scene), light=light, gain_stops=gain, auto=own))
 
     with Views(width, samples, open_store()) as views, Worker() as worker:
         for shot in shots:
-            layers = views.trace(shot.scene, meter.part(views.weight(shot.scene), shot.label))
+            layers = views.trace(shot.scene, job.part(views.weight(shot.scene), shot.label))
             worker.give(partial(finish, shot.scene, layers))
-    meter.finish()
-    return Comparison(shots, tuple(frames), gain)
+    job.finish()
+    return Comparison(shots, tuple(frames), same_exposure, gain)
+
+
+def own_settings(shot: Shot, frame: Frame) -> tuple[str, ...]:
+    """The settings of one picture, and the smears that they make, in lines."""
+    scene = shot.scene
+    lines = [settings_words(scene)]
+    flashes = [light for light in scene.lights if light.kind == "flash"]
+    if flashes:
+        named = [f"{light.name} {power_words(light.power)}" for light in flashes]
+        lines.append(", ".join(named) if len(flashes) > 1 else f"power {power_words(flashes[0].power)}")
+    if scene.exposure.auto and not shot.moved_stops:
+        lines[0] += f", automatic {signed(frame.exposure_stops)} stops"
+    if shot.moved_stops and _moved_words(shot):
+        lines.append(_moved_words(shot))
+    if "ghost_mm" in frame.notes:
+        room, flash = frame.notes["ghost_mm"], frame.notes["flash_smear_px"] * frame.mm_per_px
+        sharp = f", of the flash {significant(flash)} mm" if flash > 0.0 else ""
+        lines.append(f"smear {significant(room)} mm{sharp}")
+    return tuple(lines)
+
+
+def _moved_words(shot: Shot) -> str:
+    """By how many stops a picture was moved to the first one's exposure; "" where it was not."""
+    moved = {part: stops for part, stops in shot.moved_stops.items() if abs(stops) > SAID_STOPS}
+    if len(moved) == len(PARTS) and len({round(stops, 2) for stops in moved.values()}) == 1:
+        return f"moved by {signed(next(iter(moved.values())))} stops"
+    words = [f"{PARTS[part]} by {signed(stops)} stops" for part, stops in moved.items()]
+    return f"moved: {', '.join(words)}" if words else ""
+
+
+def _moved_row(shot: Shot) -> dict[str, float]:
+    return {f"{part}_moved_stops": stops for part, stops in shot.moved_stops.items()}
 
 
 def compare_to_files(
@@ -223,11 +274,11 @@ def files_of(path: Path) -> list[Path]:
     return [path, path.with_suffix(".csv"), differences, path.with_suffix(".json")]
 
 
-def _common_gain_stops(shots: Sequence[Shot], meter: Meter) -> float:
+def _common_gain_stops(shots: Sequence[Shot], job: JobProgress) -> float:
     """One automatic exposure for all, found on small pictures of them."""
     means = []
     with Views(TRIAL_WIDTH_PX, TRIAL_SAMPLES, open_store()) as views:
         for shot in shots:
-            layers = views.trace(shot.scene, meter.part(TRIAL_WEIGHT, "finding the common exposure"))
+            layers = views.trace(shot.scene, job.part(TRIAL_WEIGHT, "finding the common exposure"))
             means.append(petal_mean(layers, shot.scene, build(shot.scene)))
     return common_gain_stops(means)

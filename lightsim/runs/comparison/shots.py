@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from lightsim.errors import LightsimError, printable
-from lightsim.report.words import clock_words, degrees
+from lightsim.optics.trade import FLASH, ROOM, change_stops
+from lightsim.planning.levels import settings_of
+from lightsim.report.words import quantity as in_unit
 from lightsim.scene.build import build
 from lightsim.scene.file.check import check_scene
 from lightsim.scene.records import Scene
 from lightsim.scene.settings.change_light import light_named
-from lightsim.scene.settings.change_scene import change_scene
-from lightsim.scene.settings.quantities import QUANTITIES
-from lightsim.scene.settings.value_list import Values, values_of
+from lightsim.scene.settings.change_scene import change_scene, read_lists
+from lightsim.scene.settings.quantities import OF_THE_LIGHT, QUANTITIES
+from lightsim.scene.settings.value_list import Values
 
 MOST_PICTURES = 6
 
@@ -22,9 +24,11 @@ MOST_PICTURES = 6
 class Shot:
     """One picture to be made.
 
-    name : of the scene.  label : of the picture.  scene : with the common exposure set and its light moved.
-    light : the light that the comparison moves; None when each scene is taken as it stands.
-    varied : what of it differs from picture to picture ("angle", "clock").
+    name : of the scene.  label : of the picture.  scene : as it is photographed.
+    light : the light that the comparison changes; None when each scene is taken as it stands.
+    varied : what of it differs from picture to picture ("angle", "diffuser").
+    moved_stops : by how many stops each part of the exposure ("flash", "room") moved when it was put at the
+        first picture's; empty when it was not.
     """
 
     name: str
@@ -32,17 +36,22 @@ class Shot:
     scene: Scene
     light: str | None = None
     varied: tuple[str, ...] = ()
+    moved_stops: Mapping[str, float] = field(default_factory=dict)
 
 
 def plan_shots(
-    scenes: Sequence[Scene], angles: Values | None, clock: Values | None, light: str | None
+    scenes: Sequence[Scene],
+    varied: Mapping[str, Values],
+    *,
+    light: str | None = None,
+    same_exposure: bool = False,
 ) -> tuple[Shot, ...]:
-    """The pictures of a comparison: each scene as it stands, or at each angle and clock position given.
+    """The pictures of a comparison: each scene as it stands, or with each value of what is varied.
 
-    All get the first scene's ISO and shutter. LightsimError unless there are 2 to 6; SceneError when one
-    cannot be built.
+    same_exposure : all get the first one's f-number, shutter, ISO and automatic exposure.
+    LightsimError unless there are 2 to 6; SceneError when one cannot be built.
     """
-    changes = _changes(angles, clock)
+    changes = _changes(varied)
     names = scene_names(scenes)
     shots = [
         _shot(name, scene, change, light, alone=len(scenes) == 1)
@@ -55,7 +64,8 @@ def plan_shots(
             f"compare: found {found}, allowed 2 to {MOST_PICTURES} "
             "(several scenes, or one scene with several --angles)"
         )
-    shots = [_exposed_as(shot, scenes[0]) for shot in shots]
+    if same_exposure:
+        shots = [_exposed_as(shot, shots[0].scene) for shot in shots]
     for shot in shots:
         build(check_scene(shot.scene))
     return tuple(shots)
@@ -73,11 +83,11 @@ def scene_names(scenes: Sequence[Scene]) -> list[str]:
     ]
 
 
-def _changes(angles: Values | None, clock: Values | None) -> list[dict[str, float]]:
-    asked = {"angle": angles, "clock": clock}
-    lists = {key: values_of(values, QUANTITIES[key]) for key, values in asked.items() if values is not None}
-    if sum(len(values) > 1 for values in lists.values()) > 1:
-        raise LightsimError("--angles and --clock: found several values in each, allowed in one of them")
+def _changes(varied: Mapping[str, Values]) -> list[dict[str, float]]:
+    lists = read_lists(varied)
+    several = [QUANTITIES[name].option for name, values in lists.items() if len(values) > 1]
+    if len(several) > 1:
+        raise LightsimError(f"{' and '.join(several)}: found several values in each, allowed in one of them")
     changes: list[dict[str, float]] = [{}]
     for key, values in lists.items():
         changes = [{**change, key: value} for change in changes for value in values]
@@ -85,18 +95,26 @@ def _changes(angles: Values | None, clock: Values | None) -> list[dict[str, floa
 
 
 def _shot(name: str, scene: Scene, change: Mapping[str, float], light: str | None, alone: bool) -> Shot:
-    if light is not None or change:
+    if light is not None or change.keys() & OF_THE_LIGHT:
         light = light_named(scene, light).name
     if not change:
-        return Shot(name, name, scene)
-    where = ", ".join(
-        degrees(value) if key == "angle" else clock_words(value) for key, value in change.items()
-    )
-    moved = change_scene(scene, change, light)
-    return Shot(name, where if alone else f"{name}, {where}", moved, light, tuple(change))
+        return Shot(name, name, scene, light)
+    what = ", ".join(value_words(key, value) for key, value in change.items())
+    changed = change_scene(scene, change, light)
+    return Shot(name, what if alone else f"{name}, {what}", changed, light, tuple(change))
+
+
+def value_words(name: str, value: float) -> str:
+    """A value of a quantity as captions write it: "75°", "9 o’clock", "diffuser off"."""
+    quantity = QUANTITIES[name]
+    return quantity.caption_of(value) or in_unit(value, quantity.unit)
 
 
 def _exposed_as(shot: Shot, first: Scene) -> Shot:
-    """The shot with the first scene's ISO and shutter, and its own white balance."""
+    """The shot with the first scene's f-number, shutter and ISO, and its own white balance."""
     exposure = replace(first.exposure, white_balance=shot.scene.exposure.white_balance)
-    return replace(shot, scene=replace(shot.scene, exposure=exposure))
+    camera = replace(shot.scene.camera, f_number=first.camera.f_number)
+    scene = replace(shot.scene, exposure=exposure, camera=camera)
+    before, after = settings_of(shot.scene, None), settings_of(scene, None)
+    moved = {part: change_stops(before, after, part) for part in (FLASH, ROOM)}
+    return replace(shot, scene=scene, moved_stops=moved)

@@ -14,7 +14,7 @@ from pathlib import Path
 from lightsim.picture import Layers
 from lightsim.runs.frame import Frame, make_frame
 from lightsim.runs.photographing import TRIAL_SAMPLES, TRIAL_WIDTH_PX, common_gain_stops, petal_mean
-from lightsim.runs.progress import Meter
+from lightsim.runs.progress import JobProgress
 from lightsim.runs.sweep.frame_store import KeptFrames
 from lightsim.runs.sweep.schedule import Step, SweepPlan
 from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views, open_store
@@ -49,9 +49,11 @@ def whole_weight(plan: SweepPlan, trials: bool) -> float:
 class Work:
     """A sweep under way."""
 
-    def __init__(self, plan: SweepPlan, folder: Path | None, force: bool, photographs: bool, meter: Meter):
+    def __init__(
+        self, plan: SweepPlan, folder: Path | None, force: bool, photographs: bool, job: JobProgress
+    ):
         self.plan, self.folder, self.force = plan, folder, force
-        self.photographs, self.meter = photographs, meter
+        self.photographs, self.job = photographs, job
         self.made: dict[Step, Frame] = {}
         self.found: dict[Step, Frame] = {}
 
@@ -75,7 +77,7 @@ class Work:
         means = []
         with Views(TRIAL_WIDTH_PX, TRIAL_SAMPLES, open_store(), reads=not self.force) as views:
             for step in self.plan.traced_in_order():
-                part = self.meter.part(TRIAL_WEIGHT, "finding the common exposure")
+                part = self.job.part(TRIAL_WEIGHT, "finding the common exposure")
                 scene = self.plan.scene_at(step)
                 means.append(petal_mean(views.trace(scene, part), scene, build(scene)))
         return round(common_gain_stops(means), 6)
@@ -100,12 +102,12 @@ class Work:
                 worker.give(partial(fetch, OF_FRAMES if kept is None else OF_FRAMES + OF_CHART))
             for step in self.plan.traced_in_order():
                 if step in self.found:
-                    self.meter.part(FRAME_WEIGHT, self.plan.words(step))(1.0)
+                    self.job.part(FRAME_WEIGHT, self.plan.words(step))(1.0)
                     continue
                 scene, layers = self._traced(views, step, worker)
                 worker.give(partial(finish, step, scene, layers))
                 del layers  # the worker's alone now
-        self.meter.finish()
+        self.job.finish()
 
     def _kept_frames(self, kept: KeptFrames | None) -> dict[Step, Frame]:
         if kept is None or self.force or self.photographs:
@@ -121,7 +123,7 @@ class Work:
     def _traced(self, views: Views, step: Step, worker: Worker) -> tuple[Scene, Layers]:
         """A frame's scene and layers; stops at once where the frame before cannot be finished."""
         scene = self.plan.scene_at(step)
-        part = self.meter.part(views.weight(scene), self.plan.words(step))
+        part = self.job.part(views.weight(scene), self.plan.words(step))
 
         def progress(share: float) -> None:
             worker.check()

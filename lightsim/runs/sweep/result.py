@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from lightsim.measures import MEASURES, SCHEMA_VERSION, drop_rows, frame_row
-from lightsim.planning.settings_words import exposure_words, set_up_words
+from lightsim.planning.settings_words import exposure_words, set_up_words, settings_words
 from lightsim.report.frames import SheetFrame, Varied
 from lightsim.report.page_options import PageOptions
 from lightsim.report.theme import petal_colour
@@ -20,6 +20,7 @@ from lightsim.runs.sweep.schedule import SweepPlan
 from lightsim.scene.build import build
 from lightsim.scene.obstruction import free_from_deg
 from lightsim.scene.settings.change_light import light_named
+from lightsim.scene.settings.quantity import Quantity
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -76,7 +77,9 @@ class Sweep:
 
     def context(self, frame: Frame) -> dict[str, Any]:
         """What a row of measures says of its frame."""
-        return {"picture": f"frames/{self.plan.stem(frame.values)}.png", **frame_context(frame)}
+        held = self.plan.held_words(frame.values)
+        row = {"picture": f"frames/{self.plan.stem(frame.values)}.png", **frame_context(frame)}
+        return {**row, "exposure_held_by": ", ".join(held)} if held else row
 
     def as_dict(self, *, with_drops: bool = True) -> dict[str, Any]:
         """All numbers as JSON holds them, with the meaning of each key."""
@@ -112,7 +115,11 @@ class Sweep:
     @property
     def exposure_note(self) -> str:
         """What the frames' exposures have in common."""
-        return exposure_words(self.plan.scene, self.gain_stops, self.plan.own_exposure, self.plan.names)
+        plan = self.plan
+        if plan.exposure == "hold":
+            fixed = settings_words(plan.scene, (*plan.names, "iso"))
+            return f"held by the flash’s power, then by ISO, under each frame; all at {fixed}"
+        return exposure_words(plan.scene, self.gain_stops, plan.own_exposure, plan.names)
 
     def table(self) -> Any:
         """The measures as a table for the terminal."""
@@ -200,12 +207,16 @@ def frame_context(frame: Frame) -> dict[str, Any]:
     return {**context, **frame.settings, "exposure_stops_from_settings": frame.exposure_stops, **room}
 
 
+def _varied(quantity: Quantity, value: float) -> Varied:
+    return Varied(quantity.label, value, quantity.unit, quantity.caption_of(value))
+
+
 def sheet_frame(frame: Frame, plan: SweepPlan | None = None, *, own: bool = False) -> SheetFrame:
     """A frame ready to be shown."""
     varied: tuple[Varied, ...] = ()
     if plan is not None:
         pairs = zip(plan.axes, frame.values, strict=True)
-        varied = tuple(Varied(axis.quantity.label, value, axis.quantity.unit) for axis, value in pairs)
+        varied = tuple(_varied(axis.quantity, value) for axis, value in pairs)
     light = frame.light
     return SheetFrame(
         image=frame.image,
@@ -220,4 +231,5 @@ def sheet_frame(frame: Frame, plan: SweepPlan | None = None, *, own: bool = Fals
         mm_per_px=frame.mm_per_px,
         exposure_stops=frame.exposure_stops if own else None,
         shows_level=plan is not None and not own and any(axis.quantity.changes_level for axis in plan.axes),
+        settings=() if plan is None else plan.held_words(frame.values),
     )

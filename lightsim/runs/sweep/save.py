@@ -10,7 +10,7 @@ from lightsim.report.files import formats as files
 from lightsim.report.files.folder_lock import locked
 from lightsim.report.files.writable import require_folder, require_outputs
 from lightsim.report.page_options import PageOptions
-from lightsim.runs.progress import Meter, Report
+from lightsim.runs.progress import JobProgress, Report
 from lightsim.runs.sweep.frame_store import KeptFrames
 from lightsim.runs.sweep.result import Sweep
 from lightsim.runs.sweep.schedule import SweepPlan
@@ -65,7 +65,7 @@ def files_of(plan: SweepPlan, folder: Path) -> list[Path]:
 
 def _saved(sweep: Sweep, folder: Path, progress: Report | None, options: PageOptions | None) -> list[Path]:
     options = sweep.page_options(options)
-    meter = Meter(progress, STEPS)
+    job = JobProgress(progress, STEPS)
     paths = save_frames(sweep, folder)
     later: list[Path] = []
     makers: list[Maker] = [_save_chart] if sweep.plan.is_grid else [_save_chart, _save_animation]
@@ -76,13 +76,13 @@ def _saved(sweep: Sweep, folder: Path, progress: Report | None, options: PageOpt
 
     with Worker() as worker:
         worker.give(make_others)  # beside the sheet, which takes about as long
-        meter.part(1.0, "contact sheet")
+        job.part(1.0, "contact sheet")
         paths += _save_sheet(sweep, folder, options)
-        meter.part(1.0, "measures")
+        job.part(1.0, "measures")
         paths += _save_measures(sweep, folder)
-        meter.part(2.0, "chart" if sweep.plan.is_grid else "chart and animation")
+        job.part(2.0, "chart" if sweep.plan.is_grid else "chart and animation")
         worker.wait()
-    meter.finish()
+    job.finish()
     return paths + later
 
 

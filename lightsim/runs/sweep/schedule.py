@@ -8,17 +8,19 @@ from math import prod
 
 from lightsim.errors import LightsimError, SceneError
 from lightsim.runs.digest import code_version, digest
+from lightsim.runs.sweep.held import Held, hold_exposure, require_holdable
 from lightsim.scene.build import build
 from lightsim.scene.file.check import check_scene
 from lightsim.scene.records import Light, Scene
 from lightsim.scene.settings.change_light import light_named, placed_by_angle
-from lightsim.scene.settings.change_scene import change_scene
+from lightsim.scene.settings.change_scene import change_scene, read_lists
 from lightsim.scene.settings.quantities import OF_THE_LIGHT, QUANTITIES
 from lightsim.scene.settings.quantity import Quantity
-from lightsim.scene.settings.value_list import MOST_VALUES, Values, parse_values, values_of
+from lightsim.scene.settings.value_list import MOST_VALUES, Values, parse_values
 
 Step = tuple[float, ...]
 DEFAULT_ANGLES = "0:180:15"
+EXPOSURES = ("set", "auto", "own", "hold")
 
 
 @dataclass(frozen=True)
@@ -37,7 +39,7 @@ class SweepPlan:
     light_name : of the light that is moved and measured; None for a scene without lights.
     axes : what varies: one quantity, or two of them as a grid, the columns' first.
     samples : per pixel.  width_px : None takes the scene's.
-    own_exposure : each frame at its own automatic exposure.
+    exposure : "set", "auto", "own" or "hold", see `sweep`.
     """
 
     scene: Scene
@@ -45,7 +47,12 @@ class SweepPlan:
     axes: tuple[Axis, ...]
     samples: int
     width_px: int | None = None
-    own_exposure: bool = False
+    exposure: str = "set"
+
+    @property
+    def own_exposure(self) -> bool:
+        """Whether each frame is at its own automatic exposure."""
+        return self.exposure == "own"
 
     @property
     def is_grid(self) -> bool:
@@ -78,6 +85,17 @@ class SweepPlan:
 
     def scene_at(self, step: Step) -> Scene:
         """The scene of one frame."""
+        return self.held_at(step).scene if self.exposure == "hold" else self._changed(step)
+
+    def held_at(self, step: Step) -> Held:
+        """One frame's scene with its exposure held, and by what."""
+        return hold_exposure(self.scene, self._changed(step), self.names)
+
+    def held_words(self, step: Step) -> tuple[str, ...]:
+        """What holds one frame's exposure, in words; nothing where it is not held."""
+        return self.held_at(step).words if self.exposure == "hold" else ()
+
+    def _changed(self, step: Step) -> Scene:
         return change_scene(self.scene, dict(zip(self.names, step, strict=True)), self.light_name)
 
     def light_at(self, step: Step) -> Light | None:
@@ -107,7 +125,7 @@ class SweepPlan:
         stage = build(self.scene_at(self.steps[0]))
         return digest(
             neutral, stage.petal, stage.drops, self.light_name, self.samples, self._width(),
-            self.own_exposure, gain_stops, self.names, code_version(),
+            self.exposure, gain_stops, self.names, code_version(),
         )  # fmt: skip
 
     def frame_digest(self, step: Step, family: str) -> str:
@@ -122,31 +140,33 @@ class SweepPlan:
 
 def plan_sweep(
     scene: Scene,
-    wanted: Mapping[str, Values | None],
+    wanted: Mapping[str, Values],
     *,
     light: str | None = None,
     samples: int,
     width_px: int | None = None,
-    own_exposure: bool = False,
-    auto: bool = False,
+    exposure: str = "set",
 ) -> SweepPlan:
     """Work out a sweep; `wanted` holds values by the quantity's name (see `quantity.QUANTITIES`).
 
     Several values of one quantity are the sweep, of two a grid with the longer list along its rows; a single
     value of another sets it for all frames. Where none has several the angle varies: its single value, or 0
-    to 180 in steps of 15. Where settings of the exposure vary, each frame is exposed as they say, unless one
-    automatic exposure for all is asked for by `auto`, or for each by `own_exposure`.
+    to 180 in steps of 15.  exposure : see `sweep`.
     Raises LightsimError when more than two quantities have lists, SceneError when a frame cannot be built.
     """
-    lists = {key: values_of(value, QUANTITIES[key]) for key, value in wanted.items() if value is not None}
+    if exposure not in EXPOSURES:
+        raise LightsimError(f"exposure: found {exposure!r}, allowed {', '.join(EXPOSURES)}")
+    lists = read_lists(wanted)
     axes = _axes(lists)
     fixed = {key: values[0] for key, values in lists.items() if key not in {a.quantity.name for a in axes}}
     name = light_named(scene, light).name if _needs_light(scene, axes, fixed, light) else None
     scene = change_scene(scene, fixed, name)
     exposing = any(axis.quantity.exposes for axis in axes)
-    if auto or exposing:
-        scene = replace(scene, exposure=replace(scene.exposure, auto=auto))
-    plan = SweepPlan(scene, name, axes, samples, width_px, own_exposure)
+    if exposing or exposure in ("auto", "hold"):
+        scene = replace(scene, exposure=replace(scene.exposure, auto=exposure == "auto"))
+    plan = SweepPlan(scene, name, axes, samples, width_px, exposure)
+    if exposure == "hold":
+        require_holdable(plan.names)
     for step in plan.steps:
         _check_frame(plan, step)
     return plan

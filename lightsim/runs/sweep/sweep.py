@@ -8,7 +8,7 @@ from typing import Any
 
 from lightsim.report.page_options import PageOptions
 from lightsim.runs.limits import require_memory
-from lightsim.runs.progress import Meter, Report
+from lightsim.runs.progress import JobProgress, Report
 from lightsim.runs.quality import samples_of
 from lightsim.runs.sweep.execution import SweepStopped, Work, whole_weight
 from lightsim.runs.sweep.result import Sweep
@@ -16,7 +16,6 @@ from lightsim.runs.sweep.save import folder_for
 from lightsim.runs.sweep.schedule import SweepPlan, plan_sweep
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.records import Scene
-from lightsim.scene.settings.quantities import QUANTITIES
 from lightsim.scene.settings.value_list import Values
 
 # Share of the whole that the frames take; sheet, chart and animation take the rest.
@@ -26,40 +25,31 @@ SWEEP_SHARE = 0.8
 def sweep(
     scene: Scene | str | Path,
     *,
-    angles: Values | None = None,
-    clock: Values | None = None,
-    distance: Values | None = None,
-    size: Values | None = None,
-    f_number: Values | None = None,
-    extension: Values | None = None,
-    power: Values | None = None,
-    iso: Values | None = None,
-    shutter: Values | None = None,
+    exposure: str = "set",
     light: str | None = None,
     quality: str = "normal",
     width_px: int | None = None,
-    own_exposure: bool = False,
-    auto: bool = False,
     folder: str | Path | None = None,
     force: bool = False,
     photographs: bool = False,
     progress: Report | None = None,
+    **varied: Values,
 ) -> Sweep:
     """Photograph a scene along a list of values: a light moved, a setting changed, or both as a grid.
 
     Parameters
     ----------
     scene : a scene or its file.
-    angles, clock, distance, size : numbers, or text such as "0:180:15" or "10,45,80"; degrees off the lens
-        axis, clock positions, mm, and mm of the glowing face's width. One of all these quantities may have
-        several values, or two, which makes a grid; a single value sets it for all frames.
-    f_number, extension, power, iso, shutter : the same for the camera's settings and the light's power;
-        extension is the tubes' whole length in mm. Ranges of marked settings step in stops.
+    varied : values by the quantity's name (`scene.settings.quantities`): angles, clock, distance, size,
+        power, diffuser, f_number, shutter, iso, extension, close_up, card, room, drops, contact_angle ...
+        Numbers, or text such as "0:180:15" or "10,45,80"; a range of settings marked in stops steps in
+        stops. One of them may have several values, or two, which makes a grid; a single value sets it for
+        all frames.
+    exposure : "set": as the scene says, and where settings of the exposure vary, as these say; "auto": one
+        automatic exposure for all; "own": each frame's own; "hold": what is varied is made up for by the
+        power of the flash, then by ISO (`held`).
     light : the light that moves; the key when None.
     quality : "draft", "normal" or "final".
-    own_exposure : each frame at its own automatic exposure.
-    auto : one automatic exposure for all. Without either the frames are exposed as the scene says, and where
-        settings of the exposure vary, as these say.
     folder : where frames are kept and taken from when they still hold; None keeps them in memory only.
     force : make all frames anew.
     photographs : keep each frame's linear picture too.
@@ -70,37 +60,12 @@ def sweep(
     SceneError, PictureError, OutputError, LightsimError before anything is traced; SweepStopped on an
     interruption.
     """
-    values = {
-        "angles": angles, "clock": clock, "distance": distance, "size": size, "f_number": f_number,
-        "extension": extension, "power": power, "iso": iso, "shutter": shutter,
-    }  # fmt: skip
-    plan, choices = _planned(
-        scene,
-        **values,
-        light=light,
-        quality=quality,
-        width_px=width_px,
-        own_exposure=own_exposure,
-        auto=auto,
-        force=force,
-        photographs=photographs,
+    read = scene if isinstance(scene, Scene) else load_scene(scene)
+    plan = plan_sweep(
+        read, varied, light=light, samples=samples_of(quality), width_px=width_px, exposure=exposure
     )
-    return run_sweep(plan, None if folder is None else Path(folder), report=progress, **choices)
-
-
-def _planned(
-    scene: Scene | str | Path,
-    *,
-    quality: str = "normal",
-    force: bool = False,
-    photographs: bool = False,
-    **options: Any,
-) -> tuple[SweepPlan, dict[str, Any]]:
-    """The plan of a sweep, and the options of its run."""
-    scene = scene if isinstance(scene, Scene) else load_scene(scene)
-    wanted = {name: options.pop("angles" if name == "angle" else name, None) for name in QUANTITIES}
-    plan = plan_sweep(scene, wanted, samples=samples_of(quality), **options)
-    return plan, {"force": force, "photographs": photographs}
+    place = None if folder is None else Path(folder)
+    return run_sweep(plan, place, force=force, photographs=photographs, progress=progress)
 
 
 def sweep_to_folder(
@@ -109,21 +74,25 @@ def sweep_to_folder(
     *,
     progress: Report | None = None,
     page: PageOptions | None = None,
+    quality: str = "normal",
+    force: bool = False,
     **options: Any,
 ) -> tuple[Sweep, list[Path]]:
     """`sweep`, with all its files written; returns the sweep and the files.
 
     folder : None makes one beside, named after the scene.  page : how its pages look.
-    Other options as for `sweep`.
+    options : exposure, light, width_px, and what varies.
     """
-    plan, choices = _planned(scene, **options)
+    choices = {name: options.pop(name) for name in ("exposure", "light", "width_px") if name in options}
+    read = scene if isinstance(scene, Scene) else load_scene(scene)
+    plan = plan_sweep(read, options, samples=samples_of(quality), **choices)
     place = default_folder(plan) if folder is None else Path(folder)
     split = SWEEP_SHARE
     first = None if progress is None else (lambda share, words: progress(split * share, words))
     then = None if progress is None else (lambda share, words: progress(split + (1 - split) * share, words))
     require_memory(plan.scene, plan.width_px, plan.samples, len(plan.steps))
     with folder_for(plan, place):
-        done = run_sweep(plan, place, report=first, **choices)
+        done = run_sweep(plan, place, force=force, progress=first)
         try:
             return done, done.save(place, then, page)
         except KeyboardInterrupt:
@@ -143,20 +112,20 @@ def run_sweep(
     *,
     force: bool = False,
     photographs: bool = False,
-    report: Report | None = None,
+    progress: Report | None = None,
 ) -> Sweep:
     """Make the frames of a plan that are not kept already; parameters as for `sweep`."""
     require_memory(plan.scene, plan.width_px, plan.samples, len(plan.steps))
     with nullcontext() if folder is None else folder_for(plan, folder):
-        return _run(plan, folder, force, photographs, report)
+        return _run(plan, folder, force, photographs, progress)
 
 
 def _run(
-    plan: SweepPlan, folder: Path | None, force: bool, photographs: bool, report: Report | None
+    plan: SweepPlan, folder: Path | None, force: bool, photographs: bool, progress: Report | None
 ) -> Sweep:
     trials = plan.scene.exposure.auto and not plan.own_exposure
-    meter = Meter(report, whole_weight(plan, trials))
-    work = Work(plan, folder, force, photographs, meter)
+    job = JobProgress(progress, whole_weight(plan, trials))
+    work = Work(plan, folder, force, photographs, job)
     with work.stopping():
         gain = work.common_gain_stops() if trials else 0.0
         work.make_all(gain)

@@ -8,6 +8,7 @@ from math import hypot
 
 from lightsim.errors import LightsimError
 from lightsim.scene.build import output
+from lightsim.scene.direction import same_direction
 from lightsim.scene.faces import RING, angle_and_clock, position
 from lightsim.scene.records import Diffuser, Light, Scene
 
@@ -58,9 +59,14 @@ def placed_by_angle(light: Light) -> Light:
 
 
 def turned_to_angle(light: Light, angle_deg: float) -> Light:
-    """The light at that angle off the lens axis; LightsimError for a ring, which stays at the lens."""
+    """The light at that angle off the lens axis; below 0 or above 180 at the opposite clock position.
+
+    LightsimError for a ring, which stays at the lens.
+    """
     _not_a_ring(light, "--angle")
-    return replace(placed_by_angle(light), angle_deg=angle_deg)
+    light = placed_by_angle(light)
+    angle, clock = same_direction(angle_deg, light.clock)
+    return replace(light, angle_deg=angle, clock=clock)
 
 
 def turned_to_clock(light: Light, clock: float) -> Light:

@@ -7,7 +7,8 @@ from collections.abc import Collection, Mapping
 from lightsim.errors import LightsimError
 from lightsim.scene.records import Scene
 from lightsim.scene.settings.change_light import light_named
-from lightsim.scene.settings.quantities import OF_THE_LIGHT, QUANTITIES
+from lightsim.scene.settings.quantities import CHANGED_FIRST, OF_THE_LIGHT, QUANTITIES
+from lightsim.scene.settings.value_list import Values, values_of
 
 
 def change_scene(scene: Scene, changes: Mapping[str, float], light: str | None = None) -> Scene:
@@ -16,9 +17,8 @@ def change_scene(scene: Scene, changes: Mapping[str, float], light: str | None =
     The values are taken as they are; the scene is not checked. LightsimError for a light that is not there,
     and for what the scene has no place for (a close-up lens without a lens train).
     """
-    for name, quantity in QUANTITIES.items():
-        if name in changes:
-            scene = quantity.change(scene, light, changes[name])
+    for name in sorted(changes, key=lambda name: name not in CHANGED_FIRST):
+        scene = QUANTITIES[name].change(scene, light, changes[name])
     return scene
 
 
@@ -39,6 +39,17 @@ def read_changes(options: Mapping[str, float | str | None]) -> dict[str, float]:
             )
             found[quantity.name] = read
     return found
+
+
+def read_lists(wanted: Mapping[str, Values | None]) -> dict[str, tuple[float, ...]]:
+    """Checked lists of values by the quantity's name (angles stands for angle); those that are None left out.
+
+    LightsimError for an unknown name, and for a value that is not allowed.
+    """
+    given = {"angle" if name == "angles" else name: value for name, value in wanted.items()}
+    require_known(given, tuple(QUANTITIES))
+    order = [name for name in QUANTITIES if given.get(name) is not None]
+    return {name: values_of(given[name], QUANTITIES[name]) for name in order}  # type: ignore[arg-type]
 
 
 def require_known(options: Collection[str], allowed: Collection[str]) -> None:

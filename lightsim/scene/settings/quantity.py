@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from math import isfinite
 
 from lightsim.errors import LightsimError
-from lightsim.optics.marks import FLASH_POWERS, SHUTTER_TIMES, Series, parse_number
+from lightsim.optics.marks import FLASH_POWERS, SHUTTER_TIMES, Series
 from lightsim.scene.file.keys import KEYS, Rule
+from lightsim.scene.file.typed_number import NotTyped, meant_by_seconds, typed_number
 from lightsim.scene.records import Scene
 
 LEAST_MARKED = 1e-12  # smaller numbers, or larger than its inverse, lie nowhere near a mark
@@ -39,6 +40,8 @@ class Quantity:
     sorts : whether the values have one natural order (clock positions go round, so they keep theirs).
     whole : whether its values are whole numbers.
     caption : how captions write a value, where its unit after it is not enough: "drops of {} mm".
+    limits : take the place of the scene file's.
+    about, example : for help texts: what it is, and a list of values.
     """
 
     name: str
@@ -55,6 +58,9 @@ class Quantity:
     whole: bool = False
     caption: str = ""
     single_option: str = ""
+    limits: tuple[float, float] | None = None
+    about: str = ""
+    example: str = ""
 
     @property
     def rule(self) -> Rule:
@@ -108,6 +114,8 @@ class Quantity:
         return f"{kind}{start} to {high:.10g} {self.rule.unit}".rstrip() + example
 
     def _limits(self) -> tuple[float, float]:
+        if self.limits is not None:
+            return self.limits
         assert self.rule.low is not None
         assert self.rule.high is not None
         return self.rule.low, self.rule.high
@@ -117,23 +125,23 @@ class Quantity:
         option = option or self.one_option
         try:
             value = self.parse(text)
-        except ValueError:
-            raise LightsimError(f"{option}: found {text.strip()!r}, allowed {self.allowed()}") from None
+        except NotTyped as error:
+            meant = f" ({error.meant})" if error.meant else ""
+            found = f"{option}: found {text.strip()!r}, allowed {self.allowed()}{meant}"
+            raise LightsimError(found) from None
         return self.check(self.tidy(value), option)
 
     def parse(self, text: str) -> float:
-        """A value from text, not checked. ValueError for what is no number, or neither on nor off."""
+        """A value from text, not checked. NotTyped for what is no number, or neither on nor off."""
         if self.is_switch:
-            return {"on": ON, "off": OFF}[text.strip().lower()] if _is_switch(text) else float("nan")
-        try:
-            return float(text)
-        except ValueError:
-            if self.series is None:
-                raise
-        try:
-            return parse_number(text)
-        except OverflowError:
-            raise ValueError(text) from None
+            word = text.strip().lower()
+            if word not in ("on", "off"):
+                raise NotTyped
+            return ON if word == "on" else OFF
+        value = typed_number(text, self.rule.unit, self.rule.written)
+        if self.unit == "s" and "/" not in text and "s" not in text.lower() and meant_by_seconds(value):
+            raise NotTyped(meant_by_seconds(value))
+        return value
 
     def tidy(self, value: float) -> float:
         """Rounded free of noise; a number near a mark is what stands on the dial or, of a time or a power,
@@ -170,12 +178,6 @@ class Quantity:
         width = 2 if self.name == "clock" else 3
         unit = "mm" if self.unit.startswith("mm") else ""
         return f"{self.stem}-{whole.zfill(width)}{point}{rest}{unit}"
-
-
-def _is_switch(text: str) -> bool:
-    if text.strip().lower() in ("on", "off"):
-        return True
-    raise ValueError(text)
 
 
 def _at_mark(value: float, series: Series) -> float:

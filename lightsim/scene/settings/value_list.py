@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from math import floor, isfinite
 
 from lightsim.errors import LightsimError
+from lightsim.scene.file.typed_number import NotTyped
 from lightsim.scene.settings.quantity import Quantity
 
 MOST_VALUES = 720
@@ -32,8 +33,13 @@ def parse_values(text: str, quantity: Quantity) -> tuple[float, ...]:
     """
     values: list[float] = []
     for part in text.split(","):
-        values += _range(part, quantity) if ":" in part else [_number(part, quantity)]
+        values += _range(part, quantity) if _is_range(part, quantity) else [_number(part, quantity)]
     return tidy_values(values, quantity)
+
+
+def _is_range(text: str, quantity: Quantity) -> bool:
+    """Whether a part is a range; a clock position of 9:30 is none."""
+    return ":" in text and not (quantity.name == "clock" and text.count(":") == 1)
 
 
 def tidy_values(values: Iterable[float], quantity: Quantity) -> tuple[float, ...]:
@@ -48,8 +54,9 @@ def tidy_values(values: Iterable[float], quantity: Quantity) -> tuple[float, ...
 def _number(text: str, quantity: Quantity) -> float:
     try:
         return quantity.parse(text)
-    except ValueError:
-        found = f"{quantity.option}: found {text.strip()!r}, allowed {_example(quantity)}"
+    except NotTyped as error:
+        meant = f" ({error.meant})" if error.meant else ""
+        found = f"{quantity.option}: found {text.strip()!r}, allowed {_example(quantity)}{meant}"
         raise LightsimError(found) from None
 
 
