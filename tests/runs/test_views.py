@@ -80,11 +80,21 @@ def test_what_light_depends_on_is_traced(tracer, two_lights, tmp_path, change):
     assert len(tracer.traced) == 1
 
 
-def test_a_moved_light_is_traced_and_the_others_are_known(tracer, two_lights, tmp_path):
+def test_a_moved_light_is_traced_and_the_others_are_known_where_lamps_hide_nothing(
+    tracer, two_lights, tmp_path
+):
+    store = LayerStore(tmp_path, 10**9)
+    bare = replace(two_lights, bodies=False)
+    traced(bare, store)
+    traced(with_light(bare, angle_deg=40.0), store)
+    assert tracer.known == ["fill", "ambient"]
+
+
+def test_a_moved_lamp_that_is_solid_makes_the_others_anew(tracer, two_lights, tmp_path):
     store = LayerStore(tmp_path, 10**9)
     traced(two_lights, store)
     traced(with_light(two_lights, angle_deg=40.0), store)
-    assert tracer.known == ["fill", "ambient"]
+    assert tracer.known == []
 
 
 def test_another_width_or_number_of_samples_is_another_picture(tracer, scene, tmp_path):
