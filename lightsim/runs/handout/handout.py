@@ -19,7 +19,7 @@ from lightsim.report.terms import GLOSSARY
 from lightsim.report.theme import petal_colour, theme_for
 from lightsim.runs.handout.handout_set import handout_set, jpeg, weight_of
 from lightsim.runs.limits import require_memory
-from lightsim.runs.progress import Meter, Report
+from lightsim.runs.progress import JobProgress, Report
 from lightsim.runs.quality import samples_of
 from lightsim.runs.setup_plan import setup_plan
 from lightsim.runs.sweep.save import SCENE_FILE
@@ -74,8 +74,8 @@ def handout(
     require_file(path, SUFFIXES, [file for plan in plans for file in files_read(plan.scene)])
     for plan in plans:
         require_memory(plan.scene, plan.width_px, plan.samples, len(plan.steps))
-    meter = Meter(progress, sum(map(weight_of, plans)) + (PLAN_WEIGHT if with_plan else 0.0))
-    sets = [handout_set(plan, meter) for plan in plans]
+    job = JobProgress(progress, sum(map(weight_of, plans)) + (PLAN_WEIGHT if with_plan else 0.0))
+    sets = [handout_set(plan, job) for plan in plans]
     first = plans[0].scene
     page = HandoutPage(
         title=title or sets[0].title,
@@ -86,8 +86,8 @@ def handout(
         terms=tuple(GLOSSARY.items()),
     )
     if with_plan:
-        meter.part(PLAN_WEIGHT, "plan of the set-up")(1.0)
-    meter.finish()
+        job.part(PLAN_WEIGHT, "plan of the set-up")(1.0)
+    job.finish()
     with replacing(path) as part:
         part.write_text(handout_html(page, petal_colour(build(first)), ground), encoding="utf-8")
     return path

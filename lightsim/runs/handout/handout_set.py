@@ -22,7 +22,7 @@ from lightsim.report.words import clock_words, fixed, percent, quantity, signifi
 from lightsim.runs.drawn_layers import drawn_layers
 from lightsim.runs.frame import Frame, make_frame
 from lightsim.runs.photographing import common_gain_stops, petal_mean
-from lightsim.runs.progress import Meter
+from lightsim.runs.progress import JobProgress
 from lightsim.runs.sweep.schedule import Step, SweepPlan
 from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views, open_store
 from lightsim.scene.build import build
@@ -36,7 +36,7 @@ KEY_LENGTH = 12
 LEAST_HIDDEN = 0.005  # share of the light, from which it is said that something hides it
 
 
-def handout_set(plan: SweepPlan, meter: Meter, heading: str = "") -> HandoutSet:
+def handout_set(plan: SweepPlan, job: JobProgress, heading: str = "") -> HandoutSet:
     """Trace what is not kept and gather a set.
 
     heading : of the set; the scene's title when "".
@@ -48,7 +48,7 @@ def handout_set(plan: SweepPlan, meter: Meter, heading: str = "") -> HandoutSet:
                 f"handout: found a list for {axis.quantity.option}, allowed lists of what is traced, such as "
                 "--angles or --f-number (power, shutter and ISO are dragged on the page)"
             )
-    traced = _traced(plan, meter)
+    traced = _traced(plan, job)
     scene = plan.scene
     gain = _common_gain_stops(plan, traced) if scene.exposure.auto else 0.0
     packed: dict[str, PackedPlanes] = {}
@@ -73,12 +73,12 @@ def handout_set(plan: SweepPlan, meter: Meter, heading: str = "") -> HandoutSet:
     )
 
 
-def _traced(plan: SweepPlan, meter: Meter) -> dict[Step, Layers]:
+def _traced(plan: SweepPlan, job: JobProgress) -> dict[Step, Layers]:
     found = {}
     with Views(plan.width_px, plan.samples, open_store()) as views:
         for step in plan.traced_in_order():
             scene = plan.scene_at(step)
-            part = meter.part(views.weight(scene), plan.words(step))
+            part = job.part(views.weight(scene), plan.words(step))
             found[step] = views.trace(scene, part)
             part(1.0)
     return found

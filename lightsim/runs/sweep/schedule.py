@@ -140,7 +140,7 @@ class SweepPlan:
 
 def plan_sweep(
     scene: Scene,
-    wanted: Mapping[str, Values],
+    wanted: Mapping[str, Values | None],
     *,
     light: str | None = None,
     samples: int,
