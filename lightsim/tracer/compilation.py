@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-import shutil
+import os
 import subprocess
 import sys
-import time
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 
 from lightsim.scene.records import Card, Scene
+from lightsim.tracer.kernel_folder import VARIABLE, forget_old
 from lightsim.tracer.kernels import jit
 
 # About half of the work: the loops that gather light from drops. The helper does the rest.
 OURS = {"add_direct", "weak_light", "look_widely", "look_closely", "look_at_drops", "list_uneven"}
 OURS |= {"reach_table", "_items_below", "share_out"}
-
-OLD_DAYS = 60.0  # from which on kernels of other sources are taken to be of no use any more
 
 
 def compile_kernels() -> None:
@@ -28,21 +25,19 @@ def compile_kernels() -> None:
     forget_old(jit.cache_folder())
     try:
         helper = subprocess.Popen(
-            [sys.executable, "-m", "lightsim.tracer.compilation"], stderr=subprocess.DEVNULL
+            [sys.executable, "-m", "lightsim.tracer.compilation"],
+            stderr=subprocess.DEVNULL,
+            env={**os.environ, VARIABLE: str(jit.cache_folder().parent)},
         )
     except OSError:  # no second process here: all is compiled where it is first called
         return
     try:
         _compile(ours=True)
+    except BaseException:
+        helper.terminate()
+        raise
     finally:
         helper.wait()  # if it failed, its share is compiled where it is first called
-
-
-def forget_old(folder: Path) -> None:
-    """Remove the kernels of other sources, kept beside this folder, that were compiled long ago."""
-    for other in folder.parent.glob("kernels-*"):
-        if other != folder and time.time() - other.stat().st_mtime > OLD_DAYS * 86400.0:
-            shutil.rmtree(other, ignore_errors=True)
 
 
 def _small_set() -> Scene:

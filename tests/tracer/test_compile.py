@@ -8,7 +8,8 @@ import time
 import numpy as np
 
 from lightsim.tracer import View
-from lightsim.tracer.compilation import OURS, forget_old
+from lightsim.tracer.compilation import OURS
+from lightsim.tracer.kernel_folder import forget_old
 from lightsim.tracer.kernels import (
     connection,
     direct_light,

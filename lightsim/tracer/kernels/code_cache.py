@@ -6,13 +6,17 @@ fetches one it makes ready for compiling. Kernels that Python alone calls need n
 
 from __future__ import annotations
 
+import pickle
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, ClassVar
 
 import llvmlite.binding as llvm
 import numba
-from numba.core.caching import CompileResultCacheImpl, FunctionCache, _CacheLocator
+from numba.core.caching import CompileResultCacheImpl, FunctionCache, IndexDataCacheFile, _CacheLocator
 from numba.core.runtime.nrt import rtsys
+
+from lightsim.tracer.kernel_folder import read_sealed, write_sealed
 
 TAKEN_IN = "object"  # the kind of stored code that comes with a form that other kernels take in
 
@@ -32,6 +36,9 @@ class _OneFolder(_CacheLocator):
     def get_cache_path(self) -> str:
         """The folder."""
         return str(numba.config.CACHE_DIR)  # type: ignore[attr-defined]
+
+    def ensure_cache_path(self) -> None:
+        """Nothing: the folder was made when it was chosen."""
 
     def get_source_stamp(self) -> str:
         """Nothing: other sources have another folder."""
@@ -69,10 +76,38 @@ def _names_alone(form: bytes, names: set[str]) -> bytes:
     return llvm.parse_assembly("\n".join(lines)).as_bitcode()
 
 
+class _SealedFiles(IndexDataCacheFile):
+    """One kernel's index and code, each checked before anything is made of it."""
+
+    def _load_index(self) -> dict[Any, str]:
+        content = read_sealed(Path(self._index_path))
+        if content is None:
+            return {}
+        version, overloads = pickle.loads(content)
+        return overloads if version == self._version else {}
+
+    def _save_index(self, overloads: dict[Any, str]) -> None:
+        write_sealed(Path(self._index_path), self._dump((self._version, overloads)))
+
+    def _load_data(self, name: str) -> Any:
+        content = read_sealed(Path(self._data_path(name)))
+        return None if content is None else pickle.loads(content)
+
+    def _save_data(self, name: str, data: Any) -> None:
+        write_sealed(Path(self._data_path(name)), self._dump(data))
+
+
 class MachineCode(FunctionCache):
     """Where one kernel's compiled code is kept."""
 
     _impl_class = _MachineCode
+
+    def __init__(self, function: Callable[..., Any]):
+        super().__init__(function)
+        locator = self._impl.locator
+        self._cache_file = _SealedFiles(
+            locator.get_cache_path(), self._impl.filename_base, locator.get_source_stamp()
+        )
 
     def load_overload(self, signature: Any, context: Any) -> Any:
         """The kernel for arguments of these types, None where it is not kept yet."""

@@ -11,7 +11,6 @@ import hashlib
 import os
 import platform
 import re
-import tempfile
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from functools import cache, cached_property, wraps
@@ -23,6 +22,7 @@ from numba.core import types
 from numba.extending import typeof_impl
 
 from lightsim.errors import LightsimError
+from lightsim.tracer.kernel_folder import COMPLETE, kernel_folder, mark_complete
 from lightsim.tracer.kernels.code_cache import store
 from lightsim.tracer.kernels.struct_pointer import holding
 
@@ -40,37 +40,21 @@ def sources_digest() -> str:
     return digest.hexdigest()[:16]
 
 
-def _writable(folder: Path) -> bool:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError:
-        return False
-    return os.access(folder, os.W_OK)
-
-
 @cache
 def cache_folder() -> Path:
-    """Where compiled kernels are kept: the first of the places below that can be written."""
-    named = os.environ.get("LIGHTSIM_CACHE")
-    home = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
-    places = [Path(named)] if named else []
-    places += [home / "lightsim", Path(tempfile.gettempdir()) / "lightsim-cache"]
-    for place in places:
-        folder = place / f"kernels-{sources_digest()}"
-        if _writable(folder):
-            return folder
-    return Path(tempfile.mkdtemp(prefix="lightsim-"))
+    """Where compiled kernels are kept."""
+    return kernel_folder(f"kernels-{sources_digest()}")
 
 
 def compiled() -> bool:
     """Whether a finished compilation of these sources is already kept."""
-    return (cache_folder() / "complete").exists()
+    return (cache_folder() / COMPLETE).exists()
 
 
 def mark_compiled() -> None:
     """Remember that every kernel has been compiled once."""
     if not compiles_only():
-        (cache_folder() / "complete").touch()
+        mark_complete(cache_folder())
 
 
 numba.config.CACHE_DIR = str(cache_folder())  # type: ignore[attr-defined]
