@@ -14,7 +14,7 @@ from lightsim.tracer.kernels.base_transfer import outside
 from lightsim.tracer.kernels.environment import dome_level
 from lightsim.tracer.kernels.jit import jit, making, threaded
 from lightsim.tracer.kernels.near_transfer import OUTER
-from lightsim.tracer.kernels.petal_radiosity import AWAY, board_hit
+from lightsim.tracer.kernels.petal_radiosity import AWAY, DARK, board_hit
 from lightsim.tracer.kernels.vectors import along, basis, dot, in_frame, row, sub
 
 FARTHEST = 4.0  # times as far as the rings, what a drop throws on the petal is followed
@@ -76,8 +76,8 @@ def _look_far_one(petal, drops, members, rays, points, point_of_foot, boards, do
             o = along(row(drops.foot, k), start, drops.radius[k])
             d = in_frame(s, t, n, row(rays.run[place], i))
             other, f, o, d, _ = outside(petal, drops, k, o, d, stack)
-            if other >= 0:
-                far.met[k, place, i] = point_of_foot[other]
+            if other >= 0:  # what is hidden of another drop's light stays: its rings know it much better
+                far.met[k, place, i] = point_of_foot[other] if rays.share[place, i] > 0.0 else DARK
                 continue
             if f >= 0:
                 far.met[k, place, i] = points.of_vertex[petal.face[f, 0]]

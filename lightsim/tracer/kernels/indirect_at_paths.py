@@ -38,7 +38,7 @@ def _add_soft_one(paths, petal, drops, rims, soft, near, bounds, round_drops, le
             n, x = row(paths.mean_normal, p), row(paths.mean_place, p)
             colour = _leaf_soft(paths, petal, soft.vertex, e, rho, tau, n, x, lens_at)
             colour = along(colour, times(rho, _glow_known(round_drops, soft.glow, p)), 1.0)
-            put(parts.petal, p, colour, 1.0 / pi)
+            put(parts.petal, p, _not_negative(colour), 1.0 / pi)
             continue
         first, last = bounds[r // CELL, x_pixel // CELL, 0], bounds[r // CELL, x_pixel // CELL, 1]
         for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
@@ -49,7 +49,8 @@ def _add_soft_one(paths, petal, drops, rims, soft, near, bounds, round_drops, le
             colour = _leaf_soft(paths, petal, soft.vertex, e, rho, tau, n, x, lens_at)
             if first < last and paths.leaf_tag[e] & FRONT:
                 colour = along(colour, times(rho, _glow(drops, rims, soft.glow, near, first, last, x)), 1.0)
-            put_part(parts, paths.leaf_tag[e], p, colour, paths.leaf_weight[e] / (paths.samples * pi))
+            weight = paths.leaf_weight[e] / (paths.samples * pi)
+            put_part(parts, paths.leaf_tag[e], p, _not_negative(colour), weight)
         for e in range(paths.base_start[p], paths.base_start[p + 1]):
             _base_soft(paths, petal, soft, e, p, parts)
 
@@ -60,6 +61,12 @@ def add_soft(begin, end, paths, petal, drops, rims, soft, near, bounds, round_dr
     `drop_grids.Round`."""
     for r in range(begin, end):
         _add_soft_one(paths, petal, drops, rims, soft, near, bounds, round_drops, lens_place, parts, r)
+
+
+@jit
+def _not_negative(colour):
+    """Light less what drops hide of it, which coarse grids can make less than nothing."""
+    return max(colour[0], 0.0), max(colour[1], 0.0), max(colour[2], 0.0)
 
 
 @jit

@@ -23,7 +23,7 @@ from lightsim.tracer.kernels.sampling import GOLDEN, spiral_direction
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
-AWAY = -1
+AWAY, DARK = -1, -9  # what a direction meets: the dome, or what sends nothing
 LIFT_MM = 0.05  # rays for soft light start this far off the petal, above its relief
 
 
@@ -109,16 +109,16 @@ def look_around(begin, end, petal, points, boards, dome, lift):
 
 @jit
 def board_hit(boards, o, d):
-    """AWAY, or -10 - b for the board b whose front the ray meets first (its back or a body: board -1)."""
+    """AWAY, or -10 - b for the board b whose front the ray meets first (DARK for its back or a body)."""
     best, found = inf, AWAY
     for b in range(boards.frame.shape[0]):
         t, _, _, front = board_met(boards, b, o, d)
         if t < best:
             best = t
-            found = -10 - b if front else -9
+            found = -10 - b if front else DARK
     for b in range(boards.body.shape[0]):
         if body_met(boards.body, b, o, d) < best:
-            return -9
+            return DARK
     return found
 
 
