@@ -103,7 +103,7 @@ class FaceWork:
 class LampWork(FaceWork):
     """The same of a light's face, of a candela."""
 
-    def __init__(self, ground: Ground, light: StagedLight, bodies: Sequence[Body]):
+    def __init__(self, ground: Ground, light: StagedLight, bodies: Sequence[Body] = ()):
         """bodies : on the set, its own among them."""
         super().__init__(ground, light.face, _candela(light), ground.boards.may_hide(light.face, bodies))
         self.light = light
