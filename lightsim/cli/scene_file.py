@@ -55,8 +55,9 @@ def asked(given: dict[str, str]) -> dict[str, str]:
 @click.argument("file", type=PATH)
 @gear_options
 @option("--ask", is_flag=True, help="Ask for the gear that is not given.")
+@option("--demo", is_flag=True, help="Write the demo scene instead: a dewy petal in side light.")
 @option("--force", is_flag=True, help="Replace the file if it is there.")
-def new(file: Path, ask: bool, force: bool, **gear: str | None) -> None:
+def new(file: Path, ask: bool, demo: bool, force: bool, **gear: str | None) -> None:
     """Write a commented scene file to start from, with your own gear.
 
     The keys that matter come first, the rest below as comments. The flash gets the power that brings the
@@ -67,10 +68,19 @@ def new(file: Path, ask: bool, force: bool, **gear: str | None) -> None:
       lightsim new my-set.toml
       lightsim new my-set.toml --lens 100 --tubes 36,12 --close-up 4 --guide-number 28 --diffuser 60x40
       lightsim new my-set.toml --ask
+      lightsim new dewy-petal.toml --demo
     """
-    from lightsim.planning.new_scene import gear_of, write_template
+    from lightsim.planning.new_scene import gear_of, write_demo, write_template
 
     given = {name.replace("_", "-"): text for name, text in gear.items() if text is not None}
+    if demo:
+        if given or ask:
+            beside = "--ask" if ask else f"--{next(iter(given))}"
+            raise click.UsageError(
+                f"--demo: found it beside {beside}, allowed alone, for the demo has its gear"
+            )
+        print_written([write_demo(file, force=force)])
+        return
     print_written([write_template(file, gear_of(asked(given) if ask else given), force=force)])
 
 

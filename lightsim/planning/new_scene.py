@@ -18,6 +18,8 @@ from lightsim.scene.file.values import NotAllowed, converted
 from lightsim.scene.records import Ambient, Camera, Diffuser, Lens, Light
 from lightsim.whole_file import replacing
 
+DEMO = "dewy-petal.toml"
+
 # option -> field of the gear, record and key of the scene file that say what is allowed
 KEY_OF: dict[str, tuple[str, type, str]] = {
     "lens": ("lens_mm", Lens, "focal_length_mm"),
@@ -82,17 +84,36 @@ def gear_of(given: dict[str, str]) -> Gear:
     return Gear(**values)  # type: ignore[arg-type]
 
 
+def write_demo(path: Path, *, force: bool = False) -> Path:
+    """Write the demo scene; OutputError when there is a file already and force is not given."""
+    _require_new(path, force)
+    with replacing(path) as part:
+        part.write_bytes(demo_file().read_bytes())
+    return path
+
+
+def demo_file() -> Path:
+    """The demo scene: in the installed package, else among the scenes beside its sources."""
+    package = Path(__file__).parents[1]
+    places = [package / "demo" / DEMO, package.parent / "scenes" / DEMO]
+    return next((place for place in places if place.is_file()), places[0])
+
+
+def _require_new(path: Path, force: bool) -> None:
+    require_file(path)
+    if path.exists() and not force:
+        raise OutputError(
+            f"{named(path)}: found a file of that name, allowed a new name (or --force to replace it)"
+        )
+
+
 def write_template(path: Path, gear: Gear | None = None, *, force: bool = False) -> Path:
     """Write the commented scene file, its flash at the power that brings the petal to the mid-tone.
 
     Raises OutputError when there is a file already and force is not given; SceneError for gear that
     cannot be.
     """
-    require_file(path)
-    if path.exists() and not force:
-        raise OutputError(
-            f"{named(path)}: found a file of that name, allowed a new name (or --force to replace it)"
-        )
+    _require_new(path, force)
     scene = template_scene(gear)
     try:
         check_scene(scene)

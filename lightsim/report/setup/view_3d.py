@@ -71,7 +71,7 @@ def _pyrender(platform: str | None = "egl") -> Any:
     """The library, told to draw without a screen; NoOpenGL where it cannot be had."""
     import warnings
 
-    if platform is not None and "OpenGL" not in sys.modules:
+    if platform is not None and sys.platform == "linux" and "OpenGL" not in sys.modules:
         os.environ["PYOPENGL_PLATFORM"] = platform
     try:
         with warnings.catch_warnings():
