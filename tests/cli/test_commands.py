@@ -17,6 +17,7 @@ from scipy.ndimage import binary_dilation
 import lightsim
 from lightsim.cli import main
 from lightsim.cli.common import QUALITIES
+from lightsim.planning.new_scene import demo_file
 from lightsim.runs import large_picture as large
 from lightsim.runs import limits
 
@@ -598,6 +599,28 @@ def test_a_bug_is_not_dressed_up_as_the_user_s_mistake(run, folder, tracer, monk
     monkeypatch.setattr(lightsim.tracer, "View", broken)
     result = run("preview", "my-set.toml")
     assert isinstance(result.exception, ZeroDivisionError)
+
+
+def test_new_writes_the_demo_scene(run, folder):
+    assert run("new", "demo.toml", "--demo").stdout == "demo.toml\n"
+    assert (folder / "demo.toml").read_bytes() == demo_file().read_bytes()
+    assert lightsim.load("demo.toml").drops.count > 0
+    before = (folder / "demo.toml").read_bytes()
+    refused(
+        run("new", "demo.toml", "--demo"),
+        "demo.toml: found a file of that name, allowed a new name (or --force to replace it)",
+    )
+    told = (
+        "--demo: found it beside --lens, allowed alone: its gear is its own; lightsim new --help tells more"
+    )
+    refused(run("new", "other.toml", "--demo", "--lens", "60"), told)
+    assert (folder / "demo.toml").read_bytes() == before
+
+
+def test_the_package_runs_as_a_module():
+    done = subprocess.run([sys.executable, "-m", "lightsim", "--version"], capture_output=True, text=True)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout.startswith("lightsim, version ")
 
 
 def test_the_command_is_installed():
