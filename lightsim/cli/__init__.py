@@ -3,7 +3,7 @@
 To add one, decorate a function with `main.command()` in a module of this room and name the module here.
 """
 
-from lightsim.cli import handout, live_page, pictures, plan, scene_file, shot, words
+from lightsim.cli import handout, layers, live_page, pictures, plan, scene_file, shot, words
 from lightsim.cli.group import main
 
-__all__ = ["handout", "live_page", "main", "pictures", "plan", "scene_file", "shot", "words"]
+__all__ = ["handout", "layers", "live_page", "main", "pictures", "plan", "scene_file", "shot", "words"]

@@ -22,7 +22,19 @@ from lightsim.runs import large_picture as large
 from lightsim.runs import limits
 
 ENDINGS = ".png, .pdf, .svg, .jpg, .jpeg"
-COMMANDS = ("new", "check", "preview", "sweep", "compare", "lens", "exposure", "plan", "handout", "glossary")
+COMMANDS = (
+    "new",
+    "check",
+    "preview",
+    "sweep",
+    "compare",
+    "lens",
+    "exposure",
+    "plan",
+    "handout",
+    "layers",
+    "glossary",
+)
 
 
 def picture(path):

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from lightsim.errors import LightsimError
+from lightsim.runs.kept_layers import list_layers
 from lightsim.runs.layer_store import LayerStore, layers_folder, limit_bytes
+from lightsim.runs.preview import preview
 
 ARRAYS = {"petal": np.random.default_rng(1).random((64, 64, 3), np.float32)}  # does not pack well
 
@@ -79,3 +82,17 @@ def test_the_limit_is_two_gigabytes_or_what_the_environment_says(monkeypatch, tm
         limit_bytes()
     monkeypatch.setenv("LIGHTSIM_CACHE", str(tmp_path))
     assert layers_folder() == tmp_path / "layers"
+
+
+def test_what_is_kept_is_listed_by_scene_and_emptied(tracer, two_lights, monkeypatch, tmp_path):
+    monkeypatch.setenv("LIGHTSIM_LAYERS_GB", "0.5")
+    monkeypatch.setenv("LIGHTSIM_CACHE", str(tmp_path))
+    assert list_layers().pictures == ()
+    preview(replace(two_lights, path=tmp_path / "dew.toml"), quality="draft", width_px=60)
+    (picture,) = list_layers().pictures
+    assert (picture.scene, picture.pixels, picture.samples) == ("dew", (60, 40), 4)
+    assert picture.lights == 3  # two lamps and the room
+    assert list_layers().as_dict()["size_bytes"] == sum(file.size_bytes for file in LayerStore().files())
+    assert list_layers().notes()[0].endswith(f" MB of at most 0.5 GB in {tmp_path / 'layers'}.")
+    assert list_layers(empty=True).notes()[0].startswith("Removed 4 files of ")
+    assert list_layers().files == 0

@@ -1,0 +1,31 @@
+"""The command for the layers of light that are kept on disk."""
+
+from __future__ import annotations
+
+from lightsim.cli.common import JSON, option, print_json, print_notes, print_table
+from lightsim.cli.group import main
+
+
+@main.command()
+@option("--empty", is_flag=True, help="Remove all of it.")
+@JSON
+def layers(empty: bool, as_json: bool) -> None:
+    """List the layers of light that are kept, or remove them.
+
+    What preview, sweep, compare and plan trace is kept, so that another power, shutter, ISO, white balance or
+    colour of a light traces nothing. At most 2 GB are kept; LIGHTSIM_LAYERS_GB sets another limit.
+
+    \b
+    Examples:
+      lightsim layers
+      lightsim layers --empty
+    """
+    from lightsim.runs.kept_layers import list_layers
+
+    found = list_layers(empty=empty)
+    if as_json:
+        print_json(found.as_dict())
+        return
+    if not empty and found.pictures:
+        print_table(found.table())
+    print_notes(found.notes())
