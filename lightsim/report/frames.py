@@ -95,6 +95,7 @@ class SheetFrame:
     shows_level : whether the caption says how bright the petal comes out, since settings differ.
     not_buildable : why the set cannot be built so, in words; "" where it can.
     settings : of this picture's own, in short words or lines.
+    measured_light : name of the light that is measured, where it is not the key.
     """
 
     image: NDArray[np.uint8]
@@ -110,6 +111,7 @@ class SheetFrame:
     shows_level: bool = False
     not_buildable: str = ""
     settings: tuple[str, ...] = ()
+    measured_light: str = ""
 
     @property
     def heading(self) -> str:

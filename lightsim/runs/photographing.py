@@ -11,6 +11,7 @@ import numpy as np
 
 from lightsim.measures import FrameMeasures, measure
 from lightsim.measures.frame_measures import with_lighting_ratio
+from lightsim.measures.light_words import with_light_named
 from lightsim.measures.shape import RECTANGLE, ROUND
 from lightsim.photograph import Diffraction, Movement, Sensor, diffract_layers, expose, sources_of
 from lightsim.photograph.diffraction import pixel_at_sensor_um
@@ -157,6 +158,9 @@ def measures_of(
         fill_linear=without_light(layers, scene, stage, photo),
         reference_drop=reference_drop,
     )
+    name = photo.notes.get("light")
+    if isinstance(name, str) and name != scene.lights[0].name:
+        measures = with_light_named(measures, name)
     found = lighting_ratio_of(scene, stage, petal_light(stage))
     ratio = None if found is None or found.ratio == inf else found.ratio
     return with_lighting_ratio(measures, ratio, NO_KEY_LIGHT if found is None else NO_FILL)

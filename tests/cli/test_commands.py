@@ -355,7 +355,7 @@ def test_sweep_writes_sheet_frames_measures_chart_and_animation(run, folder, tra
     written = sorted(path.relative_to(out).as_posix() for path in out.rglob("*") if path.is_file())
     pictures = [f"frames/angle-{angle:03}.{kind}" for angle in (0, 45, 90) for kind in ("json", "png")]
     files = ["chart.pdf", "chart.png", "chart.svg", "drops.csv", "measures.csv", "measures.json"]
-    files += ["sheet.pdf", "sheet.png", "sweep.mp4", "sweep.webp"]
+    files += ["sheet.pdf", "sheet.png", "sweep.mp4", "sweep.webp", "swept-scene.toml"]
     assert written == sorted(pictures + files)
     assert result.stdout.splitlines()[-13:] == [
         *(f"out-my-set/frames/angle-{angle:03}.png" for angle in (0, 45, 90)),
@@ -418,7 +418,8 @@ def test_two_lists_make_a_grid_with_one_sheet_and_chart(run, folder, tracer):
     out = folder / "out-my-set-angle-by-f-number"
     written = sorted(path.relative_to(out).as_posix() for path in out.iterdir() if path.is_file())
     charts = ["chart.pdf", "chart.png", "chart.svg"]
-    assert written == [*charts, "drops.csv", "measures.csv", "measures.json", "sheet.pdf", "sheet.png"]
+    measures = ["drops.csv", "measures.csv", "measures.json"]
+    assert written == [*charts, *measures, "sheet.pdf", "sheet.png", "swept-scene.toml"]
     frames = told_frames(out)
     assert [(each["light_angle_deg"], each["f_number"]) for each in frames] == [
         (angle, number) for number in (8, 16) for angle in (15, 75, 135)
@@ -538,7 +539,7 @@ def test_compare_shows_each_set_as_set_or_all_as_the_first(run, folder, tracer):
     assert means[1] == pytest.approx(8.0 * means[0])  # ISO 800 against 100: three stops
     assert [row["picture"] for row in rows("pair.csv")] == ["my-set", "faster"]
     result = run(*command, "--same-exposure")
-    assert "faster moved by −3.0 stops" in result.output
+    assert "faster: moved by −3.0 stops" in result.output
     means = [float(row["petal_linear"]) for row in rows("pair.csv")]
     assert means[1] == pytest.approx(means[0])
     assert [float(row["flash_moved_stops"]) for row in rows("pair.csv")] == pytest.approx([0.0, -3.0])

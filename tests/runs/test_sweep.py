@@ -356,3 +356,16 @@ def forget_built_petals():
     for thing in vars(module).values():
         if hasattr(thing, "cache_clear"):
             thing.cache_clear()
+
+
+def test_the_sheet_says_which_light_moves_and_words_follow_the_light_that_is_measured(tracer, two_lights):
+    done = sweep(two_lights, angles="10,170", light="fill")
+    assert done.exposure_note.startswith(
+        "angle of fill; highlights and shadows are those of fill; one exposure"
+    )
+    assert "Varied: angle of fill; highlights and shadows are those of fill." in done.notes()
+    assert all(frame.measured_light == "fill" for frame in done.sheet_frames())
+    moved = sweep(two_lights, angles="10,170")
+    assert moved.exposure_note.startswith("angle of flash; one exposure")
+    assert all(frame.measured_light == "" for frame in moved.sheet_frames())
+    assert sweep(two_lights, f_number="8,16").varied_words == "f-number"

@@ -143,6 +143,8 @@ def key_sentences(frames: Sequence[SheetFrame], names: Sequence[str]) -> list[st
         name for name in dict.fromkeys(shown) if any(MEASURES[name].words(each.measures) for each in frames)
     ]
     about = [MEASURES[name].about for name in there]
+    if frames and frames[0].measured_light:
+        about = [words.replace("the key’s", f"“{frames[0].measured_light}”’s") for words in about]
     return [sentence("; ".join(about)) + "."] if about else []
 
 

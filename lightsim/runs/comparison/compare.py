@@ -86,8 +86,8 @@ class Comparison:
         if not self.same_exposure:
             return "each picture as it is set"
         common = exposure_words(self.shots[0].scene, self.gain_stops, own=False)
-        moved = "; ".join(f"{shot.label} {_moved_words(shot)}" for shot in self.shots if _moved_words(shot))
-        return f"{common}; {moved}" if moved else common
+        moved = [f"{shot.label}: {', '.join(words)}" for shot in self.shots if (words := _moved_words(shot))]
+        return "; ".join((common, *moved))
 
     def notes(self) -> list[str]:
         """Exposure, and which pictures cannot be had, a sentence each."""
@@ -228,8 +228,7 @@ def own_settings(shot: Shot, frame: Frame) -> tuple[str, ...]:
         lines.append(", ".join(named) if len(flashes) > 1 else f"power {power_words(flashes[0].power)}")
     if scene.exposure.auto and not shot.moved_stops:
         lines[0] += f", automatic {signed(frame.exposure_stops)} stops"
-    if shot.moved_stops and _moved_words(shot):
-        lines.append(_moved_words(shot))
+    lines += _moved_words(shot)
     if "ghost_mm" in frame.notes:
         room, flash = frame.notes["ghost_mm"], frame.notes["flash_smear_px"] * frame.mm_per_px
         sharp = f", of the flash {significant(flash)} mm" if flash > 0.0 else ""
@@ -237,13 +236,16 @@ def own_settings(shot: Shot, frame: Frame) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _moved_words(shot: Shot) -> str:
-    """By how many stops a picture was moved to the first one's exposure; "" where it was not."""
-    moved = {part: stops for part, stops in shot.moved_stops.items() if abs(stops) > SAID_STOPS}
-    if len(moved) == len(PARTS) and len({round(stops, 2) for stops in moved.values()}) == 1:
-        return f"moved by {signed(next(iter(moved.values())))} stops"
-    words = [f"{PARTS[part]} by {signed(stops)} stops" for part, stops in moved.items()]
-    return f"moved: {', '.join(words)}" if words else ""
+def _moved_words(shot: Shot) -> list[str]:
+    """By how many stops a picture was moved to the first one's exposure, part by part where they differ."""
+    moved = shot.moved_stops
+    if len({round(stops, 2) for stops in moved.values()}) == 1:
+        moved = {"": next(iter(moved.values()))}
+    return [
+        f"{PARTS.get(part, '')} moved by {signed(stops)} stops".strip()
+        for part, stops in moved.items()
+        if abs(stops) > SAID_STOPS
+    ]
 
 
 def _moved_row(shot: Shot) -> dict[str, float]:

@@ -116,5 +116,7 @@ def _exposed_as(shot: Shot, first: Scene) -> Shot:
     camera = replace(shot.scene.camera, f_number=first.camera.f_number)
     scene = replace(shot.scene, exposure=exposure, camera=camera)
     before, after = settings_of(shot.scene, None), settings_of(scene, None)
-    moved = {part: change_stops(before, after, part) for part in (FLASH, ROOM)}
+    has_flash = any(light.kind == "flash" for light in scene.lights)
+    parts = (FLASH, ROOM) if has_flash else (ROOM,)
+    moved = {part: change_stops(before, after, part) for part in parts}
     return replace(shot, scene=scene, moved_stops=moved)

@@ -96,7 +96,8 @@ class Sweep:
             "samples": plan.samples,
             "width_px": plan.scene.camera.width_px if plan.width_px is None else plan.width_px,
             "set_up": self.set_up,
-            "exposure": self.exposure_note,
+            "varied_words": self.varied_words,
+            "exposure": self._exposure_words,
             "measures": {key: {"unit": unit, "about": about} for key, (unit, about) in MEASURES.items()},
             "frames": [self._frame_dict(frame, with_drops) for frame in self.frames],
         }
@@ -113,8 +114,22 @@ class Sweep:
         return set_up_words(scene, build(scene), plan.light_name, plan.names)
 
     @property
+    def varied_words(self) -> str:
+        """What is varied, of which light, and whose highlights are measured where it is not the key."""
+        plan, light = self.plan, self.plan.light_name
+        labels = " and ".join(
+            f"{axis.quantity.label} of {light}" if axis.quantity.of_light else axis.quantity.label
+            for axis in plan.axes
+        )
+        return labels if plan.measures_key else f"{labels}; highlights and shadows are those of {light}"
+
+    @property
     def exposure_note(self) -> str:
-        """What the frames' exposures have in common."""
+        """What is varied, and what the frames' exposures have in common."""
+        return f"{self.varied_words}; {self._exposure_words}"
+
+    @property
+    def _exposure_words(self) -> str:
         plan = self.plan
         if plan.exposure == "hold":
             fixed = settings_words(plan.scene, (*plan.names, "iso"))
@@ -129,7 +144,7 @@ class Sweep:
 
     def notes(self) -> list[str]:
         """What else is worth knowing, a sentence each."""
-        notes = [f"Exposure: {self.exposure_note}."]
+        notes = [f"Varied: {self.varied_words}.", f"Exposure: {self._exposure_words}."]
         if self.reused:
             notes.append(f"{self.reused} of {len(self)} frames were kept from before.")
         return [*notes, *self._what_stands_in_the_way()]
@@ -232,4 +247,5 @@ def sheet_frame(frame: Frame, plan: SweepPlan | None = None, *, own: bool = Fals
         exposure_stops=frame.exposure_stops if own else None,
         shows_level=plan is not None and not own and any(axis.quantity.changes_level for axis in plan.axes),
         settings=() if plan is None else plan.held_words(frame.values),
+        measured_light="" if plan is None or plan.measures_key else plan.light_name or "",
     )

@@ -55,6 +55,11 @@ class SweepPlan:
         return self.exposure == "own"
 
     @property
+    def measures_key(self) -> bool:
+        """Whether the light that is measured is the scene's key."""
+        return self.light_name is None or self.light_name == self.scene.lights[0].name
+
+    @property
     def is_grid(self) -> bool:
         """Whether two quantities vary."""
         return len(self.axes) == 2
