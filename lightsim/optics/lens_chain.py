@@ -82,8 +82,8 @@ def track_mm(train: LensTrain, supposed: Supposed = NOMINAL) -> float | None:
     if train.native_magnification == 0:
         return None
     free, barrel = train.native_working_distance_mm, train.barrel_length_mm
-    if train.closest_focus_mm is not None or free is None or barrel is None:
-        return train.closest_focus_mm
+    if train.native_focus_distance_mm is not None or free is None or barrel is None:
+        return train.native_focus_distance_mm
     return free + barrel + lens_flange_mm(train, supposed)
 
 
@@ -92,7 +92,7 @@ def free_mm(train: LensTrain, supposed: Supposed = NOMINAL) -> float | None:
     leave of the closest focus; None where not known."""
     if train.native_magnification == 0:
         return None
-    closest, barrel = train.closest_focus_mm, train.barrel_length_mm
+    closest, barrel = train.native_focus_distance_mm, train.barrel_length_mm
     if train.native_working_distance_mm is not None or closest is None or barrel is None:
         return train.native_working_distance_mm
     return closest - barrel - lens_flange_mm(train, supposed)

@@ -108,7 +108,7 @@ def _rests_on_flange(train: LensTrain) -> bool:
         return True
     if train.barrel_length_mm is None or train.lens_flange_distance_mm is not None:
         return False
-    known = (train.closest_focus_mm, train.native_working_distance_mm)
+    known = (train.native_focus_distance_mm, train.native_working_distance_mm)
     return train.native_magnification == 0 or known.count(None) == 1
 
 
@@ -123,7 +123,7 @@ def _suppositions(train: LensTrain) -> Iterator[str]:
         left = 1 - (1 - OPEN["close_focal_share"][0]) * min(train.native_magnification, 1.0)
         yield (
             f"the lens keeps its {train.focal_length_mm:g} mm close up, where one that focuses inside may be "
-            f"down to {left * train.focal_length_mm:.0f} mm (lens.closest_focus_mm)"
+            f"down to {left * train.focal_length_mm:.0f} mm (lens.native_focus_distance_mm)"
         )
     if "planes_apart_share" in names:
         yield (

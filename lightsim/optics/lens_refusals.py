@@ -34,7 +34,7 @@ _ABOVE_0 = (
     "focal_length_mm",
     "pupil_ratio",
     "focal_length_close_mm",
-    "closest_focus_mm",
+    "native_focus_distance_mm",
     "flange_distance_mm",
     "lens_flange_distance_mm",
     "barrel_length_mm",
@@ -45,6 +45,7 @@ _ABOVE_0 = (
     "stacked.pupil_ratio",
     "stacked.flange_distance_mm",
 )
+LEAST_MAGNIFICATION = 1e-4  # smaller ones are infinity
 _0_OR_MORE = ("native_magnification", "close_up_spacing_mm")
 _LISTS = ("extension_tubes_mm", "close_up_dioptres")
 
@@ -70,6 +71,9 @@ def _wrong_numbers(train: LensTrain) -> Iterator[str]:
         value = _value(train, key)
         if not (isfinite(value) and value >= 0):
             yield _wrong(key, value, "0 or more")
+    if 0 < train.native_magnification < LEAST_MAGNIFICATION:
+        allowed = f"0 (at infinity), or {LEAST_MAGNIFICATION:g} and more"
+        yield _wrong("native_magnification", train.native_magnification, allowed)
     for key in _LISTS:
         for place, value in enumerate(_value(train, key)):
             if not (isfinite(value) and value >= 0):
@@ -92,10 +96,10 @@ def _wrong_together(train: LensTrain) -> Iterator[str]:
     if train.reversed and train.stacked is not None:
         yield _wrong("stacked", "a second lens with reversed = true", "one before a lens the right way round")
         return
-    free, closest = free_mm(train), train.closest_focus_mm
+    free, closest = free_mm(train), train.native_focus_distance_mm
     if free is not None and closest is not None and free <= 0:
         found = f"{closest:g}, of which the lens and the camera leave nothing free"
-        yield _wrong("closest_focus_mm", found, f"more than {closest - free:g}")
+        yield _wrong("native_focus_distance_mm", found, f"more than {closest - free:g}")
         return
     chain = chain_of(train)
     if chain.magnification <= 1e-9:

@@ -44,7 +44,7 @@ class LensTrain:
     focal_length_mm, f_number : as marked (f/11 stands for 11.3, see `marks`).
     native_magnification : what the lens gives by itself where its focus ring stands; 0 at infinity.
     focal_length_close_mm : its focal length there, where known: lenses that focus inside shorten it.
-    closest_focus_mm : from the subject to the sensor there, without anything put on, where known.
+    native_focus_distance_mm : from the subject to the sensor there, without anything put on, where known.
     native_working_distance_mm : free distance before the bare lens there, where known.
     flange_distance_mm : from the camera's mount to the sensor, where known.  lens_flange_distance_mm : the
     same of the camera that the lens was made for; None takes this one's.
@@ -66,7 +66,7 @@ class LensTrain:
     f_number: float = 11.0
     native_magnification: float = 1.0
     focal_length_close_mm: float | None = None
-    closest_focus_mm: float | None = None
+    native_focus_distance_mm: float | None = None
     native_working_distance_mm: float | None = None
     flange_distance_mm: float | None = None
     lens_flange_distance_mm: float | None = None

@@ -156,16 +156,16 @@ class Lens:
     """The lens train: the lens, what lengthens it, what is screwed before it; each figure as
     `optics.lens_train.LensTrain` has it.
 
-    native_magnification: what the lens gives by itself where its focus ring stands. focal_length_close_mm,
-    closest_focus_mm (subject to sensor), native_working_distance_mm (free before the bare lens): there, each
-    where known.
+    native_magnification: what the lens gives by itself where its focus ring stands. There, each where known:
+    native_working_distance_mm (free before the bare lens), native_focus_distance_mm (subject to sensor),
+    focal_length_close_mm.
     barrel_diameter_mm, barrel_length_mm: of the lens without tubes, where known; see also `scene.bodies`.
     """
 
     focal_length_mm: float = 100.0
     native_magnification: float = 1.0
     native_working_distance_mm: float | None = None
-    closest_focus_mm: float | None = None
+    native_focus_distance_mm: float | None = None
     focal_length_close_mm: float | None = None
     extension_tubes_mm: tuple[float, ...] = ()
     close_up_dioptres: tuple[float, ...] = ()

@@ -25,7 +25,7 @@ def test_tubes_weigh_more_on_a_lens_that_has_become_shorter():
 
 
 def test_the_closest_focus_narrows_it_and_the_focal_length_settles_it():
-    known = {**MACRO, "closest_focus_mm": 300.0, "extension_tubes_mm": (36.0,)}
+    known = {**MACRO, "native_focus_distance_mm": 300.0, "extension_tubes_mm": (36.0,)}
     found = ranges(LensTrain(**known))
     # Principal planes up to 20 mm apart, in either order: f = (300 -+ 20)/4 = 70 to 80 mm.
     assert found.magnification == pytest.approx((1 + 36 / 80, 1 + 36 / 70))

@@ -37,9 +37,9 @@ from lightsim.optics.lens_train import LensTrain, StackedLens
             "round",
         ),
         (
-            {"closest_focus_mm": 150, "barrel_length_mm": 116},
-            "lens.closest_focus_mm: found 150, of which the lens and the camera leave nothing free, allowed "
-            "more than 160",
+            {"native_focus_distance_mm": 150, "barrel_length_mm": 116},
+            "lens.native_focus_distance_mm: found 150, of which the lens and the camera leave nothing free, "
+            "allowed more than 160",
         ),
         # v = 45 + 44 mm to the sensor from the reversed lens of 200 mm: 111 mm short of its focal length.
         (

@@ -192,9 +192,9 @@ def test_the_narrower_of_two_openings_is_the_stop():
 
 def test_the_closest_focus_tells_the_focal_length_in_use():
     # 300 mm from subject to sensor at life size: 4 f, so 75 mm are left of 100; 25 mm of tubes add a third.
-    train = LensTrain(**MACRO, closest_focus_mm=300, extension_tubes_mm=(25.0,))
+    train = LensTrain(**MACRO, native_focus_distance_mm=300, extension_tubes_mm=(25.0,))
     assert train.magnification == pytest.approx(1 + 25 / 75)
-    bare = LensTrain(**MACRO, closest_focus_mm=300)
+    bare = LensTrain(**MACRO, native_focus_distance_mm=300)
     assert (bare.working_distance_mm, bare.sensor_distance_mm) == pytest.approx((140, 300))
 
 
@@ -203,7 +203,7 @@ def test_the_barrel_s_length_stands_in_for_what_is_not_known():
     # way round. At infinity the sensor stands f behind the principal plane, so 50 + 44 - 70 mm lie before it.
     known = LensTrain(**MACRO, barrel_length_mm=116, flange_distance_mm=44, extension_tubes_mm=(25.0,))
     assert known.magnification == pytest.approx(1 + 25 / 75)
-    other = LensTrain(closest_focus_mm=300, barrel_length_mm=116, flange_distance_mm=44)
+    other = LensTrain(native_focus_distance_mm=300, barrel_length_mm=116, flange_distance_mm=44)
     assert other.working_distance_mm == pytest.approx(140)
     reversed_lens = LensTrain(
         focal_length_mm=70,
@@ -219,7 +219,7 @@ def test_the_barrel_s_length_stands_in_for_what_is_not_known():
 def test_focal_length_that_shrinks_close_up():
     train = LensTrain(focal_length_mm=100, focal_length_close_mm=75, extension_tubes_mm=(25.0,))
     assert train.magnification == pytest.approx(1 + 25 / 75)
-    both = LensTrain(**MACRO, focal_length_close_mm=70, closest_focus_mm=300)
+    both = LensTrain(**MACRO, focal_length_close_mm=70, native_focus_distance_mm=300)
     assert both.sensor_distance_mm == pytest.approx(300)  # the principal planes take the 20 mm left over
     assert both.working_distance_mm == pytest.approx(140)
 

@@ -93,7 +93,7 @@ def lights(draw: st.DrawFn) -> list[dict[str, Any]]:
 # Keys of a lens that drawn at random may leave the subject inside it, or no image.
 _MAY_NOT_FIT = (
     "native_working_distance_mm",
-    "closest_focus_mm",
+    "native_focus_distance_mm",
     "focal_length_close_mm",
     "close_up_spacing_mm",
     "reversed",

@@ -204,3 +204,13 @@ def test_captions_name_what_a_number_alone_would_not():
         "diffuser off", "cards on", "close-up lens +4", "drops of 0.5 mm", "contact angle 90°"
     ]  # fmt: skip
     assert QUANTITIES["diffuser"].file_stem(1.0) == "diffuser-on"
+
+
+def test_another_setting_of_the_focus_ring_forgets_what_was_known_of_the_old_one():
+    known = Lens(native_working_distance_mm=140.0, native_focus_distance_mm=300.0)
+    scene = Scene(lens=known)
+    same = change_scene(scene, {"magnification": 1.0}).lens
+    assert same == known
+    other = change_scene(scene, {"magnification": 0.5}).lens
+    assert (other.native_magnification, other.native_working_distance_mm) == (0.5, None)
+    assert other.native_focus_distance_mm is None

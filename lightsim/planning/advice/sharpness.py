@@ -6,11 +6,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from lightsim.optics.lens_figures import sharpest_f_number
+from lightsim.optics.lens_range import ranges
 from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.stopping import STACK_OVERLAP, AtStop, at_stop, pixel_limited_f_number
 from lightsim.planning.advice.records import Advice
 from lightsim.planning.equivalents import SMALLEST_F_NUMBER, WIDEST_F_NUMBER
 from lightsim.planning.planned import Planned
+from lightsim.planning.settings_words import with_range
 from lightsim.planning.wanted_depth import nearest_in_frame_mm
 from lightsim.report.words import percent, plain, significant
 from lightsim.scene.obstruction import hidden_share, not_buildable
@@ -81,11 +83,11 @@ def room_before_lens(plan: Planned) -> Iterator[Advice]:
     """How much room is left between the subject and the front of the lens."""
     working = plan.stage.camera.working_distance_mm
     reach = nearest_in_frame_mm(plan.stage, plan.seen)
-    left = working - reach
+    left, span = working - reach, ranges(plan.train).working_distance_mm
     if left < CLEAR_MM:
         words = (
             f"The lens nearly touches the subject: {plain(left, 0)} mm are left before its front, "
-            f"{plain(working, 0)} mm from where it is sharp."
+            f"{with_range(working, span, 0, ' mm')} from where it is sharp."
         )
         rule = f"working distance less what reaches toward the lens; said under {CLEAR_MM:g} mm (our rule)"
         yield Advice("working distance", words, rule, left, "mm", on=("camera",))

@@ -156,7 +156,8 @@ KEYS: dict[type, dict[str, Rule]] = {
         "barrel_diameter_mm": _mm("outer diameter of the lens at its front, where known", 1.0, 1000.0),
         "barrel_length_mm": _mm("length of the lens from its mount to its front, as it is focused, without "
                                 "tubes, where known", 1.0, 2000.0),
-        "closest_focus_mm": _mm("from the subject to the sensor there, as makers give it, where known",
+        "native_focus_distance_mm": _mm("from the subject to the sensor there, where known; makers give the "
+                                        "one of the closest focus",
                                 1.0, 20_000.0),
         "focal_length_close_mm": _mm("focal length there, where known; lenses that focus inside shorten it",
                                      1.0, 5000.0),

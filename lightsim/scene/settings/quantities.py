@@ -51,6 +51,22 @@ def _of_lens(option: str, changes: Callable[[float], dict[str, Any]]) -> Change:
     return change
 
 
+def _refocused(scene: Scene, name: str | None, value: float) -> Scene:
+    """Another setting of the focus ring; what is known of the lens where it stood is not known there."""
+    if scene.lens is not None and scene.lens.native_magnification == value:
+        return scene
+    unknown = (
+        "native_working_distance_mm",
+        "native_focus_distance_mm",
+        "focal_length_close_mm",
+        "barrel_length_mm",
+    )
+    change = _of_lens(
+        "--magnification", lambda given: {"native_magnification": given, **dict.fromkeys(unknown)}
+    )
+    return change(scene, name, value)
+
+
 def _with_drops(scene: Scene, name: str | None, value: float) -> Scene:
     return replace(scene, drops=replace(scene.drops, count=round(value)))
 
@@ -113,7 +129,7 @@ _TABLE = (
              about="the lens reversed: on or off", example="on,off"),
     Quantity("magnification", "--magnification", "magnification of the lens alone", "",
              "magnification", (Lens, "native_magnification"),
-             _of_lens("--magnification", lambda value: {"native_magnification": value}), traces="view",
+             _refocused, traces="view",
              caption="lens alone at {}", about="what the lens alone gives where its focus ring stands",
              example="0.5,1"),
     Quantity("card", "--card", "cards", "switch", "card", None, _with_cards, traces="view", sorts=False,
