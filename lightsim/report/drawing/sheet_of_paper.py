@@ -91,20 +91,27 @@ class Sheet:
         colour: RGB8 | None = None,
         face: Face = Face.REGULAR,
         anchor: str = "left",
+        turn_deg: float = 0.0,
     ) -> Box:
         """One line of text on a baseline at y. colour : ink when None. anchor : left, middle or right.
 
-        Returns the space it takes.
+        turn_deg : about the place that is anchored, counter-clockwise. Returns the space it takes.
         """
         from matplotlib.font_manager import FontProperties
 
         wide, em = width_mm(text, points, face), points * POINT_MM
-        left = x - wide * {"left": 0.0, "middle": 0.5, "right": 1.0}[anchor]
+        before = wide * {"left": 0.0, "middle": 0.5, "right": 1.0}[anchor]
+        turn = np.radians(turn_deg)
+        along, up = np.array([np.cos(turn), -np.sin(turn)]), np.array([-np.sin(turn), -np.cos(turn)])
+        left, base = np.array([x, y]) - before * along
         colour = self.theme.ink if colour is None else colour
         font = FontProperties(fname=str(face_file(face)), size=points)
         look: dict[str, Any] = {"ha": "left", "va": "baseline", "zorder": 10, "parse_math": False}
-        self.axes.text(left, y, text, fontproperties=font, color=hex_colour(colour), **look)
-        box = (left, y - ASCENT * em, left + wide, y + DESCENT * em)
+        look |= {"rotation": turn_deg, "rotation_mode": "anchor"}
+        self.axes.text(left, base, text, fontproperties=font, color=hex_colour(colour), **look)
+        ends = np.array([left, base]) + np.array([[0.0], [wide]]) * along
+        corners = np.vstack([ends + ASCENT * em * up, ends - DESCENT * em * up])
+        box = _bounds(corners)
         self.texts.append(Lettering(text, box, points, colour))
         return box
 
@@ -215,6 +222,12 @@ class Sheet:
             left, top, right, bottom = box
             frame = Rectangle((left, top), right - left, bottom - top, transform=self.axes.transData)
             artist.set_clip_path(frame)
+
+
+def _bounds(points: NDArray) -> Box:
+    """The box about points (n, 2)."""
+    (left, top), (right, bottom) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
+    return left, top, right, bottom
 
 
 def arc(centre: XY, radius: float, start_deg: float, end_deg: float) -> NDArray[np.float64]:

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.report.drawing.grey_card import POINT_MM, RGB8
-from lightsim.report.setup.paper import ASCENT, DESCENT, XY, Box, line_mm, text_width_mm
+from lightsim.report.drawing.sheet_of_paper import XY, Box
 
 CELL_MM = 0.5
 GAP_MM = 0.8  # between two labels
@@ -22,28 +21,11 @@ FEW = 5  # so many labels find their places in whatever order
 
 
 @dataclass(frozen=True)
-class Line:
-    """A line of a label."""
-
-    text: str
-    fill: RGB8
-    bold: bool = False
-
-
-@dataclass(frozen=True)
 class Label:
-    """Lines of text that belong to a place on the drawing, mm."""
+    """Something so wide and high that belongs to a place on the drawing, mm."""
 
     at: XY
-    lines: tuple[Line, ...]
-    points: float
-
-    @property
-    def size(self) -> XY:
-        """Width and height, mm."""
-        widths = [text_width_mm(line.text, self.points, line.bold) for line in self.lines]
-        em = self.points * POINT_MM
-        return max(widths), (len(self.lines) - 1) * line_mm(self.points) + (ASCENT + DESCENT) * em
+    size: XY
 
 
 class Room:

@@ -16,10 +16,10 @@ from numpy.typing import NDArray
 
 from lightsim.errors import LightsimError
 from lightsim.optics.colour import srgb_decode
-from lightsim.report.drawing.grey_card import PLATE
 from lightsim.report.setup.solid import Part, Solids
 from lightsim.report.setup.solid.whole import TABLE
 from lightsim.report.setup.viewpoint import Viewpoint, best
+from lightsim.report.theme import theme_for
 
 NO_OPENGL = (
     "the 3-D view needs OpenGL through EGL, which is not here: install it (on Debian: libegl1 and "
@@ -27,6 +27,7 @@ NO_OPENGL = (
 )
 NO_WINDOW = "--open: found no display to open a window on, allowed where there is a screen"
 OVERSAMPLING = 2
+PAPER = theme_for().paper
 
 
 class NoOpenGL(LightsimError):
@@ -50,15 +51,17 @@ class View3D:
     parts: tuple[Part, ...]
 
 
-def render(solids: Solids, width_px: int, height_px: int) -> View3D:
+def render(solids: Solids, width_px: int, height_px: int, paper: tuple[int, int, int] = PAPER) -> View3D:
     """Draw the set from the viewpoint from which least is hidden, without what is too far away.
+
+    paper : colour of the ground behind it.
 
     Raises NoOpenGL, in one sentence, where there is no OpenGL.
     """
     parts = [part for part in solids.parts if part.thing not in solids.beyond]
     pyrender = _pyrender()
     try:
-        return _rendered(pyrender, parts, solids, width_px, height_px)
+        return _rendered(pyrender, parts, solids, (width_px, height_px), paper)
     except (ImportError, AttributeError, OSError, RuntimeError, ValueError) as error:
         raise NoOpenGL(NO_OPENGL) from error
     except Exception as error:
@@ -117,9 +120,11 @@ def _material(pyrender: Any, part: Part) -> Any:
     )
 
 
-def _scene(pyrender: Any, parts: Sequence[Part], up: NDArray) -> tuple[Any, dict[Any, Part]]:
+def _scene(
+    pyrender: Any, parts: Sequence[Part], up: NDArray, paper: tuple[int, int, int] = PAPER
+) -> tuple[Any, dict[Any, Part]]:
     """The library's scene, lit from above on both sides, with the part of each of its nodes."""
-    scene = pyrender.Scene(bg_color=[*(np.array(PLATE) / 255.0), 1.0], ambient_light=[0.30, 0.30, 0.30])
+    scene = pyrender.Scene(bg_color=[*(np.array(paper) / 255.0), 1.0], ambient_light=[0.30, 0.30, 0.30])
     nodes = {scene.add(_mesh(pyrender, part)): part for part in parts}
     for direction, strength in (
         (1.0 * up + np.array([0.55, 0.0, 0.0]), 2.6),
@@ -143,8 +148,11 @@ def _pose(eye: NDArray, backward: NDArray, up: NDArray) -> NDArray[np.float64]:
     return pose
 
 
-def _rendered(pyrender: Any, parts: list[Part], solids: Solids, width: int, height: int) -> View3D:
-    scene, nodes = _scene(pyrender, parts, solids.up)
+def _rendered(
+    pyrender: Any, parts: list[Part], solids: Solids, size: tuple[int, int], paper: tuple[int, int, int]
+) -> View3D:
+    width, height = size
+    scene, nodes = _scene(pyrender, parts, solids.up, paper)
     names = tuple(dict.fromkeys(part.thing for part in parts))
     small = _Drawer(pyrender, scene, nodes, names, 240, max(1, round(240 * height / width)))
     try:

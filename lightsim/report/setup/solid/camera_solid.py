@@ -11,19 +11,19 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from lightsim.optics.lens_pieces import CLOSE_UP, SECOND, TELECONVERTER, TUBE
-from lightsim.report.drawing.grey_card import RGB8
 from lightsim.report.setup.solid.part import Part, box, of_body, rod
+from lightsim.report.theme.legible import RGB8
 from lightsim.scene.bodies import CAMERA
 from lightsim.scene.stage import Body
 
-_BODY: RGB8 = (96, 98, 102)
-_GRIP: RGB8 = (74, 76, 80)
-_LENS: RGB8 = (122, 125, 130)
-_RING: RGB8 = (88, 90, 94)
-_GLASS: RGB8 = (54, 62, 78)
-_TUBES: tuple[RGB8, ...] = ((186, 188, 192), (158, 160, 165))
-_SECOND: RGB8 = (112, 114, 120)
-_CLOSE_UP: RGB8 = (200, 203, 208)
+_BODY: RGB8 = (188, 190, 193)
+_GRIP: RGB8 = (168, 170, 174)
+_LENS: RGB8 = (206, 208, 211)
+_RING: RGB8 = (172, 174, 178)
+_GLASS: RGB8 = (128, 138, 154)
+_TUBES: tuple[RGB8, ...] = ((230, 231, 233), (214, 216, 219))
+_SECOND: RGB8 = (198, 200, 204)
+_CLOSE_UP: RGB8 = (236, 237, 239)
 
 
 def camera_parts(bodies: Sequence[Body]) -> list[Part]:

@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.optics.colour import srgb_encode
-from lightsim.report.drawing.grey_card import RGB8
 from lightsim.report.setup.solid.part import Part, box_at, disc_at, of_body, rod
+from lightsim.report.theme.legible import RGB8
 from lightsim.scene.bodies import HOUSING_MM, SHEET_MM, light_bodies
 from lightsim.scene.faces import RING
 from lightsim.scene.records import Light
@@ -17,9 +17,9 @@ from lightsim.scene.stage import Body, Face
 
 WIDEST_ON_A_GRIP_MM = 90.0  # half the width of a flash's head
 
-GLOW: RGB8 = (255, 200, 96)
-_HOUSING: RGB8 = (92, 92, 96)
-_FRAME: RGB8 = (150, 150, 154)
+GLOW: RGB8 = (255, 216, 150)
+_HOUSING: RGB8 = (186, 186, 190)
+_FRAME: RGB8 = (206, 206, 209)
 
 
 def light_parts(light: Light, face: Face) -> tuple[list[Part], NDArray[np.float64]]:

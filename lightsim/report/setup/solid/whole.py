@@ -10,13 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.optics.colour import srgb_encode
-from lightsim.report.drawing.grey_card import RGB8
 from lightsim.report.setup.places import BACKDROP
 from lightsim.report.setup.plan_records import room_axes
 from lightsim.report.setup.solid.camera_solid import camera_foot, camera_parts
 from lightsim.report.setup.solid.lights import backdrop_part, card_parts, light_parts, stand_parts
 from lightsim.report.setup.solid.part import Part, box_at, rod, spheres
 from lightsim.report.setup.solid.stands import Floor
+from lightsim.report.theme.legible import RGB8
 from lightsim.scene.bodies import CAMERA, camera_bodies
 from lightsim.scene.faces import corners
 from lightsim.scene.records import Scene
@@ -28,10 +28,10 @@ FAR = 2.5  # times the camera's reach: a light farther away than that does not s
 LEAST_ABOVE_TABLE_MM = 80.0
 LYING_DEG = 45.0  # a camera that looks down more than this has its backdrop on the table
 MOST_DROPS = 1500  # the largest are drawn
-_TABLE: RGB8 = (70, 66, 62)
-_GRID: RGB8 = (112, 106, 98)
-_STEM: RGB8 = (96, 128, 84)
-_HOLDER: RGB8 = (120, 120, 124)
+_TABLE: RGB8 = (240, 238, 234)
+_GRID: RGB8 = (206, 203, 198)
+_STEM: RGB8 = (150, 176, 138)
+_HOLDER: RGB8 = (200, 200, 203)
 _WATER: RGB8 = (214, 232, 246)
 _SPACINGS_MM = (50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0)
 
@@ -187,7 +187,7 @@ class _Builder:
     def _backdrop(self) -> Iterator[Part]:
         if self.stage.backdrop is not None:
             tone = srgb_encode(np.asarray(self.stage.backdrop_reflectance, float))
-            red, green, blue = (int(52 + 120 * float(part)) for part in tone)
+            red, green, blue = (int(150 + 90 * float(part)) for part in tone)
             yield backdrop_part(BACKDROP, self.stage.backdrop, (red, green, blue))
 
     def _table(self, parts: Sequence[Part]) -> tuple[list[Part], float]:

@@ -1,4 +1,4 @@
-"""How the room falls on the plan's drawings: directions, scale, what has to be on them."""
+"""How the room falls on the plan's views: directions, scale, what has to be on them."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.report.setup.paper import XY, Box
+from lightsim.report.drawing.sheet_of_paper import XY
 from lightsim.report.setup.plan_records import room_axes
 from lightsim.report.setup.solid import Solids
 
@@ -42,15 +42,15 @@ class View:
 
 
 def view_from_above(up: NDArray) -> View:
-    """The photographer's side is at the foot of the drawing."""
+    """Over the view from the side, place for place: the camera's side at the left, its right at the foot."""
     axes = room_axes(up)
-    return View("From above", axes[0], -axes[1])
+    return View("from above", -axes[1], -axes[0])
 
 
 def view_from_the_side(up: NDArray) -> View:
     """Seen from the camera's right: the camera's side is at the left of the drawing."""
     axes = room_axes(up)
-    return View("From the side", -axes[1], axes[2])
+    return View("from the side", -axes[1], axes[2])
 
 
 @dataclass(frozen=True)
@@ -92,15 +92,10 @@ def _whole_extent(view: View, solids: Solids) -> NDArray[np.float64]:
     return np.array([flat.min(axis=0), flat.max(axis=0)])
 
 
-def drawing_box(box: Box) -> Box:
-    """The part of a plate that is left for what is drawn: a title above, a bar below, some air."""
-    left, top, right, bottom = box
-    return left + 4.0, top + 9.0, right - 4.0, bottom - 9.0
+def common_ratio(sizes: NDArray, width_mm: float, height_mm: float) -> float:
+    """The largest scale on the list at which both views fit, one over the other.
 
-
-def ratio_for(view: View, solids: Solids, box: Box) -> float:
-    """The largest scale on the list at which all fits in a plate."""
-    left, top, right, bottom = drawing_box(box)
-    size = np.ptp(extent(view, solids), axis=0)
-    needed = max(size[0] / (right - left), size[1] / (bottom - top))
+    sizes : (2, 2) mm of the set, width and height of each.  width_mm, height_mm : room for what is drawn.
+    """
+    needed = max(float(sizes[:, 0].max()) / width_mm, float(sizes[:, 1].sum()) / height_mm)
     return next((float(ratio) for ratio in RATIOS if ratio >= needed), float(RATIOS[-1]))
