@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -20,23 +21,34 @@ from lightsim.cli.common import (
     progress_bar,
 )
 from lightsim.cli.group import main
+from lightsim.cli.page_choices import page_choices
 
 
 @main.command()
 @SCENE
 @option("-o", "--output", "outputs", type=PATH, multiple=True, metavar="FILE",
-        help="Page as .png or .pdf; give it twice for both. Without it both are written.")  # fmt: skip
+        help="Sheets as .png, .pdf or .svg; may be given twice. PNG and PDF when left out.")  # fmt: skip
+@option("--projection", type=click.Choice(["first", "third"]), default=None,
+        help="First-angle or third-angle; first on A4, third on letter paper when left out.")  # fmt: skip
+@page_choices()
 @option("--open", "walk", is_flag=True, help="Walk round the set in a window; writes nothing.")
 @QUALITY
 @JSON
 @QUIET
 def plan(
-    scene: Path, outputs: tuple[Path, ...], walk: bool, quality: str, as_json: bool, quiet: bool
+    scene: Path,
+    outputs: tuple[Path, ...],
+    walk: bool,
+    projection: str | None,
+    page: Any,
+    quality: str,
+    as_json: bool,
+    quiet: bool,
 ) -> None:
-    """Draw a page from which someone else can build the set: SCENE-plan.png and SCENE-plan.pdf.
+    """Draw the sheets from which someone else can build the set: SCENE-plan.png and SCENE-plan.pdf.
 
-    On it are the set in three dimensions, from above and from the side with distances, heights and angles,
-    the settings, the picture it gives, and the cautions that it calls for.
+    The first has the set from the side and from above, to scale, with dimensions and a table of places; the
+    second the set in three dimensions, the picture it gives, the settings, and the cautions it calls for.
 
     \b
     Examples:
@@ -50,7 +62,9 @@ def plan(
         walk_round(scene)
         return
     with progress_bar(quiet or as_json) as report:
-        made, paths, missing = plan_to_files(scene, outputs, quality=quality, progress=report)
+        made, paths, missing = plan_to_files(
+            scene, outputs, quality=quality, page=page, projection=projection, progress=report
+        )
     if missing is not None:
         click.echo(f"lightsim: {missing}", err=True)
     if as_json:

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from contextlib import ExitStack
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
+from datetime import date
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.errors import OutputError, named
+from lightsim.errors import OutputError, named, printable
 from lightsim.optics.depth import Depth, circle_of_confusion_mm, depth_of_field
 from lightsim.optics.marks import FLASH_POWERS
 from lightsim.photograph.tone import to_srgb8
@@ -27,10 +26,12 @@ from lightsim.planning.settings_words import (
     working_distance_words,
 )
 from lightsim.report.files.writable import require_file
+from lightsim.report.page_options import PageOptions
 from lightsim.report.setup.places import camera_place, places
 from lightsim.report.setup.plan_records import SetupPlan
 from lightsim.report.setup.solid import Solids, solids
 from lightsim.report.setup.view_3d import NoOpenGL, open_window
+from lightsim.report.theme import petal_colour
 from lightsim.report.words import clock_words, plain, significant
 from lightsim.runs.progress import Report
 from lightsim.scene.build import build
@@ -40,13 +41,13 @@ from lightsim.scene.file.read import load_scene
 from lightsim.scene.files_read import files_read
 from lightsim.scene.records import Light, Scene
 from lightsim.scene.stage import Stage
-from lightsim.whole_file import replacing
 
 if TYPE_CHECKING:
-    from lightsim.report.setup.paper import Paper
+    from lightsim.report.drawing.sheet_of_paper import Sheet
 
-SUFFIXES = (".png", ".pdf")
-PICTURE_PX = 480  # width of the picture on the page
+SUFFIXES = (".png", ".pdf", ".svg")
+USUAL = (".png", ".pdf")
+PICTURE_PX = 720  # width of the picture on the page
 
 
 @dataclass(frozen=True)
@@ -80,7 +81,7 @@ class Setup:
         from rich.markup import escape
         from rich.table import Table
 
-        from lightsim.report.setup.places_table import cells_of
+        from lightsim.report.setup.place_words import cells_of
 
         table = Table(box=None, pad_edge=False, header_style="bold")
         headings = (
@@ -112,37 +113,66 @@ class Setup:
             *([self.plan.last_word] if self.plan.cautions else []),
         ]
 
-    def page(self) -> tuple[Paper, str | None]:
-        """The page, and a sentence where the 3-D view had to be left out, else None."""
-        from lightsim.report.setup.page import draw_page
+    def pages(
+        self, options: PageOptions | None = None, projection: str | None = None
+    ) -> tuple[list[Sheet], str | None]:
+        """The sheets, and a sentence where the 3-D view had to be left out, else None.
 
-        try:
-            return draw_page(self.plan, self.solids, self.picture), None
-        except NoOpenGL as error:
-            return draw_page(self.plan, self.solids, self.picture, with_3d=False), str(error)
-
-    def save(self, paths: str | Path | Sequence[str | Path]) -> str | None:
-        """Write the page to all the files or to none, by their endings (.png, .pdf).
-
-        A sentence where the 3-D view had to be left out, else None. OutputError for a place that cannot be
-        written.
+        projection : "first" or "third" angle; None takes first on A4 and third on letter.
         """
+        from lightsim.report.setup.drafting import TitleBlock
+        from lightsim.report.setup.drawing_sheet import drawing_sheet
+        from lightsim.report.setup.settings_sheet import settings_sheets
+
+        options = PageOptions() if options is None else options
+        if options.petal is None:
+            options = replace(options, petal=petal_colour(self.stage))
+        plan = self.plan if options.title is None else replace(self.plan, name=options.title)
+        path = self.scene.path
+        block = TitleBlock(
+            title=plan.name,
+            document_type="plan of the set-up",
+            identification="–" if path is None else printable(path.name),
+            date=date.today().isoformat(),
+            sheet="1 / 2",
+            creator=options.credit,
+            projection=projection or ("third" if options.paper == "letter" else "first"),
+        )
+        missing = None
+        try:
+            others = settings_sheets(plan, self.solids, self.picture, block, options)
+        except NoOpenGL as error:
+            missing = str(error)
+            others = settings_sheets(plan, self.solids, self.picture, block, options, with_3d=False)
+        block = replace(block, sheet=f"1 / {len(others) + 1}")
+        return [drawing_sheet(plan, self.solids, block, options)[0], *others], missing
+
+    def save(
+        self,
+        paths: str | Path | Sequence[str | Path],
+        options: PageOptions | None = None,
+        projection: str | None = None,
+    ) -> tuple[list[Path], str | None]:
+        """Write the sheets by the files' endings (.png, .pdf, .svg); a PDF holds them all, of the others each
+        sheet after the first has a file of its own, NAME-2.png.
+
+        Returns the files, and a sentence where the 3-D view had to be left out, else None. OutputError for a
+        place that cannot be written.
+        """
+        from lightsim.report.drawing.page_files import write_pages
+
         files = checked_files([paths] if isinstance(paths, str | Path) else paths)
-        paper, missing = self.page()
-        with ExitStack() as stack:
-            parts = [stack.enter_context(replacing(path)) for path in files]
-            for part in parts:
-                if part.suffix.lower() == ".pdf":
-                    paper.write_pdf(part, f"{self.plan.name}, plan of the set-up")
-                else:
-                    paper.write_png(part)
-        return missing
+        pages, missing = self.pages(options, projection)
+        return write_pages(files, pages), missing
 
     def _repr_png_(self) -> bytes:
-        with TemporaryDirectory() as folder:
-            path = Path(folder) / "plan.png"
-            self.page()[0].write_png(path)
-            return path.read_bytes()
+        from io import BytesIO
+
+        from lightsim.report.drawing.page_files import page_image
+
+        file = BytesIO()
+        page_image(self.pages(PageOptions(dpi=140.0))[0][0]).save(file, format="PNG")
+        return file.getvalue()
 
 
 def checked_files(paths: Sequence[str | Path], inputs: Sequence[Path] = ()) -> list[Path]:
@@ -340,19 +370,22 @@ def plan_to_files(
     outputs: Sequence[str | Path] = (),
     *,
     quality: str = "normal",
+    page: PageOptions | None = None,
+    projection: str | None = None,
     progress: Report | None = None,
 ) -> tuple[Setup, list[Path], str | None]:
-    """The plan of a scene as a page; returns it, the files, and a sentence where the 3-D view is missing.
+    """The plan of a scene as sheets; returns it, the files, and a sentence where the 3-D view is missing.
 
-    outputs : .png and .pdf files; none makes SCENE-plan.png and SCENE-plan.pdf.
+    outputs : .png, .pdf and .svg files; none makes SCENE-plan.png and SCENE-plan.pdf.
+    page : how the sheets look.  projection : as for `Setup.pages`.
     Raises SceneError, and OutputError for a place that cannot be written, before anything is written.
     """
     scene = scene if isinstance(scene, Scene) else load_scene(scene)
     stem = "scene" if scene.path is None else scene.path.stem
-    paths = checked_files(outputs or [f"{stem}-plan{suffix}" for suffix in SUFFIXES], files_read(scene))
+    paths = checked_files(outputs or [f"{stem}-plan{suffix}" for suffix in USUAL], files_read(scene))
     made = setup_plan(scene, quality=quality, progress=progress)
-    missing = made.save(paths)
-    return made, paths, missing
+    written, missing = made.save(paths, page, projection)
+    return made, written, missing
 
 
 def walk_round(scene: Scene | str | Path) -> None:

@@ -116,7 +116,7 @@ def test_a_mistaken_option_gets_one_line(run, folder, words, told):
         ),
         (("lens", "--extension", "36"), "--extension: found 36, allowed with a [lens] section only"),
         (("lens", "--f-number", "0.1"), '--f-number: found 0.1, allowed 0.5 to 1000, as "f/11"'),
-        (("plan", "-o", "a.jpg"), "a.jpg: found the ending '.jpg', allowed .png, .pdf"),
+        (("plan", "-o", "a.jpg"), "a.jpg: found the ending '.jpg', allowed .png, .pdf, .svg"),
     ],
 )
 def test_mistakes_in_rig_exposure_and_plan(run, folder, tracer, words, sentence):

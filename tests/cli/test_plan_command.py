@@ -16,7 +16,8 @@ def test_a_page_in_both_kinds_of_file_a_table_and_the_cautions(run, folder, trac
     assert "250 mm" in result.stdout
     assert "above the table" in result.stdout
     assert "capacitor" in result.stdout
-    assert result.stdout.splitlines()[-2:] == ["my-set-plan.png", "my-set-plan.pdf"]
+    files = ["my-set-plan.png", "my-set-plan-2.png", "my-set-plan.pdf"]
+    assert result.stdout.splitlines()[-3:] == files
 
 
 def test_only_the_file_that_is_named(run, folder, tracer):
@@ -35,7 +36,7 @@ def test_numbers_as_json(run, folder, tracer):
     assert place["clock"] == pytest.approx(10.0)
     assert found["camera"]["front_mm"] == pytest.approx(120.0)
     assert found["view_3d"] is True
-    assert found["written"] == ["plan.png"]
+    assert found["written"] == ["plan.png", "plan-2.png"]
 
 
 def test_without_opengl_the_page_comes_all_the_same(run, folder, tracer, monkeypatch):

@@ -8,12 +8,14 @@ import numpy as np
 import pytest
 
 from lightsim.errors import LightsimError
-from lightsim.report.drawing.grey_card import PLATE
-from lightsim.report.setup.page import draw_page
-from lightsim.report.setup.view_3d import NoOpenGL, open_window, render
+from lightsim.report.page_options import PageOptions
+from lightsim.report.setup.drafting import TitleBlock
+from lightsim.report.setup.settings_sheet import settings_sheets
+from lightsim.report.setup.view_3d import PAPER, NoOpenGL, open_window, render
 from lightsim.report.setup.viewpoint import Viewpoint, candidates
 from tests.report.sets import a_set, far_away, hard, plan_of
 
+BLOCK = TitleBlock("the set", "plan of the set-up", "set.toml", "2026-01-31", "1 / 2")
 PICTURE = np.full((32, 48, 3), (150, 90, 110), np.uint8)
 
 
@@ -47,10 +49,10 @@ def test_what_is_drawn_is_where_the_viewpoint_says(seen):
         assert low[1] <= rows.min() <= rows.max() <= high[1], name
 
 
-def test_the_ground_behind_the_set_is_the_plate_s_own(seen):
+def test_the_ground_behind_the_set_is_the_paper_s_own(seen):
     view, _, _ = seen
     empty = view.things == -1
-    off = np.abs(view.picture[empty].astype(int) - PLATE).max(axis=1)
+    off = np.abs(view.picture[empty].astype(int) - PAPER).max(axis=1)
     assert np.mean(off <= 1) > 0.95  # all but the fine edges of what stands before it
 
 
@@ -78,16 +80,13 @@ def test_a_point_on_the_axis_falls_in_the_middle():
     assert np.allclose(spots, [[0.5, 0.5], [0.5, 0.0], [1.0, 0.5]])
 
 
-def test_the_page_has_the_view_with_names_on_it():
+def test_the_sheet_has_the_view_with_its_items_numbered():
     plan, shapes, _ = plan_of(hard())
-    paper = draw_page(plan, shapes, PICTURE)
-    said = [each.text for each in paper.texts]
-    assert paper.height_mm == 297.0  # one page of A4 (ISO 216)
-    assert len(paper.pictures) == 2
-    for name in ("camera", "flower", "key (flash)", "left card", "backdrop", "tubes 12 + 36 mm"):
-        assert name in said
-    assert said.count("220 mm away") == 1
-    assert any(text.startswith("Lines on the table: every ") for text in said)
+    (sheet,) = settings_sheets(plan, shapes, PICTURE, BLOCK, PageOptions())
+    said = [each.text for each in sheet.texts]
+    for number in range(1, 3 + len(plan.places)):
+        assert str(number) in said
+    assert any(text.startswith("lines on the table: every ") for text in said)
 
 
 @pytest.mark.parametrize("how", ["no library", "no driver"])
@@ -103,7 +102,7 @@ def test_without_opengl_one_sentence_says_what_to_install(monkeypatch, how):
 
         monkeypatch.setattr(pyrender, "OffscreenRenderer", fails)
     with pytest.raises(NoOpenGL) as caught:
-        draw_page(plan, shapes, PICTURE)
+        settings_sheets(plan, shapes, PICTURE, BLOCK, PageOptions())
     assert "libegl1 and libgl1-mesa-dri" in str(caught.value)
     assert "\n" not in str(caught.value)
 

@@ -11,7 +11,6 @@ from PIL import Image
 
 from lightsim.errors import OutputError, SceneError
 from lightsim.report.files.formats import plain_value
-from lightsim.report.setup.paper import Paper
 from lightsim.runs.setup_plan import light_settings, plan_to_files, setup_plan
 from lightsim.scene.records import Camera, Diffuser, Lens, Light
 
@@ -76,19 +75,19 @@ def test_a_light_s_output_in_words(light, expected):
 def test_both_files_are_written_beside_the_scene_s_name(scene, tracer, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     made, paths, missing = plan_to_files(replace(scene, path=tmp_path / "my-set.toml"))
-    assert [path.name for path in paths] == ["my-set-plan.png", "my-set-plan.pdf"]
+    assert [path.name for path in paths] == ["my-set-plan.png", "my-set-plan-2.png", "my-set-plan.pdf"]
     assert missing is None
-    assert made.picture.shape == (320, 480, 3)
+    assert made.picture.shape == (480, 720, 3)
     with Image.open("my-set-plan.png") as picture:
         assert picture.width == 2480
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["my-set-plan.pdf", "my-set-plan.png"]
+    assert {path.name for path in tmp_path.iterdir()} == {path.name for path in paths}
 
 
 def test_when_one_file_fails_neither_is_there(scene, tracer, tmp_path, monkeypatch):
     def full(*_):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(Paper, "write_pdf", full)
+    monkeypatch.setattr("lightsim.report.drawing.page_files._write_pdf", full)
     with pytest.raises(OutputError, match="the disk is full"):
         plan_to_files(scene, [tmp_path / "a.png", tmp_path / "a.pdf"])
     assert list(tmp_path.iterdir()) == []

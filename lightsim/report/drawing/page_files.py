@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import ExitStack
+from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from lightsim.errors import OutputError
 from lightsim.report.drawing.sheet_of_paper import Sheet, drawing
 from lightsim.report.files.formats import write_image
 from lightsim.whole_file import replacing, require_suffix
@@ -21,25 +22,32 @@ LANGUAGE = "en"
 CREATOR = "lightsim"
 
 
-def write_pages(path: str | Path, pages: Sequence[Sheet]) -> list[Path]:
-    """Write pages by the file's ending; returns the files.
+def write_pages(paths: str | Path | Sequence[str | Path], pages: Sequence[Sheet]) -> list[Path]:
+    """Write pages by the files' endings, all files or none; returns them.
 
     A PDF holds all pages; of the other kinds each page after the first has a file of its own, NAME-2.png.
     Raises OutputError for another ending or a place that cannot be written.
     """
-    suffix = require_suffix(path, PAGE_SUFFIXES)
-    path = Path(path)
-    if suffix == ".pdf":
-        return [_write_pdf(path, pages)]
-    written = []
-    for number, page in enumerate(pages, 1):
-        place = path if number == 1 else path.with_name(f"{path.stem}-{number}{path.suffix}")
-        if suffix == ".svg":
-            _write_svg(place, page)
-        else:
-            write_image(place, page_image(page), dpi=page.dpi)
-        written.append(place)
-    return written
+    named = [paths] if isinstance(paths, str | Path) else list(paths)
+    jobs = [job for path in named for job in _jobs(Path(path), pages)]
+    with ExitStack() as stack:
+        parts = [stack.enter_context(replacing(place)) for place, _ in jobs]
+        for part, (place, shown) in zip(parts, jobs, strict=True):
+            if place.suffix.lower() == ".pdf":
+                _write_pdf(part, shown)
+            elif place.suffix.lower() == ".svg":
+                _write_svg(part, shown[0])
+            else:
+                write_image(part, page_image(shown[0]), dpi=shown[0].dpi)
+    return [place for place, _ in jobs]
+
+
+def _jobs(path: Path, pages: Sequence[Sheet]) -> list[tuple[Path, Sequence[Sheet]]]:
+    """The files of one name, each with the pages that it holds."""
+    if require_suffix(path, PAGE_SUFFIXES) == ".pdf":
+        return [(path, pages)]
+    later = [path.with_name(f"{path.stem}-{number}{path.suffix}") for number in range(2, len(pages) + 1)]
+    return [(place, [page]) for place, page in zip([path, *later], pages, strict=True)]
 
 
 def page_image(page: Sheet) -> Image:
@@ -56,30 +64,26 @@ def page_image(page: Sheet) -> Image:
 
 def _write_svg(path: Path, page: Sheet) -> None:
     about = {"Title": page.title, "Language": LANGUAGE, "Creator": CREATOR, "Date": None}
-    with replacing(path) as part, drawing():
-        page.figure.savefig(part, format="svg", metadata=about, facecolor=page.figure.get_facecolor())
+    with drawing():
+        page.figure.savefig(path, format="svg", metadata=about, facecolor=page.figure.get_facecolor())
 
 
-def _write_pdf(path: Path, pages: Sequence[Sheet]) -> Path:
+def _write_pdf(path: Path, pages: Sequence[Sheet]) -> None:
     """One document of all pages: title shown in the window's bar, language for whoever has it read aloud."""
     from matplotlib.backends.backend_pdf import PdfPages
     from pypdf import PdfWriter
     from pypdf.generic import BooleanObject, DictionaryObject, NameObject, TextStringObject
 
     about = {"Title": pages[0].title, "Creator": CREATOR, "Producer": None, "CreationDate": None}
-    with replacing(path) as part:
-        with drawing(), PdfPages(part, metadata=about) as document:
-            for page in pages:
-                page.figure.savefig(
-                    document, format="pdf", dpi=page.dpi, facecolor=page.figure.get_facecolor()
-                )
-        writer = PdfWriter(clone_from=part)
-        writer.root_object[NameObject("/Lang")] = TextStringObject(LANGUAGE)
-        shown = DictionaryObject({NameObject("/DisplayDocTitle"): BooleanObject(True)})
-        writer.root_object[NameObject("/ViewerPreferences")] = shown
-        writer.add_metadata({"/Title": pages[0].title, "/Creator": CREATOR})
-        try:
-            writer.write(part)
-        except OSError as error:
-            raise OutputError(f"{path}: cannot be written ({error}); choose another place") from error
-    return path
+    file = BytesIO()
+    with drawing(), PdfPages(file, metadata=about) as document:
+        for page in pages:
+            ground = page.figure.get_facecolor()
+            page.figure.savefig(document, format="pdf", dpi=page.dpi, facecolor=ground)
+    writer = PdfWriter(clone_from=file)
+    writer.root_object[NameObject("/Lang")] = TextStringObject(LANGUAGE)
+    shown = DictionaryObject({NameObject("/DisplayDocTitle"): BooleanObject(True)})
+    writer.root_object[NameObject("/ViewerPreferences")] = shown
+    writer.add_metadata({"/Title": pages[0].title, "/Creator": CREATOR})
+    with path.open("wb") as written:
+        writer.write(written)

@@ -8,7 +8,7 @@ from itertools import pairwise
 from lightsim.report.drawing.lettering import broken, line_height_mm, width_mm
 from lightsim.report.drawing.sheet_of_paper import Box, Sheet
 from lightsim.report.setup.drafting import draw_caution_sign
-from lightsim.report.setup.places_table import cells_of
+from lightsim.report.setup.place_words import cells_of, way
 from lightsim.report.setup.plan_records import Place, SetupPlan, bare_length, length
 from lightsim.report.setup.solid.whole import FLOWER
 from lightsim.report.theme import SIZES, Face
@@ -48,9 +48,11 @@ class Item:
 def items_of(plan: SetupPlan) -> list[Item]:
     """Flower, camera, then lights, cards and backdrop in the scene's order."""
     camera = plan.camera
-    way = "down" if camera.looks_down_deg >= 0 else "up"
+    turn = "down" if camera.looks_down_deg >= 0 else "up"
     tilt = (
-        "level" if abs(camera.looks_down_deg) < 0.05 else f"looks {way} {degrees(abs(camera.looks_down_deg))}"
+        "level"
+        if abs(camera.looks_down_deg) < 0.05
+        else f"looks {turn} {degrees(abs(camera.looks_down_deg))}"
     )
     high = f"{bare_length(plan.subject_above_table_mm)} or more above the table"
     flower = ("subject, sharp point", "0", "–", "–", "–", "–", "–", high)
@@ -60,8 +62,8 @@ def items_of(plan: SetupPlan) -> list[Item]:
         "0°",
         "–",
         "–",
-        _way(camera.front_toward_mm, "toward", "away"),
-        _way(camera.front_up_mm, "above", "below"),
+        way(camera.front_toward_mm, "toward", "away"),
+        way(camera.front_up_mm, "above", "below"),
         tilt,
     )
     found = [
@@ -71,11 +73,6 @@ def items_of(plan: SetupPlan) -> list[Item]:
     for number, place in enumerate(plan.places, 3):
         found.append(Item(number, place.name, place, tuple(cells_of(place)), plan.marks_of(place.name)))
     return found
-
-
-def _way(value_mm: float, plus: str, minus: str) -> str:
-    size = bare_length(abs(value_mm))
-    return "–" if size == "0" else f"{size} {plus if value_mm > 0 else minus}"
 
 
 def _lines(item: Item, room_mm: float) -> list[list[str]]:

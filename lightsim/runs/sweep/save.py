@@ -103,8 +103,7 @@ def save_frames(sweep: Sweep, folder: Path) -> list[Path]:
 def _save_sheet(sweep: Sweep, folder: Path, options: PageOptions) -> list[Path]:
     from lightsim.report.drawing.page_files import write_pages
 
-    pages = sweep.pages(options)
-    return [path for name in ("sheet.png", "sheet.pdf") for path in write_pages(folder / name, pages)]
+    return write_pages([folder / "sheet.png", folder / "sheet.pdf"], sweep.pages(options))
 
 
 def _save_measures(sweep: Sweep, folder: Path) -> list[Path]:
@@ -124,7 +123,7 @@ def _save_chart(sweep: Sweep, folder: Path, options: PageOptions) -> list[Path]:
 
     page = chart_page(sweep.sheet_frames(), sweep.title, sweep.exposure_note, options)
     names = ("chart.png", "chart.pdf", "chart.svg")
-    return [path for name in names for path in write_pages(folder / name, [page])]
+    return write_pages([folder / name for name in names], [page])
 
 
 def _save_animation(sweep: Sweep, folder: Path, options: PageOptions) -> list[Path]:
