@@ -64,6 +64,7 @@ def lens(scene: Path, as_json: bool, **options: str | None) -> None:
 @option("--diffuser", type=click.Choice(["on", "off"]), help="The flash's diffuser on or off.")
 @option("--extension", metavar="MM", help="Another extension, all tubes together.")
 @option("--close-up", metavar="DIOPTRES", help="Another close-up lens; 0 takes it off.")
+@option("--teleconverter", metavar="FACTOR", help="Another teleconverter; 1 takes it off.")
 @option("--room", metavar="LUX", help="Another illuminance of the room.")
 @option("--solve", type=click.Choice(["power", "distance", "iso", "shutter", "f-number"]),
         help="Hold the exposure by this.")  # fmt: skip
