@@ -15,6 +15,7 @@ import pytest
 
 from lightsim.measures import measure
 from lightsim.measures.records import DropMeasures
+from lightsim.measures.shape import RECTANGLE, ROUND
 from lightsim.optics.fresnel import reflectance
 from lightsim.tracer import trace
 from tests.tracer.sets import as_photograph, lamp, one_drop, plain_petal, simple
@@ -39,7 +40,8 @@ def traced(angle_deg: int) -> tuple[DropMeasures, np.ndarray, float]:
     # a petal small enough that it hides no light from behind the drop
     scene = simple(plain_petal(width_mm=2.2), one_drop(150.0), (light,), field_mm=2.4, far=True)
     layers = trace(scene, width_px=480, samples=16)
-    found = measure(as_photograph(layers, "lamp"), light_clock=2.0, light_angle_deg=angle_deg)
+    photo = as_photograph(layers, "lamp")
+    found = measure(photo, light_clock=2.0, light_angle_deg=angle_deg, light_outline=ROUND)
     return found.drops[0], layers.by_light["lamp"].glint, layers.mm_per_px
 
 
@@ -57,6 +59,21 @@ def test_width_height_and_aspect(angle_deg):
     assert found.highlight_short_mm == pytest.approx(RADIUS_MM * ALPHA / 2.0 * half, rel=0.03)
     assert found.highlight_long_mm == pytest.approx(RADIUS_MM * ALPHA / 2.0 / half, rel=0.03)
     assert found.highlight_aspect == pytest.approx(1.0 / half**2, rel=0.04)
+
+
+@pytest.mark.parametrize("angle_deg", [30, 75])
+def test_a_rectangular_face_has_its_full_widths(angle_deg):
+    """At 3 o'clock the face's width lies in the plane of light and lens axis, its height across it."""
+    sides = 2.0 * DISTANCE_MM * np.tan(np.radians([10.0, 16.0]) / 2.0)
+    light = lamp(
+        width_mm=sides[0], height_mm=sides[1], distance_mm=DISTANCE_MM, angle_deg=angle_deg, clock=3.0
+    )
+    scene = simple(plain_petal(width_mm=2.2), one_drop(150.0), (light,), field_mm=2.4, far=True)
+    photo = as_photograph(trace(scene, width_px=480, samples=16), "lamp")
+    found = measure(photo, light_clock=3.0, light_angle_deg=angle_deg, light_outline=RECTANGLE).drops[0]
+    half = cos(radians(angle_deg) / 2.0)
+    assert found.highlight_short_mm == pytest.approx(RADIUS_MM * radians(10.0) / 2.0 * half, rel=0.02)
+    assert found.highlight_long_mm == pytest.approx(RADIUS_MM * radians(16.0) / 2.0 / half, rel=0.02)
 
 
 @pytest.mark.parametrize("angle_deg", ANGLES)
