@@ -20,8 +20,9 @@ FRAME: dict[str, tuple[str, str]] = {
     "shadow_depth_ratio": (
         "ratio",
         "how deep the shadows are: bare petal in the key's light : bare petal in a shadow that a drop or "
-        "another part of the flower casts and that faces the key alike, median luminances; empty where "
-        "either is under 0.5 % of the petal",
+        "another part of the flower casts and that faces the key alike; median luminance to the 10th "
+        "percentile, since drops gather light into their shadows; empty where either is under 0.2 % of the "
+        "petal",
     ),
     "shadow_depth_stops": ("stops", "the same in stops"),
     "cast_shadow_share": ("share", "part of the bare petal in such a shadow, penumbra left out"),
@@ -29,9 +30,9 @@ FRAME: dict[str, tuple[str, str]] = {
     "texture_fine_rms": (
         "1",
         "texture of veins and skin: RMS contrast of the bare petal in detail of 0.25 to 1 mm (period; half "
-        "the amplitude at both ends), luminance over its local mean (Peli 1990); shadows count",
+        "the amplitude at both ends), logarithm of luminance over its local mean (Peli 1990); shadows count",
     ),
-    "texture_fine_stops": ("stops", "the same in stops: log2(1 + contrast)"),
+    "texture_fine_stops": ("stops", "the same in stops"),
     "texture_coarse_rms": ("1", "texture of folds and wrinkles: the same in detail of 1 to 4 mm"),
     "texture_coarse_stops": ("stops", "the same in stops"),
     "lighting_ratio": (

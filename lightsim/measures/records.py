@@ -74,7 +74,7 @@ class FrameMeasures:
 
     petal_contrast_ratio: float | None = None  # 95th : 5th percentile of luminance of the bare petal
     petal_contrast_stops: float | None = None
-    shadow_depth_ratio: float | None = None  # bare petal in the key's light : in its cast shadow, medians
+    shadow_depth_ratio: float | None = None  # bare petal in the key's light : in its cast shadow
     shadow_depth_stops: float | None = None
     cast_shadow_share: float | None = None  # of the bare petal
     facing_away_share: float | None = None  # of the bare petal, from the key

@@ -3,6 +3,7 @@
 A petal that faces away from the key is dark too, but nothing stands in its way: it is told apart by the
 direction of its surface, from the heights seen, and left out. Of the petal in light those parts count that
 face the key as those in shadow do, so that the ratio is what the shadow takes and not how the petal bends.
+Of the shadow its dark tenth counts: drops gather light into theirs, into half of it or more from the side.
 """
 
 from __future__ import annotations
@@ -17,8 +18,9 @@ from lightsim.measures.window import Frame
 
 LIT = 0.95  # share of the key's light that gets to the side seen: lit
 SHADED = 0.01  # in its shadow; more would lift a shadow five stops down
-LEAST_AREA = 0.005  # of the bare petal, for the lit part and for the shadow
+LEAST_AREA = 0.002  # of the bare petal, for the lit part and for the shadow
 FACING = 0.1  # cosine between petal and key from which the petal faces it; it faces away below minus that
+DARK_PERCENTILE = 10.0  # of the shadow
 COSINE_BINS = 12
 SLOPE_PX = 1.5  # standard deviation of the window over which the surface's direction is found
 LEAST_SPREAD_PX4 = 0.01  # of the window's places: fewer lie on a line and give no plane
@@ -32,7 +34,7 @@ BLACK_SHADE = "the petal in shadow is black"
 
 
 def measure_shadow_depth(frame: Frame, petal: NDArray, key: LightPlace | None) -> Found:
-    """Median luminance of bare petal in the key's light : that in its cast shadow, facing the key alike.
+    """Median luminance of bare petal in the key's light : 10th percentile of that in cast shadow, facing alike.
 
     With it the share of the bare petal that is in cast shadow, and that faces away.
 
@@ -63,8 +65,8 @@ def _depth(light: NDArray, facing: NDArray, bright: NDArray, cast: NDArray, leas
     weights = _alike(facing[bright], facing[cast])
     if weights is None:
         return in_stops("shadow_depth", None, NOT_ALIKE)
-    above = _weighted_median(light[bright], weights[0])
-    below = _weighted_median(light[cast], weights[1])
+    above = _percentile(light[bright], weights[0], 50.0)
+    below = _percentile(light[cast], weights[1], DARK_PERCENTILE)
     return in_stops("shadow_depth", above / below if below > 0.0 else None, BLACK_SHADE)
 
 
@@ -83,10 +85,10 @@ def _alike(bright: NDArray, cast: NDArray) -> tuple[NDArray, NDArray] | None:
     return share[of_bright], shared[of_cast].astype(float)
 
 
-def _weighted_median(values: NDArray, weights: NDArray) -> float:
+def _percentile(values: NDArray, weights: NDArray, percentile: float) -> float:
     order = np.argsort(values)
     summed = np.cumsum(weights[order])
-    return float(values[order][np.searchsorted(summed, 0.5 * summed[-1])])
+    return float(values[order][np.searchsorted(summed, 0.01 * percentile * summed[-1])])
 
 
 def cosine_to(key: LightPlace, depth_mm: NDArray, petal: NDArray, mm_per_px: float) -> NDArray:

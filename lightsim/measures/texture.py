@@ -2,12 +2,14 @@
 
 E. Peli, J. Opt. Soc. Am. A 7 (1990) 2032: contrast in a band is the band-passed luminance over the local mean
 luminance, the mean of all coarser detail. The band here is the difference of two averages, see `bare_petal`:
-gratings at both of its ends keep half their amplitude.
+gratings at both of its ends keep half their amplitude. The mean square is that of the contrast's logarithm,
+ln(1 + c): the same for small contrasts, and a few bright pixels, grain or gathered light, do not count for
+all the rest.
 """
 
 from __future__ import annotations
 
-from math import log2
+from math import log
 
 import numpy as np
 
@@ -18,11 +20,12 @@ from lightsim.measures.window import Frame
 
 BANDS_MM = {"fine": (DETAIL_MM, 1.0), "coarse": (1.0, 4.0)}  # periods, from and to
 LEAST_PIXELS = 3.0  # of the picture in the band's shortest period
+DARKEST = 2.0**-6  # of the local mean: what is darker counts as this
 MOST_CLIPPED = 0.05  # share of the bare petal in a recorded picture
 
 
 def measure_texture(frame: Frame, clipped_share: float, tones: PetalTones) -> Found:
-    """RMS contrast in each band of BANDS_MM, and as stops: log2(1 + contrast).
+    """RMS contrast in each band of BANDS_MM, and the same in stops.
 
     clipped_share : of the bare petal.  Shadows on the petal count, whatever casts them.
     """
@@ -35,7 +38,7 @@ def measure_texture(frame: Frame, clipped_share: float, tones: PetalTones) -> Fo
         found, empty = sort_out(
             {
                 f"texture_{name}_rms": (rms, reason),
-                f"texture_{name}_stops": (None if rms is None else log2(1.0 + rms), reason),
+                f"texture_{name}_stops": (None if rms is None else rms / log(2.0), reason),
             }
         )
         values |= found
@@ -62,5 +65,5 @@ def _rms(tones: PetalTones, shortest: float, longest: float) -> float | None:
     holds &= mean > 0.0
     if np.count_nonzero(holds) < LEAST_CELLS:
         return None
-    contrast = sharp[holds] / mean[holds] - 1.0
-    return float(np.sqrt(np.mean(contrast.astype(float) ** 2)))
+    contrast = np.log(np.maximum(sharp[holds] / mean[holds], DARKEST).astype(float))
+    return float(np.sqrt(np.mean(contrast**2)))

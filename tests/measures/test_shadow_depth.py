@@ -44,7 +44,7 @@ def test_petal_that_faces_away_is_no_cast_shadow():
     away = measure(petal(slope=1.0), **KEY)
     assert away.shadow_depth_ratio is None
     assert (
-        away.missing["shadow_depth_ratio"] == "less than 0.5 % of the bare petal is in a shadow that is cast"
+        away.missing["shadow_depth_ratio"] == "less than 0.2 % of the bare petal is in a shadow that is cast"
     )
     assert away.facing_away_share == pytest.approx(0.5, abs=0.02)
 
@@ -75,10 +75,10 @@ def test_penumbra_drops_and_bright_spots_do_not_count():
 @pytest.mark.parametrize("lit", [0.0, 1.0])
 def test_a_part_below_its_least_share_says_so(lit):
     shares = np.full(SHAPE, 1.0 - lit)
-    shares[0, :90] = lit  # 90 of 19,200 pixels
+    shares[0, :36] = lit  # 36 of 19,200 pixels
     m = measure(petal(lit=shares), **KEY)
     assert m.shadow_depth_ratio is None
-    assert m.missing["shadow_depth_ratio"].startswith("less than 0.5 % of the bare petal ")
+    assert m.missing["shadow_depth_ratio"].startswith("less than 0.2 % of the bare petal ")
     assert m.missing["shadow_depth_ratio"].endswith("in its light" if lit else "cast")
 
 

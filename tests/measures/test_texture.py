@@ -36,7 +36,7 @@ def test_a_grating_in_both_bands(period_mm, width_px):
     coarse = rms * (left(period_mm, 1.0) - left(period_mm, 4.0))
     assert m.texture_fine_rms == pytest.approx(fine, rel=0.03)
     assert m.texture_coarse_rms == pytest.approx(coarse, rel=0.05, abs=0.02 * rms)
-    assert m.texture_fine_stops == pytest.approx(np.log2(1.0 + m.texture_fine_rms))
+    assert m.texture_fine_stops == pytest.approx(m.texture_fine_rms / np.log(2.0))
 
 
 def test_more_relief_is_more_texture_and_exposure_is_not():

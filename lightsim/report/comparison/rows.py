@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import log2
+from math import log, log2
 
 from lightsim.measures.differences import differences
 from lightsim.measures.records import FrameMeasures
@@ -33,7 +33,7 @@ def _ratio(value: float) -> str:
 
 
 def _rms(value: float) -> str:
-    return f"{percent(value)} RMS, {fixed(log2(1.0 + value), 2)} stops"
+    return f"{percent(value)} RMS, {fixed(value / log(2.0), 2)} stops"
 
 
 def _stops(value: float) -> str:
