@@ -34,7 +34,7 @@ BLACK_SHADE = "the petal in shadow is black"
 
 
 def measure_shadow_depth(frame: Frame, petal: NDArray, key: LightPlace | None) -> Found:
-    """Median luminance of bare petal in the key's light : 10th percentile of that in cast shadow, facing alike.
+    """Median luminance of bare petal in the key's light : 10th percentile of that in its cast shadow.
 
     With it the share of the bare petal that is in cast shadow, and that faces away.
 

@@ -4,7 +4,9 @@ E. Peli, J. Opt. Soc. Am. A 7 (1990) 2032: contrast in a band is the band-passed
 luminance, the mean of all coarser detail. The band here is the difference of two averages, see `bare_petal`:
 gratings at both of its ends keep half their amplitude. The mean square is that of the contrast's logarithm,
 ln(1 + c): the same for small contrasts, and a few bright pixels, grain or gathered light, do not count for
-all the rest.
+all the rest. What grain adds to it is taken away: white noise of variance n leaves
+n/(4 pi) (1/s2 + 1/S2 - 4/(s2 + S2)) between averages over Gaussians of variances s2 and S2 (the integral of
+their squared difference).
 """
 
 from __future__ import annotations
@@ -13,7 +15,7 @@ from math import log
 
 import numpy as np
 
-from lightsim.measures.bare_petal import DETAIL_MM, PetalTones
+from lightsim.measures.bare_petal import DETAIL_MM, PIXEL_VARIANCE, SIGMA_OF_PERIOD, PetalTones
 from lightsim.measures.highlight import NO_SCALE, Found, sort_out
 from lightsim.measures.petal_contrast import CLIPPED, LEAST_CELLS, SMALL
 from lightsim.measures.window import Frame
@@ -66,4 +68,11 @@ def _rms(tones: PetalTones, shortest: float, longest: float) -> float | None:
     if np.count_nonzero(holds) < LEAST_CELLS:
         return None
     contrast = np.log(np.maximum(sharp[holds] / mean[holds], DARKEST).astype(float))
-    return float(np.sqrt(np.mean(contrast**2)))
+    return float(np.sqrt(max(np.mean(contrast**2) - _by_grain(tones, shortest, longest), 0.0)))
+
+
+def _by_grain(tones: PetalTones, shortest: float, longest: float) -> float:
+    """What the picture's grain adds to the mean square in a band."""
+    periods = (shortest / tones.pixel_mm, longest / tones.pixel_mm)
+    fine, coarse = ((SIGMA_OF_PERIOD * period) ** 2 - PIXEL_VARIANCE for period in periods)
+    return tones.grain / (4.0 * np.pi) * (1.0 / fine + 1.0 / coarse - 4.0 / (fine + coarse))

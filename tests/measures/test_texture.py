@@ -47,6 +47,17 @@ def test_more_relief_is_more_texture_and_exposure_is_not():
     assert brighter.texture_fine_rms == pytest.approx(found[1], rel=1e-4)
 
 
+@pytest.mark.parametrize("grain", [0.1, 0.25])
+def test_grain_is_no_texture(grain):
+    photo = grating(0.5, 0.1, 480)
+    clean = measure(photo)
+    random = np.random.default_rng(4).normal(1.0, grain, photo.shape)
+    m = measure(replace(photo, linear=photo.linear * np.maximum(random, 0.05)[..., None].astype(np.float32)))
+    assert m.texture_fine_rms == pytest.approx(clean.texture_fine_rms, rel=0.1)
+    even = measure(replace(photo, linear=np.full_like(photo.linear, 0.3)))
+    assert even.texture_fine_rms == pytest.approx(0.0, abs=1e-5)
+
+
 def test_an_even_slope_of_light_has_no_texture():
     light = np.linspace(0.4, 0.6, 480)[None].repeat(320, axis=0)
     m = measure(replace(wet_petal((320, 480), [], light=light), mm_per_px=0.05))

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -59,9 +60,10 @@ def test_quality_and_size_do_not_count(angle_deg, width_px, quality):
 
 
 def test_the_light_going_round_makes_no_jumps():
-    # In steps of 5 degrees no frame stands off the middle of its neighbours by more than 0.4 stops, where the
-    # range is over 3; what jumps is a measure of a few pixels that come and go.
-    stops = np.array([taken(float(a), 480, "draft")[1].petal_contrast_stops for a in range(0, 181, 5)])
+    # From 20 degrees on, where the lens leaves most of the flash free. In steps of 5 degrees no frame stands
+    # off the middle of its neighbours by more than 0.4 stops, where the range is over 3; what jumps is a
+    # measure of a few pixels that come and go.
+    stops = np.array([taken(float(a), 480, "draft")[1].petal_contrast_stops for a in range(20, 181, 5)])
     assert np.ptp(stops) > 3.0
     assert np.abs(stops[1:-1] - 0.5 * (stops[:-2] + stops[2:])).max() < 0.4
     turns = np.diff(np.sign(np.diff(stops)[np.abs(np.diff(stops)) > 0.05]))
@@ -69,14 +71,12 @@ def test_the_light_going_round_makes_no_jumps():
 
 
 def test_shadow_depth_is_there_for_drops_in_side_light_and_steady():
-    depths = [taken(float(a), 480, "draft")[1].shadow_depth_stops for a in range(0, 181, 5)]
+    depths = [taken(float(a), 480, "draft")[1].shadow_depth_stops for a in range(20, 181, 5)]
     known = [depth for depth in depths if depth is not None]
     assert len(known) >= 4
     assert all(depth > 0.5 for depth in known)
-    together = [
-        (a, b) for a, b in zip(depths[:-1], depths[1:], strict=True) if a is not None and b is not None
-    ]
-    assert max(abs(a - b) for a, b in together) < 1.0
+    together = [(a, b) for a, b in pairwise(depths) if a is not None and b is not None]
+    assert max(abs(a - b) for a, b in together) < 0.5
 
 
 @pytest.mark.parametrize("angle_deg", [20.0, 75.0, 105.0])
