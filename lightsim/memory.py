@@ -16,6 +16,7 @@ CARD_BYTES = 180
 LAYER_BYTES = 56
 PICTURE_BYTES = 160
 SHOWN_BYTES = 3
+SPREAD_BYTES = 32
 
 # Strip by strip: the paths of rows in work, at least so many blocks of so many rows, found in buffers of so
 # many bytes for each sample; the picture's linear values (a second time where movement smears lights apart),
@@ -37,6 +38,11 @@ def paths_bytes(pixels: int, samples: int, cards: int = 0) -> int:
 def layers_bytes(pixels: int, layers: int) -> int:
     """So many layers of light."""
     return pixels * LAYER_BYTES * layers
+
+
+def spread_bytes(width: int, height: int, reach: int) -> int:
+    """Spreading a picture's light by so many pixels to each side."""
+    return (width + 2 * reach) * (height + 2 * reach) * SPREAD_BYTES
 
 
 def strips_bytes(width: int, height: int, samples: int, faces: int) -> int:

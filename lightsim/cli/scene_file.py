@@ -76,9 +76,7 @@ def new(file: Path, ask: bool, demo: bool, force: bool, **gear: str | None) -> N
     if demo:
         if given or ask:
             beside = "--ask" if ask else f"--{next(iter(given))}"
-            raise click.UsageError(
-                f"--demo: found it beside {beside}, allowed alone, for the demo has its gear"
-            )
+            raise click.UsageError(f"--demo: found it beside {beside}, allowed alone: its gear is its own")
         print_written([write_demo(file, force=force)])
         return
     print_written([write_template(file, gear_of(asked(given) if ask else given), force=force)])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import weakref
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import ceil
 
@@ -10,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.constants import LUMINANCE_WEIGHTS
-from lightsim.optics.airy import FIRST_DARK_RING, airy_pattern
+from lightsim.optics.airy import FIRST_DARK_RING, airy_pattern, encircled_share
 from lightsim.photograph.blur import Kernel, blurred, blurred_channel
 from lightsim.picture import Floats, Layer, Layers
 
@@ -23,6 +24,7 @@ BAND_NM = 60.0
 # rest.
 _REACH = 40.0
 _FINEST = 6.0  # samples of the pattern per lambda N within a pixel
+_MOST_SAMPLES = 41  # along a pixel's side: a pixel that asks for more is parted by encircled energy
 _LARGEST_PX = 512
 _TABLE_STEPS = 60  # steps of the radial table per lambda N
 _BAND_STEPS = 9
@@ -72,24 +74,63 @@ def airy_kernel(
     band_nm : width at half height of a triangular band round the wavelength; 0 for one pure colour.
     """
     unit_um = wavelength_nm / 1000.0 * effective_f_number
-    reach = min(max(1, ceil(_REACH * unit_um / pixel_um)), _LARGEST_PX)
+    reach = reach_px(effective_f_number, pixel_um, wavelength_nm)
     fine = max(3, ceil(_FINEST * pixel_um / unit_um)) | 1
-    radius = np.arange(0.0, (reach + 1.5) * pixel_um * 2**0.5, unit_um / _TABLE_STEPS)
-    light = _band_pattern(radius, effective_f_number, wavelength_nm, band_nm)
-    quadrant = _pixel_sums(reach, fine, pixel_um, radius, light)
+    if fine > _MOST_SAMPLES:
+        quadrant = _pixel_energies(reach, pixel_um, effective_f_number, wavelength_nm, band_nm)
+    else:
+        radius = np.arange(0.0, (reach + 1.5) * pixel_um * 2**0.5, unit_um / _TABLE_STEPS)
+        light = _band_pattern(radius, effective_f_number, wavelength_nm, band_nm)
+        quadrant = _pixel_sums(reach, fine, pixel_um, radius, light)
     half = np.concatenate([quadrant[:0:-1], quadrant])
     kernel = np.concatenate([half[:, :0:-1], half], axis=1)
     return kernel / kernel.sum()
 
 
+def reach_px(effective_f_number: float, pixel_um: float, wavelength_nm: float = WAVELENGTHS_NM[0]) -> int:
+    """How many pixels a kernel reaches to each side."""
+    unit_um = wavelength_nm / 1000.0 * effective_f_number
+    return min(max(1, ceil(_REACH * unit_um / pixel_um)), _LARGEST_PX)
+
+
+def _pixel_energies(
+    reach: int, pixel_um: float, n_eff: float, wavelength_nm: float, band_nm: float
+) -> NDArray:
+    """Pixels 0 to reach along both axes where a pixel is many times as wide as the pattern.
+
+    Each pixel is parted into squares, each of which takes the energy of its annulus by its area: the part of
+    a square is right however fine the rings in it are, and the middle one has what lies within its area.
+    """
+
+    def within(radius_um: NDArray) -> NDArray:
+        return _over_band(lambda nm: encircled_share(radius_um, n_eff, nm), wavelength_nm, band_nm)
+
+    side = pixel_um / _MOST_SAMPLES
+    places = (np.arange((reach + 1) * _MOST_SAMPLES) - _MOST_SAMPLES // 2) * side
+    rows = []
+    for row in range(reach + 1):
+        y = places[row * _MOST_SAMPLES : (row + 1) * _MOST_SAMPLES]
+        far = np.hypot(y[:, None], places)
+        inner, outer = np.maximum(far - 0.5 * side, 0.0), far + 0.5 * side
+        energy = side**2 * (within(outer) - within(inner)) / (np.pi * (outer**2 - inner**2))
+        energy[far == 0.0] = within(np.array(side / np.pi**0.5))
+        rows.append(energy.reshape(_MOST_SAMPLES, reach + 1, _MOST_SAMPLES).sum(axis=(0, 2)))
+    return np.array(rows)
+
+
 def _band_pattern(radius_um: NDArray, n_eff: float, wavelength_nm: float, band_nm: float) -> NDArray:
     """The pattern by its radius, averaged over the band."""
+    return _over_band(lambda nm: airy_pattern(radius_um, n_eff, nm), wavelength_nm, band_nm)
+
+
+def _over_band(of_wavelength: Callable[[float], NDArray], wavelength_nm: float, band_nm: float) -> NDArray:
+    """Something of one wavelength, averaged over the band."""
     if band_nm == 0:
-        return airy_pattern(radius_um, n_eff, wavelength_nm)
+        return of_wavelength(wavelength_nm)
     places = np.linspace(-1.0, 1.0, _BAND_STEPS + 2)[1:-1]
     weights = 1.0 - np.abs(places)
     parts = [
-        weight * airy_pattern(radius_um, n_eff, wavelength_nm + place * band_nm)
+        weight * of_wavelength(wavelength_nm + place * band_nm)
         for place, weight in zip(places, weights, strict=True)
     ]
     return np.sum(parts, axis=0) / weights.sum()

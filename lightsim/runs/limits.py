@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from lightsim import memory
+from lightsim.photograph.diffraction import reach_px
+from lightsim.scene.camera import camera_geometry
 from lightsim.scene.records import Scene
 
 STRIPS_FROM_BYTES = 600_000_000  # of kept camera paths
@@ -25,7 +27,16 @@ def memory_needed_bytes(scene: Scene, width_px: int | None, samples: int = 16, p
     layers *= 2 if pictures > 1 else 1
     pixels = width * height
     kept = memory.paths_bytes(pixels, samples, len(scene.cards)) + memory.layers_bytes(pixels, layers)
-    return kept + pixels * (memory.PICTURE_BYTES + memory.SHOWN_BYTES * pictures)
+    kept += pixels * (memory.PICTURE_BYTES + memory.SHOWN_BYTES * pictures)
+    return kept + memory.spread_bytes(width, height, _reach_px(scene, width))
+
+
+def _reach_px(scene: Scene, width: int) -> int:
+    """How far diffraction spreads light over a picture of that width."""
+    if not scene.camera.diffraction:
+        return 0
+    geometry = camera_geometry(scene.camera, scene.lens)
+    return reach_px(geometry.effective_f_number, 1000.0 * scene.camera.sensor_mm[0] / width)
 
 
 def require_memory(scene: Scene, width_px: int | None, samples: int = 16, pictures: int = 1) -> None:

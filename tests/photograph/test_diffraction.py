@@ -157,3 +157,31 @@ def test_the_faint_light_round_a_highlight_is_no_highlight():
     # 83.8 % of a point's light is within the dark ring (Rayleigh 1881).
     assert drawn.glint.sum() == pytest.approx(838, abs=15)
     assert drawn.total() == pytest.approx(diffracted(layers.by_light["flash"].total(), spread), abs=1e-2)
+
+
+def test_pixels_much_wider_than_the_pattern_are_parted_alike_by_samples_and_by_energy(monkeypatch):
+    # 8 um of lambda N under pixels of 55 um ask for 41 samples a side: both ways, and twice as many samples.
+    from lightsim.photograph import diffraction as it
+
+    sampled = airy_kernel(15.0, 55.0, 540.0, 60.0)
+    monkeypatch.setattr(it, "_FINEST", 12.0)
+    monkeypatch.setattr(it, "_MOST_SAMPLES", 1000)
+    finer = airy_kernel(15.0, 55.0, 540.0, 60.0)
+    monkeypatch.setattr(it, "_MOST_SAMPLES", 41)
+    by_energy = airy_kernel(15.0, 55.0, 540.0, 60.0)
+    assert np.abs(by_energy - finer).max() < 1e-3
+    assert np.abs(sampled - finer).max() < 1e-3
+
+
+@pytest.mark.parametrize("n_eff", [0.5, 1.0, 2.8, 8.0])
+def test_a_tiny_picture_at_a_wide_aperture_takes_little_memory(n_eff):
+    # 16 pixels on 36 mm: a pixel, thousands of times as wide as the pattern, keeps nearly all its light.
+    import tracemalloc
+
+    tracemalloc.start()
+    kernel = airy_kernel(n_eff, 36_000.0 / 16, 540.0, 60.0)
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert peak < 50_000_000
+    middle = kernel[kernel.shape[0] // 2, kernel.shape[1] // 2]
+    assert encircled_share(1125.0, n_eff, 540.0) - 1e-4 < middle <= 1.0

@@ -61,10 +61,11 @@ def _parts(petal: Petal) -> list[Part]:
     """The geometries of a file, each moved to its place in the file's scene."""
     file = petal.file
     assert file is not None
+    scale = unit_mm(file) if petal.scale is None else petal.scale
     try:
         loaded = loaded_mesh(file, allow_lacking=petal.reflectance is not None)
         parts = [
-            part_of(loaded.geometry[name], transform)
+            part_of(loaded.geometry[name], transform, petal.mesh_spacing_mm / scale)
             for transform, name in (loaded.graph[node] for node in loaded.graph.nodes_geometry)
         ]
     except (SceneError, MemoryError):

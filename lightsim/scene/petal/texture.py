@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
+from math import ceil
 from typing import Any
 
 import numpy as np
@@ -33,8 +35,16 @@ class Part:
         return np.full((len(self.vertices), 3), np.nan) if self.rgb is None else self.rgb
 
 
-def part_of(geometry: Any, transform: NDArray) -> Part:
-    """A geometry that trimesh read, in its place; one without faces (points, lines) has none here either."""
+MOST_PIXELS = 16_000_000  # of a texture that is kept; more could not be held by a mesh's vertices
+SAMPLES_A_STEP = 2.0  # pixels that are kept of a texture for each edge of the finished mesh
+
+
+def part_of(geometry: Any, transform: NDArray, spacing: float) -> Part:
+    """A geometry that trimesh read, in its place; one without faces (points, lines) has none here either.
+
+    spacing : between vertices of the finished mesh, in the file's units: what is finer in a texture is
+    averaged.
+    """
     vertices = np.asarray(geometry.vertices, dtype=float).reshape(-1, 3)
     faces = np.asarray(getattr(geometry, "faces", np.zeros((0, 3)))).astype(np.int64).reshape(-1, 3)
     if len(faces) == 0:
@@ -48,7 +58,8 @@ def part_of(geometry: Any, transform: NDArray) -> Part:
     if kind in ("vertex", "face"):
         return Part(vertices, faces, rgb=_vertex_colours(visual, faces, len(vertices)))
     if kind == "texture":
-        return Part(vertices, faces, **_textured(visual, len(vertices)))
+        steps = float(np.ptp(vertices, axis=0).max()) / spacing
+        return Part(vertices, faces, **_textured(visual, len(vertices), steps))
     return Part(vertices, faces)
 
 
@@ -63,15 +74,38 @@ def _vertex_colours(visual: Any, faces: NDArray, count: int) -> NDArray:
     return total / np.maximum(uses, 1.0)
 
 
-def _textured(visual: Any, count: int) -> dict[str, NDArray | None]:
+def _textured(visual: Any, count: int, steps: float) -> dict[str, NDArray | None]:
     material, uv = visual.material, visual.uv
     picture = getattr(material, "baseColorTexture", None) or getattr(material, "image", None)
     factor = getattr(material, "baseColorFactor", None)
     tint = np.ones(3) if factor is None else _factor(factor)
     if picture is not None and uv is not None and len(uv) == count and not _stand_in(picture):
-        image = linear_from_bytes(np.asarray(picture.convert("RGB"))) * tint
-        return {"uv": np.asarray(uv, dtype=float), "image": image}
+        uv = np.asarray(uv, dtype=float)
+        image = averaged(picture, _pixels_averaged(picture.size, uv, steps)) * tint.astype(np.float32)
+        return {"uv": uv, "image": image}
     return {"rgb": None if factor is None else np.tile(tint, (count, 1))}
+
+
+def _pixels_averaged(size: tuple[int, int], uv: NDArray, steps: float) -> int:
+    """Side of the squares of pixels that a texture is averaged over to be as fine as is needed."""
+    with np.errstate(invalid="ignore"):
+        shown = max(side * extent for side, extent in zip(size, np.ptp(uv, axis=0), strict=True))
+    needed = shown / max(SAMPLES_A_STEP * steps, 1.0) if np.isfinite(shown) and np.isfinite(steps) else 1.0
+    return max(1, int(needed), ceil((size[0] * size[1] / MOST_PIXELS) ** 0.5))
+
+
+def averaged(picture: Any, side: int) -> NDArray[np.float32]:
+    """A pillow picture as linear shares (h, w, 3), averaged over squares of pixels of that side, as light
+    is; those at the edges may be a little smaller."""
+    codes = np.asarray(picture.convert("RGB"))
+    height, width = (ceil(length / side) for length in codes.shape[:2])
+    rows = np.arange(height + 1) * codes.shape[0] // height
+    columns = np.arange(width + 1) * codes.shape[1] // width
+    image = np.empty((height, width, 3), np.float32)
+    for row, (top, bottom) in enumerate(pairwise(rows)):
+        across = linear_from_bytes(codes[top:bottom]).mean(axis=0)
+        image[row] = np.add.reduceat(across, columns[:-1], axis=0) / np.diff(columns)[:, None]
+    return image
 
 
 def _stand_in(picture: Any) -> bool:
