@@ -45,7 +45,7 @@ def _mm(value: float) -> str:
 
 
 def _place(value: float) -> str:
-    return f"{fixed(value, 2)} R"
+    return f"{percent(value)} of the way"
 
 
 # key of FrameMeasures: name, how its value is written
@@ -111,8 +111,6 @@ def _change(key: str, changes: dict[str, tuple[float, str]]) -> str:
     if key not in changes:
         return ""
     by, unit = changes[key]
-    if unit == "share" and "place" in key:
-        return f"{signed(by, 2)} R"
     if unit == "share":
         return f"{signed(100 * by, 2 if abs(by) < 0.1 else 0)} points"
     if unit == "hours":

@@ -48,9 +48,9 @@ _MEASURES: tuple[tuple[str, str, Callable[[Row], str | None]], ...] = (
     ("highlight\nmm", "highlight_long_mm_median", _size),
     (" disc\n%", "highlight_disc_share_median", _one("highlight_disc_share_median", _percents)),
     (
-        "place\nR",
+        "place\n%",
         "highlight_place_share_median",
-        _one("highlight_place_share_median", lambda value: fixed(value, 2)),
+        _one("highlight_place_share_median", _percents),
     ),
     ("at\nclock", "highlight_clock_median", _one("highlight_clock_median", clock_figures)),
     (
@@ -62,7 +62,7 @@ _MEASURES: tuple[tuple[str, str, Callable[[Row], str | None]], ...] = (
 )
 _MEANING = (
     "petal: its mean from mid-tone. highlight: long × short axis, share of the drop’s disc, place from "
-    "centre (0) to rim (1), brightness above the petal; medians over the drops. clip: part of the picture."
+    "centre (0) to rim (100), brightness above the petal; medians over the drops. clip: part of the picture."
 )
 
 # key of a row, heading, how the value is written: shown where it differs from row to row

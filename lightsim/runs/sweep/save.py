@@ -21,7 +21,8 @@ from lightsim.scene.files_read import files_read
 SCENE_FILE = "swept-scene.toml"  # the scene as it was swept, so that other pages can be made of the folder
 FILES = (
     SCENE_FILE,
-    "sheet.png", "sheet.pdf", "measures.csv", "drops.csv", "measures.json", "chart.png",
+    "sheet.png", "sheet.pdf", "measures.csv", "drops.csv", "measures.json",
+    "chart.png", "chart.pdf", "chart.svg",
     "sweep.webp", "sweep.mp4",
 )  # fmt: skip
 
