@@ -19,6 +19,9 @@ from lightsim.cli.group import main
 @option("--size", metavar="LIST", help="Widths of the light's face (or diffuser) in mm.")
 @option("--f-number", metavar="LIST", help="F-numbers, as 8,11,16; they change the depth.")
 @option("--extension", metavar="LIST", help="Lengths of all tubes together in mm, as 0:60:12.")
+@option("--power", metavar="LIST", help="Flash powers, as 1/64,1/16.")
+@option("--shutter", metavar="LIST", help="Shutter times, as 1/250,1/60.")
+@option("--iso", metavar="LIST", help="ISO speeds, as 100,400.")
 @LIGHT
 @option("-o", "--output", type=PATH, metavar="FILE", help="The page; SCENE-handout.html when left out.")
 @option("--title", metavar="TEXT", help="Title of the page.")

@@ -78,7 +78,7 @@ def test_equal_layers_are_held_once(file):
     assert len({frame["layers"]["ambient"] for frame in one["frames"]}) == 1
     assert len({frame["layers"]["flash"] for frame in one["frames"]}) == 3
     assert one["layers"].keys() == {key for frame in one["frames"] for key in frame["layers"].values()}
-    assert one["axes"] == [{"name": "angle", "values": ["15°", "75°", "135°"]}]
+    assert one["axes"] == [{"name": "angle", "key": "angle", "values": ["15°", "75°", "135°"]}]
 
 
 def test_numbers_are_those_of_the_sweep(file):
@@ -93,6 +93,14 @@ def test_two_lists_make_two_sliders(file):
     (one,) = data_of(made(file, values={"angle": "15,75", "f_number": "8,16"}))["sets"]
     assert [axis["values"] for axis in one["axes"]] == [["15°", "75°"], ["f/8", "f/16"]]
     assert len({frame["effective_f_number"] for frame in one["frames"]}) == 2
+
+
+def test_a_list_of_powers_is_traced_once_and_each_frame_has_its_own(file, tracer):
+    (one,) = data_of(made(file, values={"power": "1/64,1/16"}))["sets"]
+    first, second = one["frames"]
+    assert second["outputs"]["flash"] == pytest.approx(4.0 * first["outputs"]["flash"])
+    assert first["layers"] == second["layers"]
+    assert len(tracer.traced) == 1
 
 
 def test_the_folder_of_a_sweep_gives_the_same(file, tmp_path):
@@ -122,20 +130,11 @@ def test_automatic_exposure_is_one_for_all_frames(file, scene):
     assert settings["iso"] != pytest.approx(100.0, rel=0.01)
 
 
-@pytest.mark.parametrize(
-    ("options", "words"),
-    [
-        (
-            {"values": {"power": "1/64,1/16"}},
-            "handout: found a list for --power, allowed lists of what is traced",
-        ),
-        ({"ground": "pink"}, "ground: found 'pink', allowed light or dark"),
-    ],
-)
-def test_what_is_refused(file, options, words):
-    with pytest.raises(LightsimError, match=re.escape(words)):
-        made(file, **options)
+def test_a_ground_that_there_is_not_is_refused_before_anything_is_traced(file, tracer):
+    with pytest.raises(LightsimError, match="ground: found 'pink', allowed light or dark"):
+        made(file, ground="pink")
     assert not list(file.parent.glob("*.html"))
+    assert tracer.traced == []
 
 
 def test_the_scene_is_never_overwritten_and_another_ending_is_refused(file, tmp_path):

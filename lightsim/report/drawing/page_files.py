@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from lightsim.report.drawing.pdf_letters import mend_letters
 from lightsim.report.drawing.sheet_of_paper import Sheet, drawing
 from lightsim.report.files.formats import write_image
 from lightsim.whole_file import replacing, require_suffix
@@ -81,6 +82,7 @@ def _write_pdf(path: Path, pages: Sequence[Sheet]) -> None:
             ground = page.figure.get_facecolor()
             page.figure.savefig(document, format="pdf", dpi=page.dpi, facecolor=ground)
     writer = PdfWriter(clone_from=file)
+    mend_letters(writer)
     writer.root_object[NameObject("/Lang")] = TextStringObject(LANGUAGE)
     shown = DictionaryObject({NameObject("/DisplayDocTitle"): BooleanObject(True)})
     writer.root_object[NameObject("/ViewerPreferences")] = shown

@@ -23,16 +23,17 @@ class SetView {
 
   build() {
     const {set} = this;
-    set.axes.forEach((axis, i) => this.slider(capital(axis.name), 0, axis.values.length - 1, this.at[i],
+    set.axes.forEach((axis, i) => axis.values.length > 1 && this.slider(capital(axis.name), 0, axis.values.length - 1, this.at[i],
       (value) => { this.at[i] = value; this.show(); }, (value) => axis.values[value]));
     const flash = set.lights.find((light) => light.kind === "flash");
-    if (flash !== undefined) {
+    const varied = new Set(set.axes.map((axis) => axis.key));
+    if (flash !== undefined && !varied.has("power")) {
       this.dial("Flash power", marks.power, flash.power, "power");
     }
-    this.dial("Shutter", marks.shutter, set.settings.shutter_s, "shutter");
-    this.dial("ISO", marks.iso, set.settings.iso, "iso");
+    if (!varied.has("shutter")) this.dial("Shutter", marks.shutter, set.settings.shutter_s, "shutter");
+    if (!varied.has("iso")) this.dial("ISO", marks.iso, set.settings.iso, "iso");
     const room = set.lights.find((light) => light.kind === "ambient");
-    if (room !== undefined && room.output > 0) {
+    if (room !== undefined && room.output > 0 && !varied.has("room")) {
       this.slider("Room light", -9, 12, 0, (value) => { this.changed.room = value / 3; this.expose(); },
         (value) => `${Number((room.output * 2 ** (value / 3)).toPrecision(2))} lx`);
     }
@@ -108,11 +109,11 @@ class SetView {
   }
 
   expose() {
-    const {set, changed, frame} = this, {settings} = set;
-    const lights = set.lights.map((light) => ({...light, output: light.output * 2 ** (
-      light.kind === "flash" ? changed.power : light.kind === "ambient" ? changed.room : 0)}));
-    this.viewer.expose(lights, {...settings, iso: settings.iso * 2 ** changed.iso,
-      shutter_s: settings.shutter_s * 2 ** changed.shutter, effective_f_number: frame.effective_f_number});
+    const {set, changed, frame} = this, stops = {flash: changed.power, ambient: changed.room};
+    const lights = set.lights.map((light) =>
+      ({...light, output: frame.outputs[light.name] * 2 ** (stops[light.kind] ?? 0)}));
+    this.viewer.expose(lights, {...set.settings, iso: frame.iso * 2 ** changed.iso,
+      shutter_s: frame.shutter_s * 2 ** changed.shutter, effective_f_number: frame.effective_f_number});
   }
 
   mark() {

@@ -120,7 +120,7 @@ def _set(shown: HandoutSet, number: int) -> Iterator[str]:
 def _charts(shown: HandoutSet) -> Iterator[str]:
     if len(shown.axes) != 1 or len(shown.frames) < 3:
         return
-    axis, labels = shown.axes[0]
+    axis, _, labels = shown.axes[0]
     for key, title, unit in CHARTS:
         yield small_chart([frame.plotted.get(key) for frame in shown.frames], labels, title, unit, axis)
 
@@ -130,7 +130,7 @@ def _set_data(shown: HandoutSet) -> dict[str, Any]:
         "title": shown.title,
         "width": shown.width_px,
         "height": shown.height_px,
-        "axes": [{"name": name, "values": list(values)} for name, values in shown.axes],
+        "axes": [{"name": name, "key": key, "values": list(values)} for name, key, values in shown.axes],
         "lights": list(shown.lights),
         "settings": shown.settings,
         "first": shown.first,
@@ -150,6 +150,9 @@ def _set_data(shown: HandoutSet) -> dict[str, Any]:
                 "layers": frame.layers,
                 "petal": frame.petal,
                 "effective_f_number": frame.effective_f_number,
+                "iso": frame.iso,
+                "shutter_s": frame.shutter_s,
+                "outputs": frame.outputs,
                 "numbers": [list(pair) for pair in frame.numbers],
                 "warning": frame.warning,
             }

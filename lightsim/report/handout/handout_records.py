@@ -15,8 +15,9 @@ class HandoutFrame:
     heading : what varies, in words ("75°").  trade_name : of its light ("side light"), or "".
     picture : JPEG, at the scene's own settings.
     layers : for each light its layer's key in the set.  petal : the bare petal's mean colour per unit of it.
-    effective_f_number : for its exposure.
-    numbers : (what, words).  plotted : numbers of the charts by key, None where one cannot be had.
+    effective_f_number, iso, shutter_s : for its exposure.  outputs : of each light, as its layer counts it.
+    numbers : (what, words).  said : the same words by a short name.
+    plotted : numbers of the charts by key, None where one cannot be had.
     warning : why it cannot be built, or "".
     """
 
@@ -26,7 +27,11 @@ class HandoutFrame:
     layers: dict[str, str]
     petal: dict[str, tuple[float, ...]]
     effective_f_number: float
+    iso: float
+    shutter_s: float
+    outputs: dict[str, float]
     numbers: tuple[tuple[str, str], ...]
+    said: dict[str, str]
     plotted: dict[str, float | None]
     warning: str = ""
 
@@ -35,9 +40,9 @@ class HandoutFrame:
 class HandoutSet:
     """One set: its frames, one for each value of what varies (of two, row by row).
 
-    axes : (name, values in words) of what varies, the frames' columns first; none for a single photograph.
-    lights : {name, kind, output at the scene's power, kelvin, power}; the room is the one of kind "ambient".
-    settings : {iso, shutter_s, white_balance_k, auto}.
+    axes : (name, key, values in words) of what varies, the frames' columns first.
+    lights : {name, kind, kelvin, power, output} as the scene has them; the room is of kind "ambient".
+    settings : {iso, shutter_s, white_balance_k, auto} of the scene.
     layers : packed, by key.
     first : number of the frame to begin with.
     """
@@ -45,7 +50,7 @@ class HandoutSet:
     title: str
     about: str
     setting_words: str
-    axes: tuple[tuple[str, tuple[str, ...]], ...]
+    axes: tuple[tuple[str, str, tuple[str, ...]], ...]
     frames: tuple[HandoutFrame, ...]
     lights: tuple[dict[str, Any], ...]
     settings: dict[str, Any]

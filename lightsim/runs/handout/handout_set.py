@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import io
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.errors import LightsimError
 from lightsim.measures.records import FrameMeasures
 from lightsim.photograph.mix import balance_kelvin, petal_colours, sources_of
 from lightsim.photograph.tone import to_srgb8
@@ -23,7 +23,7 @@ from lightsim.runs.drawn_layers import drawn_layers
 from lightsim.runs.frame import Frame, make_frame
 from lightsim.runs.photographing import common_gain_stops, petal_mean
 from lightsim.runs.progress import JobProgress
-from lightsim.runs.sweep.schedule import Step, SweepPlan
+from lightsim.runs.sweep.schedule import Axis, Step, SweepPlan
 from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views, open_store
 from lightsim.scene.build import build
 from lightsim.scene.records import Scene
@@ -40,14 +40,7 @@ def handout_set(plan: SweepPlan, job: JobProgress, heading: str = "") -> Handout
     """Trace what is not kept and gather a set.
 
     heading : of the set; the scene's title when "".
-    Raises LightsimError where power, shutter or ISO vary: the page itself lets these be dragged.
     """
-    for axis in plan.axes:
-        if axis.quantity.traces == "":
-            raise LightsimError(
-                f"handout: found a list for {axis.quantity.option}, allowed lists of what is traced, such as "
-                "--angles or --f-number (power, shutter and ISO are dragged on the page)"
-            )
     traced = _traced(plan, job)
     scene = plan.scene
     gain = _common_gain_stops(plan, traced) if scene.exposure.auto else 0.0
@@ -59,10 +52,7 @@ def handout_set(plan: SweepPlan, job: JobProgress, heading: str = "") -> Handout
         title=heading or scene.shown_title,
         about=" ".join(scene.about.split()),
         setting_words=f"{set_up_words(scene, stage, plan.light_name, plan.names)}.",
-        axes=tuple(
-            (axis.quantity.label, tuple(quantity(value, axis.quantity.unit) for value in axis.values))
-            for axis in plan.axes
-        ),
+        axes=tuple((axis.quantity.label, axis.quantity.name, _words_of(axis)) for axis in plan.axes),
         frames=frames,
         lights=tuple(_lights(scene, stage)),
         settings=_settings(scene, stage, plan, gain),
@@ -71,6 +61,10 @@ def handout_set(plan: SweepPlan, job: JobProgress, heading: str = "") -> Handout
         height_px=first.shape[0],
         first=_first(plan),
     )
+
+
+def _words_of(axis: Axis) -> tuple[str, ...]:
+    return tuple(quantity(value, axis.quantity.unit) for value in axis.values)
 
 
 def _traced(plan: SweepPlan, job: JobProgress) -> dict[Step, Layers]:
@@ -115,44 +109,78 @@ def _frame(
     petal = petal_colours(layers)
     photo = made.photograph
     assert photo is not None
+    said = said_of(made)
     return HandoutFrame(
         heading=", ".join(
             quantity(value, axis.quantity.unit) for axis, value in zip(plan.axes, step, strict=True)
         ),
-        trade_name=f"{trade_name(made.light.angle_deg)} light" if made.light is not None else "",
+        trade_name=_trade_name(plan, made),
         picture=jpeg(to_srgb8(photo), THUMBNAIL_PX),
         layers=keys,
         petal={name: tuple(float(part) for part in petal[name]) for name in keys},
         effective_f_number=stage.camera.effective_f_number,
-        numbers=tuple(_numbers(made)),
+        iso=scene.exposure.exact_iso * 2.0**gain,
+        shutter_s=scene.exposure.shutter_s,
+        outputs={name: source.output for name, source in sources_of(stage).items()},
+        numbers=tuple((NUMBERS[name], words) for name, words in said.items()),
+        said=said,
         plotted=_plotted(made.measures),
         warning="" if made.not_buildable is None else f"Cannot be built so: {made.not_buildable}.",
     )
 
 
-def _numbers(frame: Frame) -> list[tuple[str, str]]:
-    """What is measured, in words; what cannot be had is left out."""
-    found, rows = frame.measures, []
+# name, what it is called beside a picture
+NUMBERS = {
+    "petal contrast": "petal contrast",
+    "shadow depth": "shadow depth",
+    "texture": "texture (0.25 to 1 mm)",
+    "lighting ratio": "lighting ratio",
+    "level": "petal’s level",
+    "highlight": "highlight in a drop",
+    "place": "its place",
+    "hidden": "hidden by lens and camera",
+    "room light": "room light",
+    "smear": "smear by movement",
+}
 
-    def add(what: str, value: float | None, write: Any) -> None:
+
+def said_of(frame: Frame) -> dict[str, str]:
+    """What is measured, in words by its name; what cannot be had is left out."""
+    found, said = frame.measures, dict[str, str]()
+
+    def add(name: str, value: float | None, write: Callable[[float], str]) -> None:
         if value is not None:
-            rows.append((what, write(value)))
+            said[name] = write(value)
 
     add("petal contrast", found.petal_contrast_stops, lambda stops: f"{fixed(stops, 1)} stops")
     add("shadow depth", found.shadow_depth_stops, lambda stops: f"{fixed(stops, 1)} stops")
-    add("texture (0.25 to 1 mm)", found.texture_fine_rms, percent)
+    add("texture", found.texture_fine_rms, percent)
     add("lighting ratio", found.lighting_ratio, lambda ratio: f"{significant(ratio)} : 1")
-    add("petal’s level", found.petal_linear, level_words)
+    add("level", found.petal_linear, level_words)
     long, short = found.highlight_long_mm_median, found.highlight_short_mm_median
     if long is not None and short is not None:
-        rows.append(("highlight in a drop", f"{significant(long)} × {significant(short)} mm"))
+        said["highlight"] = f"{significant(long)} × {significant(short)} mm"
     place, clock = found.highlight_place_share_median, found.highlight_clock_median
     if place is not None:
         where = "" if clock is None else f", at {clock_words(clock)}"
-        rows.append(("its place", f"{percent(place)} of the way to the rim{where}"))
+        said["place"] = f"{percent(place)} of the way to the rim{where}"
     if frame.hidden_share is not None and frame.hidden_share >= LEAST_HIDDEN:
-        rows.append(("hidden by lens and camera", f"{percent(frame.hidden_share)} of the light"))
-    return rows
+        said["hidden"] = f"{percent(frame.hidden_share)} of the light"
+    below = frame.notes.get("room_light_stops_below_flash")
+    add("room light", below, _against_flash)
+    add("smear", frame.notes.get("ghost_mm") or None, lambda mm: f"{significant(mm)} mm")
+    return said
+
+
+def _trade_name(plan: SweepPlan, made: Frame) -> str:
+    """What the trade calls the light where its angle varies."""
+    if made.light is None or "angle" not in plan.names:
+        return ""
+    return f"{trade_name(made.light.angle_deg)} light"
+
+
+def _against_flash(stops: float) -> str:
+    return f"{fixed(abs(stops), 1)} stops {'below' if stops >= 0 else 'above'} the flash"
 
 
 def _plotted(found: FrameMeasures) -> dict[str, float | None]:

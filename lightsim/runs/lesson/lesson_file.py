@@ -1,0 +1,177 @@
+"""Lesson files: TOML with a title, scenes by name, and steps that show one of them."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from difflib import get_close_matches
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from lightsim.errors import LightsimError, SceneError
+from lightsim.runs.handout.handout_set import NUMBERS
+from lightsim.scene.file.read import load_scene, scene_from_dict
+from lightsim.scene.records import Scene
+from lightsim.scene.settings.quantities import QUANTITIES
+
+LARGEST_BYTES = 1_000_000
+LESSON_KEYS = ("title", "about", "credit", "width_px", "scenes", "step")
+STEP_KEYS = ("heading", "text", "scene", "vary", "light", "question", "answer", "numbers")
+LEAST_PX, MOST_PX = 120, 1440
+SHIPPED = "lessons"
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step. text, question, answer : Markdown, which may name numbers (see `measured_words`).
+
+    vary : lists of values by the name of a quantity, as text; one value of a quantity sets it.
+    light : the light that moves, the key when None.
+    numbers : names of the measures that stand under the photographs with the answer.
+    """
+
+    heading: str
+    text: str
+    scene: str
+    vary: Mapping[str, str]
+    light: str | None = None
+    question: str = ""
+    answer: str = ""
+    numbers: tuple[str, ...] = ("petal contrast", "highlight")
+
+
+@dataclass(frozen=True)
+class Lesson:
+    """A lesson as its file gives it. scenes : by name.  width_px : of the photographs."""
+
+    title: str
+    about: str
+    credit: str
+    width_px: int
+    scenes: Mapping[str, Scene]
+    steps: tuple[Step, ...]
+    path: Path
+
+
+def shipped_lessons() -> dict[str, Path]:
+    """The lessons that come with the program, by name."""
+    folder = files("lightsim") / SHIPPED
+    return {path.stem: path for path in sorted(Path(str(folder)).glob("*.toml"))}
+
+
+def find_lesson(name: str | Path) -> Path:
+    """A lesson's file: one that is there, or the one of that name that comes with the program.
+
+    LightsimError, with the names that there are, for neither.
+    """
+    path = Path(name)
+    if path.exists():
+        return path
+    shipped = shipped_lessons()
+    if str(name) in shipped:
+        return shipped[str(name)]
+    raise LightsimError(
+        f"{name}: found no such file, allowed a lesson file (TOML) or one of {', '.join(shipped)}"
+    )
+
+
+def load_lesson(path: Path) -> Lesson:
+    """Read a lesson and its scenes. LightsimError or SceneError, in one sentence, for what is wrong in it."""
+    try:
+        if path.stat().st_size > LARGEST_BYTES:
+            raise LightsimError(f"{path}: found more than {LARGEST_BYTES:,} bytes, allowed a lesson file")
+        data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except (OSError, UnicodeDecodeError) as error:
+        reason = getattr(error, "strerror", None) or "not UTF-8 text"
+        raise LightsimError(f"{path}: cannot be read ({reason}), allowed a lesson file (TOML)") from None
+    except tomllib.TOMLDecodeError as error:
+        raise LightsimError(f"{path}: found broken TOML ({error}), allowed a lesson file") from None
+    _known(path, "", data, LESSON_KEYS)
+    scenes = _scenes(path, data.get("scenes"))
+    steps = data.get("step")
+    if not isinstance(steps, list) or not steps or not all(isinstance(step, dict) for step in steps):
+        raise LightsimError(f"{path}: step: found {_shown(steps)}, allowed tables headed [[step]]")
+    return Lesson(
+        title=_text(path, "", data, "title", needed=True),
+        about=_text(path, "", data, "about"),
+        credit=_text(path, "", data, "credit"),
+        width_px=_width(path, data.get("width_px", 480)),
+        scenes=scenes,
+        steps=tuple(_step(path, f"step[{i}]", step, scenes) for i, step in enumerate(steps)),
+        path=path,
+    )
+
+
+def _known(path: Path, where: str, table: Mapping[str, Any], known: tuple[str, ...]) -> None:
+    for key in table:
+        if key not in known:
+            near = get_close_matches(key, known, 1)
+            allowed = f'"{near[0]}"' if near else ", ".join(known)
+            place = f"{where}.{key}" if where else key
+            raise LightsimError(f"{path}: {place}: found an unknown key, allowed {allowed}")
+
+
+def _text(path: Path, where: str, table: Mapping[str, Any], key: str, needed: bool = False) -> str:
+    value = table.get(key, "")
+    if not isinstance(value, str) or (needed and not value.strip()):
+        place = f"{where}.{key}" if where else key
+        raise LightsimError(f"{path}: {place}: found {_shown(table.get(key))}, allowed text in quotes")
+    return value.strip()
+
+
+def _width(path: Path, value: Any) -> int:
+    if isinstance(value, bool) or not isinstance(value, int) or not LEAST_PX <= value <= MOST_PX:
+        raise LightsimError(
+            f"{path}: width_px: found {_shown(value)}, allowed a whole number from {LEAST_PX} to {MOST_PX}"
+        )
+    return value
+
+
+def _shown(value: Any) -> str:
+    return "nothing" if value is None else str(value)[:60]
+
+
+def _scenes(path: Path, table: Any) -> dict[str, Scene]:
+    if not isinstance(table, dict) or not table:
+        raise LightsimError(f"{path}: scenes: found {_shown(table)}, allowed tables headed [scenes.NAME]")
+    found = {}
+    for name, entry in table.items():
+        if isinstance(entry, str):
+            found[name] = load_scene(path.parent / entry)
+            continue
+        try:
+            found[name] = replace(scene_from_dict(entry), path=path)
+        except SceneError as error:
+            raise SceneError([f"scenes.{name}.{problem}" for problem in error.problems], path) from None
+    return found
+
+
+def _step(path: Path, where: str, table: Mapping[str, Any], scenes: Mapping[str, Scene]) -> Step:
+    _known(path, where, table, STEP_KEYS)
+    name = table.get("scene", next(iter(scenes)))
+    if name not in scenes:
+        raise LightsimError(f"{path}: {where}.scene: found {_shown(name)}, allowed {', '.join(scenes)}")
+    vary = table.get("vary", {})
+    if not isinstance(vary, dict):
+        raise LightsimError(f"{path}: {where}.vary: found {_shown(vary)}, allowed {{angle = 75}}")
+    _known(path, f"{where}.vary", vary, tuple(QUANTITIES))
+    return Step(
+        heading=_text(path, where, table, "heading", needed=True),
+        text=_text(path, where, table, "text"),
+        scene=name,
+        vary={key: str(value) for key, value in vary.items()},
+        light=table.get("light"),
+        question=_text(path, where, table, "question"),
+        answer=_text(path, where, table, "answer"),
+        numbers=_numbers(path, where, table),
+    )
+
+
+def _numbers(path: Path, where: str, table: Mapping[str, Any]) -> tuple[str, ...]:
+    wanted = table.get("numbers", list(Step.numbers))
+    if not isinstance(wanted, list) or not all(name in NUMBERS for name in wanted):
+        allowed = ", ".join(NUMBERS)
+        raise LightsimError(f"{path}: {where}.numbers: found {_shown(wanted)}, allowed a list of {allowed}")
+    return tuple(wanted)
