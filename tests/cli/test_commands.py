@@ -32,6 +32,7 @@ COMMANDS = (
     "exposure",
     "plan",
     "handout",
+    "lesson",
     "layers",
     "glossary",
 )

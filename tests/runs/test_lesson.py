@@ -92,7 +92,7 @@ def test_the_lessons_that_ship_can_be_made(tracer, name, tmp_path):
         ('title = "Side & front"', "", "title: found nothing, allowed text in quotes"),
         ("{petal contrast at 75°}", "{petal at 75°}", "found {petal at 75°}, allowed petal contrast"),
         ("{petal contrast at 75°}", "{place at 80°}", "found {place at 80°}, allowed a number at 15°, 75°"),
-        ('vary = { angle = "15,75" }', "vary = { angel = 15 }", 'angel: found an unknown key, allowed "angle"'),
+        ('{ angle = "15,75" }', "{ angel = 15 }", 'angel: found an unknown key, allowed "angle"'),
         ('vary = { angle = "15,75" }', 'vary = { angle = "x" }', "step[0].vary: --angles: found 'x'"),
         ('heading = "One', 'scene = "rose"\nheading = "One', "step[1].scene: found rose, allowed petal"),
         ("count = 4", "count = -4", "scenes.petal.drops.count: found -4"),
@@ -111,9 +111,7 @@ def test_mistakes_get_one_sentence_and_leave_nothing(tracer, file, wrong, right,
 
 
 def test_a_lesson_that_there_is_not_is_told_those_that_there_are():
-    with pytest.raises(
-        LightsimError, match="allowed a lesson file .* or one of direction-of-light, flash-and-room"
-    ):
+    with pytest.raises(LightsimError, match="or one of direction-of-light, flash-and-room"):
         find_lesson("direction")
 
 
