@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from math import log, log2
 
@@ -69,16 +69,35 @@ SHOWN: dict[str, tuple[str, Callable[[float], str]]] = {
 }
 
 
-def compare_rows(measures: Sequence[FrameMeasures], notes: Footnotes | None = None) -> list[CompareRow]:
+# Those that a page has room for beside large pictures; the others stand in the tables of numbers.
+ON_A_PAGE = (
+    "petal_contrast_ratio",
+    "shadow_depth_ratio",
+    "texture_fine_rms",
+    "lighting_ratio",
+    "petal_linear",
+    "clipped_share",
+    "highlight_long_mm_median",
+    "highlight_short_mm_median",
+    "highlight_place_share_median",
+    "highlight_stops_above_petal_median",
+    "caustic_stops_above_petal_median",
+)
+
+
+def compare_rows(
+    measures: Sequence[FrameMeasures], notes: Footnotes | None = None, keys: Collection[str] = SHOWN
+) -> list[CompareRow]:
     """The rows of a comparison; measures that none of the pictures has are left out.
 
+    keys : of those that are shown.
     notes : collects the reasons for empty values; their raised figures stand with the dashes.
     """
     notes = Footnotes() if notes is None else notes
     changes = [differences(measures[0], each) for each in measures]
     rows = []
     for key, (name, write) in SHOWN.items():
-        if all(getattr(each, key) is None for each in measures):
+        if key not in keys or all(getattr(each, key) is None for each in measures):
             continue
         values = tuple(_value(each, key, write, notes) for each in measures)
         differ = tuple(_change(key, change) if index else "" for index, change in enumerate(changes))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from lightsim.errors import PictureError
 from lightsim.report.comparison.difference_table import draw_table, table_height_mm
-from lightsim.report.comparison.rows import SHOWN, compare_rows
+from lightsim.report.comparison.rows import ON_A_PAGE, compare_rows
 from lightsim.report.drawing.direction import ASPECT, draw_direction
 from lightsim.report.drawing.lettering import fitted, line_height_mm
 from lightsim.report.drawing.sheet_of_paper import Sheet
@@ -15,7 +15,7 @@ from lightsim.report.footnotes import reason_for
 from lightsim.report.frames import SheetFrame, checked_frames
 from lightsim.report.page_options import PageOptions
 from lightsim.report.sheet.caption_lines import first_reason
-from lightsim.report.sheet.contact_sheet import SheetWords
+from lightsim.report.sheet.contact_sheet import NOT_BUILDABLE, SheetWords
 from lightsim.report.sheet.mounting import MAT_MM, draw_drop_inset, draw_frame_picture
 from lightsim.report.sheet.page_furniture import (
     about_lines,
@@ -78,7 +78,7 @@ def comparison_page(
             f"found {len(shown)} pictures and {len(labels)} labels, "
             f"allowed {FEWEST} to {MOST} pictures with a label each"
         )
-    rows = compare_rows([frame.measures for frame in shown])
+    rows = compare_rows([frame.measures for frame in shown], keys=ON_A_PAGE)
     title = words.title if options.title is None else options.title
     layout = _laid_out(shown, labels, words, options)
     sheet = Sheet.blank(layout.width, layout.height, options.theme, title, options.dpi)
@@ -99,15 +99,18 @@ def _foot(words: SheetWords, frames: Sequence[SheetFrame], labels: Sequence[str]
     """Set-up, how to read the bars, and one short sentence for why places are empty."""
     reasons: dict[str, dict[str, None]] = {}
     for frame, label in zip(frames, labels, strict=True):
-        for key in SHOWN:
+        for key in ON_A_PAGE:
             if getattr(frame.measures, key) is None:
                 reason = first_reason(reason_for(frame.measures.missing, key))
                 reasons.setdefault(reason, {})[label] = None
     told = [f"{reason} ({', '.join(at)})" for reason, at in reasons.items()]
     more = "; others stand in the table" if len(told) > 2 else ""
     empty = f" Empty: {'; '.join(told[:2])}{more}." if told else ""
+    unbuilt = {frame.not_buildable: label for frame, label in zip(frames, labels, strict=True)}
+    cannot = [f"{label} {NOT_BUILDABLE}: {why}." for why, label in unbuilt.items() if why]
     return [
         *map(sentence, words.set_up.splitlines()),
+        *cannot,
         f"Bars: difference from {labels[0]} in stops, a factor of two each. Highlights: medians.{empty}",
     ]
 
@@ -117,7 +120,7 @@ def _laid_out(
 ) -> _Layout:
     """The layout with the largest pictures, on paper lying or standing."""
     aspect = max(frame.image.shape[0] / frame.image.shape[1] for frame in frames)
-    rows = compare_rows([frame.measures for frame in frames])
+    rows = compare_rows([frame.measures for frame in frames], keys=ON_A_PAGE)
     best: _Layout | None = None
     caption = max(map(_caption_height_mm, frames))
     paper = options.paper_size
@@ -169,7 +172,7 @@ def _draw_picture(
         sheet.text(x, base, fitted(line, text, room), text)
     if frame.not_buildable:
         base += line_height_mm(text)
-        sheet.text(x, base, fitted(frame.not_buildable, text, room), text, sheet.theme.warning)
+        sheet.text(x, base, fitted(NOT_BUILDABLE, text, room), text, sheet.theme.warning)
     if frame.angle_deg is not None:
         height = min(DIRECTION_MM, (room - 1.0) / ASPECT)
         draw_direction(sheet, x, y + layout.caption - height, height, frame.angle_deg, frame.clock)

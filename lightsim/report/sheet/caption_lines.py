@@ -174,4 +174,9 @@ def first_reason(reason: str) -> str:
 def _listed(headings: Sequence[str], count: int) -> str:
     if len(headings) == count and count > 1:
         return "any frame"
-    return ", ".join(headings) if len(headings) <= 4 else f"{headings[0]} to {headings[-1]}"
+    return listed(headings) if len(headings) <= 4 else f"{headings[0]} to {headings[-1]}"
+
+
+def listed(headings: Sequence[str]) -> str:
+    """Headings one after the other, parted so that commas within them do not mislead."""
+    return ("; " if any("," in heading for heading in headings) else ", ").join(headings)

@@ -16,6 +16,7 @@ from lightsim.report.sheet.caption_lines import (
     absence_sentence,
     checked_measures,
     key_sentences,
+    listed,
     measure_parts,
     packed,
 )
@@ -168,7 +169,7 @@ class _Plate:
             return [self.words.set_up] if self.words.set_up else []
         key = key_sentences(self.frames, self.names) + self._inset_sentences() if with_key else []
         unbuilt = [frame for frame in self.frames if frame.not_buildable]
-        at = ", ".join(frame.heading for frame in unbuilt)
+        at = listed([frame.heading for frame in unbuilt])
         cannot = [f"{sentence(NOT_BUILDABLE)}: {at} ({unbuilt[0].not_buildable})."] if unbuilt else []
         notes = " ".join((*key, *cannot, absence_sentence(self.frames, self.names))).strip()
         return [*map(sentence, self.words.set_up.splitlines()), notes]
