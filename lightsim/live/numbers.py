@@ -13,6 +13,7 @@ from lightsim.optics.lens_figures import train_figures
 from lightsim.planning.cautions import LAST_WORD, cautions
 from lightsim.planning.levels import train_of
 from lightsim.runs.photographing import measures_of, photograph
+from lightsim.scene.obstruction import not_buildable
 from lightsim.scene.records import Scene
 
 LENS = (
@@ -42,6 +43,7 @@ def measured(picture: LivePicture, drop: int | None) -> dict[str, Any]:
         "frame": plain(frame),
         "drop": plain(one),
         "missing": dict(found.missing),
+        "not_buildable": not_buildable(stage),
         "notes": plain({key: value for key, value in photo.notes.items() if isinstance(value, int | float)}),
         "by_light": plain(photo.notes.get("petal_mean_by_light")),
         "drops": [] if picture.traced.maps is None else drops_seen(picture),

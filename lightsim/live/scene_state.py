@@ -11,13 +11,14 @@ from lightsim.errors import LightsimError
 from lightsim.live.numbers import caution_words, lens_numbers
 from lightsim.optics.marks import F_NUMBERS, FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES
 from lightsim.photograph.mix import AMBIENT, Source, balance_kelvin
+from lightsim.scene.bodies import bodies_of
 from lightsim.scene.build import output, room_light_lx
 from lightsim.scene.camera import camera_geometry, up_in_picture
 from lightsim.scene.faces import angle_and_clock, card_face, corners, light_face, position
 from lightsim.scene.file.keys import KEYS
 from lightsim.scene.file.layout import sections, slots
 from lightsim.scene.records import Card, Light, Scene
-from lightsim.scene.stage import Face
+from lightsim.scene.stage import Body, Face
 
 ROUND_POINTS = 24
 SERIES = {"f_number": F_NUMBERS, "shutter_s": SHUTTER_TIMES, "iso": ISO_SPEEDS, "power": FLASH_POWERS}
@@ -47,6 +48,7 @@ def scene_state(scene: Scene) -> dict[str, Any]:
             "up": up_in_picture(scene.camera.looks_down_deg).tolist(),
             "looks_down_deg": scene.camera.looks_down_deg,
             "working_distance_mm": geometry.working_distance_mm,
+            "bodies": [_body(body) for body in bodies_of(scene, geometry)],
             "field_mm": [geometry.field_width_mm, geometry.field_width_mm / geometry.aspect],
             "petal_mm": [scene.petal.width_mm, scene.petal.length_mm],
             "petal_tilt": [scene.petal.tilt_deg, scene.petal.tilt_clock],
@@ -71,13 +73,25 @@ def _place(thing: Light | Card, face: Face) -> dict[str, Any]:
     centre = position(thing)
     angle, clock = angle_and_clock(centre)
     return {
-        "angle": angle,
-        "clock": clock,
-        "distance": float(np.linalg.norm(centre)),
+        "angle": round(angle, 6),
+        "clock": round(clock, 6),
+        "distance": round(float(np.linalg.norm(centre)), 6),
         "centre": centre.tolist(),
         "size": [2.0 * face.half_width_mm, 2.0 * face.half_height_mm],
         "outline": [[round(float(x), 2) for x in point] for point in _outline(face)],
     }
+
+
+def _body(body: Body) -> dict[str, Any]:
+    """A solid thing by points round both its ends, whose convex hull is its outline from any side."""
+    if body.round:
+        turn = np.linspace(0.0, 2.0 * np.pi, ROUND_POINTS, endpoint=False)
+        rim = body.half_width_mm * (np.outer(np.cos(turn), body.right) + np.outer(np.sin(turn), body.up))
+    else:
+        wide, high = body.half_width_mm * body.right, body.half_height_mm * body.up
+        rim = np.array([-wide - high, wide - high, wide + high, high - wide])
+    ends = [body.centre + rim + side * body.half_depth_mm * body.out for side in (-1.0, 1.0)]
+    return {"thing": body.thing, "what": body.what, "points": np.round(np.vstack(ends), 1).tolist()}
 
 
 def _outline(face: Face) -> np.ndarray:

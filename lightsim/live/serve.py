@@ -67,6 +67,7 @@ def _listening(port: int | None) -> socket.socket:
     made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         made.bind((LOOPBACK, port or 0))
+        made.listen(64)  # a browser that is quicker than the server waits instead of being refused
     except OSError as error:
         made.close()
         reason = (error.strerror or str(error)).lower()

@@ -9,6 +9,7 @@ from typing import Any
 from lightsim.errors import LightsimError
 from lightsim.live.pictures import LivePicture
 from lightsim.runs.photographing import measures_of, photograph
+from lightsim.scene.obstruction import not_buildable
 from lightsim.scene.records import Exposure, Scene
 from lightsim.scene.settings.change_light import placed_by_angle
 from lightsim.scene.settings.change_scene import change_scene
@@ -36,7 +37,8 @@ def places() -> Iterator[Place]:
 
 @dataclass(frozen=True)
 class SkyPlace:
-    """What is known of one place: its picture, None where the light cannot stand (with the reason)."""
+    """What is known of one place. picture : None where nothing can be drawn.  reason : why the light cannot
+    stand there, "" where it can."""
 
     picture: LivePicture | None
     measures: dict[str, float | None]
@@ -95,7 +97,8 @@ class Sky:
         place = place_of(scene)
         if place is None or (place in self._known and self._known[place].picture is not None):
             return
-        self._known[place] = SkyPlace(replace(picture, traced=None), _measures(picture))
+        reason = "; ".join(not_buildable(picture.stage))
+        self._known[place] = SkyPlace(replace(picture, traced=None), _measures(picture), reason)
         self._bytes += sum(len(layer.bytes.data) for layer in picture.layers[:1])
 
     def picture(self, scene: Scene, stage: Stage, revision: int) -> LivePicture | None:

@@ -104,8 +104,13 @@ class Studio:
             else:
                 await self._on_desk(lambda: self.desk.act(message))
         except LightsimError as error:
-            page.tell({"kind": "refused", "problems": list(getattr(error, "problems", None) or [str(error)])})
-            page.tell(self.desk.state())
+            self._refuse(page, list(getattr(error, "problems", None) or [str(error)]))
+        except Exception as error:  # a fault of ours must not end the page's connection
+            self._refuse(page, [f"a fault in lightsim, please report it: {type(error).__name__}: {error}"])
+
+    def _refuse(self, page: Connection, problems: list[str]) -> None:
+        page.tell({"kind": "refused", "problems": problems})
+        page.tell(self.desk.state())
 
     async def _on_desk(self, work: Any) -> Any:
         return await asyncio.get_running_loop().run_in_executor(self._thread, work)
@@ -144,10 +149,7 @@ class Studio:
 
     def _sky_message(self) -> dict[str, Any]:
         known = dict(self.tracing.sky.known(self.desk.draft.scene))
-        places = [
-            [angle, clock, place.picture is not None, place.measures]
-            for (angle, clock), place in known.items()
-        ]
+        places = [[angle, clock, not place.reason, place.measures] for (angle, clock), place in known.items()]
         return {"kind": "sky", "on": self.tracing.sky_on, "places": places}
 
     def _picture_made(self, picture: LivePicture) -> None:

@@ -76,7 +76,7 @@ class Tracing:
         self._closed = False
         self._width_px = 720
         self._views: dict[str, _Kept] = {}
-        self._packing = {quality: Packing() for quality in QUALITIES}
+        self._packing = {quality: Packing(quick=quality == QUALITIES[0]) for quality in QUALITIES}
         self.sketch = SketchSize()
         self.sky = Sky()
         self.sky_on = True

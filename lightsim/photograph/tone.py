@@ -97,7 +97,8 @@ def _keep_hue(linear: Floats, step: NDArray[np.uint16], saturation: float, into:
 
 
 def _hue_kept(colour: Floats, most: Floats, step: NDArray[np.uint16], saturation: float) -> Bytes:
-    """Codes of colours (..., 3) whose brightest channel is `most`."""
+    """Codes of colours (..., 3) whose brightest channel is `most`; the sensor cuts each channel first."""
+    colour, most = np.minimum(colour, np.float32(saturation)), np.minimum(most, np.float32(saturation))
     curve = _curve(saturation)
     gain = np.float32(HUE_SHARE) * curve[_step(most, saturation)]
     gain /= np.maximum(most, np.float32(KNEE))

@@ -53,7 +53,7 @@ export class Dial {
   }
 
   #addHandle(thing) {
-    const mark = thing.kind === "card" ? svg("rect", {x: -5, y: -5, width: 10, height: 10}) : svg("circle", {r: 5.5});
+    const mark = thing.kind === "card" ? svg("rect", {class: "mark", x: -4.5, y: -4.5, width: 9, height: 9}) : svg("circle", {class: "mark", r: 5});
     const handle = svg("g", {tabindex: 0, role: "slider", "aria-label": `${thing.name} on the dial`,
       "aria-valuemin": 0, "aria-valuemax": 180},
     svg("circle", {class: "reach", r: 14}), svg("circle", {class: "halo", r: 10}), mark,

@@ -50,6 +50,6 @@ export class FlowerPanel {
 }
 
 // A petal of that colour lets a third of the light through, a little deeper in colour; both never more than all.
-function through(rgb) {
+export function through(rgb) {
   return rgb.map((part) => Math.round(1000 * Math.min(0.45 * part ** 1.2, 1 - part)) / 1000);
 }

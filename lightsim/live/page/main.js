@@ -23,11 +23,12 @@ const numbers = new NumbersPanel(store, photo), kept = new Kept(store, photo);
 const message = document.getElementById("message");
 let clearing = null;
 
-function say(words, isNote = false) {
+// kind: "note" and "refused" go after a while, "failed" when a picture comes, "lost" when the server is back.
+function say(words, kind = "") {
   message.textContent = words;
-  message.className = isNote ? "note" : "";
+  message.className = kind;
   clearTimeout(clearing);
-  if (isNote && words) clearing = setTimeout(() => { message.textContent = ""; }, 8000);
+  if (words && ["note", "refused"].includes(kind)) clearing = setTimeout(() => say(""), 10000);
 }
 
 new Files(store, say);
@@ -35,19 +36,19 @@ new Start(store);
 photo.onPainted = () => numbers.painted();
 light.onChosen = () => store.dispatchEvent(new Event("own"));
 
-link.addEventListener("refused", ({detail}) => say(detail.problems.join("\n")));
-link.addEventListener("failed", ({detail}) => say(detail.problems.join("\n")));
-link.addEventListener("note", ({detail}) => say(detail.words, true));
-link.addEventListener("made", ({detail}) => say(`Written beside the scene: ${detail.files.join(", ")}`, true));
+link.addEventListener("refused", ({detail}) => say(detail.problems.join("\n"), "refused"));
+link.addEventListener("failed", ({detail}) => say(detail.problems.join("\n"), "failed"));
+link.addEventListener("note", ({detail}) => say(detail.words, "note"));
+link.addEventListener("made", ({detail}) => say(`Written beside the scene: ${detail.files.join(", ")}`, "note"));
 link.addEventListener("lost", ({detail}) => say(detail.refused
   ? "The server refuses this page: open the address that lightsim printed."
-  : "The connection is lost; trying again. Nothing that is here is lost."));
-link.addEventListener("welcome", () => say(""));
+  : "The connection is lost; trying again. Nothing that is here is lost.", "lost"));
+link.addEventListener("welcome", () => { if (message.className === "lost") say(""); });
 link.addEventListener("doing", ({detail}) => {
   document.getElementById("quality").dataset.doing = detail.words;
 });
 store.on("picture", () => {
-  if (!message.classList.contains("note")) say("");
+  if (message.className === "failed") say("");
 });
 
 // The accent is the petal's own colour: fetched again when that changes.

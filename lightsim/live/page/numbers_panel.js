@@ -37,7 +37,10 @@ export class NumbersPanel {
   }
 
   #draw() {
-    const {frame, drop, missing, notes} = this.store.measures;
+    const {frame, drop, missing, notes, not_buildable: unbuildable} = this.store.measures;
+    const warning = document.getElementById("unbuildable");
+    warning.hidden = unbuildable.length === 0;
+    warning.textContent = `This cannot be built: ${unbuildable.join("; ")}.`;
     const rows = ROWS.flatMap(([words, keys, write]) => row(words, keys, write, frame, missing));
     const petal = frame.petal_stops_from_mid_tone;
     if (Number.isFinite(petal)) rows.push(...pair("Petal", `${signed(petal)} stops from mid-tone`));

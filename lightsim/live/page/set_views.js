@@ -2,8 +2,6 @@
 
 import {svg} from "./controls.js";
 
-const BODY_MM = 70, LENS_MM = 34;
-
 export class SetViews {
   constructor(store, chosen, choose) {
     Object.assign(this, {store, chosen, choose, grabbed: null});
@@ -47,7 +45,7 @@ export class SetViews {
     const front = set.working_distance_mm, back = set.backdrop_mm;
     const drawn = [
       line([[0, 0, Math.min(front + 200, 3 * half)], [0, 0, -Math.min(back ?? 60, 2 * half)]], "axis", false),
-      line(box(LENS_MM, front, front + 110), "solid"), line(box(BODY_MM, front + 110, front + 170), "solid"),
+      ...set.bodies.map((body) => this.#body(body, at, things)),
       line(petal(set), "subject", false),
     ];
     if (back !== null && back < 2 * half) drawn.push(line([[-half, 0, -back], [half, 0, -back]], "axis", false));
@@ -57,6 +55,15 @@ export class SetViews {
     const plate = root.querySelector(".plate") ?? root.appendChild(svg("g", {class: "plate"}));
     plate.replaceChildren(...drawn, ...handles.flatMap(({parts}) => parts));
     this.#handles(root, things, at, size, half);
+  }
+
+  // A solid thing's outline; a lamp's own moves with the hand until the server's place comes.
+  #body(body, at, things) {
+    const before = this.store.state.lights.find((light) => light.name === body.thing);
+    const now = things.find((thing) => thing.name === body.thing);
+    const by = before && now ? now.centre.map((part, i) => part - before.centre[i]) : [0, 0, 0];
+    const outline = hull(body.points.map((point) => at(point.map((part, i) => part + by[i]))));
+    return svg("path", {class: "solid", d: `M${outline.map((point) => point.join(" ")).join("L")}Z`});
   }
 
   #thing(thing, {line, word, half}) {
@@ -127,9 +134,19 @@ export class SetViews {
   }
 }
 
-function box(half, from, to) {
-  return [[-half, -half, from], [half, -half, from], [half, half, from], [half, half, to], [-half, half, to],
-    [-half, -half, to]];
+// Convex hull of points in the plane, by Andrew's monotone chain.
+function hull(points) {
+  const sorted = [...points].sort((a, b) => a[0] - b[0] || a[1] - b[1]);
+  const turn = (o, a, b) => (a[0] - o[0]) * (b[1] - o[1]) - (a[1] - o[1]) * (b[0] - o[0]);
+  const half = (order) => {
+    const chain = [];
+    for (const point of order) {
+      while (chain.length > 1 && turn(chain.at(-2), chain.at(-1), point) <= 0) chain.pop();
+      chain.push(point);
+    }
+    return chain.slice(0, -1);
+  };
+  return [...half(sorted), ...half(sorted.reverse())];
 }
 
 // The petal's middle line and its width, tilted.

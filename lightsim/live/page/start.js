@@ -1,6 +1,7 @@
 // What stands on the table, asked in the trade's words, with sensible answers filled in.
 
 import {element} from "./controls.js";
+import {through} from "./flower_panel.js";
 import {DIFFUSERS} from "./light_panel.js";
 
 const SENSORS = [["36 × 24 mm", [36, 24]], ["23.5 × 15.6 mm", [23.5, 15.6]], ["17.3 × 13 mm", [17.3, 13]]];
@@ -58,7 +59,7 @@ export class Start {
       "lens.close_up_dioptres": fields.closeUp.get() > 0 ? [fields.closeUp.get()] : [], "light[0].guide_number_m": fields.guide.get(),
       "light[0].diffuser": diffuser, "ambient.illuminance_lx": room[1], "ambient.colour_temperature_k": room[2],
       "petal.reflectance_tip": flower[1], "petal.reflectance_foot": flower[2],
-      "petal.transmittance_tip": flower[1].map((part) => part * 0.4), "petal.transmittance_foot": flower[2].map((part) => part * 0.4),
+      "petal.transmittance_tip": through(flower[1]), "petal.transmittance_foot": through(flower[2]),
       "drops.count": DROPS[fields.drops.get()][1], "exposure.auto": true,
     });
   }

@@ -38,7 +38,7 @@ void main() {
 export class WebglPainter {
   // null where the browser has no WebGL2
   static on(canvas, numbers) {
-    const gl = canvas.getContext("webgl2", {alpha: false, antialias: false, preserveDrawingBuffer: true});
+    const gl = canvas.getContext("webgl2", {alpha: true, antialias: false, preserveDrawingBuffer: true});
     return gl === null ? null : new WebglPainter(canvas, gl, numbers);
   }
 
