@@ -131,6 +131,7 @@ def to_srgb16(photo: Photograph) -> NDArray[np.uint16]:
 
 def _shown(linear: NDArray[np.float64], saturation: float) -> NDArray[np.float64]:
     """Linear values as they are shown, in full precision."""
+    linear = np.minimum(linear, saturation)  # the sensor cuts each channel
     alone = shoulder(linear, saturation)
     if saturation <= 1.0:
         return alone
