@@ -17,6 +17,8 @@ from lightsim.photograph.tone import clipped_bits, to_srgb8
 from lightsim.picture import Layers
 from lightsim.report.sheet.inset import ReferenceDrop
 from lightsim.runs.frame import CHANNELS, Frame, make_frame
+from lightsim.runs.kept_strips import picture_strips
+from lightsim.runs.layer_store import open_store
 from lightsim.runs.photographing import taking_of
 from lightsim.runs.progress import JobProgress, PartProgress, Report
 from lightsim.scene.records import Scene
@@ -82,10 +84,8 @@ def _mixed(
     scene: Scene, stage: Stage, light: str | None, width_px: int | None, samples: int, part: PartProgress
 ) -> tuple[Mixture, Layers, int]:
     """The lights of the whole picture mixed, and its layers averaged down by squares of that side."""
-    from lightsim.tracer import trace_strips
-
     mixture, reduction = None, None
-    for strip in trace_strips(scene, width_px=width_px, samples=samples, progress=part):
+    for strip in picture_strips(scene, width_px, samples, part, open_store()):
         if mixture is None or reduction is None:
             mixture = Mixture(taking_of(scene, stage, light, strip.layers.mm_per_px), strip.shape)
             reduction = Reduction(averaged_side(*strip.shape))

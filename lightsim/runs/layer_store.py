@@ -137,6 +137,12 @@ class LayerStore:
         return self.folder / f"{key}{SUFFIX}"
 
 
+def open_store() -> LayerStore | None:
+    """The user's store of layers; None where the limit is nought."""
+    store = LayerStore()
+    return store if store.limit > 0 else None
+
+
 def _remove(path: Path) -> None:
     with suppress(OSError):
         path.unlink(missing_ok=True)

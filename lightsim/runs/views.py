@@ -2,43 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import partial
 from types import TracebackType
 from typing import Any
 
 from lightsim.picture import Layer, Layers, Maps
-from lightsim.runs.digest import code_version, digest
-from lightsim.runs.layer_encoding import arrays_of, layer_of, maps_arrays, maps_of, rounded
+from lightsim.runs.layer_encoding import arrays_of, maps_arrays, maps_of, rounded
 from lightsim.runs.layer_store import LayerStore
 from lightsim.runs.progress import PartProgress
+from lightsim.runs.wanted_layers import WantedLayers, wanted_layers
 from lightsim.runs.worker import Worker
-from lightsim.scene.build import build
 from lightsim.scene.records import Scene
-from lightsim.scene.stage import PetalMesh, Stage, StagedLight
-from lightsim.tracer.layer_keys import AMBIENT, light_key, view_key
 
 # Weights in the progress, about as long as the work takes: finding the camera's paths, tracing one frame's
 # light, reading its layers from disk.
 PATHS_WEIGHT, FRAME_WEIGHT, READ_WEIGHT = 3.0, 1.0, 0.1
-TRACED_ROOMS = ("tracer", "optics", "scene")
-KEY_LENGTH = 24  # of a digest in hexadecimal: 96 bits
-UNITS = {"flash": "cd s", "continuous": "cd"}
-
-
-@dataclass(frozen=True)
-class Wanted:
-    """A scene's layers by name, each with its key; and the key of its maps."""
-
-    stage: Stage
-    maps: str
-    layers: dict[str, str]
-    mm_per_px: float
-
-    def light(self, name: str) -> StagedLight | None:
-        """The light of a layer; None for the dome."""
-        return next((light for light in self.stage.lights if light.name == name), None)
 
 
 class Views:
@@ -60,7 +38,6 @@ class Views:
         self._view_maps = ""
         self._maps: tuple[str, Maps] | None = None
         self._layers: dict[str, Layer] = {}
-        self._petal: tuple[PetalMesh, str] | None = None
         self._writer = Worker()
 
     def __enter__(self) -> Views:
@@ -90,8 +67,11 @@ class Views:
         self._layers = {wanted.layers[name]: layer for name, layer in known.items()}
         return Layers({name: known[name] for name in wanted.layers}, maps, wanted.mm_per_px)
 
+    def _wanted(self, scene: Scene) -> WantedLayers:
+        return wanted_layers(scene, self.width_px, self.samples)
+
     def _traced(
-        self, scene: Scene, wanted: Wanted, known: dict[str, Layer], progress: PartProgress
+        self, scene: Scene, wanted: WantedLayers, known: dict[str, Layer], progress: PartProgress
     ) -> tuple[Maps, dict[str, Layer]]:
         before = 0.0
         if wanted.maps != self._view_maps:
@@ -102,45 +82,24 @@ class Views:
         traced = self._view.trace(scene, progress=lambda share: progress(before + (1 - before) * share))
         if self.store is None:
             return traced.maps, dict(traced.by_light)
-        new = [name for name in wanted.layers if name not in known]
-        layers = {
-            name: rounded(traced.by_light[name]) if name in new else known[name] for name in wanted.layers
-        }
-        self._writer.give(partial(self._keep, self.store, scene, wanted, traced.maps, layers, new))
-        return traced.maps, layers
+        new = {name: rounded(traced.by_light[name]) for name in wanted.layers if name not in known}
+        self._writer.give(partial(self._keep, self.store, wanted, traced.maps, new))
+        return traced.maps, {**known, **new}
 
-    def _find_paths(self, scene: Scene, wanted: Wanted, progress: PartProgress) -> None:
+    def _find_paths(self, scene: Scene, wanted: WantedLayers, progress: PartProgress) -> None:
         from lightsim.tracer import View
 
         self._view = None  # one view at a time is large enough
         self._view = View(scene, width_px=self.width_px, samples=self.samples, progress=progress)
         self._view_maps = wanted.maps
 
-    def _wanted(self, scene: Scene) -> Wanted:
-        stage = build(scene)
-        width = scene.camera.width_px if self.width_px is None else self.width_px
-        seen = digest(
-            self._petal_digest(stage.petal), view_key(stage, width, self.samples), code_version(TRACED_ROOMS)
-        )[:KEY_LENGTH]
-        lights: Iterable[tuple[str, StagedLight | None]] = [(light.name, light) for light in stage.lights]
-        layers = {
-            name: f"{seen}-{digest(light_key(stage, light))[:KEY_LENGTH]}"
-            for name, light in [*lights, (AMBIENT, None)]
-        }
-        return Wanted(stage, f"{seen}-maps", layers, stage.camera.field_width_mm / width)
-
-    def _petal_digest(self, petal: PetalMesh) -> str:
-        if self._petal is None or self._petal[0] is not petal:
-            self._petal = (petal, digest(petal))
-        return self._petal[1]
-
-    def _is_known(self, wanted: Wanted) -> bool:
+    def _is_known(self, wanted: WantedLayers) -> bool:
         keys = [key for key in wanted.layers.values() if key not in self._layers]
         if self._maps is None or self._maps[0] != wanted.maps:
             keys.append(wanted.maps)
         return all(self.store is not None and self.reads and self.store.holds(key) for key in keys)
 
-    def _known_maps(self, wanted: Wanted) -> Maps | None:
+    def _known_maps(self, wanted: WantedLayers) -> Maps | None:
         if self._maps is not None and self._maps[0] == wanted.maps:
             return self._maps[1]
         if self.store is None or not self.reads:
@@ -148,40 +107,23 @@ class Views:
         arrays = self.store.load(wanted.maps)
         return None if arrays is None else maps_of(arrays)
 
-    def _known_layers(self, wanted: Wanted) -> dict[str, Layer]:
-        """The layers that are in memory or on disk, each with its light's name."""
+    def _known_layers(self, wanted: WantedLayers) -> dict[str, Layer]:
+        """The layers that are in memory or on disk, each under its light's name."""
         found = {}
         for name, key in wanted.layers.items():
-            light = wanted.light(name)
-            unit = "lx" if light is None else UNITS[light.kind]
             layer = self._layers.get(key)
             if layer is not None:
-                found[name] = layer if layer.light == name else layer_of(name, unit, arrays_of(layer))
+                found[name] = layer if layer.light == name else wanted.layer(name, arrays_of(layer))
             elif self.store is not None and self.reads:
                 arrays = self.store.load(key)
                 if arrays is not None:
-                    found[name] = layer_of(name, unit, arrays)
+                    found[name] = wanted.layer(name, arrays)
         return found
 
-    def _keep(
-        self,
-        store: LayerStore,
-        scene: Scene,
-        wanted: Wanted,
-        maps: Maps,
-        layers: dict[str, Layer],
-        new: list[str],
-    ) -> None:
+    def _keep(self, store: LayerStore, wanted: WantedLayers, maps: Maps, new: dict[str, Layer]) -> None:
         """Write the new layers, and the maps where they are not there."""
-        about = {"scene": "scene" if scene.path is None else scene.path.stem, "samples": self.samples}
-        about["pixels"] = list(reversed(maps.drop_index.shape))
+        height = maps.drop_index.shape[0]
         if not (self.reads and store.holds(wanted.maps)):
-            store.save(wanted.maps, maps_arrays(maps), {**about, "what": "maps"}, halves=False)
-        for name in new:
-            store.save(wanted.layers[name], arrays_of(layers[name]), {**about, "what": name}, halves=True)
-
-
-def open_store() -> LayerStore | None:
-    """The user's store of layers; None where the limit is nought."""
-    store = LayerStore()
-    return store if store.limit > 0 else None
+            store.save(wanted.maps, maps_arrays(maps), wanted.about("maps", height), halves=False)
+        for name, layer in new.items():
+            store.save(wanted.layers[name], arrays_of(layer), wanted.about(name, height), halves=True)

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from lightsim.runs.comparison.compare import compare
+from lightsim.runs.kept_layers import list_layers
 from lightsim.runs.layer_store import LayerStore
 from lightsim.runs.preview import preview
 from lightsim.runs.setup_plan import setup_plan
@@ -120,7 +121,7 @@ def test_a_damaged_layer_is_made_anew(tracer, scene, tmp_path):
 def test_layers_of_older_code_are_not_used(tracer, scene, tmp_path, monkeypatch):
     store = LayerStore(tmp_path, 10**9)
     traced(scene, store)
-    monkeypatch.setattr("lightsim.runs.views.code_version", lambda rooms: "newer")
+    monkeypatch.setattr("lightsim.runs.wanted_layers.code_version", lambda rooms: "newer")
     traced(scene, store)
     assert len(tracer.traced) == 2
 
@@ -157,3 +158,25 @@ def test_layers_for_whoever_computes_on_are_exact(tracer, scene, kept):
     exact = preview(scene, quality="draft", exact_layers=True)
     drawn = tracer.trace(scene, width_px=120).by_light["flash"].petal
     np.testing.assert_array_equal(exact.layers.by_light["flash"].petal, drawn)
+
+
+def test_a_large_picture_is_kept_strip_by_strip(tracer, scene, kept):
+    first = preview(scene, quality="draft", strips=True)
+    again = preview(scene, quality="draft", strips=True)
+    preview(with_light(scene, colour_temperature_k=5000.0), quality="draft", strips=True)
+    assert len(tracer.traced) == 1
+    np.testing.assert_array_equal(first.frame.image, again.frame.image)
+    (listed,) = list_layers().pictures
+    assert (listed.lights, listed.pixels) == (2, (120, 80))
+
+
+def test_a_strip_that_is_damaged_is_traced_and_the_picture_is_the_same(tracer, scene, kept):
+    first = preview(scene, quality="draft", strips=True)
+    for file in LayerStore().files():
+        if "-row-00032" in file.path.name:
+            file.path.write_bytes(b"")
+    again = preview(scene, quality="draft", strips=True)
+    assert len(tracer.traced) == 2
+    np.testing.assert_array_equal(first.frame.image, again.frame.image)
+    preview(scene, quality="draft", strips=True)
+    assert len(tracer.traced) == 2

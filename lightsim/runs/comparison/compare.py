@@ -19,12 +19,13 @@ from lightsim.report.theme import petal_colour
 from lightsim.report.words import power_words, signed, significant
 from lightsim.runs.comparison.shots import Shot, plan_shots
 from lightsim.runs.frame import Frame, make_frame
+from lightsim.runs.layer_store import open_store
 from lightsim.runs.limits import require_memory
 from lightsim.runs.photographing import TRIAL_SAMPLES, TRIAL_WIDTH_PX, common_gain_stops, petal_mean
 from lightsim.runs.progress import JobProgress, Report
 from lightsim.runs.quality import samples_of
 from lightsim.runs.sweep.result import frame_context, sheet_frame
-from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views, open_store
+from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views
 from lightsim.runs.worker import Worker
 from lightsim.scene.build import build
 from lightsim.scene.file.read import load_scene

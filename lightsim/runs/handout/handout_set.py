@@ -21,10 +21,11 @@ from lightsim.report.viewer.packed_layer import PackedPlanes, packed_layer
 from lightsim.report.words import clock_words, fixed, percent, quantity, significant, trade_name
 from lightsim.runs.drawn_layers import drawn_layers
 from lightsim.runs.frame import Frame, make_frame
+from lightsim.runs.layer_store import open_store
 from lightsim.runs.photographing import common_gain_stops, petal_mean
 from lightsim.runs.progress import JobProgress
 from lightsim.runs.sweep.schedule import Axis, Step, SweepPlan
-from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views, open_store
+from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views
 from lightsim.scene.build import build
 from lightsim.scene.records import Scene
 from lightsim.scene.settings.change_light import placed_by_angle

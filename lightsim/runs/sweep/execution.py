@@ -13,11 +13,12 @@ from pathlib import Path
 
 from lightsim.picture import Layers
 from lightsim.runs.frame import Frame, make_frame
+from lightsim.runs.layer_store import open_store
 from lightsim.runs.photographing import TRIAL_SAMPLES, TRIAL_WIDTH_PX, common_gain_stops, petal_mean
 from lightsim.runs.progress import JobProgress
 from lightsim.runs.sweep.frame_store import KeptFrames
 from lightsim.runs.sweep.schedule import Step, SweepPlan
-from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views, open_store
+from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views
 from lightsim.runs.worker import Worker
 from lightsim.scene.build import build
 from lightsim.scene.records import Scene
