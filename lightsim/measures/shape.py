@@ -16,6 +16,7 @@ PIXEL_TERM_PX2 = 1.0 / 12.0
 LEAST_WIDTH_PX = 1.0  # a patch narrower than this drowns in the pixel's own size
 RESOLVED_PX = 5.0  # from this width on enough pixels lie wholly inside a sharp patch
 EVEN = 0.4  # share of the area that lies above 0.8 of the brightest part in a patch with an even middle
+PIXEL_EDGE_PX = 0.8  # 10 % to 90 % rise of a sharp edge, over the pixel's own width
 ROUND_ASPECT = 1.05
 
 
@@ -35,12 +36,19 @@ ROUND = Outline(1.0, np.pi / 4.0)
 RECTANGLE = Outline(np.sqrt(3.0) / 2.0, 0.75)  # variance w2/12
 
 
+def ring(hole: float) -> Outline:
+    """A disc with a hole of so much of its diameter d: variance (1 + hole2) d2/16."""
+    spread = 1.0 + hole**2
+    return Outline(1.0 / np.sqrt(spread), np.pi / 4.0 * (1.0 - hole**2) / spread)
+
+
 @dataclass(frozen=True)
 class Shape:
     """A patch's shape in pixels.
 
     centre_px : (column, row) in the array, pixel centres at .5.
-    long_px, short_px : full widths along and across the patch; None below LEAST_WIDTH_PX.
+    long_px, short_px : full widths along and across the patch, without the blur of its edge where it has an
+        even middle and its outline is given; None below LEAST_WIDTH_PX.
     area_px : sum of the coverage over that of a full pixel; from the axes where the patch has no even middle
         (too small or blurred all over), so that the sizes agree with one another; None without axes.
     orientation_deg : of the long axis, counter-clockwise from +x, 0 <= o < 180; None for a round patch.
@@ -77,21 +85,21 @@ def shape_of(coverage: NDArray, inside: NDArray, outline: Outline | None = None)
     grown = binary_dilation(inside, np.ones((3, 3), bool))
     weight = np.where(grown, coverage, 0.0)
     centre, covariance = _moments(weight)
-    small, large = np.linalg.eigvalsh(covariance)
-    long_px, short_px = _axis(large), _axis(small)
-    if short_px is None:
-        long_px = None  # the grid's own error is of its size
+    long_px, short_px = _axes(covariance)
     level = full_level(coverage[inside])
     even = _is_even(weight / level, short_px)
     area_px = float(weight.sum()) / level if even else None
     form = outline or _told_by_area(area_px, long_px, short_px)
+    edge_px = _edge(coverage / level, grown) if even else None
+    if outline is not None and area_px is not None and edge_px is not None:
+        long_px, short_px = _axes(_without_blur(covariance, area_px / outline.area, edge_px))
     return Shape(
         centre,
         _times(long_px, form.width),
         _times(short_px, form.width),
         _times(_times(long_px, short_px), form.area) if area_px is None else area_px,
         _orientation(covariance, long_px, short_px),
-        _edge(coverage / level, grown) if even else None,
+        edge_px,
         level,
         weight,
     )
@@ -107,6 +115,25 @@ def _moments(weight: NDArray) -> tuple[tuple[float, float], NDArray]:
     mixed = mean[1, 1] - row * column
     covariance = np.array([[mean[0, 2] - column**2, mixed], [mixed, mean[2, 0] - row**2]])
     return (float(column) + 0.5, float(row) + 0.5), covariance - PIXEL_TERM_PX2 * np.eye(2)
+
+
+def _axes(covariance: NDArray) -> tuple[float | None, float | None]:
+    """4 standard deviations along and across; neither where the patch is too narrow."""
+    small, large = np.linalg.eigvalsh(covariance)
+    short = _axis(small)
+    return (None if short is None else _axis(large)), short
+
+
+def _without_blur(covariance: NDArray, product_px2: float, edge_px: float) -> NDArray:
+    """The covariance less what blur adds to it alike in all directions, so that the axes have this product.
+
+    Blur does not change the area: (small - b) (large - b) = (product / 16)^2 is solved for b, from 0 to the
+    square of the edge's width without the pixel's own; a bent patch with sharp edges has b = 0.
+    """
+    half_trace, determinant = 0.5 * np.trace(covariance), np.linalg.det(covariance)
+    apart = max(half_trace**2 - determinant + (product_px2 / 16.0) ** 2, 0.0)
+    widest = max(edge_px**2 - PIXEL_EDGE_PX**2, 0.0)
+    return covariance - min(max(half_trace - float(np.sqrt(apart)), 0.0), widest) * np.eye(2)
 
 
 def _axis(variance: float) -> float | None:

@@ -12,7 +12,7 @@ import numpy as np
 from lightsim.measures import FrameMeasures, measure
 from lightsim.measures.frame_measures import with_lighting_ratio
 from lightsim.measures.light_words import with_light_named
-from lightsim.measures.shape import RECTANGLE, ROUND
+from lightsim.measures.shape import RECTANGLE, ROUND, Outline, ring
 from lightsim.photograph import Diffraction, Movement, Sensor, diffract_layers, expose, sources_of
 from lightsim.photograph.diffraction import pixel_at_sensor_um
 from lightsim.photograph.exposing import stops_to_mid_tone
@@ -23,7 +23,7 @@ from lightsim.planning.petal_light import petal_light
 from lightsim.scene.faces import angle_and_clock, light_face, position
 from lightsim.scene.records import Exposure, Light, Scene
 from lightsim.scene.settings.change_light import light_named
-from lightsim.scene.stage import Stage
+from lightsim.scene.stage import Face, Stage
 
 # Automatic exposure over several frames is found on small pictures of them all, before the frames themselves.
 TRIAL_WIDTH_PX = 192
@@ -66,7 +66,7 @@ def photograph(
         light_angle_deg=angle_deg,
         light_clock=clock,
         light_distance_mm=distance_mm,
-        light_round=light_face(key).round,
+        light_outline=_outline(light_face(key)),
     )
 
 
@@ -168,11 +168,14 @@ def measures_of(
 
 def measured_light(photo: Photograph) -> dict[str, Any]:
     """What `measure` is told of the light whose highlights are known, by its arguments' names."""
-    keys = ("light_clock", "light_angle_deg", "light_distance_mm")
-    place = {key: photo.notes[key] for key in keys if key in photo.notes}
-    if "light_round" in photo.notes:
-        place["light_outline"] = ROUND if photo.notes["light_round"] else RECTANGLE
-    return place
+    keys = ("light_clock", "light_angle_deg", "light_distance_mm", "light_outline")
+    return {key: photo.notes[key] for key in keys if key in photo.notes}
+
+
+def _outline(face: Face) -> Outline:
+    if face.hole_mm > 0.0:
+        return ring(face.hole_mm / face.half_width_mm)
+    return ROUND if face.round else RECTANGLE
 
 
 def petal_mean(layers: Layers, scene: Scene, stage: Stage) -> float:

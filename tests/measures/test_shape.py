@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lightsim.measures.shape import RECTANGLE, ROUND, shape_of
+from lightsim.measures.shape import RECTANGLE, ROUND, ring, shape_of
 from tests.measures.drawing import coverage, ellipse, rectangle
 
 
@@ -32,6 +32,24 @@ def test_rectangle_has_its_sides_and_its_area(outline, allowed, turn_deg):
     assert shape.long_px == pytest.approx(60.0, rel=allowed)
     assert shape.short_px == pytest.approx(20.0, rel=allowed)
     assert shape.area_px == pytest.approx(1200.0, rel=0.01)
+
+
+@pytest.mark.parametrize("sigma_px", [0.7, 1.5])
+def test_blur_does_not_widen_a_patch_of_known_outline(sigma_px):
+    from scipy.ndimage import gaussian_filter
+
+    filled = gaussian_filter(coverage(rectangle((50.3, 40.6), (24.0, 16.0), 20.0), (80, 100)), sigma_px)
+    shape = measured(filled, RECTANGLE)
+    assert shape.long_px == pytest.approx(24.0, rel=0.02)
+    assert shape.short_px == pytest.approx(16.0, rel=0.02)
+
+
+@pytest.mark.parametrize("diameter", [60.0, 12.0])
+def test_a_ring_has_its_outer_diameter(diameter):
+    whole, hole = (coverage(ellipse((40.3, 40.6), (d, d)), (80, 80)) for d in (diameter, 0.6 * diameter))
+    shape = measured(whole - hole, ring(0.6))
+    assert shape.long_px == pytest.approx(diameter, rel=0.01)
+    assert shape.short_px == pytest.approx(diameter, rel=0.01)
 
 
 @pytest.mark.parametrize("form", [ellipse, rectangle])
