@@ -85,7 +85,7 @@ def font_of(points: float, face: Face = Face.REGULAR) -> FontProperties:
     return FontProperties(fname=str(face_file(face)), size=points)
 
 
-def say(panel: Axes, words: str, at: tuple[float, float], theme: Theme, **look: Any) -> None:
+def annotate_words(panel: Axes, words: str, at: tuple[float, float], theme: Theme, **look: Any) -> None:
     """A few words in a panel, at the smallest size, quiet."""
     look = {"color": hex_colour(theme.quiet), "fontproperties": font_of(SIZES["smallest"]), **look}
     panel.annotate(words, at, parse_math=False, **look)

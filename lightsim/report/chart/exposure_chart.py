@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from math import ceil, floor, log2, nan
 from typing import TYPE_CHECKING, Any
 
-from lightsim.report.chart.chart_page import SPREAD, ChartPage, Pen, draw_curve, font_of, pens, say
+from lightsim.report.chart.chart_page import SPREAD, ChartPage, Pen, annotate_words, draw_curve, font_of, pens
 from lightsim.report.drawing.lettering import width_mm
 from lightsim.report.drawing.sheet_of_paper import HAIRLINE_MM, Sheet
 from lightsim.report.page_options import PageOptions
@@ -153,7 +153,7 @@ def _depth_panel(panel: Axes, xs: Sequence[float], curve: StopCurve, theme: Them
         depth = _between(curve.f_numbers, curve.depth_mm, f_number)
         at = (_stops(f_number), depth)
         off: dict[str, Any] = {"xytext": (-6, 5), "textcoords": "offset points", "ha": "center"}
-        say(panel, str(count), at, theme, **off)
+        annotate_words(panel, str(count), at, theme, **off)
         dot = 1.4 / POINT_MM
         panel.plot([at[0]], [depth], "o", color=hex_colour(theme.accent), markersize=dot, label=SPREAD)
     panel.set_yscale("log", base=2)

@@ -11,7 +11,7 @@ import numpy as np
 
 from lightsim.measures.records import FrameMeasures
 from lightsim.optics.highlight import highlight_place
-from lightsim.report.chart.chart_page import draw_curve, font_of, pens, reference_line, say
+from lightsim.report.chart.chart_page import annotate_words, draw_curve, font_of, pens, reference_line
 from lightsim.report.frames import Varied
 from lightsim.report.theme import SIZES, Theme, hex_colour
 from lightsim.report.words import folded_angle, percent
@@ -24,7 +24,7 @@ _ANGLE_STEPS = (5, 10, 15, 30, 45, 90)
 _LEAST_TICK_SHARE = 0.045  # of the axis; nearer to one another, named ticks would run together
 
 
-def values_of(measures: Sequence[FrameMeasures], key: str) -> list[float]:
+def measure_values(measures: Sequence[FrameMeasures], key: str) -> list[float]:
     """A measure over the frames, NaN where it is empty."""
     return [nan if getattr(each, key) is None else float(getattr(each, key)) for each in measures]
 
@@ -32,8 +32,8 @@ def values_of(measures: Sequence[FrameMeasures], key: str) -> list[float]:
 def contrast_panel(panel: Axes, xs: list[float], measures: Sequence[FrameMeasures], theme: Theme) -> None:
     """Petal contrast and shadow depth in stops, as a ratio at the right."""
     first, second, _ = pens(theme)
-    draw_curve(panel, xs, values_of(measures, "petal_contrast_stops"), first, "petal contrast")
-    draw_curve(panel, xs, values_of(measures, "shadow_depth_stops"), second, "shadow depth")
+    draw_curve(panel, xs, measure_values(measures, "petal_contrast_stops"), first, "petal contrast")
+    draw_curve(panel, xs, measure_values(measures, "shadow_depth_stops"), second, "shadow depth")
     panel.set_ylabel("contrast (stops)")
     ratio_axis(panel, theme)
 
@@ -65,10 +65,10 @@ def size_panel(panel: Axes, xs: list[float], measures: Sequence[FrameMeasures], 
         ("highlight_long_mm", first, "long axis of the highlight"),
         ("highlight_short_mm", second, "short axis"),
     ):
-        middle = values_of(measures, f"{key}_median")
+        middle = measure_values(measures, f"{key}_median")
         draw_curve(panel, xs, middle, pen, label)
         if key == "highlight_long_mm":
-            _spread(panel, xs, middle, values_of(measures, f"{key}_spread"), theme)
+            _spread(panel, xs, middle, measure_values(measures, f"{key}_spread"), theme)
     panel.set_ylabel("highlight (mm)")
     roomy(panel)
 
@@ -89,9 +89,9 @@ def place_panel(
 ) -> None:
     """Place of the highlight; against the light's angle also where a small distant light's would lie."""
     first, _, known = pens(theme)
-    middle = values_of(measures, "highlight_place_share_median")
+    middle = measure_values(measures, "highlight_place_share_median")
     draw_curve(panel, xs, middle, first, "highlight, from the drop’s centre")
-    _spread(panel, xs, middle, values_of(measures, "highlight_place_share_spread"), theme)
+    _spread(panel, xs, middle, measure_values(measures, "highlight_place_share_spread"), theme)
     if against_angle:
         fine = np.linspace(xs[0], xs[-1], 91)
         where = highlight_place([folded_angle(x) for x in fine])
@@ -116,7 +116,7 @@ def level_panel(
         if share > 0.0 and not isnan(level):
             inward = -12 if level > 0.5 * (low + high) else 7
             off = {"xytext": (0, inward), "textcoords": "offset points", "ha": "center"}
-            say(panel, percent(share), (x, level), theme, **off)
+            annotate_words(panel, percent(share), (x, level), theme, **off)
 
 
 def _spread(panel: Axes, xs: list[float], ys: list[float], half: list[float], theme: Theme) -> None:
@@ -141,7 +141,7 @@ def say_gaps(panel: Axes, xs: list[float], reasons: Sequence[str | None], theme:
         if reason is not None and (xs[end] - xs[start]) / (high - low) > 0.2:
             at = (0.5 * (xs[start] + xs[end]), 0.5)
             middle = {"xycoords": ("data", "axes fraction"), "ha": "center", "va": "center"}
-            say(panel, f"none: {reason}", at, theme, **middle)
+            annotate_words(panel, f"none: {reason}", at, theme, **middle)
         start = end + 1
 
 

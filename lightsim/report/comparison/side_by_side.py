@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from lightsim.errors import PictureError
 from lightsim.report.comparison.difference_table import draw_table, table_height_mm
 from lightsim.report.comparison.rows import ON_A_PAGE, compare_rows
-from lightsim.report.drawing.direction import ASPECT, draw_direction
 from lightsim.report.drawing.lettering import fitted, line_height_mm
+from lightsim.report.drawing.light_direction import ASPECT, draw_direction
 from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.footnotes import reason_for
 from lightsim.report.frames import SheetFrame, checked_frames

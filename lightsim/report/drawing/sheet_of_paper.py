@@ -198,7 +198,7 @@ class Sheet:
         """A picture (h, w, 3) that fills a box, moved to whole pixels; returns the box it takes."""
         left, top, right, bottom = (round(side / 25.4 * self.dpi) for side in box)
         mm = 25.4 / self.dpi
-        shown = resized(picture, max(right - left, 1), max(bottom - top, 1))
+        shown = at_size(picture, max(right - left, 1), max(bottom - top, 1))
         taken = (left * mm, top * mm, right * mm, bottom * mm)
         extent = (taken[0], taken[2], taken[3], taken[1])
         self.axes.imshow(shown, extent=extent, aspect="auto", interpolation="none", zorder=zorder)
@@ -237,7 +237,7 @@ def arc(centre: XY, radius: float, start_deg: float, end_deg: float) -> NDArray[
     return np.asarray(centre, float) + radius * np.column_stack([np.cos(turn), np.sin(turn)])
 
 
-def resized(picture: NDArray[np.uint8], width: int, height: int) -> NDArray[np.uint8]:
+def at_size(picture: NDArray[np.uint8], width: int, height: int) -> NDArray[np.uint8]:
     """A picture at another size in pixels."""
     from PIL import Image
 

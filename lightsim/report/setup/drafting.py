@@ -119,20 +119,33 @@ def draw_angle(sheet: Sheet, centre: XY, radius: float, start_deg: float, end_de
 
 
 def draw_balloon(
-    sheet: Sheet, centre: XY, number: int, at: XY | None = None, cautions: Sequence[int] = ()
+    sheet: Sheet,
+    box: Box,
+    number: int,
+    at: XY | None = None,
+    cautions: Sequence[int] = (),
+    on_a_picture: bool = False,
 ) -> None:
-    """An item's reference: its number in a circle, a leader with a dot to the item, caution signs beside."""
-    theme = sheet.theme
+    """An item's reference in a box of `balloon_size`: its number in a circle, a leader with a dot to the item,
+    and where it brings cautions their sign, on the side away from the item."""
+    theme, middle = sheet.theme, 0.5 * (box[1] + box[3])
+    side = -1.0 if at is not None and at[0] > 0.5 * (box[0] + box[2]) else 1.0
+    centre = (box[0] + BALLOON_MM if side > 0.0 else box[2] - BALLOON_MM, middle)
     if at is not None:
         out = np.asarray(at, float) - centre
         length = float(np.hypot(*out))
         if length > BALLOON_MM:
-            sheet.line(np.array([centre + BALLOON_MM * out / length, at]), theme.ink, NARROW_MM, zorder=6.5)
-            sheet.disc((float(at[0]), float(at[1])), 0.45, theme.ink, zorder=6.6)
+            ends = np.array([centre + BALLOON_MM * out / length, at])
+            spot = (float(at[0]), float(at[1]))
+            if on_a_picture:  # paper beside ink shows on any ground
+                sheet.line(ends, theme.paper, 4.0 * NARROW_MM, zorder=6.3)
+                sheet.disc(spot, 0.75, theme.paper, zorder=6.3)
+            sheet.line(ends, theme.ink, NARROW_MM, zorder=6.5)
+            sheet.disc(spot, 0.45, theme.ink, zorder=6.6)
     sheet.disc(centre, BALLOON_MM, theme.paper, theme.ink, NARROW_MM, zorder=7.0)
     sheet.text(centre[0], centre[1] + 1.0, str(number), POINTS, None, Face.SEMIBOLD, "middle")
     if cautions:
-        draw_caution_sign(sheet, (centre[0] + BALLOON_MM + 3.2, centre[1]))
+        draw_caution_sign(sheet, (centre[0] + side * (BALLOON_MM + 3.2), middle))
 
 
 def balloon_size(cautions: Sequence[int]) -> XY:

@@ -8,7 +8,7 @@ from itertools import pairwise
 from lightsim.report.drawing.lettering import broken, line_height_mm, width_mm
 from lightsim.report.drawing.sheet_of_paper import Box, Sheet
 from lightsim.report.setup.drafting import draw_caution_sign
-from lightsim.report.setup.place_words import cells_of, way
+from lightsim.report.setup.place_words import cells_of, side_words
 from lightsim.report.setup.plan_records import Place, SetupPlan, bare_length, length
 from lightsim.report.setup.solid.whole import FLOWER
 from lightsim.report.theme import SIZES, Face
@@ -62,8 +62,8 @@ def items_of(plan: SetupPlan) -> list[Item]:
         "0°",
         "–",
         "–",
-        way(camera.front_toward_mm, "toward", "away"),
-        way(camera.front_up_mm, "above", "below"),
+        side_words(camera.front_toward_mm, "toward", "away"),
+        side_words(camera.front_up_mm, "above", "below"),
         tilt,
     )
     found = [

@@ -13,7 +13,6 @@ from lightsim.report.setup.drafting import (
     ADJACENT,
     ARROW_MM,
     AXIS,
-    BALLOON_MM,
     HIDDEN,
     NARROW_MM,
     POINTS,
@@ -267,7 +266,8 @@ class OrthographicView:
         total = size[0] + 1.0 + wide
         (box,) = self.room.place([Label((float(at[0]), float(at[1])), (total, size[1]))])
         middle = box[1] + 0.5 * size[1]
-        draw_balloon(self.sheet, (box[0] + BALLOON_MM, middle), item.number, None, item.cautions)
+        own = (box[0], box[1], box[0] + size[0], box[3])
+        draw_balloon(self.sheet, own, item.number, None, item.cautions)
         self.sheet.text(box[0] + size[0] + 1.0, middle + 1.0, words, POINTS)
 
     def _references(self) -> None:
@@ -275,8 +275,7 @@ class OrthographicView:
         near = [item for item in self.items if item.place is None or item.place.name not in self.off]
         labels = [Label(self._anchor(item), balloon_size(item.cautions)) for item in near]
         for item, label, box in zip(near, labels, self.room.place(labels), strict=True):
-            centre = (box[0] + BALLOON_MM, 0.5 * (box[1] + box[3]))
-            draw_balloon(self.sheet, centre, item.number, label.at, item.cautions)
+            draw_balloon(self.sheet, box, item.number, label.at, item.cautions)
 
     def _anchor(self, item: Item) -> tuple[float, float]:
         """A visible point of the item, in the view's own part of the page."""

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.report.drawing.sheet_of_paper import XY, Box, Sheet
-from lightsim.report.setup.drafting import BALLOON_MM, POINTS, balloon_size, draw_balloon
+from lightsim.report.setup.drafting import POINTS, balloon_size, draw_balloon
 from lightsim.report.setup.items import Item, items_of
 from lightsim.report.setup.labels import Label, Room
 from lightsim.report.setup.places import BACKDROP
@@ -49,13 +49,14 @@ def draw_pictorial(sheet: Sheet, seen: View3D, plan: SetupPlan, solids: Solids, 
         if item.place is not None and item.thing in solids.beyond
     ]
     for line in words:
-        room.take(sheet.text(box[0] + 1.5, y, line, POINTS, sheet.theme.quiet))
+        taken = sheet.text(box[0] + 1.5, y, line, POINTS, sheet.theme.quiet)
+        sheet.bar((taken[0] - 1.5, taken[1] - 0.6, taken[2] + 1.0, taken[3] + 0.6), sheet.theme.paper, 3.0)
+        room.take(taken)
         y -= 4.0
     shown = [(item, at) for item in items if (at := _anchor(seen, solids, item, box)) is not None]
     labels = [Label(at, balloon_size(item.cautions)) for item, at in shown]
     for (item, at), place in zip(shown, room.place(labels), strict=True):
-        centre = (place[0] + BALLOON_MM, 0.5 * (place[1] + place[3]))
-        draw_balloon(sheet, centre, item.number, at, item.cautions)
+        draw_balloon(sheet, place, item.number, at, item.cautions, on_a_picture=True)
 
 
 def _occupy(room: Room, seen: View3D, box: Box) -> None:

@@ -17,14 +17,14 @@ def cells_of(place: Place) -> list[str]:
         length(place.distance_mm),
         degrees(place.angle_deg),
         "–" if on_axis else clock_words(place.clock),
-        way(place.right_mm, "right", "left"),
-        way(place.toward_mm, "toward", "away"),
-        way(place.up_mm, "above", "below"),
+        side_words(place.right_mm, "right", "left"),
+        side_words(place.toward_mm, "toward", "away"),
+        side_words(place.up_mm, "above", "below"),
         _face(place),
     ]
 
 
-def way(value_mm: float, plus: str, minus: str) -> str:
+def side_words(value_mm: float, plus: str, minus: str) -> str:
     """A length with the side that it runs to: 193 left; a dash for none."""
     size = bare_length(abs(value_mm))
     return "–" if size == "0" else f"{size} {plus if value_mm > 0 else minus}"

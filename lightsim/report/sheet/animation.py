@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from lightsim.errors import OutputError
-from lightsim.report.drawing.direction import ASPECT, draw_direction
 from lightsim.report.drawing.lettering import fitted
+from lightsim.report.drawing.light_direction import ASPECT, draw_direction
 from lightsim.report.drawing.page_files import page_image
 from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.frames import SheetFrame, Varied, checked_frames

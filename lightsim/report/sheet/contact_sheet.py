@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from lightsim.report.drawing.direction import ASPECT, draw_direction
 from lightsim.report.drawing.lettering import line_height_mm
+from lightsim.report.drawing.light_direction import ASPECT, draw_direction
 from lightsim.report.drawing.page_files import page_image
 from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.frames import SheetFrame, checked_frames

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from lightsim.report.drawing.direction import draw_half_circle, draw_ring
 from lightsim.report.drawing.lettering import broken, line_height_mm
+from lightsim.report.drawing.light_direction import draw_half_circle, draw_ring
 from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.sheet.plate_layout import PlateLayout
 from lightsim.report.theme import SIZES

@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from lightsim.errors import LightsimError
-from lightsim.report.drawing.direction import ASPECT as DIRECTION_ASPECT
 from lightsim.report.drawing.lettering import line_height_mm, width_mm
+from lightsim.report.drawing.light_direction import ASPECT as DIRECTION_ASPECT
 from lightsim.report.sheet.caption_lines import packed
 from lightsim.report.sheet.mounting import MAT_MM
 from lightsim.report.theme import SIZES, Face, PaperSize

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from random import Random
 from string import ascii_uppercase
 
-from lightsim.report.drawing.direction import ASPECT, draw_direction
 from lightsim.report.drawing.lettering import fitted
+from lightsim.report.drawing.light_direction import ASPECT, draw_direction
 from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.frames import SheetFrame
 from lightsim.report.page_options import PageOptions

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lightsim.report.drawing.direction import (
+from lightsim.report.drawing.light_direction import (
     ASPECT,
+    clock_ring_place,
     draw_direction,
     half_circle_place,
-    ring_place,
 )
 from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.theme import GROUNDS, theme_for
@@ -35,7 +35,7 @@ def test_the_light_is_drawn_at_its_angle_on_its_side(angle_deg: float, clock: fl
 
 @pytest.mark.parametrize("clock", [1, 3, 6, 8.5, 10, 12])
 def test_the_hand_points_at_its_hour(clock: float) -> None:
-    x, y = ring_place(75.0, clock, CENTRE, 5.0)
+    x, y = clock_ring_place(75.0, clock, CENTRE, 5.0)
     # a clock's hand turns 30 degrees an hour, clockwise from the top
     assert x - CENTRE[0] == pytest.approx(5.0 * sin(radians(30.0 * clock)))
     assert CENTRE[1] - y == pytest.approx(5.0 * cos(radians(30.0 * clock)))
@@ -43,12 +43,12 @@ def test_the_hand_points_at_its_hour(clock: float) -> None:
 
 @pytest.mark.parametrize("angle_deg", [0, 180])
 def test_on_the_lens_axis_the_hour_has_no_meaning(angle_deg: float) -> None:
-    assert ring_place(angle_deg, 10, CENTRE, 5.0) == CENTRE
+    assert clock_ring_place(angle_deg, 10, CENTRE, 5.0) == CENTRE
 
 
 def test_beyond_180_degrees_the_light_stands_on_the_other_side() -> None:
     assert half_circle_place(285, 3, CENTRE, 5.0) == pytest.approx(half_circle_place(75, 9, CENTRE, 5.0))
-    assert ring_place(285, 3, CENTRE, 5.0) == pytest.approx(ring_place(75, 9, CENTRE, 5.0))
+    assert clock_ring_place(285, 3, CENTRE, 5.0) == pytest.approx(clock_ring_place(75, 9, CENTRE, 5.0))
 
 
 @given(st.floats(0, 360), st.floats(0.01, 12), st.sampled_from(GROUNDS))

@@ -38,7 +38,7 @@ def half_circle_place(angle_deg: float, clock: float, centre: XY, radius: float)
     return centre[0] + side * radius * sin(angle), centre[1] + radius * cos(angle)
 
 
-def ring_place(angle_deg: float, clock: float, centre: XY, radius: float) -> XY:
+def clock_ring_place(angle_deg: float, clock: float, centre: XY, radius: float) -> XY:
     """The hand's end on the clock ring, mm; its middle where the light stands on the lens axis."""
     if min(folded_angle(angle_deg), 180.0 - folded_angle(angle_deg)) < 0.5:
         return centre
@@ -85,6 +85,6 @@ def draw_ring(sheet: Sheet, centre: XY, radius: float, angle_deg: float, clock: 
         start = 0.72 if hour % 3 == 0 else 0.88
         points = np.asarray(centre) + np.outer([start * radius, radius], out)
         sheet.line(points, theme.ink if hour == 0 else None, thin * (1.8 if hour == 0 else 1.0))
-    hand = ring_place(angle_deg, clock, centre, radius)
+    hand = clock_ring_place(angle_deg, clock, centre, radius)
     sheet.line([centre, hand], theme.accent, 1.6 * thin, zorder=4.0)
     sheet.disc(hand, 0.2 * radius, theme.accent, zorder=5.0)
