@@ -126,7 +126,7 @@ def draw_balloon(
     cautions: Sequence[int] = (),
     on_a_picture: bool = False,
 ) -> None:
-    """An item's reference in a box of `balloon_size`: its number in a circle, a leader with a dot to the item,
+    """An item's reference in a box of `balloon_size`: its number in a circle, a leader with a dot to it,
     and where it brings cautions their sign, on the side away from the item."""
     theme, middle = sheet.theme, 0.5 * (box[1] + box[3])
     side = -1.0 if at is not None and at[0] > 0.5 * (box[0] + box[2]) else 1.0
