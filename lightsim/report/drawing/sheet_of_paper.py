@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from threading import RLock
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -248,10 +249,14 @@ def at_size(picture: NDArray[np.uint8], width: int, height: int) -> NDArray[np.u
     return np.asarray(Image.fromarray(picture).resize((width, height), method))
 
 
+_turn = RLock()
+
+
 @contextmanager
 def drawing() -> Iterator[None]:
-    """matplotlib set for pages, whatever else the process has set."""
+    """matplotlib set for pages, whatever else the process has set; by one thread at a time, since what is
+    set holds for all of them."""
     from matplotlib import rc_context
 
-    with rc_context(DRAWING):  # type: ignore[arg-type]
+    with _turn, rc_context(DRAWING):  # type: ignore[arg-type]
         yield
