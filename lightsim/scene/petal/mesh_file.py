@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from math import cos, radians, sin
 from pathlib import Path
 
@@ -20,6 +21,7 @@ from lightsim.scene.petal.texture import Part, colours, part_of
 from lightsim.scene.records import XYZ, Petal
 from lightsim.scene.stage import PetalMesh
 
+BLOCK = 250_000  # faces that are worked on at a time
 MOST_LIGHT = 0.98  # reflected and let through together, at most
 
 
@@ -34,12 +36,15 @@ def petal_from_file(petal: Petal) -> PetalMesh:
     vertices = _concatenated([part.vertices for part in parts], 3) * scale
     starts = np.cumsum([0] + [len(part.vertices) for part in parts])
     faces = np.concatenate([part.faces + start for part, start in zip(parts, starts[:-1], strict=True)])
-    _refuse_bad(vertices, faces, petal.file)
-    _refuse_size(vertices[np.unique(faces)], scale, petal.file)
+    used = _refuse_bad(vertices, faces, petal.file)
+    faces = faces.astype(np.int32)
+    _refuse_size(vertices[used], scale, petal.file)
+    del used
     vertices = _centred(vertices @ rotation(petal.rotate_deg).T)
     faces = facing_front(vertices, _with_area(vertices, faces, petal.file))
     normals = smooth_normals(vertices, faces)
     if all(part.uv is None and part.rgb is None for part in parts):
+        del parts
         return _plain(petal, vertices, normals, faces)
     owner = np.repeat(np.arange(len(parts)), np.diff(starts)).astype(float)
     uv = _concatenated([part.uv_or_zero() for part in parts], 2)
@@ -53,8 +58,8 @@ def petal_from_file(petal: Petal) -> PetalMesh:
 def _plain(petal: Petal, vertices: NDArray, normals: NDArray, faces: NDArray) -> PetalMesh:
     """A mesh without colours: corners that stand in one place are one vertex."""
     first, same = same_place(vertices)
-    nothing = np.tile([0.0, 0.0, np.nan, np.nan, np.nan, 0.0], (len(first), 1))
-    return _finished(petal, np.column_stack([vertices[first], normals[first], nothing]), same[faces], [])
+    vertices, normals, faces = vertices[first], normals[first], same[faces]
+    return _with_colours(petal, vertices, normals, faces, plain_colours(petal, vertices))
 
 
 def _parts(petal: Petal) -> list[Part]:
@@ -94,18 +99,21 @@ def _concatenated(arrays: list[NDArray], columns: int) -> NDArray[np.float64]:
     return np.concatenate(arrays).reshape(-1, columns).astype(np.float64)
 
 
-def _refuse_bad(vertices: NDArray, faces: NDArray, file: Path) -> None:
-    used = np.unique(faces)
-    if used[0] < 0 or used[-1] >= len(vertices):
+def _refuse_bad(vertices: NDArray, faces: NDArray, file: Path) -> NDArray[np.bool_]:
+    """Which vertices the faces use, (n,); SceneError for faces or vertices that cannot be."""
+    if faces.min() < 0 or faces.max() >= len(vertices):
         raise SceneError(
             f"petal.file: found {shown(file)}, whose faces name vertices it does not have, allowed {KNOWN}"
         )
-    bad = int(np.count_nonzero(~np.isfinite(vertices[used]).all(axis=1)))
+    used = np.zeros(len(vertices), dtype=bool)
+    used[faces] = True
+    bad = int(np.count_nonzero(used & ~np.isfinite(vertices).all(axis=1)))
     if bad:
         raise SceneError(
             f"petal.file: found {shown(file)}, in which {bad} vertices are not finite numbers, "
             f"allowed {KNOWN}"
         )
+    return used
 
 
 def _refuse_size(vertices: NDArray, scale: float, file: Path) -> None:
@@ -119,11 +127,16 @@ def _refuse_size(vertices: NDArray, scale: float, file: Path) -> None:
 
 def _with_area(vertices: NDArray, faces: NDArray, file: Path) -> NDArray[np.int32]:
     """The faces that have an area; those drawn together into a line or a point are left out."""
-    size = np.linalg.norm(_crossed(vertices, faces), axis=1)
-    kept = faces[size > 1e-12 * max(float(size.max()), 1e-300)]
+    size = np.concatenate([np.linalg.norm(_crossed(vertices, some), axis=1) for some in _blocks(faces)])
     if size.max() <= 0.0:
         raise SceneError(f"petal.file: found {shown(file)}, whose faces have no area, allowed {KNOWN}")
-    return kept.astype(np.int32)
+    return faces[size > 1e-12 * float(size.max())].astype(np.int32, copy=False)
+
+
+def _blocks(faces: NDArray) -> Iterator[NDArray]:
+    """The faces some at a time, so that what is worked out of their corners takes little memory."""
+    for start in range(0, len(faces), BLOCK):
+        yield faces[start : start + BLOCK]
 
 
 def _centred(vertices: NDArray) -> NDArray:
@@ -141,10 +154,14 @@ def rotation(degrees: XYZ) -> NDArray[np.float64]:
 
 def facing_front(vertices: NDArray, faces: NDArray) -> NDArray[np.int32]:
     """The faces wound so that the mesh looks toward +z on average; a closed one looks outward."""
-    crossed = _crossed(vertices, faces)
-    toward = float(crossed[:, 2].sum())
-    if abs(toward) < 1e-6 * float(np.linalg.norm(crossed, axis=1).sum()):
-        toward = float(np.einsum("ij,ij->", vertices[faces[:, 0]], crossed))  # six times the volume
+    toward = size = volume = 0.0  # twice the area seen along z, twice the area, six times the volume
+    for some in _blocks(faces):
+        crossed = _crossed(vertices, some)
+        toward += float(crossed[:, 2].sum())
+        size += float(np.linalg.norm(crossed, axis=1).sum())
+        volume += float(np.einsum("ij,ij->", vertices[some[:, 0]], crossed))
+    if abs(toward) < 1e-6 * size:
+        toward = volume
     return faces[:, ::-1].copy() if toward < 0.0 else faces
 
 
@@ -153,15 +170,16 @@ def smooth_normals(vertices: NDArray, faces: NDArray) -> NDArray[np.float64]:
 
     Thuermer and Wuethrich, Computing vertex normals from polygonal facets, J. Graphics Tools 3 (1998) 43.
     """
-    corner = vertices[faces]
-    flat = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
-    flat /= np.linalg.norm(flat, axis=1, keepdims=True)
     first, same = same_place(vertices)
     total = np.zeros((len(first), 3))
-    for k in range(3):
-        a, b = corner[:, (k + 1) % 3] - corner[:, k], corner[:, (k + 2) % 3] - corner[:, k]
-        angle = np.arctan2(np.linalg.norm(np.cross(a, b), axis=1), np.einsum("ij,ij->i", a, b))
-        np.add.at(total, same[faces[:, k]], angle[:, None] * flat)
+    for some in _blocks(faces):
+        corner = vertices[some]
+        flat = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
+        flat /= np.linalg.norm(flat, axis=1, keepdims=True)
+        for k in range(3):
+            a, b = corner[:, (k + 1) % 3] - corner[:, k], corner[:, (k + 2) % 3] - corner[:, k]
+            angle = np.arctan2(np.linalg.norm(np.cross(a, b), axis=1), np.einsum("ij,ij->i", a, b))
+            np.add.at(total, same[some[:, k]], angle[:, None] * flat)
     length = np.linalg.norm(total, axis=1, keepdims=True)
     unit = np.where(length > 1e-9, total / np.maximum(length, 1e-9), [0.0, 0.0, 1.0])
     return unit[same]
@@ -184,15 +202,29 @@ def _refined(carried: NDArray, faces: NDArray, petal: Petal) -> tuple[NDArray, N
 
 
 def _finished(petal: Petal, carried: NDArray, faces: NDArray, parts: list[Part]) -> PetalMesh:
-    vertices, normals = carried[:, :3], carried[:, 3:6]
-    normals = normals / np.linalg.norm(normals, axis=1, keepdims=True)
-    span = max(float(np.ptp(vertices[:, 1])), 1e-12)
-    share = 0.5 + vertices[:, 1] / span
-    plain = gradient(share, petal.reflectance_foot, petal.reflectance_tip)
-    if petal.reflectance is not None:
-        plain = np.broadcast_to(np.array(petal.reflectance, dtype=np.float32), plain.shape)
+    plain = plain_colours(petal, carried[:, :3])
     reflectance = colours(carried[:, 6:8], carried[:, 8:11], carried[:, 11].round().astype(int), parts, plain)
+    return _with_colours(petal, carried[:, :3], carried[:, 3:6], faces, reflectance)
+
+
+def _share_from_foot(vertices: NDArray) -> NDArray:
+    """0 at the foot, 1 at the tip, (n,)."""
+    return 0.5 + vertices[:, 1] / max(float(np.ptp(vertices[:, 1])), 1e-12)
+
+
+def plain_colours(petal: Petal, vertices: NDArray) -> NDArray:
+    """Reflectances (n, 3) where the file has no colours: those of the keys."""
+    if petal.reflectance is not None:
+        return np.broadcast_to(np.array(petal.reflectance, dtype=np.float32), (len(vertices), 3))
+    return gradient(_share_from_foot(vertices), petal.reflectance_foot, petal.reflectance_tip)
+
+
+def _with_colours(
+    petal: Petal, vertices: NDArray, normals: NDArray, faces: NDArray, reflectance: NDArray
+) -> PetalMesh:
+    normals = normals / np.linalg.norm(normals, axis=1, keepdims=True)
     reflectance = np.clip(reflectance, 0.0, MOST_LIGHT)
+    share = _share_from_foot(vertices)
     through = gradient(share, petal.transmittance_foot, petal.transmittance_tip)
     return PetalMesh(
         vertices=np.ascontiguousarray(vertices),

@@ -167,5 +167,11 @@ def edge_of_front(mesh: PetalMesh, front: NDArray[np.bool_], seams: bool) -> NDA
 
 def same_place(vertices: NDArray) -> tuple[NDArray, NDArray]:
     """Vertices in one place (to a nanometre) counted as one: the first of each, and which each one is."""
-    _, first, same = np.unique(vertices.round(6), axis=0, return_index=True, return_inverse=True)
-    return first, same.reshape(-1)
+    places = vertices.round(6)
+    order = np.lexsort(places.T[::-1])  # stable, so that the first of each comes first
+    places = places[order]
+    starts = np.ones(len(order), dtype=bool)
+    starts[1:] = (places[1:] != places[:-1]).any(axis=1)
+    same = np.empty(len(order), dtype=np.int32)
+    same[order] = np.cumsum(starts, dtype=np.int32) - 1
+    return order[starts], same

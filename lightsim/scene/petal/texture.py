@@ -46,7 +46,9 @@ def part_of(geometry: Any, transform: NDArray, spacing: float) -> Part:
     averaged.
     """
     vertices = np.asarray(geometry.vertices, dtype=float).reshape(-1, 3)
-    faces = np.asarray(getattr(geometry, "faces", np.zeros((0, 3)))).astype(np.int64).reshape(-1, 3)
+    faces = (
+        np.asarray(getattr(geometry, "faces", np.zeros((0, 3)))).astype(np.int64, copy=False).reshape(-1, 3)
+    )
     if len(faces) == 0:
         return Part(vertices, faces)
     with np.errstate(invalid="ignore"):  # what is not a number is told of later
