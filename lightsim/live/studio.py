@@ -38,6 +38,7 @@ class Studio:
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="lightsim-live-desk")
         self._measurer = ThreadPoolExecutor(1, thread_name_prefix="lightsim-live-numbers")
         self._asked_outside = False
+        self._making: asyncio.Task | None = None
         self.tracing = Tracing(self._picture_made, self._failed, self._doing, self._sky_grew)
         self.desk = Desk(scene, self._wished, self._tell_all, is_new)
         self.left_at: float | None = None  # when the last page went, by the loop's clock
@@ -101,12 +102,20 @@ class Studio:
                 self._set_width(page, message["px"])
             elif message["kind"] == "sky":
                 self.tracing.set_sky(message["on"])
+            elif message["kind"] == "make":  # takes long, and changes nothing that the desk holds
+                self._making = asyncio.create_task(self._make(page, message))
             else:
                 await self._on_desk(lambda: self.desk.act(message))
         except LightsimError as error:
             self._refuse(page, list(getattr(error, "problems", None) or [str(error)]))
         except Exception as error:  # a fault of ours must not end the page's connection
             self._refuse(page, [f"a fault in lightsim, please report it: {type(error).__name__}: {error}"])
+
+    async def _make(self, page: Connection, message: dict[str, Any]) -> None:
+        try:
+            await asyncio.to_thread(self.desk.act, message)
+        except LightsimError as error:
+            self._refuse(page, list(getattr(error, "problems", None) or [str(error)]))
 
     def _refuse(self, page: Connection, problems: list[str]) -> None:
         page.tell({"kind": "refused", "problems": problems})

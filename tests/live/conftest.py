@@ -126,7 +126,10 @@ def browser():
     """A real browser."""
     path = chromium()
     if path is None:
-        pytest.skip("no Chromium on this machine (Debian: apt-get install chromium)")
+        words = "no Chromium on this machine (Debian: apt-get install chromium)"
+        if os.environ.get("LIGHTSIM_NEEDS_BROWSER"):
+            pytest.fail(words)
+        pytest.skip(words)
     playwright = pytest.importorskip("playwright.sync_api")
     with playwright.sync_playwright() as driver:
         opened = driver.chromium.launch(executable_path=path, args=FLAGS)

@@ -6,7 +6,7 @@ import {lightsOf, settingsOf} from "./photo.js";
 import {clockWords} from "./store.js";
 
 const PAGES = [["comparison", "Comparison", 2], ["contact sheet", "Contact sheet", 2], ["plan", "Plan of the set-up", 0],
-  ["handout", "Handout", 1]];
+  ["handout", "Handout", 2]];
 
 export class Kept {
   constructor(store, photo) {

@@ -35,7 +35,7 @@ export class SetViews {
     const at = (point) => flat(this.#room(point)).map((part) => Number(part.toFixed(1)));
     const line = (points, name, closed = true) =>
       svg("path", {class: name, d: `M${points.map((point) => at(point).join(" ")).join("L")}${closed ? "Z" : ""}`});
-    const size = half / 26;
+    const size = half / 18;
     const word = (point, words, name = "measure") => {
       const [x, y] = at(point), made = svg("text", {class: name, x: x + size * 0.5, y: y - size * 0.5});
       made.style.fontSize = `${size * 1.25}px`;
