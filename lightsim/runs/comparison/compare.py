@@ -9,14 +9,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from lightsim.measures import SCHEMA_VERSION, differences, frame_row
-from lightsim.optics.trade import FLASH, ROOM
 from lightsim.picture import Layers
-from lightsim.planning.settings_words import exposure_words, set_up_words, settings_words
+from lightsim.planning.settings_words import exposure_words, set_up_words
 from lightsim.report.drawing.page_files import PAGE_SUFFIXES
 from lightsim.report.files.writable import require_file, require_outputs
 from lightsim.report.page_options import PageOptions
 from lightsim.report.theme import petal_colour
-from lightsim.report.words import power_words, signed, significant
+from lightsim.runs.comparison.own_settings import moved_row, moved_words, own_settings
 from lightsim.runs.comparison.shots import Shot, plan_shots
 from lightsim.runs.frame import Frame, make_frame
 from lightsim.runs.layer_store import open_store
@@ -39,8 +38,6 @@ if TYPE_CHECKING:
     from lightsim.report.drawing.sheet_of_paper import Sheet
 
 TRIAL_WEIGHT = 0.1
-SAID_STOPS = 0.05
-PARTS = {FLASH: "flash", ROOM: "room light"}
 
 
 @dataclass(frozen=True)
@@ -59,7 +56,7 @@ class Comparison:
     def rows(self) -> list[dict[str, Any]]:
         """One flat row of measures for each picture, units in the keys."""
         return [
-            frame_row(frame.measures, picture=shot.label, **frame_context(frame), **_moved_row(shot))
+            frame_row(frame.measures, picture=shot.label, **frame_context(frame), **moved_row(shot))
             for shot, frame in zip(self.shots, self.frames, strict=True)
         ]
 
@@ -87,7 +84,7 @@ class Comparison:
         if not self.same_exposure:
             return "each picture as it is set"
         common = exposure_words(self.shots[0].scene, self.gain_stops, own=False)
-        moved = [f"{shot.label}: {', '.join(words)}" for shot in self.shots if (words := _moved_words(shot))]
+        moved = [f"{shot.label}: {', '.join(words)}" for shot in self.shots if (words := moved_words(shot))]
         return "; ".join((common, *moved))
 
     def notes(self) -> list[str]:
@@ -217,40 +214,6 @@ def compare(
             worker.give(partial(finish, shot.scene, layers))
     job.finish()
     return Comparison(shots, tuple(frames), same_exposure, gain)
-
-
-def own_settings(shot: Shot, frame: Frame) -> tuple[str, ...]:
-    """The settings of one picture, and the smears that they make, in lines."""
-    scene = shot.scene
-    lines = [settings_words(scene)]
-    flashes = [light for light in scene.lights if light.kind == "flash"]
-    if flashes:
-        named = [f"{light.name} {power_words(light.power)}" for light in flashes]
-        lines.append(", ".join(named) if len(flashes) > 1 else f"power {power_words(flashes[0].power)}")
-    if scene.exposure.auto and not shot.moved_stops:
-        lines[0] += f", automatic {signed(frame.exposure_stops)} stops"
-    lines += _moved_words(shot)
-    if "ghost_mm" in frame.notes:
-        room, flash = frame.notes["ghost_mm"], frame.notes["flash_smear_px"] * frame.mm_per_px
-        sharp = f", of the flash {significant(flash)} mm" if flash > 0.0 else ""
-        lines.append(f"smear {significant(room)} mm{sharp}")
-    return tuple(lines)
-
-
-def _moved_words(shot: Shot) -> list[str]:
-    """By how many stops a picture was moved to the first one's exposure, part by part where they differ."""
-    moved = shot.moved_stops
-    if len({round(stops, 2) for stops in moved.values()}) == 1:
-        moved = {"": next(iter(moved.values()))}
-    return [
-        f"{PARTS.get(part, '')} moved by {signed(stops)} stops".strip()
-        for part, stops in moved.items()
-        if abs(stops) > SAID_STOPS
-    ]
-
-
-def _moved_row(shot: Shot) -> dict[str, float]:
-    return {f"{part}_moved_stops": stops for part, stops in shot.moved_stops.items()}
 
 
 def compare_to_files(
