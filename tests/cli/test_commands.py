@@ -358,13 +358,14 @@ def test_sweep_writes_sheet_frames_measures_chart_and_animation(run, folder, tra
     files = ["chart.pdf", "chart.png", "chart.svg", "drops.csv", "measures.csv", "measures.json"]
     files += ["sheet.pdf", "sheet.png", "sweep.mp4", "sweep.webp", "swept-scene.toml"]
     assert written == sorted(pictures + files)
-    assert result.stdout.splitlines()[-13:] == [
+    assert result.stdout.splitlines()[-14:] == [
         *(f"out-my-set/frames/angle-{angle:03}.png" for angle in (0, 45, 90)),
         "out-my-set/sheet.png",
         "out-my-set/sheet.pdf",
         "out-my-set/measures.csv",
         "out-my-set/drops.csv",
         "out-my-set/measures.json",
+        "out-my-set/swept-scene.toml",
         "out-my-set/chart.png",
         "out-my-set/chart.pdf",
         "out-my-set/chart.svg",
