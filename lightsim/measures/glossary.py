@@ -59,25 +59,50 @@ DROP: dict[str, tuple[str, str]] = {
     "centre_y_px": ("px", "row of the drop's centre, from the top"),
     "radius_px": ("px", "radius of the drop's disc"),
     "measurable": ("yes/no", "wholly in the frame, in focus, large enough and not hidden"),
-    "highlight_disc_share": ("share", "area of the highlight / area of the drop's disc"),
+    "highlight_disc_share": (
+        "share",
+        "how much of the drop it covers: area of the highlight / of the drop's disc",
+    ),
     "highlight_area_mm2": ("mm2", "area of the highlight"),
     "highlight_area_px": ("px2", "area of the highlight"),
-    "highlight_long_mm": ("mm", "full width of the highlight where it is longest, edge to edge"),
-    "highlight_short_mm": ("mm", "full width across that"),
-    "highlight_aspect": ("ratio", "long / short width"),
-    "highlight_orientation_deg": ("deg", "direction of the long axis, counter-clockwise from the right"),
-    "highlight_place_share": ("share", "distance of the highlight from the drop's centre / radius"),
-    "highlight_clock": ("clock", "clock position of the highlight in the drop"),
+    "highlight_long_mm": (
+        "mm",
+        "length of the highlight: its full width, edge to edge, where it is widest; out of focus as blurred",
+    ),
+    "highlight_short_mm": ("mm", "its full width, edge to edge, across that"),
+    "highlight_aspect": (
+        "ratio",
+        "long : short; the farther round the light stands, the longer a drop draws its image",
+    ),
+    "highlight_orientation_deg": ("deg", "direction of the long side, counter-clockwise from the right"),
+    "highlight_place_share": (
+        "share",
+        "where the highlight sits: 0 in the middle of the drop (light from the lens), 1 at its rim (light "
+        "from behind), 0.71 with light from the side; distance from the drop's centre / its radius",
+    ),
+    "highlight_clock": (
+        "clock",
+        "clock position of the highlight in the drop: the side the light comes from",
+    ),
     "highlight_stops_above_petal": (
         "stops",
-        "brightest part of the highlight above the petal beside it",
+        "sparkle: the brightest part of the highlight above the petal beside the drop, linear levels",
     ),
     "highlight_stops_at_least": ("yes/no", "the highlight is clipped, so its stops are a lower limit"),
     "highlight_clipped_share": ("share", "part of the highlight with any channel at the sensor's limit"),
-    "highlight_edge_width_mm": ("mm", "10 % to 90 % rise of the highlight's edge, the pixel's own included"),
-    "caustic_stops_above_petal": ("stops", "brightest gathered light above the petal beside the drop"),
-    "caustic_place_share": ("share", "distance of the gathered light from the drop's centre / radius"),
-    "caustic_clock": ("clock", "clock position of the gathered light"),
+    "highlight_edge_width_mm": (
+        "mm",
+        "how soft the highlight's edge is: 10 % to 90 % rise, the pixel's own included",
+    ),
+    "caustic_stops_above_petal": (
+        "stops",
+        "the bright spot of light that the drop gathers like a lens, above the petal beside the drop",
+    ),
+    "caustic_place_share": (
+        "share",
+        "distance of that spot from the drop's centre / radius; over 1 in the drop's shadow",
+    ),
+    "caustic_clock": ("clock", "clock position of that spot: the side away from the light"),
     "shadow_clock": ("clock", "clock position toward which the drop's shadow falls"),
     "shadow_length_mm": ("mm", "length of the shadow beyond the drop's rim, as it looks in the picture"),
 }
@@ -96,7 +121,14 @@ def _over_drops() -> dict[str, tuple[str, str]]:
 
 
 FRAME |= _over_drops()
-MEASURES: dict[str, tuple[str, str]] = {**FRAME, **DROP}
+# What a frame's row has beside its measures.
+BESIDE: dict[str, tuple[str, str]] = {
+    "room_light_stops_below_flash": (
+        "stops",
+        "room light below flash: the petal's level by the flashes to that by all other light",
+    ),
+}
+MEASURES: dict[str, tuple[str, str]] = {**FRAME, **DROP, **BESIDE}
 
 
 def frame_row(measures: FrameMeasures, **context: Any) -> dict[str, Any]:

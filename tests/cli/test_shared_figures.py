@@ -92,7 +92,7 @@ def test_petal_contrast_shadows_and_texture_are_one(said):
         assert alike(*(said[name][key] for name in ("preview", "sweep", "compare")))
 
 
-@pytest.mark.parametrize("key", ["magnification", "effective_f_number"])
+@pytest.mark.parametrize("key", ["magnification", "effective_f_number", "f_number"])
 def test_the_lenss_figures_are_one(said, key):
     values = [said["check"]["camera"][key], said["preview"][key]]
     values += [said["sweep"][key], said["compare"][key], said["plan"]["camera"][key]]

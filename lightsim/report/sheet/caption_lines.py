@@ -49,7 +49,7 @@ MEASURES: dict[str, ShownMeasure] = {
     "highlight": ShownMeasure(
         ("highlight_long_mm_median", "highlight_short_mm_median"),
         lambda long, short: f"{significant(long)} × {significant(short)} mm",
-        "mm: the highlight in a drop, long × short axis, median over the drops",
+        "mm: the highlight in a drop, full width long × short, median over the drops",
     ),
     "share": ShownMeasure(
         ("highlight_disc_share_median",),
