@@ -61,9 +61,9 @@ _MEASURES: tuple[tuple[str, str, Callable[[Row], str | None]], ...] = (
     (" clip\n%", "clipped_share", _one("clipped_share", _percents)),
 )
 _MEANING = (
-    "contrast: bright to dark parts of the petal. petal: its mean from mid-tone. highlight: full widths long × "
-    "short, share of the drop’s disc, place from centre (0) to rim (100), brightness above the petal; medians "
-    "over the drops. clip: part of the picture."
+    "contrast: bright to dark parts of the petal. petal: mean from mid-tone. highlight: full widths, long "
+    "× short; share of the drop’s disc, place from centre (0) to rim (100), brightness above the petal; "
+    "medians over the drops. clip: part of the picture."
 )
 
 # key of a row, heading, how the value is written: shown where it differs from row to row
