@@ -18,7 +18,7 @@ from lightsim.planning.settings_words import (
     set_up_words,
     settings_words,
 )
-from lightsim.runs.progress import Meter
+from lightsim.runs.progress import JobProgress
 from lightsim.scene.build import build
 from lightsim.scene.records import Ambient, Card, Light
 
@@ -113,7 +113,7 @@ def test_check_tells_of_every_thing_on_the_demo_set():
 )
 def test_progress_stays_between_nothing_and_all_and_ends_with_all(parts):
     told = []
-    meter = Meter(lambda share, words: told.append(share), sum(weight for weight, _ in parts))
+    meter = JobProgress(lambda share, words: told.append(share), sum(weight for weight, _ in parts))
     for weight, shares in parts:
         part = meter.part(weight, "work")
         for share in sorted(shares):

@@ -67,6 +67,7 @@ GREY = Scene(
     exposure=Exposure(white_balance="key"),
     lights=(FLASH,),
     ambient=DARK,
+    bodies=False,  # the closed forms know no lens in the light's way
 )
 MAGNIFICATION = 1.0 + 25.0 / 100.0
 

@@ -162,7 +162,7 @@ def test_exposure_settings_show_their_true_exposure_unless_asked(tracer, scene):
     auto = replace(scene, exposure=replace(scene.exposure, auto=True))
     true = sweep(auto, iso="100,400")
     assert [frame.exposure_stops for frame in true] == [0.0, 0.0]
-    assert true.exposure_note == "each frame exposed as its settings say, all at f/11, 1/125 s"
+    assert true.exposure_note == "ISO speed; each frame exposed as its settings say, all at f/11, 1/125 s"
     common = sweep(scene, iso="100,400", exposure="auto")
     assert len({frame.exposure_stops for frame in common}) == 1
     assert common[0].exposure_stops != 0.0
@@ -224,7 +224,8 @@ def test_the_photograph_has_the_scene_s_movement_and_noise(tracer, scene):
     assert smeared.notes["ghost_mm"] == pytest.approx(10.0)
     noisy = replace(scene, noise=Noise(full_well_e=1000.0))
     grainy = photograph(layers, noisy, build(noisy))
-    assert grainy.linear.std() > still.linear.std()
+    bare = layers.maps.petal_cover == 1.0  # drops mirror the flash beyond what the sensor holds
+    assert grainy.linear[bare].std() > still.linear[bare].std()
     again = photograph(layers, noisy, build(noisy))
     np.testing.assert_array_equal(again.linear, grainy.linear)
     assert still.notes["room_light_stops_below_flash"] < inf

@@ -74,10 +74,11 @@ def lights(draw: st.DrawFn) -> list[dict[str, Any]]:
     """Lights with names of their own and one output each, none of which looks at where it stands."""
     names = draw(st.lists(NAMES.filter(lambda name: name not in ("key", "ambient")), unique=True, max_size=3))
     outputs = ("guide_number_m", "intensity", "illuminance_lx", "ev100", "power", "kind")
-    places = ("position_mm", "aim_mm")
+    places, ring = ("position_mm", "aim_mm"), ("shape", "inner_width_mm")  # a ring fits few other keys
     found = []
     for name in names:
-        light = draw(table(Light, *outputs, *places, "name")) | {"name": name}
+        light = draw(table(Light, *outputs, *places, *ring, "name")) | {"name": name}
+        light["shape"] = draw(st.sampled_from(["rectangle", "round"]))
         light["kind"] = draw(st.sampled_from(["flash", "continuous"]))
         ways = ["guide_number_m"] if light["kind"] == "flash" else ["illuminance_lx", "ev100"]
         key = draw(st.sampled_from(["intensity", *ways]))
