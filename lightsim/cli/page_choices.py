@@ -19,7 +19,7 @@ LOOK = (
     option("--credit", metavar="TEXT", default="", help="A line at the foot: who made it, for which class."),
 )  # fmt: skip
 CONTENT = (
-    option("--measures", metavar="LIST", help="What stands under each frame, as petal,highlight,place."),
+    option("--measures", metavar="LIST", help="What stands under each frame: petal,highlight when left out."),
     option("--columns", type=click.IntRange(1), metavar="N", help="Frames side by side on the sheet."),
     option("--hide-captions", is_flag=True, help="A quiz: mixed frames under letters, the answers apart."),
 )  # fmt: skip
@@ -43,7 +43,7 @@ def page_choices(*, content: bool = False) -> Callable:
             if chosen.get("measures") is not None:
                 parts = (part.strip() for part in chosen["measures"].split(","))
                 chosen["measures"] = tuple(part for part in parts if part)
-            return command(page=PageOptions(**chosen), **values)
+            return command(page=PageOptions(**chosen).checked(), **values)
 
         for add in reversed((*LOOK, *CONTENT) if content else LOOK):
             gathered = add(gathered)

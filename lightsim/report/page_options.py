@@ -34,6 +34,18 @@ class PageOptions:
     hide_captions: bool = False
     dpi: float = 300.0
 
+    def checked(self) -> PageOptions:
+        """The same options. Raises LightsimError, before anything is drawn, where one cannot be met."""
+        from lightsim.report.sheet.caption_lines import checked_measures
+        from lightsim.report.sheet.plate_layout import most_columns
+
+        theme_for(self.ground)
+        checked_measures(self.measures)
+        most = most_columns(self.paper_size)
+        if self.columns is not None and not 1 <= self.columns <= most:
+            raise LightsimError(f"columns: found {self.columns}, allowed 1 to {most} on this paper")
+        return self
+
     @property
     def paper_size(self) -> PaperSize:
         """The paper's sides. Raises LightsimError for a paper that is not known."""

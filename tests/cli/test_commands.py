@@ -498,6 +498,12 @@ def test_a_changed_scene_or_force_makes_all_frames_anew(run, folder, tracer):
             ("--angles", "0,10", "--clock", "3,9", "--iso", "100,200"),
             "--angles and --clock and --iso: found several values in each, allowed in two of them",
         ),
+        (("--columns", "40"), "columns: found 40, allowed 1 to 9 on this paper"),
+        (
+            ("--measures", "petal,sparkle"),
+            "measures: found 'sparkle', allowed petal, highlight, share, place, brightness, level, clipped, "
+            "shadow, texture, lighting, caustic",
+        ),
         (("-o", "my-set.toml"), "my-set.toml: found a file, allowed a folder that can be written"),
         (
             ("-o", "my-set.toml/x"),

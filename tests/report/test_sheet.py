@@ -226,13 +226,29 @@ def test_a_grid_has_its_columns_and_rows_named() -> None:
     assert rows_of(sheet) == [3, 3]
 
 
+@pytest.mark.parametrize(("across", "down"), [(13, 3), (3, 13), (11, 11)])
+def test_grids_of_any_shape_find_room(across: int, down: int) -> None:
+    frames = [
+        frame(75.0, varied=(Varied("angle", 15.0 * column, "deg"), Varied("distance", 100.0 + row, "mm")))
+        for row in range(down)
+        for column in range(across)
+    ]
+    shown = 0
+    for sheet in pages(frames, grid=True):
+        check_page(sheet)
+        shown += sum(rows_of(sheet))
+    assert shown == across * down
+
+
 def test_columns_title_and_credit_can_be_asked_for() -> None:
     for columns in (2, 3, 6):
         for sheet in pages(sweep(6), columns=columns, title="Another", credit="For the class"):
             check_page(sheet)
             assert max(rows_of(sheet)) == columns
             assert {"Another", "For the class"} <= set(texts(sheet))
-    with pytest.raises(LightsimError, match="columns: found 30, allowed fewer"):
+    for sheet in pages(sweep(20), columns=9, measures=("petal", "place")):
+        check_page(sheet)
+    with pytest.raises(LightsimError, match="columns: found 30, allowed 1 to 9 on this paper"):
         pages(sweep(30), columns=30)
 
 

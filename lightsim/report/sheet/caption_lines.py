@@ -104,6 +104,8 @@ def checked_measures(names: Sequence[str] | None) -> tuple[str, ...]:
     """The names of measures that are known; the usual ones for None. Raises LightsimError for another."""
     if names is None:
         return USUAL
+    if not names:
+        raise LightsimError(f"measures: found none, allowed {', '.join(MEASURES)}")
     for name in names:
         if name not in MEASURES:
             raise LightsimError(f"measures: found {name!r}, allowed {', '.join(MEASURES)}")

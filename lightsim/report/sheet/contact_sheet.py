@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from lightsim.report.drawing.lettering import line_height_mm
+from lightsim.report.drawing.lettering import fitted, line_height_mm
 from lightsim.report.drawing.light_direction import ASPECT, draw_direction
 from lightsim.report.drawing.page_files import page_image
 from lightsim.report.drawing.sheet_of_paper import Sheet
@@ -18,7 +18,6 @@ from lightsim.report.sheet.caption_lines import (
     key_sentences,
     listed,
     measure_parts,
-    packed,
 )
 from lightsim.report.sheet.mounting import draw_drop_inset, draw_frame_picture, inset_width_mm
 from lightsim.report.sheet.page_furniture import (
@@ -36,7 +35,9 @@ from lightsim.report.sheet.plate_layout import (
     CaptionText,
     PlateLayout,
     Wanted,
+    caption_lines,
     lay_out_plate,
+    most_columns,
     vacant,
 )
 from lightsim.report.sheet.quiz import answers_pages, letter, shuffled
@@ -84,13 +85,20 @@ def sheet_pages(
     Raises PictureError where there is no frame or a picture is of the wrong kind, LightsimError for options
     that cannot be met.
     """
-    options = PageOptions() if options is None else options
+    options = (PageOptions() if options is None else options).checked()
     shown = checked_frames(frames)
     names = checked_measures(options.measures)
     words = words if options.title is None else replace(words, title=options.title)
     if options.hide_captions:
         shown, grid = shuffled(shown), False
     columns, rows = _heads(shown) if grid else ([], [])
+    if len(columns) > most_columns(options.paper_size):  # too wide: the other way, or one after the other
+        shown = [
+            shown[row * len(columns) + column] for column in range(len(columns)) for row in range(len(rows))
+        ]
+        columns, rows = rows, columns
+        if len(columns) > most_columns(options.paper_size):
+            grid, columns, rows = False, [], []
     captions = _captions(shown, names, grid, options.hide_captions)
     directions = len({(frame.angle_deg, frame.clock) for frame in shown}) > 1 and not options.hide_captions
     wanted = Wanted(
@@ -224,16 +232,18 @@ class _Plate:
         frame, caption = self.frames[index], self.wanted.captions[index]
         draw_frame_picture(sheet, frame, (x, y, x + layout.cell, y + layout.picture))
         base = y + layout.picture + PAD_MM + 0.72 * line_height_mm(layout.heading_points)
+        beside, lines = caption_lines(caption, layout.cell, layout.scale)
         if caption.heading:
-            box = sheet.text(x, base, caption.heading, layout.heading_points, None, Face.SEMIBOLD)
-            sheet.text(box[2] + 1.2, base, caption.name, layout.points, sheet.theme.quiet)
+            heading = fitted(caption.heading, layout.heading_points, layout.cell, Face.SEMIBOLD)
+            box = sheet.text(x, base, heading, layout.heading_points, None, Face.SEMIBOLD)
+            sheet.text(box[2] + 1.2, base, beside, layout.points, sheet.theme.quiet)
             base += 0.12 * line_height_mm(layout.heading_points)
         else:
             base -= line_height_mm(layout.points)
-        for line in packed(caption.parts, layout.points, layout.cell):
+        for line in lines:
             base += line_height_mm(layout.points)
-            colour = sheet.theme.warning if frame.not_buildable else None
-            sheet.text(x, base, line, layout.points, colour)
+            colour = sheet.theme.warning if frame.not_buildable and line in caption.parts else None
+            sheet.text(x, base, fitted(line, layout.points, layout.cell), layout.points, colour)
         self._draw_below(sheet, layout, x, y + layout.picture + layout.caption_height + PAD_MM, frame)
 
     def _draw_below(self, sheet: Sheet, layout: PlateLayout, x: float, y: float, frame: SheetFrame) -> None:

@@ -135,7 +135,7 @@ def lay_out_plate(
 
     header_mm, footer_mm : what stands above and below the frames on each page.
     columns : None leaves the choice to the layout.
-    Raises LightsimError where so many columns leave no room for the captions.
+    Raises LightsimError where the frames find no room however many pages they take.
     """
     count = len(wanted.captions)
     grid = len(wanted.column_heads)
@@ -148,11 +148,10 @@ def lay_out_plate(
         ]
         if found:
             return max(found, key=_worth)
-    if columns:
-        raise LightsimError(
-            f"columns: found {columns}, allowed fewer: so narrow, the captions find no room on this paper"
-        )
-    raise LightsimError(f"found {count} frames with captions too wide for this paper, allowed fewer measures")
+    raise LightsimError(
+        f"found {count} frames{f' in {columns} columns' if columns else ''} that find no room on this paper, "
+        "allowed fewer columns or measures"
+    )
 
 
 def _worth(layout: PlateLayout) -> float:
@@ -181,8 +180,6 @@ def _candidate(
     while cell >= LEAST_CELL_MM:
         scale = min(max(cell / 56.0, 1.0), 1.3)
         lines = _lines(wanted, cell, scale)
-        if lines is None:
-            return None
         picture = wanted.aspect * (cell - 2.0 * MAT_MM) + 2.0 * MAT_MM
         caption = caption_height_mm(lines, scale, headed)
         left_over = down / rows - picture - caption
@@ -214,6 +211,11 @@ def _candidate(
     return None
 
 
+def most_columns(paper: PaperSize) -> int:
+    """How many frames find room side by side on a paper that lies."""
+    return int((paper.long_mm - 2.0 * MARGIN_MM + GUTTER_MM) // (LEAST_CELL_MM + GUTTER_MM))
+
+
 def page_slices(count: int, pages: int, columns: int) -> list[range]:
     """The frames of each page: whole rows, as even as can be."""
     rows = -(-count // columns)
@@ -228,18 +230,19 @@ def row_heads_mm(heads: Sequence[str]) -> float:
     return max(width_mm(head, SIZES["heading"], Face.SEMIBOLD) for head in heads) + GUTTER_MM
 
 
-def _lines(wanted: Wanted, cell: float, scale: float) -> int | None:
-    """Lines of measures under the widest caption; None where a word does not fit the cell."""
+def caption_lines(text: CaptionText, cell: float, scale: float) -> tuple[str, list[str]]:
+    """What stands beside the heading, and the lines under it: the light's name goes there where it does not
+    fit beside the heading."""
     points = SIZES["smallest"] * scale
-    most = 0
-    for text in wanted.captions:
-        head = width_mm(text.heading, SIZES["heading"] * scale, Face.SEMIBOLD) + 1.2
-        if head + width_mm(text.name, points) > cell:
-            return None
-        if any(width_mm(part, points) > cell for part in text.parts):
-            return None
-        most = max(most, len(packed(text.parts, points, cell)))
-    return most
+    head = width_mm(text.heading, SIZES["heading"] * scale, Face.SEMIBOLD) + 1.2
+    if head + width_mm(text.name, points) <= cell:
+        return text.name, packed(text.parts, points, cell)
+    return "", [text.name, *packed(text.parts, points, cell)]
+
+
+def _lines(wanted: Wanted, cell: float, scale: float) -> int:
+    """Lines under the heading of the widest caption."""
+    return max(len(caption_lines(text, cell, scale)[1]) for text in wanted.captions)
 
 
 def _least_inset(wanted: Wanted, cell: float) -> float:

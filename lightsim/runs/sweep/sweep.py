@@ -83,6 +83,8 @@ def sweep_to_folder(
     folder : None makes one beside, named after the scene.  page : how its pages look.
     options : exposure, light, width_px, and what varies.
     """
+    if page is not None:
+        page.checked()
     choices = {name: options.pop(name) for name in ("exposure", "light", "width_px") if name in options}
     read = scene if isinstance(scene, Scene) else load_scene(scene)
     plan = plan_sweep(read, options, samples=samples_of(quality), **choices)
