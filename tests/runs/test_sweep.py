@@ -8,6 +8,7 @@ import threading
 import weakref
 from dataclasses import replace
 from importlib import import_module
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -17,8 +18,10 @@ from lightsim.measures import stops
 from lightsim.runs.sweep.execution import SweepStopped
 from lightsim.runs.sweep.schedule import plan_sweep
 from lightsim.runs.sweep.sweep import sweep
+from lightsim.scene.file.read import load_scene
 from lightsim.scene.records import Ambient
 
+SCENES = Path(__file__).parents[2] / "scenes"
 ANGLES = "0:90:30"
 
 
@@ -35,7 +38,7 @@ def test_the_camera_s_paths_are_found_once_and_each_angle_is_traced_once(tracer,
 
 
 def test_the_default_is_every_fifteen_degrees_from_the_lens_to_behind(scene):
-    plan = plan_sweep(scene, {}, samples=4)
+    plan = plan_sweep(replace(scene, bodies=False), {}, samples=4)
     assert plan.names == ("angle",)
     assert plan.axes[0].values == tuple(range(0, 181, 15))
 
@@ -369,3 +372,12 @@ def test_the_sheet_says_which_light_moves_and_words_follow_the_light_that_is_mea
     assert moved.exposure_note.startswith("angle of flash; one exposure")
     assert all(frame.measured_light == "" for frame in moved.sheet_frames())
     assert sweep(two_lights, f_number="8,16").varied_words == "f-number"
+
+
+def test_the_usual_angles_are_those_that_can_be_built():
+    scene = load_scene(SCENES / "dewy-petal.toml")
+    usual = plan_sweep(scene, {}, samples=1)
+    assert usual.left_out == (0.0,)
+    assert usual.axes[0].values == tuple(range(15, 181, 15))
+    asked = plan_sweep(scene, {"angle": "0:180:15"}, samples=1)
+    assert (asked.axes[0].values[0], asked.left_out) == (0.0, ())

@@ -154,8 +154,12 @@ class Sweep:
         for frame in self.frames:
             if frame.not_buildable is not None:
                 yield f"{self.plan.stem(frame.values)} cannot be built: {frame.not_buildable}."
+        if self.plan.left_out:
+            angles = ", ".join(f"{angle:g}" for angle in self.plan.left_out)
+            yield f"Left out, since the set cannot be built there (--angles shows them): {angles} degrees."
         name = self.plan.light_name
-        if name is not None and any(frame.not_buildable for frame in self.frames):
+        unbuilt = self.plan.left_out or any(frame.not_buildable for frame in self.frames)
+        if name is not None and unbuilt:
             scene = self.plan.scene_at(self.plan.steps[0])
             free = free_from_deg(build(scene), light_named(scene, name))
             if free is not None:

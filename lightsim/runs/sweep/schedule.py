@@ -11,12 +11,14 @@ from lightsim.runs.digest import code_version, digest
 from lightsim.runs.sweep.held import Held, hold_exposure, require_holdable
 from lightsim.scene.build import build
 from lightsim.scene.file.check import check_scene
+from lightsim.scene.obstruction import not_buildable
 from lightsim.scene.records import Light, Scene
 from lightsim.scene.settings.change_light import light_named, placed_by_angle
 from lightsim.scene.settings.change_scene import change_scene, read_lists
 from lightsim.scene.settings.quantities import OF_THE_LIGHT, QUANTITIES
 from lightsim.scene.settings.quantity import Quantity
 from lightsim.scene.settings.value_list import MOST_VALUES, Values, parse_values
+from lightsim.scene.stage import Stage
 
 Step = tuple[float, ...]
 DEFAULT_ANGLES = "0:180:15"
@@ -40,6 +42,7 @@ class SweepPlan:
     axes : what varies: one quantity, or two of them as a grid, the columns' first.
     samples : per pixel.  width_px : None takes the scene's.
     exposure : "set", "auto", "own" or "hold", see `sweep`.
+    left_out : angles of the usual ones at which the set cannot be built.
     """
 
     scene: Scene
@@ -48,6 +51,7 @@ class SweepPlan:
     samples: int
     width_px: int | None = None
     exposure: str = "set"
+    left_out: tuple[float, ...] = ()
 
     @property
     def own_exposure(self) -> bool:
@@ -156,20 +160,23 @@ def plan_sweep(
 
     Several values of one quantity are the sweep, of two a grid with the longer list along its rows; a single
     value of another sets it for all frames. Where none has several the angle varies: its single value, or 0
-    to 180 in steps of 15.  exposure : see `sweep`.
+    to 180 in steps of 15, without those that cannot be built.  exposure : see `sweep`.
     Raises LightsimError when more than two quantities have lists, SceneError when a frame cannot be built.
     """
     if exposure not in EXPOSURES:
         raise LightsimError(f"exposure: found {exposure!r}, allowed {', '.join(EXPOSURES)}")
     lists = read_lists(wanted)
     axes = _axes(lists)
+    left_out: tuple[float, ...] = ()
     fixed = {key: values[0] for key, values in lists.items() if key not in {a.quantity.name for a in axes}}
     name = light_named(scene, light).name if _needs_light(scene, axes, fixed, light) else None
     scene = change_scene(scene, fixed, name)
     exposing = any(axis.quantity.exposes for axis in axes)
     if exposing or exposure in ("auto", "hold"):
         scene = replace(scene, exposure=replace(scene.exposure, auto=exposure == "auto"))
-    plan = SweepPlan(scene, name, axes, samples, width_px, exposure)
+    if "angle" not in lists and axes[0].quantity.name == "angle":
+        axes, left_out = _that_can_be_had(scene, name, axes[0])
+    plan = SweepPlan(scene, name, axes, samples, width_px, exposure, left_out)
     if exposure == "hold":
         require_holdable(plan.names)
     for step in plan.steps:
@@ -190,6 +197,22 @@ def _check_frame(plan: SweepPlan, step: Step) -> None:
     except SceneError as error:
         words = plan.words(step)
         raise SceneError([f"at {words}: {problem}" for problem in error.problems], error.path) from None
+
+
+def _that_can_be_had(scene: Scene, name: str | None, axis: Axis) -> tuple[tuple[Axis], tuple[float, ...]]:
+    """The angles at which the light's set can be built, and those at which it cannot; all of them where it
+    nowhere can."""
+    stages = {value: _stage_at(scene, name, value) for value in axis.values}
+    bad = tuple(value for value, stage in stages.items() if stage is None or not_buildable(stage))
+    good = tuple(value for value in axis.values if value not in bad)
+    return ((Axis(axis.quantity, good),), bad) if len(good) > 1 else ((axis,), ())
+
+
+def _stage_at(scene: Scene, name: str | None, angle_deg: float) -> Stage | None:
+    try:
+        return build(change_scene(scene, {"angle": angle_deg}, name))
+    except SceneError:
+        return None
 
 
 def _axes(lists: Mapping[str, tuple[float, ...]]) -> tuple[Axis, ...]:
