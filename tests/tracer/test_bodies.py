@@ -11,15 +11,17 @@ from lightsim.optics.trade import FaceSize
 from lightsim.scene.build import build
 from lightsim.scene.faces import points_on
 from lightsim.scene.obstruction import cut_by, share_cut
-from lightsim.scene.records import Light
+from lightsim.scene.records import Card, Light
 from lightsim.scene.stage import Body
 from lightsim.tracer import View, trace
+from lightsim.tracer.area_light import lamp_of
 from lightsim.tracer.kernels import bodies as kernels
-from lightsim.tracer.pack import pack_bodies
+from lightsim.tracer.kernels import body_shadow, emitters
+from lightsim.tracer.pack import pack_boards, pack_bodies, pack_drops
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, simple
 
-INNER = Room(kernels)
+INNER, SHADOW, EMITTERS = Room(kernels), Room(body_shadow), Room(emitters)
 
 
 def random_bodies(count, seed):
@@ -173,3 +175,33 @@ def test_a_moved_lamp_hides_the_room_as_one_that_stood_there():
     moved, stood = view.trace(scene), trace(scene, width_px=24, samples=4)
     assert np.array_equal(moved.by_light["ambient"].total(), stood.by_light["ambient"].total())
     assert np.array_equal(moved.by_light["lamp"].total(), stood.by_light["lamp"].total())
+
+
+@pytest.mark.parametrize("is_round", [False, True])
+def test_what_bodies_leave_of_a_face_by_strips_and_by_rays(is_round):
+    """A near face, a barrel and a card in its way: against 40 000 rays from each of many places."""
+    light = lamp(angle_deg=25.0, clock=2.0, distance_mm=220.0, width_mm=70.0, height_mm=70.0,
+                 shape="round" if is_round else "rectangle")  # fmt: skip
+    card = Card(position_mm=(55.0, 40.0, 80.0), aim_mm=(0.0, 0.0, 0.0), width_mm=40.0, height_mm=30.0)
+    stage = build(simple(lights=(light,), cards=(card,), bodies=True))
+    face = stage.lights[0].face
+    sheet = Body("card", "card", stage.cards[0].face.centre, stage.cards[0].face.right,
+                 stage.cards[0].face.up, stage.cards[0].face.out, 20.0, 15.0, 1e-6)  # fmt: skip
+    boards = pack_boards([stage.cards[0].face], [np.zeros((16, 16, 3))], stage.bodies)
+    held, drops = EMITTERS.face_of(lamp_of(stage.lights[0])), pack_drops(stage.drops)
+    t = (np.arange(200) + 0.5) / 100.0 - 1.0
+    u, v = (grid.ravel() for grid in np.meshgrid(t, t))
+    kept = np.hypot(u, v) < (1.0 if is_round else 2.0)
+    points = face.centre + 35.0 * (u[kept, None] * face.right + v[kept, None] * face.up)
+    shares = []
+    for x in np.random.default_rng(7).uniform(-12.0, 12.0, size=(30, 2)):
+        place = np.array([*x, 0.0])
+        to = points - place
+        light_share = (to @ -face.out) * to[:, 2] / np.sum(to * to, axis=1) ** 2
+        cut = cut_by([*stage.bodies, sheet], place, points)
+        shares.append(1.0 - np.sum(light_share[cut]) / np.sum(light_share))
+        found = SHADOW.left_past_bodies(
+            drops, boards, held, np.zeros(24, np.int32), 0, tuple(place), (0.0, 0.0, 1.0)
+        )
+        assert found == pytest.approx(shares[-1], abs=0.004)
+    assert np.std(shares) > 0.02

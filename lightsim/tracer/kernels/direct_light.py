@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import drop_spheres, petal_mesh, skyline
+from lightsim.tracer.kernels.body_shadow import left_past_bodies, may_be_hidden, past_bodies_of_pixel
 from lightsim.tracer.kernels.camera_paths import FRONT, PART
 from lightsim.tracer.kernels.caustic_sampling import (
     asked,
@@ -40,7 +41,6 @@ from lightsim.tracer.kernels.pixel_cells import CELL, weak_between
 from lightsim.tracer.kernels.sampling import BOUNCE, GOLDEN_SHARE, LIGHT, PIXEL, key, pair_of, shifted_pair
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.unoccluded import (
-    in_sight,
     left_known,
     left_to_path,
     near_run,
@@ -279,8 +279,16 @@ class Left(NamedTuple):
 
 
 @jit
+def _hidden_in_part(drops, cards, face, x, n, blocking):
+    """Whether cards or bodies hide something of a face's light from x, on a surface with the normal n or on
+    its other side."""
+    one = left_past_bodies(drops, cards, face, blocking, 0, x, n)
+    return one < 1.0 or left_past_bodies(drops, cards, face, blocking, 0, x, scale(n, -1.0)) < 1.0
+
+
+@jit
 def _left_at(
-    paths, petal, drops, face, looks, row_sky, p, bare, back, left, boards, cast, blocking, n_blocking,
+    paths, petal, drops, cards, face, looks, row_sky, p, bare, back, left, boards, cast, blocking, n_blocking,
     pixel_mm, tops,
 ):  # fmt: skip
     """What petal and drops leave at a pixel, as far as blocks tell. left: see `petal_share`; boards: whether
@@ -296,6 +304,14 @@ def _left_at(
         if free >= 0.0:
             return Left(free, free_back, 1.0, top, False)
     free, free_back = -1.0, -1.0
+    if boards and whole and left == CLEAR and (n_blocking == 0 or spread < SHARP * pixel_mm):
+        n = row(paths.mean_normal, p)
+        on_front = paths.leaf_tag[paths.mean_end[p]] & FRONT != 0
+        many, other = (n_blocking, 0) if on_front else (0, n_blocking)
+        free = past_bodies_of_pixel(paths, petal, drops, cards, face, p, n, blocking, many)
+        n = scale(n, -1.0)
+        free_back = past_bodies_of_pixel(paths, petal, drops, cards, face, p, n, blocking, other)
+        return Left(free, free_back, 1.0, top, False)
     if not boards:
         free, free_back = petal_share(looks, left, paths, p, spread, pixel_mm)
         if cast < 0.0 and min(free, free_back) < 1.0:
@@ -356,7 +372,8 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                 known = known_cells(looks, left, x_pixel, paths.first // paths.width + r, reach)
                 block = x_pixel // BLOCK if reach == 1 else -1
             cast = cast_share(looks, past, paths, p, spread, terms.pixel_mm) if left != HIDDEN else 1.0
-            boards = left != HIDDEN and in_sight(cards, face, x)
+            boards = left != HIDDEN and may_be_hidden(cards, face, x)
+            boards = boards and _hidden_in_part(drops, cards, face, x, row(paths.mean_normal, p), blocking)
             cast = -1.0 if boards else cast
             if cast < 0.0:
                 if faces_front(paths, p, to, face.spread / far):
@@ -374,7 +391,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                         )
                 cast = 1.0 if n_blocking == 0 else cast
             free, free_back, cast, top, by_sky = _left_at(
-                paths, petal, drops, face, looks, row_sky, p, bare, back, left, boards, cast, blocking,
+                paths, petal, drops, cards, face, looks, row_sky, p, bare, back, left, boards, cast, blocking,
                 n_blocking, terms.pixel_mm, tops,
             )  # fmt: skip
             alike = paths.whole[p] == 1 and (sharp or not by_sky)

@@ -99,7 +99,7 @@ def _edge(drops, k, o, start, way, inside, outside):
 
 
 @jit
-def _hidden(drops, k, o, start, way, begin, end):
+def drop_hides(drops, k, o, start, way, begin, end):
     """As `_covered`, by the part of the drop that is above the petal.
 
     The petal's plane at the drop's foot cuts nothing off where rays go up from no further below it than the
@@ -135,7 +135,7 @@ def _left_of_strip(drops, listed, count, o, strip, begin, end):
     while t < end:
         covered, until = t, end
         for c in range(count):
-            low, high = _hidden(drops, listed[c], o, strip.start, strip.way, begin, end)
+            low, high = drop_hides(drops, listed[c], o, strip.start, strip.way, begin, end)
             if high <= t or low >= until:
                 continue
             if low <= t:
@@ -155,7 +155,7 @@ def sent_past(drops, listed, count, o, strip, begin, end, whole):
     """What of the light between two places of a strip, the whole of it, the listed drops leave."""
     met, low, high = 0, 0.0, 0.0
     for c in range(count):
-        a, b = _hidden(drops, listed[c], o, strip.start, strip.way, begin, end)
+        a, b = drop_hides(drops, listed[c], o, strip.start, strip.way, begin, end)
         if a < b:
             met, low, high = met + 1, a, b
     if met > 1:
