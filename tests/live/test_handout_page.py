@@ -1,0 +1,109 @@
+"""A handout in a real browser: exposed as Python does, without a network, readable without its script."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from lightsim.photograph.tone import to_srgb8
+from lightsim.runs.handout.handout import handout
+from lightsim.runs.photographing import photograph
+from lightsim.scene.build import build
+from lightsim.scene.file.read import load_scene
+from lightsim.tracer import View
+from tests.live.conftest import SCENE
+
+WIDTH = 120
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """The small set's handout, and its scene."""
+    folder = tmp_path_factory.mktemp("handout")
+    scene = folder / "small.toml"
+    scene.write_text(SCENE, encoding="utf-8")
+    path = handout(
+        [scene], folder / "small.html", values={"angle": "40,75"}, quality="draft", width_px=WIDTH,
+        with_plan=False,
+    )  # fmt: skip
+    return path, load_scene(scene)
+
+
+@pytest.fixture
+def page(browser, made):
+    """The page, opened as a file."""
+    context = browser.new_context(viewport={"width": 360, "height": 740})
+    opened = context.new_page()
+    opened.faults = []
+    opened.on("pageerror", lambda error: opened.faults.append(str(error)))
+    opened.on("request", lambda request: opened.faults.append(request.url))
+    opened.goto(made[0].as_uri())
+    opened.wait_for_function("globalThis.handout?.views[0].viewer.exposed != null")
+    opened.faults = [each for each in opened.faults if not each.startswith(("file:", "data:"))]
+    yield opened
+    context.close()
+
+
+def shown(page):
+    """Eight-bit pixels of the page's photograph."""
+    page.evaluate("handout.views[0].viewer.paintNow()")
+    size = page.evaluate("[handout.views[0].set.height, handout.views[0].set.width]")
+    pixels = page.evaluate("[...handout.views[0].viewer.painter.pixels()]")
+    return np.array(pixels, dtype=int).reshape(*size, 4)[..., :3]
+
+
+def exposed(scene, angle):
+    """Eight-bit pixels by Python, of the same layers."""
+    moved = replace(scene, lights=(scene.lights[0].moved(angle_deg=angle),))
+    layers = View(moved, width_px=WIDTH, samples=4).trace()
+    return to_srgb8(photograph(layers, moved, build(moved))).astype(int)
+
+
+def drag(page, label, steps):
+    """Move a slider by so many steps with the keyboard."""
+    slider = page.get_by_label(label, exact=True)
+    slider.focus()
+    for _ in range(abs(steps)):
+        slider.press("ArrowRight" if steps > 0 else "ArrowLeft")
+
+
+def close(found, wanted):
+    """Nearly all pixels within two steps: luminance is packed to a hundredth, colour in squares of 2 x 2."""
+    difference = np.abs(found - wanted).max(axis=-1)
+    assert np.quantile(difference, 0.9) <= 3
+    assert difference.mean() < 2.0
+
+
+def test_the_photograph_follows_the_angle_and_the_dials(page, made):
+    _, scene = made
+    wanted = {angle: exposed(scene, angle) for angle in (40.0, 75.0)}
+    close(shown(page), wanted[75.0])  # the nearest to the 60 degrees of the scene
+    drag(page, "Angle", -1)
+    page.wait_for_function("handout.views[0].place.querySelector('.caption').textContent.includes('40')")
+    close(shown(page), wanted[40.0])
+    drag(page, "Flash power", 3)  # a whole stop
+    brighter = replace(scene, lights=(replace(scene.lights[0], power=2 * scene.lights[0].power),))
+    close(shown(page), exposed(brighter, 40.0))
+    page.get_by_role("button", name="As photographed").click()
+    close(shown(page), wanted[40.0])
+    assert page.faults == []
+
+
+def test_it_fits_a_phone_and_axe_finds_nothing(page):
+    from axe_playwright_python.sync_playwright import Axe
+
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+
+
+def test_without_its_script_it_reads(browser, made):
+    context = browser.new_context(java_script_enabled=False)
+    opened = context.new_page()
+    opened.goto(made[0].as_uri())
+    assert opened.locator(".plates img").count() == 2
+    assert "petal contrast" in opened.locator(".plates").inner_text()
+    assert not opened.locator(".viewer").is_visible()
+    context.close()
