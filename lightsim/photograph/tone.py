@@ -8,12 +8,15 @@ from __future__ import annotations
 
 import io
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.optics.colour import srgb_encode
-from lightsim.picture import Floats, Photograph
+
+if TYPE_CHECKING:  # a photograph shows itself in a notebook by way of this file
+    from lightsim.picture import Floats, Photograph
 
 KNEE = 0.8
 _STEPS = 65535

@@ -4,8 +4,9 @@ from dataclasses import fields
 
 import pytest
 
+from lightsim.scene.file.key_notes import describe_keys
 from lightsim.scene.file.keys import KEYS, SECTIONS
-from lightsim.scene.file.layout import NOT_IN_FILE, describe_keys, sections, slots
+from lightsim.scene.file.layout import NOT_IN_FILE, sections, slots
 from lightsim.scene.file.values import converted
 from lightsim.scene.records import Scene
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from lightsim.report.files import formats as files
 from lightsim.report.files.folder_lock import locked
@@ -12,11 +13,13 @@ from lightsim.report.files.writable import require_folder, require_outputs
 from lightsim.report.page_options import PageOptions
 from lightsim.runs.progress import JobProgress, Report
 from lightsim.runs.sweep.frame_store import KeptFrames
-from lightsim.runs.sweep.result import Sweep
 from lightsim.runs.sweep.schedule import SweepPlan
 from lightsim.runs.worker import Worker
 from lightsim.scene.file.write import save_scene
 from lightsim.scene.files_read import files_read
+
+if TYPE_CHECKING:  # a sweep saves itself by way of this file
+    from lightsim.runs.sweep.result import Sweep
 
 SCENE_FILE = "swept-scene.toml"  # the scene as it was swept, so that other pages can be made of the folder
 FILES = (
@@ -26,7 +29,7 @@ FILES = (
     "sweep.webp", "sweep.mp4",
 )  # fmt: skip
 
-Maker = Callable[[Sweep, Path, PageOptions], list[Path]]
+Maker = Callable[["Sweep", Path, PageOptions], list[Path]]
 
 # Weights of the files in the progress, about as long as they take.
 STEPS = 4

@@ -111,31 +111,3 @@ def sections(record: type = Scene, heading: str = "", repeated: bool = False) ->
         if slot.record is not None:
             inner = f"{heading}.{slot.key}" if heading else slot.key
             yield from sections(slot.record, inner, slot.kind == "tables")
-
-
-@dataclass(frozen=True)
-class KeyNotes:
-    """One key as documentation shows it; every entry is text."""
-
-    section: str
-    key: str
-    unit: str
-    default: str
-    allowed: str
-    about: str
-
-
-def describe_keys() -> list[KeyNotes]:
-    """Every key of a scene file: section, key, unit, default, what is allowed, one line about it."""
-    from lightsim.scene.file.messages import allowed, shown
-
-    notes = []
-    for section in sections():
-        for slot in slots(section.record).values():
-            if slot.record is None:
-                default = "must be given" if slot.default is MISSING else shown(slot.default)
-                default = "unset" if slot.default is None else default
-                notes.append(
-                    KeyNotes(section.shown, slot.key, slot.rule.unit, default, allowed(slot), slot.rule.about)
-                )
-    return notes
