@@ -10,7 +10,7 @@ from typing import Any
 
 from lightsim.errors import LightsimError
 from lightsim.live import picture_places
-from lightsim.live.hold_exposure import held
+from lightsim.live.hold_exposure import exposure_held
 from lightsim.live.pages_made import make_page
 from lightsim.live.saving import save_draft
 from lightsim.live.scene_draft import SceneDraft, with_value
@@ -88,14 +88,12 @@ class Desk:
 
     def _on_set(self, message: Message) -> None:
         table = self.draft.table
-        # Longest lists shrink from their end, so that several entries can be taken away at once.
         for path, value in message["values"].items():
             table = with_value(table, str(path), value)
         scene = self.draft.scene_of(table)
         if message["hold"] is not None:
-            scene = held(self.draft.scene, scene, message["hold"])
-        if self.is_new and "is_new" not in message["values"]:
-            self.is_new = False
+            scene = exposure_held(self.draft.scene, scene, message["hold"])
+        self.is_new = False
         self._change(scene, message["gesture"])
 
     def _on_move(self, message: Message) -> None:

@@ -14,7 +14,7 @@ from lightsim.scene.settings.change_scene import change_scene
 HOLDS = ("power", "shutter", "iso", "f-number", "distance")
 
 
-def held(before: Scene, after: Scene, name: str) -> Scene:
+def exposure_held(before: Scene, after: Scene, name: str) -> Scene:
     """The changed scene with the setting of that name moved so that the exposure stays.
 
     The flash's part is held where there is a flash and the setting moves it, else the room's.

@@ -19,7 +19,7 @@ STEPS = 24  # of the search along a line of sight
 OFF_PETAL = "found a place off the petal, allowed one on it"
 
 
-def sight(stage: Stage, x: float, y: float) -> tuple[NDArray, NDArray]:
+def line_of_sight(stage: Stage, x: float, y: float) -> tuple[NDArray, NDArray]:
     """The line of sight through a place of the picture, x and y as shares of its width and height: a point at
     the plane of sharp focus and the direction away from the lens."""
     half = half_field_mm(stage.camera)
@@ -30,7 +30,7 @@ def sight(stage: Stage, x: float, y: float) -> tuple[NDArray, NDArray]:
 
 def petal_point(stage: Stage, x: float, y: float) -> NDArray:
     """The foremost point of the petal, (3,) mm, on a line of sight. LightsimError off the petal."""
-    start, away = sight(stage, x, y)
+    start, away = line_of_sight(stage, x, y)
     surface = _surface(stage.petal)
     # The line is nearly parallel to the lens axis, so a few steps toward the height found settle the place.
     point = found = start
@@ -57,7 +57,7 @@ def _surface(mesh: PetalMesh) -> Surface:
 
 def drop_at(stage: Stage, x: float, y: float) -> int | None:
     """The foremost drop on a line of sight, None where there is none."""
-    start, away = sight(stage, x, y)
+    start, away = line_of_sight(stage, x, y)
     offset = stage.drops.centre - start
     along = offset @ away
     gap = np.linalg.norm(offset - along[:, None] * away, axis=1)

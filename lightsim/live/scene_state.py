@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from lightsim.errors import LightsimError
-from lightsim.live.numbers import caution_words, lens_numbers
+from lightsim.live.live_numbers import caution_words, lens_numbers
 from lightsim.optics.marks import F_NUMBERS, FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES
 from lightsim.photograph.mix import AMBIENT, Source, balance_kelvin
 from lightsim.scene.bodies import bodies_of

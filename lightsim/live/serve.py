@@ -14,7 +14,7 @@ import uvicorn
 
 from lightsim.errors import LightsimError
 from lightsim.live.app import make_app
-from lightsim.live.messages import MOST_BYTES
+from lightsim.live.page_messages import MOST_BYTES
 from lightsim.live.studio import Studio
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.file.template import template_scene

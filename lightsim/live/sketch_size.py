@@ -11,7 +11,8 @@ NOTES = 8
 
 
 class SketchSize:
-    """Chooses a step by the times of the pictures before; it changes only between two drags."""
+    """Chooses a step by the times of the pictures before; it is taken only while nothing else is to be done,
+    since another size needs the camera's paths anew."""
 
     def __init__(self) -> None:
         self._step = 0
@@ -32,15 +33,18 @@ class SketchSize:
         if width_px == self.width_px:
             self._times = [*self._times[-NOTES + 1 :], seconds]
 
-    def settle(self) -> None:
-        """Take the largest size that should come in time; called while nothing is dragged."""
+    def better(self) -> int | None:
+        """The step that should come in time, None where that is the present one or is not known yet."""
         if len(self._times) < NOTES:
-            return
+            return None
         work = median(self._times) / _work(self._step)
         fitting = [step for step in range(len(STEPS)) if work * _work(step) <= AIM_S]
         wanted = max(fitting, default=0)
-        if wanted != self._step:
-            self._step, self._times = wanted, []
+        return None if wanted == self._step else wanted
+
+    def take(self, step: int) -> None:
+        """Make sketches of another step from now on."""
+        self._step, self._times = step, []
 
 
 def _work(step: int) -> float:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from lightsim.errors import LightsimError
-from lightsim.live.pictures import LivePicture
+from lightsim.live.live_picture import LivePicture
 from lightsim.runs.photographing import measures_of, photograph
 from lightsim.scene.obstruction import not_buildable
 from lightsim.scene.records import Exposure, Scene
@@ -23,7 +23,7 @@ CLOCK_STEPS = (3.0, 1.0, 0.5, 0.25)
 Place = tuple[float, float]  # angle off the lens axis in degrees, clock position
 
 
-def places() -> Iterator[Place]:
+def sky_places() -> Iterator[Place]:
     """All places, the coarsest first: 30 degrees and three hours apart, at last 5 degrees and a quarter."""
     seen = set()
     for angle_step, clock_step in zip(ANGLE_STEPS, CLOCK_STEPS, strict=True):
@@ -114,7 +114,7 @@ class Sky:
         if self._of == of:
             return
         self.clear()
-        self._of, self._rest, self._ahead, self._paused = of, places(), None, False
+        self._of, self._rest, self._ahead, self._paused = of, sky_places(), None, False
 
     def _peek(self) -> Place | None:
         while self._ahead is None or self._ahead in self._known:

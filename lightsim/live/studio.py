@@ -10,11 +10,11 @@ from typing import Any
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from lightsim.errors import LightsimError
-from lightsim.live.connection import Connection
 from lightsim.live.desk import Desk
-from lightsim.live.messages import parsed
-from lightsim.live.numbers import measured
-from lightsim.live.pictures import LivePicture
+from lightsim.live.live_numbers import measured
+from lightsim.live.live_picture import LivePicture
+from lightsim.live.page_connection import Connection
+from lightsim.live.page_messages import parsed
 from lightsim.live.scene_state import page_rules
 from lightsim.live.tracing import QUALITIES, Tracing
 from lightsim.report.viewer import viewer_numbers

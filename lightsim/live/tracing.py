@@ -13,8 +13,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from lightsim.errors import LightsimError
-from lightsim.live.pictures import LivePicture, Packing
-from lightsim.live.sketch_size import SketchSize
+from lightsim.live.live_picture import LivePicture, Packing
+from lightsim.live.sketch_size import STEPS, SketchSize
 from lightsim.live.sky import Sky
 from lightsim.picture import Layers
 from lightsim.scene.build import build
@@ -152,7 +152,8 @@ class Tracing:
         if self._wish is None or self._hand_down:
             return None
         rest = self._last_wish + REST_S - time.monotonic()
-        return max(rest, 0.01) if self._done < len(QUALITIES) or self._sky_wanted() else None
+        more = self._done < len(QUALITIES) or self.sketch.better() is not None or self._sky_wanted()
+        return max(rest, 0.01) if more else None
 
     def _sky_wanted(self) -> bool:
         return self.sky_on and self._wish is not None and self.sky.has_more(self._wish.scene)
@@ -169,6 +170,9 @@ class Tracing:
         if self._done < len(QUALITIES):
             quality = QUALITIES[self._done]
             return lambda: self._draw(wish, quality)
+        step = self.sketch.better()
+        if step is not None:
+            return lambda: self._resize_sketch(wish, step)
         return (lambda: self._fill_sky(wish)) if self._sky_wanted() else None
 
     def _draw(self, wish: Wish, quality: str) -> None:
@@ -208,8 +212,6 @@ class Tracing:
 
     def _traced(self, wish: Wish, quality: str) -> tuple[Layers, bool]:
         """Layers, and whether the camera's paths had to be found for them."""
-        if quality == "sketch" and not self._hand_down:
-            self.sketch.settle()
         width, samples = self._sizes(quality)
         of = (set_of(wish.scene), width, samples)
         kept, fresh = self._views.get(quality), False
@@ -240,6 +242,24 @@ class Tracing:
         for name in [name for name, kept in self._views.items() if kept.of[0] != set_]:
             del self._views[name]
 
+    def _resize_sketch(self, wish: Wish, step: int) -> None:
+        """Find the camera's paths for sketches of another size, before the hand needs them."""
+        width, samples = STEPS[step]
+        width = min(width, self._width_px)
+        view = View(wish.scene, width_px=width, samples=samples, progress=self._unless_moved(wish))
+        view.trace(progress=self._unless_moved(wish))
+        self._views[QUALITIES[0]] = _Kept((set_of(wish.scene), width, samples), view)
+        self.sketch.take(step)
+
+    def _unless_moved(self, wish: Wish) -> Callable[[float], None]:
+        """Progress of idle work: it is dropped as soon as there is a new wish or the hand is down."""
+
+        def look(_: float) -> None:
+            if self._closed or self._wish is not wish or self._hand_down:
+                raise Stale
+
+        return look
+
     def _fill_sky(self, wish: Wish) -> None:
         """Trace the key at one more place, in full quality."""
         kept = self._views.get(QUALITIES[-1])
@@ -255,12 +275,8 @@ class Tracing:
             self._sky_grew()
             return
 
-        def look(_: float) -> None:
-            if self._closed or self._wish is not wish or self._hand_down or not self.sky_on:
-                raise Stale
-
         started = time.monotonic()
-        layers = kept.view.trace(_for_view(moved, kept.view), progress=look)
+        layers = kept.view.trace(_for_view(moved, kept.view), progress=self._unless_moved(wish))
         packed = self._packing[QUALITIES[-1]].pack(layers, moved, stage)
         height, width = layers.shape
         picture: Any = LivePicture(

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lightsim.live.pictures import Packing
+from lightsim.live.live_picture import Packing
 from lightsim.live.scene_state import scene_state
 from lightsim.photograph.tone import to_srgb8
 from lightsim.report.viewer import viewer_numbers

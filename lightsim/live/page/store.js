@@ -1,12 +1,12 @@
 // What the page knows: the server's state with the hand's own changes laid over it until the server has them.
 
-const OWN_MS = 500;  // how long the hand's value stands before the server's counts again
+const OWN_MS = 500;  // the hand's value stands at least so long, and until the server has answered after it
 
 export class Store extends EventTarget {
   constructor(link) {
     super();
     Object.assign(this, {link, state: null, rules: null, numbers: null, measures: null, picture: null,
-      sky: {on: true, places: []}, own: new Map(), gesture: null, lastGesture: 0, queued: null, sending: false});
+      sky: {on: true, places: []}, own: new Map(), gesture: null, lastGesture: 0, queued: null, sending: false, stateAt: 0, held: false});
     link.addEventListener("welcome", ({detail}) => {
       this.rules = {keys: detail.keys, marks: detail.marks};
       this.numbers = detail.numbers;
@@ -14,6 +14,7 @@ export class Store extends EventTarget {
     });
     link.addEventListener("state", ({detail}) => {
       this.state = detail;
+      this.stateAt = performance.now();
       this.#tell("state");
     });
     link.addEventListener("numbers", ({detail}) => { this.measures = detail; this.#tell("numbers"); });
@@ -32,7 +33,7 @@ export class Store extends EventTarget {
   // A value of the scene by its place, such as "light[0].power"; null where it is not given.
   get(path) {
     const own = this.own.get(path);
-    if (own !== undefined && performance.now() - own.at < OWN_MS) return own.value;
+    if (this.#stands(own)) return own.value;
     let place = this.state?.table ?? null;
     for (const step of path.split(/[.[\]]+/).filter(Boolean)) place = place?.[step] ?? null;
     return place;
@@ -53,7 +54,7 @@ export class Store extends EventTarget {
   // A light or a card elsewhere: {angle, clock, distance}, any of them.
   move(thing, place) {
     const path = `move ${thing}`, before = this.own.get(path);
-    const recent = before !== undefined && performance.now() - before.at < OWN_MS ? before.value : {};
+    const recent = this.#stands(before) ? before.value : {};
     this.own.set(path, {value: {...recent, ...place}, at: performance.now()});
     const same = this.queued?.kind === "move" && this.queued.fields.thing === thing;
     this.#queue({kind: "move", fields: {...(same ? this.queued.fields : {}), thing, ...place}});
@@ -65,8 +66,12 @@ export class Store extends EventTarget {
     if (this.state?.lights === undefined) return [];
     return [...this.state.lights, ...this.state.cards].map((thing) => {
       const own = this.own.get(`move ${thing.name}`);
-      return own !== undefined && performance.now() - own.at < OWN_MS ? moved(thing, own.value) : thing;
+      return this.#stands(own) ? moved(thing, own.value) : thing;
     });
+  }
+
+  #stands(own) {
+    return own !== undefined && (performance.now() - own.at < OWN_MS || this.stateAt < own.at);
   }
 
   // Changes go out one an animation frame at most, and not faster than pictures come while dragging.

@@ -7,7 +7,7 @@ from math import isfinite
 from typing import Any
 
 from lightsim.errors import LightsimError
-from lightsim.live.pictures import LivePicture
+from lightsim.live.live_picture import LivePicture
 from lightsim.measures import MEASURES
 from lightsim.optics.lens_figures import train_figures
 from lightsim.planning.cautions import LAST_WORD, cautions
@@ -40,17 +40,19 @@ def measured(picture: LivePicture, drop: int | None) -> dict[str, Any]:
         "kind": "numbers",
         "revision": picture.revision,
         "quality": picture.quality,
-        "frame": plain(frame),
-        "drop": plain(one),
+        "frame": for_json(frame),
+        "drop": for_json(one),
         "missing": dict(found.missing),
         "not_buildable": not_buildable(stage),
-        "notes": plain({key: value for key, value in photo.notes.items() if isinstance(value, int | float)}),
-        "by_light": plain(photo.notes.get("petal_mean_by_light")),
-        "drops": [] if picture.traced.maps is None else drops_seen(picture),
+        "notes": for_json(
+            {key: value for key, value in photo.notes.items() if isinstance(value, int | float)}
+        ),
+        "by_light": for_json(photo.notes.get("petal_mean_by_light")),
+        "drops": [] if picture.traced.maps is None else drop_circles(picture),
     }
 
 
-def drops_seen(picture: LivePicture) -> list[list[float]]:
+def drop_circles(picture: LivePicture) -> list[list[float]]:
     """For each drop of the set its centre and radius in the picture, as shares of the picture's width."""
     assert picture.traced is not None
     seen, width = picture.traced.maps.drops, picture.width
@@ -67,7 +69,7 @@ def lens_numbers(scene: Scene) -> dict[str, Any]:
         found = asdict(train_figures(train_of(scene)))
     except LightsimError:
         return {}
-    return {key: plain(found[key]) for key in LENS if key in found}
+    return {key: for_json(found[key]) for key in LENS if key in found}
 
 
 def caution_words(scene: Scene) -> list[dict[str, Any]]:
@@ -76,12 +78,12 @@ def caution_words(scene: Scene) -> list[dict[str, Any]]:
     return [*found, {"words": LAST_WORD, "on": []}] if found else []
 
 
-def plain(value: Any) -> Any:
+def for_json(value: Any) -> Any:
     """Values as JSON holds them; what is not finite becomes null."""
     if isinstance(value, dict):
-        return {str(key): plain(entry) for key, entry in value.items()}
+        return {str(key): for_json(entry) for key, entry in value.items()}
     if isinstance(value, (list, tuple)):
-        return [plain(entry) for entry in value]
+        return [for_json(entry) for entry in value]
     if isinstance(value, bool) or value is None or isinstance(value, str):
         return value
     if isinstance(value, int):

@@ -8,7 +8,7 @@ from typing import Any
 
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
-from lightsim.live.pictures import LivePicture
+from lightsim.live.live_picture import LivePicture
 
 QUEUED = 100  # messages that wait for a slow page; the oldest notes go first
 

@@ -11,11 +11,12 @@ from typing import Any
 
 import numpy as np
 
-from lightsim.photograph.diffraction import Diffraction, diffract_layers, diffracted
+from lightsim.photograph.diffraction import diffract_layers
 from lightsim.photograph.mix import petal_colours, sources_of
 from lightsim.photograph.movement import smeared
 from lightsim.picture import Floats, Layer, Layers
 from lightsim.report.viewer import LayerBytes, half_floats
+from lightsim.runs.drawn_layers import drawn_layers
 from lightsim.runs.photographing import diffraction_of, movement_of
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage
@@ -107,21 +108,14 @@ class Packing:
             kept = self._kept.get(name)
             if kept is None or kept[0] is not layer or kept[1] != drawn_by:
                 one = Layers({name: layer}, layers.maps, layers.mm_per_px)
-                light = self._drawn(one, spread)
-                if movement is not None:
-                    light = smeared(light, movement, time_s, layers.mm_per_px)
+                if self._quick or spread is None:
+                    light = drawn_layers(one, scene, stage)[name]
+                else:
+                    light = diffract_layers(one, spread).by_light[name].total()
+                    light = light if movement is None else smeared(light, movement, time_s, one.mm_per_px)
                 kept = self._kept[name] = (layer, drawn_by, _packed(one, light))
             packed.append(kept[2])
         return tuple(packed)
-
-    def _drawn(self, layers: Layers, spread: Diffraction | None) -> Floats:
-        """The light of the only layer as the lens draws it."""
-        layer = next(iter(layers.by_light.values()))
-        if spread is None:
-            return layer.total()
-        if self._quick:
-            return diffracted(layer.total(), spread)
-        return next(iter(diffract_layers(layers, spread).by_light.values())).total()
 
 
 def _packed(layers: Layers, light: Floats) -> PackedLayer:
