@@ -49,6 +49,10 @@ class Views:
     ) -> None:
         self._writer.__exit__(kind, error, trace)
 
+    def knows(self, scene: Scene) -> bool:
+        """Whether this scene's layers are there, in memory or on disk."""
+        return self._is_known(self._wanted(scene))
+
     def weight(self, scene: Scene) -> float:
         """How long this scene's layers will take, for a progress bar."""
         wanted = self._wanted(scene)

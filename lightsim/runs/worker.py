@@ -1,23 +1,27 @@
-"""A second thread that finishes one frame while the next is traced."""
+"""More threads, which finish frames while the next are traced or read."""
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from types import TracebackType
 
 
 class Worker:
-    """Does one piece of work at a time, in the order given, beside the thread that gives it.
+    """Does pieces of work, in the order given, beside the thread that gives them.
 
     Used in a `with` block. An error of a piece is raised, as it is, by the next call of `give`, `check` or
     `wait`, and at the end of the block: there before any error of the block itself, since that piece came
-    first. After an interruption the piece under way is still finished.
+    first. After an interruption the pieces under way are still finished.
+
+    most : how many pieces may be under way at a time.
     """
 
-    def __init__(self) -> None:
-        self._pool = ThreadPoolExecutor(1, thread_name_prefix="lightsim-worker")
-        self._given: Future[None] | None = None
+    def __init__(self, most: int = 1) -> None:
+        self._most = most
+        self._pool = ThreadPoolExecutor(most, thread_name_prefix="lightsim-worker")
+        self._given: deque[Future[None]] = deque()
 
     def __enter__(self) -> Worker:
         return self
@@ -32,17 +36,17 @@ class Worker:
             self._pool.shutdown(wait=True)
 
     def give(self, work: Callable[[], None]) -> None:
-        """Hand over a piece of work; waits for the one before, so that no more than one is under way."""
-        self.wait()
-        self._given = self._pool.submit(work)
+        """Hand over a piece of work; waits until fewer than `most` are under way."""
+        while len(self._given) >= self._most:
+            self._given.popleft().result()
+        self._given.append(self._pool.submit(work))
 
     def check(self) -> None:
-        """Raise the error of the piece under way, if it failed already."""
-        if self._given is not None and self._given.done():
-            self.wait()
+        """Raise the error of a piece that failed already."""
+        while self._given and self._given[0].done():
+            self._given.popleft().result()
 
     def wait(self) -> None:
-        """Wait until the piece under way is finished."""
-        given, self._given = self._given, None
-        if given is not None:
-            given.result()
+        """Wait until all pieces are finished."""
+        while self._given:
+            self._given.popleft().result()

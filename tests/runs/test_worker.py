@@ -122,3 +122,27 @@ def test_after_an_interruption_the_piece_in_hand_is_finished_and_its_error_does_
     assert done == [1]
     with pytest.raises(KeyboardInterrupt):
         interrupted(failing("not told"))
+
+
+def test_two_pieces_may_be_under_way_and_a_third_waits():
+    go, both, done = threading.Event(), threading.Barrier(3), []
+
+    def piece():
+        both.wait(10.0)
+        assert go.wait(10.0)
+        done.append(1)
+
+    with Worker(most=2) as worker:
+        worker.give(piece)
+        worker.give(piece)
+        both.wait(10.0)  # both have begun, at the same time
+        threading.Timer(0.05, go.set).start()
+        worker.give(lambda: done.append(2))
+        assert done.count(1) >= 1
+    assert sorted(done) == [1, 1, 2]
+
+
+def test_of_two_pieces_under_way_the_first_error_is_raised():
+    with pytest.raises(LightsimError, match="first"), Worker(most=2) as worker:
+        worker.give(failing("first"))
+        worker.give(failing("second"))

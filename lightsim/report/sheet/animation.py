@@ -171,10 +171,17 @@ def _write_film(path: Path, pictures: list[Image], order: list[int], times: list
 
     side = [edge - edge % 2 for edge in pictures[0].size]  # the coding wants even sides
     arrays = [np.asarray(picture.crop((0, 0, side[0], side[1]))) for picture in pictures]
-    options = {"fps": _FILM_RATE, "codec": "libx264", "quality": 8, "pixelformat": "yuv420p"}
+    shortest = min(times)
+    options = {
+        "fps": 1000.0 / shortest,  # of what is handed over; the encoder repeats it
+        "codec": "libx264",
+        "quality": 8,
+        "pixelformat": "yuv420p",
+        "output_params": ["-r", str(_FILM_RATE), "-preset", "veryfast"],
+    }
     with imageio.get_writer(path, format="FFMPEG", macro_block_size=2, **options) as film:  # type: ignore[arg-type]
         for index, time in [*zip(order, times, strict=True)] * _FILM_LOOPS:
-            for _ in range(max(round(time / 1000.0 * _FILM_RATE), 1)):
+            for _ in range(round(time / shortest)):
                 film.append_data(arrays[index])  # type: ignore[attr-defined]
 
 

@@ -98,7 +98,7 @@ class Work:
             self.made[step] = frame
 
         views = Views(self.plan.width_px, self.plan.samples, open_store(), reads=not self.force)
-        with views, Worker() as worker:
+        with views, Worker(self._workers(views)) as worker:
             if len(self.found) < len(self.plan.steps):
                 worker.give(partial(fetch, OF_FRAMES if kept is None else OF_FRAMES + OF_CHART))
             for step in self.plan.traced_in_order():
@@ -109,6 +109,11 @@ class Work:
                 worker.give(partial(finish, step, scene, layers))
                 del layers  # the worker's alone now
         self.job.finish()
+
+    def _workers(self, views: Views) -> int:
+        """Two where nothing is traced: the memory is there that the camera's paths take otherwise."""
+        missing = (step for step in self.plan.steps if step not in self.found)
+        return 2 if all(views.knows(self.plan.scene_at(step)) for step in missing) else 1
 
     def _kept_frames(self, kept: KeptFrames | None) -> dict[Step, Frame]:
         if kept is None or self.force or self.photographs:
