@@ -1,18 +1,19 @@
 """How long a sweep takes whose light is kept on disk, beside the one that traced it.
 
-Run it from the project's folder (it empties the cache of layers):
+Run it from the project's folder:
 
     python tests/benchmarks/second_sweep.py
 
 The README's demo at 960 x 640 pixels, 16 samples, 13 angles, two threads, into an empty cache of layers; then
-the same at another flash power, which traces nothing. In turns, each in a process of its own; wall time, and the
-processor's time with that of the film's encoder.
+the same at another flash power, which traces nothing. In turns, each in a process of its own; wall time, and
+the processor's time with that of the film's encoder.
 """
 
 from __future__ import annotations
 
 import os
 import resource
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -40,21 +41,24 @@ def main() -> None:
     from lightsim.scene.file.read import load_scene
     from lightsim.scene.file.write import save_scene
     from lightsim.tracer import trace
+    from lightsim.tracer.kernels.jit import cache_folder
 
     root = Path(__file__).resolve().parents[2]
     scene = load_scene(root / "scenes" / "dewy-petal.toml")
     trace(scene, width_px=96, samples=4)  # compiles the kernels, which is not counted
     brighter = replace(scene, lights=(replace(scene.lights[0], power=1 / 8), *scene.lights[1:]))
-    environment = {**os.environ, "LIGHTSIM_THREADS": "2", "PYTHONPATH": str(root)}
-    store = LayerStore()
     found: dict[str, list[tuple[float, float]]] = {"first": [], "second": []}
     with tempfile.TemporaryDirectory() as folder:
+        cache = Path(folder) / "cache"
+        shutil.copytree(cache_folder(), cache / cache_folder().name)  # its own layers, the compiled kernels
+        settings = {"LIGHTSIM_THREADS": "2", "LIGHTSIM_CACHE": str(cache), "PYTHONPATH": str(root)}
+        environment = {**os.environ, **settings}
         files = {
             "first": save_scene(scene, Path(folder) / "demo.toml"),
             "second": save_scene(brighter, Path(folder) / "brighter.toml"),
         }
         for turn in range(TURNS):
-            store.empty()
+            LayerStore(cache / "layers").empty()
             for name, file in files.items():
                 found[name].append(timed(file, Path(folder) / f"{name}-{turn}", environment))
     for name, times in found.items():

@@ -143,6 +143,10 @@ def test_two_pieces_may_be_under_way_and_a_third_waits():
 
 
 def test_of_two_pieces_under_way_the_first_error_is_raised():
-    with pytest.raises(LightsimError, match="first"), Worker(most=2) as worker:
-        worker.give(failing("first"))
-        worker.give(failing("second"))
+    def two_pieces():
+        with Worker(most=2) as worker:
+            worker.give(failing("first"))
+            worker.give(failing("second"))
+
+    with pytest.raises(LightsimError, match="first"):
+        two_pieces()
