@@ -10,6 +10,10 @@ import click
 
 from lightsim.cli.common import option
 
+MEASURES_HELP = (
+    "What stands under each frame, of petal, highlight, share, place, brightness, level, clipped, shadow, "
+    "texture, lighting, caustic; petal,highlight when left out."
+)
 LOOK = (
     option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True,
            help="Paper that pages are made for."),
@@ -19,7 +23,7 @@ LOOK = (
     option("--credit", metavar="TEXT", default="", help="A line at the foot: who made it, for which class."),
 )  # fmt: skip
 CONTENT = (
-    option("--measures", metavar="LIST", help="What stands under each frame: petal,highlight when left out."),
+    option("--measures", metavar="LIST", help=MEASURES_HELP),
     option("--columns", type=click.IntRange(1), metavar="N", help="Frames side by side on the sheet."),
     option("--hide-captions", is_flag=True, help="A quiz: mixed frames under letters, the answers apart."),
 )  # fmt: skip

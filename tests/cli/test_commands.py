@@ -18,6 +18,7 @@ import lightsim
 from lightsim.cli import main
 from lightsim.cli.common import QUALITIES
 from lightsim.planning.new_scene import demo_file
+from lightsim.report.sheet.caption_lines import MEASURES
 from lightsim.runs import large_picture as large
 from lightsim.runs import limits
 
@@ -273,6 +274,11 @@ def test_preview_marks_what_is_clipped(run, folder, tracer):
     assert changed.any()
     near_white = binary_dilation(plain.max(axis=-1) >= 250, iterations=2)
     assert not changed[~near_white].any()
+
+
+def test_the_help_names_all_measures_of_a_sheet(run):
+    said = run("sweep", "--help").stdout
+    assert all(name in said for name in MEASURES)
 
 
 def test_preview_of_sixteen_bits(run, folder, tracer):

@@ -136,7 +136,15 @@ def test_odd_sweeps_have_charts_too(frames: list[SheetFrame]) -> None:
 
 def test_what_cannot_be_built_is_told() -> None:
     frames = [frame(0.0, not_buildable="the flash stands inside the lens"), frame(75.0)]
-    words = " ".join(text.text for text in chart_page(frames).texts).replace("\u00a0", " ")
+    page = chart_page(frames)
+    assert "cannot be built" in [text.text for text in page.texts]  # in the key
+    for panel in page.figure.axes[1:4]:
+        (crosses,) = [line for line in panel.lines if line.get_marker() == "x"]
+        assert list(crosses.get_xdata()) == [0.0]
+    _, contrast = lines_of(page.figure.axes[1])["petal contrast"]
+    assert np.isnan(contrast[0])  # numbers of a set that cannot be would mislead
+    assert np.isfinite(contrast[1])
+    words = " ".join(text.text for text in page.texts).replace("\u00a0", " ")
     assert "0°: cannot be built, the flash stands inside the lens." in words
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 from math import ceil, isnan, nan
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -13,7 +13,7 @@ from lightsim.measures.records import FrameMeasures
 from lightsim.optics.highlight import highlight_place
 from lightsim.report.chart.chart_page import annotate_words, draw_curve, font_of, pens, reference_line
 from lightsim.report.frames import Varied
-from lightsim.report.theme import SIZES, Theme, hex_colour
+from lightsim.report.theme import POINT_MM, SIZES, Theme, hex_colour
 from lightsim.report.words import folded_angle, percent
 
 if TYPE_CHECKING:
@@ -143,6 +143,14 @@ def say_gaps(panel: Axes, xs: list[float], reasons: Sequence[str | None], theme:
             middle = {"xycoords": ("data", "axes fraction"), "ha": "center", "va": "center"}
             annotate_words(panel, f"none: {reason}", at, theme, **middle)
         start = end + 1
+
+
+def mark_unbuildable(panel: Axes, xs: list[float], theme: Theme, label: str) -> None:
+    """Crosses at the foot of a panel where the set cannot be built."""
+    look: dict[str, Any] = {"color": hex_colour(theme.warning), "markersize": 2.0 / POINT_MM}
+    look["markeredgewidth"] = 0.35 / POINT_MM
+    foot = panel.get_xaxis_transform()
+    panel.plot(xs, [0.045] * len(xs), "x", linestyle="None", transform=foot, label=label, **look)
 
 
 def x_axis(panel: Axes, xs: list[float], varied: list[Varied]) -> None:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import log2
 from typing import TYPE_CHECKING
 
-from lightsim.report.chart.chart_page import ChartPage
+from lightsim.measures.records import FrameMeasures
+from lightsim.report.chart.chart_page import SPREAD, ChartPage
 from lightsim.report.chart.grid import grid_panels, groups_of, level_stops
 from lightsim.report.chart.panels import (
     contrast_panel,
     level_panel,
+    mark_unbuildable,
     place_panel,
     say_gaps,
     size_panel,
@@ -49,7 +52,7 @@ def chart_page(
     Bands carry the trade's names where the light's angle is varied. A measure that is missing leaves a gap,
     and its reason stands in it or under the chart. Raises PictureError where there is no frame.
     """
-    shown = checked_frames(frames)
+    shown = [_buildable(frame) for frame in checked_frames(frames)]
     options = PageOptions() if options is None else options
     groups = {name: _along_axis(group) for name, group in groups_of(shown).items()}
     xs, along, varied = next(iter(groups.values()))
@@ -60,10 +63,20 @@ def chart_page(
         grid_panels(page.panels, *ends, page.theme)
     else:
         _single_panels(page.panels, xs, along, varied[0], page.theme)
+    places = [(x, each) for group in groups.values() for x, each in zip(group[0], group[1], strict=True)]
+    unbuilt = sorted({x for x, each in places if each.not_buildable})
+    for panel in page.panels if unbuilt else ():
+        first = panel is page.panels[0]
+        mark_unbuildable(panel, unbuilt, page.theme, "cannot be built" if first else SPREAD)
     page.dress()
     if varied[0].is_angle:
         _draw_bands(page)
     return page.sheet
+
+
+def _buildable(frame: SheetFrame) -> SheetFrame:
+    """The frame; without its numbers where the set cannot be built."""
+    return replace(frame, measures=FrameMeasures()) if frame.not_buildable else frame
 
 
 def _along_axis(frames: list[SheetFrame]) -> tuple[list[float], list[SheetFrame], list[Varied]]:
@@ -94,7 +107,7 @@ def _single_panels(
 
 def _reason(frame: SheetFrame, key: str) -> str | None:
     """Why a number is empty, in short; None where it is there."""
-    if getattr(frame.measures, key) is not None:
+    if frame.not_buildable or getattr(frame.measures, key) is not None:
         return None
     return first_reason(reason_for(frame.measures.missing, key))
 
