@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from lightsim.errors import LightsimError
 from lightsim.scene.build import build, petal_and_drops
-from lightsim.scene.camera import half_field_mm
+from lightsim.scene.camera import half_field_mm, toward_lens
 from lightsim.scene.petal.pose import turned_and_tilted
 from lightsim.scene.petal.surface import Surface
 from lightsim.scene.records import Focus, PlacedDrop, Scene
@@ -24,7 +24,7 @@ def line_of_sight(stage: Stage, x: float, y: float) -> tuple[NDArray, NDArray]:
     the plane of sharp focus and the direction away from the lens."""
     half = half_field_mm(stage.camera)
     point = np.array([(2.0 * x - 1.0) * half[0], (1.0 - 2.0 * y) * half[1], 0.0])
-    away = point - np.array([0.0, 0.0, stage.camera.pupil_distance_mm])
+    away = -toward_lens(stage.camera, point)
     return point, away / np.linalg.norm(away)
 
 

@@ -167,8 +167,8 @@ def _trust(lens: LensTrain, found: Ranges) -> Iterator[str]:
     yield from _about_pupils(lens)
     if lens.pupil_distance_mm < 0:
         yield (
-            "What stands before the lens throws its entrance pupil beyond the subject: what is nearer is "
-            "drawn smaller. Pictures are drawn as if from very far instead."
+            "What stands before the lens throws its entrance pupil beyond the subject: what is nearer to the "
+            "lens is drawn smaller."
         )
     yield "The elements' own faults are not in the figures, nor light cut off at their rims."
 

@@ -169,10 +169,9 @@ class LensTrain:
         )
 
     def geometry(self) -> Geometry:
-        """For the tracer. A pupil that is very far, or beyond the subject, is drawn from very far, by the
-        same cone."""
+        """For the tracer. A pupil that is very far, on either side, is taken less far, with the same cone."""
         distance, radius = self.pupil_distance_mm, self.pupil_diameter_mm / 2
-        if not 0 < distance < FARTHEST_PUPIL_MM:
+        if abs(distance) > FARTHEST_PUPIL_MM:
             distance = FARTHEST_PUPIL_MM
             radius = distance * object_aperture(self.effective_f_number, self.magnification)
         return Geometry(

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from lightsim.optics.radiometry import polygon_factor
 from lightsim.picture import luminance
-from lightsim.scene.camera import half_field_mm
+from lightsim.scene.camera import half_field_mm, toward_lens
 from lightsim.scene.describe import outline_seen
 from lightsim.scene.faces import corners
 from lightsim.scene.obstruction import cut_by, hidden_share
@@ -96,8 +96,7 @@ def _seen_petal(stage: Stage) -> SeenPetal:
 
     points, normals = mean(petal.vertices), mean(petal.normals)
     normals /= np.linalg.norm(normals, axis=1, keepdims=True)
-    lens = np.array([0.0, 0.0, stage.camera.pupil_distance_mm])
-    turned = np.sum(normals * (lens - points), axis=1, keepdims=True) < 0.0
+    turned = np.sum(normals * toward_lens(stage.camera, points), axis=1, keepdims=True) < 0.0
     return SeenPetal(
         points, np.where(turned, -normals, normals), mean(petal.reflectance), mean(petal.transmittance)
     )

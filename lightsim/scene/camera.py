@@ -80,5 +80,18 @@ def half_field_mm(camera: CameraGeometry) -> NDArray[np.float64]:
 def in_view(camera: CameraGeometry, points: NDArray) -> NDArray[np.bool_]:
     """Which points (n, 3) lie in the lens's view: between the pupil and the field, or beyond the field."""
     share = points[:, 2:] / camera.pupil_distance_mm  # 0 at the field, 1 at the pupil
-    edge = (1.0 - share) * half_field_mm(camera) + np.abs(share) * camera.pupil_radius_mm
-    return (share[:, 0] < 1.0) & (np.abs(points[:, :2]) <= edge).all(axis=1)
+    edge = np.abs(1.0 - share) * half_field_mm(camera) + np.abs(share) * camera.pupil_radius_mm
+    return (points[:, 2] < view_end_mm(camera)) & (np.abs(points[:, :2]) <= edge).all(axis=1)
+
+
+def view_end_mm(camera: CameraGeometry) -> float:
+    """How far before the field the view ends: at the pupil, or at the lens's front if the pupil lies beyond
+    the subject."""
+    return camera.pupil_distance_mm if camera.pupil_distance_mm > 0.0 else camera.working_distance_mm
+
+
+def toward_lens(camera: CameraGeometry, points: NDArray) -> NDArray[np.float64]:
+    """From points (..., 3) the way that light takes to the lens: to the middle of the pupil, or away from it
+    where it lies beyond the subject."""
+    side = np.sign(camera.pupil_distance_mm)
+    return np.asarray(side * (np.array([0.0, 0.0, camera.pupil_distance_mm]) - points))

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.optics.lens_refusals import no_room
-from lightsim.scene.camera import half_field_mm, in_view, lens_train
+from lightsim.scene.camera import half_field_mm, in_view, lens_train, view_end_mm
 from lightsim.scene.faces import corners, distance_from, points_on
 from lightsim.scene.records import CameraGeometry, Card, Light, Scene
 from lightsim.scene.stage import DropSet, Face, Stage
@@ -116,7 +116,10 @@ def _crossed_by_lines(face: Face, camera: CameraGeometry) -> bool:
     rim = np.vstack([np.column_stack([np.cos(turn), np.sin(turn)]), [[0.0, 0.0]]])
     square = rim / np.maximum(np.abs(rim).max(axis=1, keepdims=True), 1e-12)
     field = np.column_stack([square * half_field_mm(camera), np.zeros(len(rim))])
-    lens = np.column_stack([rim * camera.pupil_radius_mm, np.full(len(rim), camera.pupil_distance_mm)])
+    end = view_end_mm(camera)
+    share = end / camera.pupil_distance_mm
+    across = (1.0 - share) * field[:, :2] + abs(share) * camera.pupil_radius_mm * rim
+    lens = np.column_stack([across, np.full(len(rim), end)])
     along = lens - field
     slope = along @ face.out
     share = np.divide(

@@ -15,7 +15,7 @@ from lightsim.optics.lens_figures import train_figures
 from lightsim.optics.water import bond_number, capillary_length_mm
 from lightsim.scene.bodies import supposed
 from lightsim.scene.build import room_light_lx
-from lightsim.scene.camera import half_field_mm, in_view, lens_train
+from lightsim.scene.camera import half_field_mm, in_view, lens_train, toward_lens
 from lightsim.scene.faces import angle_and_clock, distance_from, points_on
 from lightsim.scene.obstruction import hidden_share, not_buildable
 from lightsim.scene.petal.pose import focused_drop
@@ -150,7 +150,7 @@ def _camera(scene: Scene, stage: Stage) -> dict[str, Any]:
         camera.pupil_distance_mm, 2.0 * camera.pupil_radius_mm, camera.magnification, circle
     )
     width, height = (2.0 * half_field_mm(camera)).tolist()
-    blur = 2.0 * camera.pupil_radius_mm / camera.pupil_distance_mm
+    blur = 2.0 * camera.pupil_radius_mm / abs(camera.pupil_distance_mm)
     return {
         "field_width_mm": width,
         "field_height_mm": height,
@@ -270,8 +270,7 @@ def _flattened(drops: DropSet) -> Iterator[str]:
 
 def seen_directly(face: Face, camera: CameraGeometry, outline: Surface) -> bool:
     """Whether a face behind the field looks toward the lens and shows beside the petal, in the view."""
-    lens = np.array([0.0, 0.0, camera.pupil_distance_mm])
-    if (lens - face.centre) @ face.out <= 0.0:
+    if toward_lens(camera, face.centre) @ face.out <= 0.0:
         return False
     points = points_on(face, 9)
     points = points[(points[:, 2] < 0.0)]

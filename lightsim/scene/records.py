@@ -89,7 +89,7 @@ class CameraGeometry:
 
     field_width_mm : width of the field at the plane of sharp focus.
     aspect : width / height of the picture.
-    pupil_distance_mm : from the focus to the entrance pupil, along +z.
+    pupil_distance_mm : from the focus to the entrance pupil, along +z; negative for one beyond the subject.
     pupil_radius_mm : radius of the entrance pupil; 0 for a pinhole.
     working_distance_mm : from the focus to the foremost thing that is screwed on.
     magnification, effective_f_number : for the exposure and the diffraction.

@@ -16,7 +16,7 @@ from lightsim.tracer.kernels.emitters import Boards, Lamp
 from lightsim.tracer.kernels.path_store import Parts
 from lightsim.tracer.light_tables import SOFT_FINEST, cells_of, drop_state, no_looks, reach_for
 from lightsim.tracer.pack import FINEST, pack_face
-from lightsim.tracer.path_blocks import Block
+from lightsim.tracer.path_blocks import Block, seen_from
 from lightsim.tracer.prepared_scene import Ground
 
 LEAST_GATHERED = 0.02  # share of the light's own irradiance below which light gathered by a drop is left out
@@ -74,7 +74,7 @@ class FaceWork:
         ground, packed, paths = self.ground, self.ground.packed, block.paths
         pitch, near = float(ground.lens.pitch), self.near(block)
         near_drops.list_uneven(len(near.bounds), paths, packed.drops, self.face, near, self.least, pitch)
-        lens_at = np.array([0.0, 0.0, ground.lens.pupil_distance])
+        lens_at = seen_from(ground.lens)
         terms = direct_light.Terms(ground.seed, lens_at, pitch, self.least, self.weak, ground.lens.height)
         direct_light.add_direct(
             paths.rows, paths, packed.petal, packed.drops, self.boards, self.face, near, self.looks, terms,

@@ -14,7 +14,7 @@ from lightsim.tracer.kernels.visibility_cache import WIDE
 from lightsim.tracer.light_tables import cells_of, drop_state, reach_for
 from lightsim.tracer.main_card import MainCard
 from lightsim.tracer.pack import PATCHES, pack_face
-from lightsim.tracer.path_blocks import Block, numbered
+from lightsim.tracer.path_blocks import Block, numbered, seen_from
 from lightsim.tracer.prepared_scene import Ground
 
 MAIN = 0.5  # of a lamp's own light on the set, more than which makes a card a main light
@@ -38,7 +38,7 @@ class CardLight:
         self._given = card_patterns.Card(
             *self._at_nodes(),
             np.ascontiguousarray(self._state[0][:, 1]),
-            np.array([0.0, 0.0, ground.lens.pupil_distance]),
+            seen_from(ground.lens),
             ground.seed,
         )
         self._looked: set[int] = set()

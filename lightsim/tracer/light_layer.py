@@ -18,7 +18,7 @@ from lightsim.tracer.kernels.emitters import Boards, Lamp
 from lightsim.tracer.kernels.jit import compiles_only
 from lightsim.tracer.kernels.path_store import Parts
 from lightsim.tracer.pack import PATCHES, pack_boards, pack_face
-from lightsim.tracer.path_blocks import Block
+from lightsim.tracer.path_blocks import Block, seen_from
 from lightsim.tracer.prepared_scene import Ground
 
 MOST_THROWN = 60_000  # points thrown for one highlight
@@ -85,7 +85,7 @@ class LightWork:
             self.lamp.add(block, into)
         for card, one, shares in zip(self.cards, sent, self._shares, strict=True):
             card.add_sent(block, one, shares, into)
-        lens_at = np.array([0.0, 0.0, self.ground.lens.pupil_distance])
+        lens_at = seen_from(self.ground.lens)
         indirect_at_paths.add_soft(
             paths.rows, paths, packed.petal, packed.drops, packed.rims, self._soft, block.near,
             block.near_start, block.round_drops, lens_at, into,

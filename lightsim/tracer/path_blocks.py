@@ -52,6 +52,13 @@ def lens_of(geometry: CameraGeometry, width_px: int) -> Lens:
     return Lens(width_px, height, pitch, geometry.pupil_distance_mm, geometry.pupil_radius_mm)
 
 
+def seen_from(lens: Lens) -> NDArray[np.float64]:
+    """The place (3,) that gloss is seen from: the middle of the pupil, or very far where that lies beyond the
+    subject."""
+    far = lens.pupil_distance if lens.pupil_distance > 0.0 else camera_paths.BEFORE_MM
+    return np.array([0.0, 0.0, far])
+
+
 def rows_at_once(lens: Lens, samples: int) -> int:
     """How many rows make a block, a multiple of the wide blocks' size."""
     rows = ENDS_AT_ONCE // (lens.width * samples)
@@ -170,6 +177,7 @@ def drops_seen(drops: DropSet, geometry: CameraGeometry, lens: Lens) -> DropsSee
     column = 0.5 * lens.width + centre[:, 0] * scale
     line = 0.5 * lens.height - centre[:, 1] * scale
     front = centre[:, 2] + drops.radius
-    blur = 2.0 * geometry.pupil_radius_mm * np.abs(front) / (geometry.pupil_distance_mm - front) / lens.pitch
+    away = np.abs(geometry.pupil_distance_mm - front)
+    blur = 2.0 * geometry.pupil_radius_mm * np.abs(front) / away / lens.pitch
     radius = np.asarray(drops.radius, dtype=float)
     return DropsSeen(np.stack([column, line], axis=-1), radius * scale, blur, radius)

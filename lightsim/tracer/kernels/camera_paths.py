@@ -6,7 +6,7 @@ leave the set. At the first drop a path parts in two, the mirrored one and the o
 
 from __future__ import annotations
 
-from math import inf, sqrt
+from math import inf
 from typing import NamedTuple
 
 import numpy as np
@@ -20,7 +20,7 @@ from lightsim.tracer.kernels.refraction import bend, fresnel, mirror
 from lightsim.tracer.kernels.sampling import EVENT, LENS, PIXEL, key, pair_of, single, to_disc
 from lightsim.tracer.kernels.simd import LANES
 from lightsim.tracer.kernels.specular_path import AWAY, BASE, LEAF, outward, sees_front, walk
-from lightsim.tracer.kernels.vectors import along, dot
+from lightsim.tracer.kernels.vectors import along, dot, length, scale, sub
 from lightsim.tracer.kernels.wide_bvh import lane_boxes
 
 N = WATER_INDEX
@@ -35,11 +35,13 @@ MIRRORED_LEAF_CHANCE = (
     0.1  # a mirrored petal of less weight than this is taken that seldom, and weighs that more
 )
 SETS = 64  # of sample points that the pixels of a row choose from: drawing new ones for each takes long
+BEFORE_MM = 2000.0  # where rays start that come from no point of a pupil before the subject
 BEAM = 6 * LANES  # leaves of a tree that a pixel's rays may meet and are searched one after another
 
 
 class Lens(NamedTuple):
-    """Pinhole grid and opening: width and height in pixels, mm per pixel, pupil distance and radius in mm."""
+    """Pinhole grid and opening: width and height in pixels, mm per pixel, pupil distance (negative if beyond
+    the subject) and radius in mm."""
 
     width: int
     height: int
@@ -89,16 +91,25 @@ def _draw_points(places, openings, y, seed):
 
 
 @jit
+def point_of_lens(lens, p, a, b):
+    """Start, on the lens's side, of the ray through p and the pupil's point a, b (of the unit disc): that
+    point, or for a pupil beyond the subject a point BEFORE_MM from p on the line from there."""
+    at = a * lens.pupil_radius, b * lens.pupil_radius, lens.pupil_distance
+    if lens.pupil_distance > 0.0:
+        return at
+    to = sub(p, at)
+    return along(p, to, BEFORE_MM / length(to))
+
+
+@jit
 def _camera_ray(lens, x, y, u, v, a, b):
     """Origin on the lens opening and direction through u, v (0..1) of pixel (x, y), from a, b of the unit
     disc."""
     px = (x + u - 0.5 * lens.width) * lens.pitch
     py = (0.5 * lens.height - y - v) * lens.pitch
-    lx, ly = a * lens.pupil_radius, b * lens.pupil_radius
-    o = lx, ly, lens.pupil_distance
-    dx, dy, dz = px - lx, py - ly, -lens.pupil_distance
-    k = 1.0 / sqrt(dx * dx + dy * dy + dz * dz)
-    return o, (dx * k, dy * k, dz * k)
+    o = point_of_lens(lens, (px, py, 0.0), a, b)
+    d = sub((px, py, 0.0), o)
+    return o, scale(d, 1.0 / length(d))
 
 
 @jit
@@ -111,12 +122,12 @@ def _beam(lens, box, link, x, y, found, stack):
     """
     if link.shape[0] == 0 or (link[0, 1] == 0 and link[0, 0] == 0):
         return 0
-    far = lens.pupil_distance
+    far = abs(lens.pupil_distance)
     mx = (x + 0.5 - 0.5 * lens.width) * lens.pitch
     my = (0.5 * lens.height - y - 0.5) * lens.pitch
-    k = 1.0 / sqrt(mx * mx + my * my + far * far)
-    o = (0.0, 0.0, far)
-    inv = inverse((mx * k, my * k, -far * k))
+    o = point_of_lens(lens, (mx, my, 0.0), 0.0, 0.0)
+    d = sub((mx, my, 0.0), o)
+    inv = inverse(scale(d, 1.0 / length(d)))
     n = 0
     stack[0] = 0
     top = 1

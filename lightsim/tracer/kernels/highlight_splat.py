@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import connection, drop_spheres, petal_mesh
+from lightsim.tracer.kernels.camera_paths import point_of_lens
 from lightsim.tracer.kernels.drop_visibility import HIDDEN, MIXED, shaded
 from lightsim.tracer.kernels.emitters import face_of, hidden_by, point_on
 from lightsim.tracer.kernels.jit import alone, jit, making, threaded, whole
@@ -32,6 +33,17 @@ class Thrown(NamedTuple):
     start: NDArray
     pixel: NDArray
     light: NDArray
+
+
+@jit
+def drawn_at(lens, e, c, at):
+    """Where e is drawn in the plane of sharp focus by a pupil beyond the subject, whose point lies on the line
+    from `at` through c; and how much larger than things in focus."""
+    far = lens.pupil_distance
+    to = sub(c, at)
+    eye = along(c, to, (far - c[2]) / to[2])
+    grows = far / (far - e[2])
+    return along(eye, sub(e, eye), grows), grows
 
 
 @jit
@@ -62,13 +74,16 @@ def _pair(petal, drops, cards, face, state, shades, count, lens, at, y, power, k
     if petal_hides and petal_mesh.blocked(petal, at, run, petal_mesh.START, seen_at * (1.0 - 1e-6), stack):
         return -1, 0.0
     plane = at[2] / -run[2]
-    p = along(at, run, plane)
+    p, grows = along(at, run, plane), 1.0
+    if lens.pupil_distance < 0.0:
+        p, grows = drawn_at(lens, e, c, at)
     x = int(np.floor(p[0] / lens.pitch + 0.5 * lens.width))
     row_at = int(np.floor(0.5 * lens.height - p[1] / lens.pitch))
     if not (0 <= x < lens.width and 0 <= row_at < lens.height):
         return -1, 0.0
     flux = connection.density(way, s, connection.MIRRORED, t, 1e-12)
     light = power * flux / (r * r) * cos_y * plane * plane / (-run[2] * lens.pitch * lens.pitch)
+    light *= grows * grows
     return row_at * lens.width + x, light
 
 
@@ -79,7 +94,7 @@ def _petal_hides(petal, drops, lens, k, stack):
     for m in range(LOOKS):
         a, b = pair_of(key(0, 0, LENS), m)
         a, b = to_disc(a, b)
-        at = (a * lens.pupil_radius, b * lens.pupil_radius, lens.pupil_distance)
+        at = point_of_lens(lens, row(drops.centre, k), a, b)
         to = sub(row(drops.centre, k), at)
         far = length(to)
         if petal_mesh.blocked(
@@ -103,7 +118,7 @@ def _throw_one(petal, drops, cards, lamp, state, shades, count, lens, seed, thro
             continue
         a, b = pair_of(key(seed, k, LENS), m)
         a, b = to_disc(a, b)
-        at = (a * lens.pupil_radius, b * lens.pupil_radius, lens.pupil_distance)
+        at = point_of_lens(lens, row(drops.centre, k), a, b)
         u, v = pair_of(key(seed, k, LIGHT), m)
         y, power = point_on(face, u, v)
         pixel, light = _pair(
@@ -132,7 +147,7 @@ def collect(thrown, glint):
 @jit
 def blur_area(lens, z):
     """Area in pixels over which the lens opening spreads a point at depth z."""
-    radius = lens.pupil_radius * abs(z) / max(lens.pupil_distance - z, 1e-6) / lens.pitch
+    radius = lens.pupil_radius * abs(z) / max(abs(lens.pupil_distance - z), 1e-6) / lens.pitch
     return np.pi * radius * radius
 
 
