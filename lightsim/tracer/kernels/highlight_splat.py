@@ -37,8 +37,8 @@ class Thrown(NamedTuple):
 
 @jit
 def drawn_at(lens, e, c, at):
-    """Where e is drawn in the plane of sharp focus by a pupil beyond the subject, whose point lies on the line
-    from `at` through c; and how much larger than things in focus."""
+    """Where e is drawn in the plane of sharp focus by a pupil beyond the subject, whose point lies on the
+    line from `at` through c; and how much larger than things in focus."""
     far = lens.pupil_distance
     to = sub(c, at)
     eye = along(c, to, (far - c[2]) / to[2])
