@@ -27,6 +27,7 @@ BUFFER_BYTES = 80
 STRIP_PICTURE_BYTES = 36
 STRIP_LIGHT_BYTES = 4
 
+LEAST_ADDRESS_SPACE = 500_000_000  # the libraries with their threads on two cores; measured
 MEMORY_SHARE = 0.9  # of the free memory that a picture may take
 
 
@@ -55,7 +56,7 @@ def strips_bytes(width: int, height: int, samples: int, faces: int) -> int:
 
 def free_bytes() -> int | None:
     """Memory that is free for use, or None where the system does not say."""
-    found = [_available(), _control_group_free()]
+    found = [_available(), _control_group_free(), _address_space_left()]
     known = [value for value in found if value is not None]
     return min(known) if known else None
 
@@ -83,6 +84,36 @@ def _control_group_free() -> int | None:
         return None if limit == "max" else max(0, int(limit) - used)
     except (OSError, ValueError):
         return None
+
+
+def address_space_limit() -> int | None:
+    """Bytes of address space that the process may take (ulimit -v), None where there is no limit."""
+    try:
+        import resource
+    except ImportError:  # not on this system
+        return None
+    limit, _ = resource.getrlimit(resource.RLIMIT_AS)
+    return None if limit == resource.RLIM_INFINITY else limit
+
+
+def _address_space_left() -> int | None:
+    limit = address_space_limit()
+    if limit is None:
+        return None
+    try:
+        pages = int(Path("/proc/self/statm").read_text().split()[0])
+        return max(0, limit - pages * os.sysconf("SC_PAGE_SIZE"))
+    except (OSError, ValueError, IndexError):
+        return limit
+
+
+def require_address_space() -> None:
+    """PictureError, in a sentence, where the libraries alone would not fit: they would end the process, or
+    wait for ever, instead of saying so."""
+    limit = address_space_limit()
+    if limit is not None and limit < LEAST_ADDRESS_SPACE:
+        found = f"memory: found a limit of {_size(limit)} (ulimit -v)"
+        raise PictureError(f"{found}, allowed {_size(LEAST_ADDRESS_SPACE)} or more")
 
 
 def require(needed: int, width: int, height: int) -> None:

@@ -16,6 +16,7 @@ import click
 
 from lightsim.cli.streams import set_up_streams
 from lightsim.errors import LightsimError, OutputError, echoed, named
+from lightsim.memory import require_address_space
 
 BAD_INPUT = 2
 BROKEN_PIPE = 1
@@ -82,6 +83,7 @@ class Commands(click.Group):
 
         def work() -> int:
             set_up_streams()
+            require_address_space()
             code: Any = run()
             sys.stdout.flush()
             return code if isinstance(code, int) else 0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tests.fuzz.trial import fuzz, trial_of
 
-COUNT, SEED = 300, 20
+COUNT, SEED = 200, 20
 
 
 def test_mutated_scenes_end_in_an_answer_or_in_one_sentence(tmp_path):
