@@ -11,12 +11,17 @@ import numpy as np
 
 from lightsim.tracer.kernels import drop_spheres
 from lightsim.tracer.kernels.base_transfer import N
-from lightsim.tracer.kernels.bodies import body_before
+from lightsim.tracer.kernels.bodies import body_before, body_met
 from lightsim.tracer.kernels.environment import dome_level
 from lightsim.tracer.kernels.jit import jit, making, threaded
-from lightsim.tracer.kernels.petal_radiosity import ABOUT, AWAY, board_hit, direction_around
+from lightsim.tracer.kernels.petal_radiosity import ABOUT, AROUND, AWAY, board_hit, direction_around
 from lightsim.tracer.kernels.sampling import spiral_direction
-from lightsim.tracer.kernels.vectors import along, basis, in_frame, row, scale
+from lightsim.tracer.kernels.vectors import along, basis, dot, in_frame, row, scale, sub
+
+# Directions about a normal with their shares: all of the dome's, and those in which petal is looked for,
+# whose part of the dome's is taken away where it is met.
+SPIRAL = np.array([(*spiral_direction.function(i, ABOUT, 0.0), 1.0 / ABOUT) for i in range(ABOUT)])
+MET = np.array([(*d, -share) for d, share in (direction_around.function(i) for i in range(AROUND))])
 
 
 @jit
@@ -28,20 +33,49 @@ def _hidden(boards, body, dome, o, d):
 
 
 @jit
+def _in_axes(s, t, n, p):
+    """A vector in the axes s, t, n."""
+    return dot(p, s), dot(p, t), dot(p, n)
+
+
+@jit
+def _hidden_of(table, points, boards, body, dome, o, axes, g, side):
+    """Irradiance over pi that bodies hide at a point's side of what the dome sends from directions of a
+    table; of those in which petal is met, where the table has a share for each.
+
+    table (k, 4) : direction about the normal, share of all, negative where only met ones count. A body is met
+    only by directions close to its middle's: the others are passed over before anything else is worked out.
+    """
+    s, t, n = axes
+    less = 0.0
+    for b in range(body.shape[0]):
+        middle = _in_axes(s, t, n, sub(row(body, b), o))
+        square = dot(middle, middle)
+        within = square <= body[b, 16]
+        for i in range(table.shape[0]):
+            ahead = table[i, 0] * middle[0] + table[i, 1] * middle[1] + table[i, 2] * middle[2]
+            if not within and (ahead <= 0.0 or square - ahead * ahead > body[b, 16]):
+                continue
+            if table[i, 3] < 0.0 and points.met[g, side, i] == AWAY:
+                continue
+            d = in_frame(s, t, n, (table[i, 0], table[i, 1], table[i, 2]))
+            if body_before(body[:b], o, d, inf) or body_met(body, b, o, d) == inf:
+                continue
+            if board_hit(boards, o, d) == AWAY:
+                less += table[i, 3] * dome_level(dome, d)
+    return less
+
+
+@jit
 def _hide_from_points_one(points, boards, body, dome, lift, out, g):
     for side in range(2):
         n = row(points.normal, g)
         if side == 1:
             n = scale(n, -1.0)
         s, t = basis(n)
-        o = along(row(points.place, g), n, lift)
-        less = 0.0
-        for i in range(ABOUT):
-            less += _hidden(boards, body, dome, o, in_frame(s, t, n, spiral_direction(i, ABOUT, 0.0))) / ABOUT
-        for i in range(points.met.shape[2]):
-            if points.met[g, side, i] != AWAY:
-                d, share = direction_around(i)
-                less -= share * _hidden(boards, body, dome, o, in_frame(s, t, n, d))
+        o, axes = along(row(points.place, g), n, lift), (s, t, n)
+        less = _hidden_of(SPIRAL, points, boards, body, dome, o, axes, g, side)
+        less += _hidden_of(MET, points, boards, body, dome, o, axes, g, side)
         out[g, side] = max(0.0, points.dome[g, side] - pi * less)
 
 
