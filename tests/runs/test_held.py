@@ -94,7 +94,7 @@ def test_a_held_sweep_keeps_the_petal_as_bright_and_says_by_what(tracer, scene):
     assert levels == pytest.approx([levels[0]] * len(levels), rel=1e-3)
     assert [each.settings for each in done.sheet_frames()][-1] == ("power 1/1", "ISO 200")
     assert done.rows()[0]["exposure_held_by"] == "power 1/32"
-    assert "held by the flash’s power, then by ISO" in done.exposure_note
+    assert "exposure held by the flash’s power, then by ISO" in done.exposure_note
     assert done.sheet().width > 500
 
 

@@ -111,7 +111,8 @@ class Sweep:
         """The set-up in a line."""
         plan = self.plan
         scene = plan.scene_at(plan.steps[0])
-        return set_up_words(scene, build(scene), plan.light_name, plan.names)
+        named_apart = (*plan.names, "power", "iso") if plan.exposure == "hold" else plan.names
+        return set_up_words(scene, build(scene), plan.light_name, named_apart)
 
     @property
     def varied_words(self) -> str:
@@ -133,7 +134,7 @@ class Sweep:
         plan = self.plan
         if plan.exposure == "hold":
             fixed = settings_words(plan.scene, (*plan.names, "iso"))
-            return f"held by the flash’s power, then by ISO, under each frame; all at {fixed}"
+            return f"exposure held by the flash’s power, then by ISO (see each frame); all at {fixed}"
         return exposure_words(plan.scene, self.gain_stops, plan.own_exposure, plan.names)
 
     def table(self) -> Any:
