@@ -6,6 +6,7 @@ import argparse
 import sys
 import tempfile
 import time
+from functools import partial
 from pathlib import Path
 
 from tests.fuzz.trial import fuzz
@@ -20,9 +21,9 @@ def main() -> int:
     wanted = parser.parse_args()
     began = time.monotonic()
     with tempfile.TemporaryDirectory() as folder:
-        faults, ends = fuzz(wanted.count, wanted.seed, Path(folder), wanted.trace)
-    for fault in faults:
-        print(fault, end="\n\n")
+        faults, ends = fuzz(
+            wanted.count, wanted.seed, Path(folder), wanted.trace, partial(print, end="\n\n", flush=True)
+        )
     print(f"{wanted.count} trials of seed {wanted.seed} in {time.monotonic() - began:.0f} s: {dict(ends)}; "
           f"{len(faults)} faults")  # fmt: skip
     return 1 if faults else 0

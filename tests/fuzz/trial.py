@@ -7,6 +7,7 @@ import random
 import time
 import traceback
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
@@ -40,7 +41,9 @@ class Trial(NamedTuple):
     words: list[str]
 
 
-def fuzz(count: int, seed: int, folder: Path, trace_every: int = 0) -> tuple[list[str], Counter[int]]:
+def fuzz(
+    count: int, seed: int, folder: Path, trace_every: int = 0, tell: Callable[[str], None] = lambda _: None
+) -> tuple[list[str], Counter[int]]:
     """So many trials in an empty folder; what is wrong, a text for each, and how often each code came."""
     before = Path.cwd()
     os.chdir(folder)
@@ -53,6 +56,7 @@ def fuzz(count: int, seed: int, folder: Path, trace_every: int = 0) -> tuple[lis
             ends[code] += 1
             if fault:
                 faults.append(f"trial {trial.seed}: {' '.join(trial.words)[:300]!r}\n{fault}")
+                tell(faults[-1])
     finally:
         os.chdir(before)
     return faults, ends
