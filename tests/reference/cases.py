@@ -50,6 +50,8 @@ UNDER_A_BALL = {"inside of drops": 0.02}
 # side as at the other, up to 1.31 in a block next to the bright spot.
 BY_A_CARD = {"inside of drops": 0.025}
 ONE_SIDED, EVENLY_LIT = 0.3, 0.12
+# Among drops that touch: light by way of two of them, and what one shows of another, from coarse grids.
+TOUCH = {"rim of drops": 0.03, "petal in shadow": 0.025, "bright spot": 0.025, "whole picture": 0.015}
 # Facets that lie several degrees off the normals of the mesh, which gathered light falls by.
 COARSE_MESH = {"bright spot": 0.02}
 
@@ -136,7 +138,8 @@ def flower_of_drops(*lights: Light) -> Case:
     drops = Drops(
         count=0, placed=(PlacedDrop(0.0, 0.0, 1.77), *round_it), contact_angle_deg=100.0, gap_mm=0.0
     )
-    return seen(simple(plain_petal(0.5), drops, field_mm=5.0), lights)
+    set_up = simple(plain_petal(0.5), drops, field_mm=5.0)
+    return seen(set_up, lights, shares=TOUCH, block_share=FINE_SHADOW, by_pixel=False)
 
 
 def uneven_dome() -> Case:
