@@ -20,6 +20,7 @@ from lightsim.planning.petal_light import PetalLight
 from lightsim.scene.build import output, room_light_lx
 from lightsim.scene.camera import camera_geometry, lens_train
 from lightsim.scene.faces import light_face, position
+from lightsim.scene.obstruction import hidden_share
 from lightsim.scene.records import Light, Scene
 from lightsim.scene.stage import Face, Stage, StagedLight
 
@@ -27,6 +28,7 @@ from lightsim.scene.stage import Face, Stage, StagedLight
 # from 0 to 180 degrees: see tests/cli/test_shared_figures.py. Light that rakes the petal is hidden by its
 # folds, which closed forms leave out.
 TRACED_STOPS, CLOSED_FORM_STOPS, RAKING_STOPS = 0.1, 0.5, 1.5
+HIDDEN_STOPS = 2.5  # where the lens or another lamp hides most of a light
 RAKING_DEG = 20.0  # from the petal's plane
 
 
@@ -85,11 +87,13 @@ def levels_of(scene: Scene, stage: Stage, light: PetalLight, measure: Measure | 
     key = stage.lights[0].name if stage.lights else AMBIENT
     exposure = replace(scene.exposure, auto=False)
     by_light, _ = exposed(colours, sources_of(stage), exposure, stage.camera.effective_f_number, key)
-    within = _closed_form_stops(light) if measure is None else TRACED_STOPS
+    within = _closed_form_stops(stage, light) if measure is None else TRACED_STOPS
     return Levels(petal_luminances(colours, by_light), _flashes(scene), measure is not None, within)
 
 
-def _closed_form_stops(light: PetalLight) -> float:
+def _closed_form_stops(stage: Stage, light: PetalLight) -> float:
+    if any(hidden_share(stage, each) > 0.5 for each in stage.lights):
+        return HIDDEN_STOPS
     rakes = any(abs(incidence - 90.0) < RAKING_DEG for incidence in light.incidence_deg.values())
     return RAKING_STOPS if rakes else CLOSED_FORM_STOPS
 
