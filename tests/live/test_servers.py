@@ -89,6 +89,7 @@ def test_an_oversized_message_closes_the_socket(server):
 
 def test_a_page_that_shows_nothing_is_sent_one_picture(server):
     with socket_to(server) as socket:
+        socket.send('{"kind": "sky", "on": false}')
         messages_until(socket, "picture")
         for angle in (50, 70, 50, 70, 60):
             socket.send(json.dumps({"kind": "move", "thing": "flash", "angle": angle}))
