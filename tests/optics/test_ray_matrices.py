@@ -22,7 +22,7 @@ def chain(first, second, apart, image):
         # Serway and Faughn, College Physics, ch. 23, a problem on two lenses: 20 cm and 5 cm, 50 cm apart,
         # subject at 40 cm: 10.0 cm behind the second, +1.00 (upright, hence negative here).
         (200.0, 50.0, 500.0, 400.0, 100.0, -1.00),
-        # A school problem as set in India (NCERT, class XII): 20 cm and 10 cm, 10 cm apart, subject at 10 cm:
+        # A school problem, source not known, worked by hand: 20 cm and 10 cm, 10 cm apart, subject at 10 cm:
         # 15 cm behind the second, as large as the subject and upside down.
         (200.0, 100.0, 100.0, 100.0, 150.0, 1.00),
     ],
