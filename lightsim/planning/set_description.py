@@ -167,6 +167,8 @@ def face_words(face: dict[str, Any]) -> str:
     """Size of a face."""
     if face.get("shape") == "round":
         return f"{plain(face['width_mm'])} mm, round"
+    if face.get("shape") == "ring":
+        return f"ring of {plain(face['width_mm'])} mm, {plain(face['inner_width_mm'])} mm inside"
     return f"{plain(face['width_mm'])} × {plain(face['height_mm'])} mm"
 
 

@@ -209,6 +209,7 @@ def _place(face: Face) -> dict[str, Any]:
         "distance_mm": round(float(np.linalg.norm(face.centre)), 6),
         "width_mm": 2.0 * face.half_width_mm,
         "height_mm": 2.0 * face.half_height_mm,
+        "inner_width_mm": 2.0 * face.hole_mm,
     }
 
 

@@ -64,6 +64,8 @@ def _place(name: str, kind: str, about: str, face: Face, axes: NDArray) -> Place
 
 def size_words(face: Face) -> str:
     """Size of a face."""
+    if face.hole_mm > 0.0:
+        return f"ring of {plain(2 * face.half_width_mm)} mm, {plain(2 * face.hole_mm)} mm inside"
     if face.round:
         return f"{plain(2 * face.half_width_mm)} mm, round"
     return f"{plain(2 * face.half_width_mm)} × {plain(2 * face.half_height_mm)} mm"
