@@ -6,7 +6,7 @@ from contextlib import ExitStack
 from pathlib import Path
 
 from lightsim.errors import LightsimError, SceneError
-from lightsim.report.files.writable import require_folder
+from lightsim.report.files.writable import require_file, require_folder
 from lightsim.report.handout.handout_page import handout_html
 from lightsim.report.handout.handout_records import HandoutPage, Section
 from lightsim.report.lesson.lesson_records import TaughtLesson, TaughtStep
@@ -23,6 +23,7 @@ from lightsim.runs.progress import JobProgress, Report
 from lightsim.runs.quality import samples_of
 from lightsim.runs.sweep.schedule import SweepPlan, plan_sweep
 from lightsim.scene.build import build
+from lightsim.scene.files_read import files_read
 from lightsim.whole_file import replacing
 
 PAGES_WEIGHT = 2.0
@@ -56,6 +57,9 @@ def lesson(
     for plan in plans:
         require_memory(plan.scene, plan.width_px, plan.samples, len(plan.steps))
     require_folder(place)
+    inputs = [told.path, *(file for plan in plans for file in files_read(plan.scene))]
+    for name in FILES:
+        require_file(place / name, inputs=inputs)
     job = JobProgress(progress, sum(map(weight_of, plans)) + PAGES_WEIGHT)
     taught = _taught(told, plans, job, page)
     part = job.part(PAGES_WEIGHT, "page, worksheet and slides")
