@@ -226,7 +226,8 @@ class Tracing:
             view = View(wish.scene, width_px=width, samples=samples, progress=self._patient(wish, look))
             kept, fresh = _Kept(of, view), True
             self._views[quality] = kept
-        return kept.view.trace(_for_view(wish.scene, kept.view), progress=self._patient(wish, look)), fresh
+        scene, progress = _for_view(wish.scene, kept.view), self._patient(wish, look)
+        return kept.view.trace(scene, progress=progress, sketch=quality == "sketch"), fresh
 
     def _patient(self, wish: Wish, look: Callable[[float], None]) -> Callable[[float], None]:
         """Progress that drops stale work, but not a first sketch of a set: dragging would never show one."""

@@ -23,18 +23,23 @@ def view_key(stage: Stage, width_px: int, samples: int, seed: int = 0) -> dict[s
     return {**set_up, "width_px": width_px, "samples": samples, "seed": seed}
 
 
-def light_key(stage: Stage, light: StagedLight | None) -> object:
+def light_key(stage: Stage, light: StagedLight | None) -> tuple[object, object]:
     """What a light's layer depends on beside the view: its place and shape, not its output or colour; where
     solid bodies stand.
 
     light : None is the ambient dome.
     """
-    bodies = tuple(_place_of(body) for body in stage.bodies)
+    return face_key(light), tuple(_place_of(body) for body in stage.bodies)
+
+
+def face_key(light: StagedLight | None) -> object:
+    """The same without the solid bodies: the light's own place and shape."""
     if light is None:
-        return AMBIENT, bodies
+        return AMBIENT
     face = light.face
     arrays = np.concatenate([face.centre, face.right, face.up, face.out])
-    return (light.kind, arrays.tobytes(), face.half_width_mm, face.half_height_mm, face.round, bodies)
+    sizes = (face.half_width_mm, face.half_height_mm, face.hole_mm, face.round)
+    return (light.kind, arrays.tobytes(), *sizes)
 
 
 def _place_of(body: Body) -> tuple[object, ...]:

@@ -56,7 +56,7 @@ class View(Ground):
     ):
         super().__init__(scene, width_px, samples, seed)
         self._blocks, self.maps = self._find(progress or silent)
-        self._known: dict[str, tuple[object, Layer]] = {}
+        self._known: dict[str, tuple[tuple[object, object], Layer]] = {}
         self._cards = [CardLight(self, number) for number in range(len(self.boards.cards))]
         self._sent: dict[CardLight | MainCard, list[Any]] = {}
 
@@ -75,8 +75,13 @@ class View(Ground):
             progress((first + rows) / self.lens.height)
         return blocks, maps_of(counts, self.drops_seen())
 
-    def trace(self, scene: Scene | None = None, *, progress: Progress | None = None) -> Layers:
+    def trace(
+        self, scene: Scene | None = None, *, progress: Progress | None = None, sketch: bool = False
+    ) -> Layers:
         """The layers of the view's scene, or of one with the same petal, drops and camera and other lights.
+
+        sketch : lights that stand where they stood, and the room, stay as they were traced last, though a
+            lamp's head has been moved that hides some of them: for a light under the hand, in half the time.
 
         Raises
         ------
@@ -92,7 +97,7 @@ class View(Ground):
                 report((i + x) / len(names))
 
             light = stage.lights[i] if i < len(stage.lights) else None
-            layers[name] = self._layer(stage, name, light, share)
+            layers[name] = self._layer(stage, name, light, share, sketch)
         mark_compiled()
         return Layers(layers, self.maps, self.lens.pitch)
 
@@ -105,10 +110,12 @@ class View(Ground):
         """Take a layer that was traced before, of that light (None: the dome) on that stage, for known."""
         self._known[layer.light] = (light_key(stage, light), layer)
 
-    def _layer(self, stage: Stage, name: str, light: StagedLight | None, share: Progress) -> Layer:
+    def _layer(
+        self, stage: Stage, name: str, light: StagedLight | None, share: Progress, sketch: bool
+    ) -> Layer:
         key = light_key(stage, light)
         known = self._known.get(name)
-        if known is not None and known[0] == key:
+        if known is not None and (known[0] == key or (sketch and known[0][0] == key[0])):
             return known[1]
         layer = layer_of(name, light, self._parts(light, stage, share), self.shape)
         self._known[name] = (key, layer)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from lightsim.errors import PictureError, SceneError
-from lightsim.scene.records import Drops
+from lightsim.scene.records import Ambient, Camera, Drops, Light, Petal, Scene
 from lightsim.tracer import View, trace
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
 
@@ -103,3 +103,26 @@ def test_more_samples_give_less_noise(wet):
     few = [trace(wet, width_px=48, samples=4, seed=s).by_light["lamp"].petal for s in range(4)]
     many = [trace(wet, width_px=48, samples=64, seed=s).by_light["lamp"].petal for s in range(4)]
     assert np.std(many, axis=0).mean() < 0.5 * np.std(few, axis=0).mean()
+
+
+def test_a_sketch_leaves_the_room_as_it_was_traced_and_a_whole_trace_does_not():
+    """A lamp's head that moves hides other parts of the room: a sketch takes no notice, the picture does."""
+    light = Light(angle_deg=40.0, clock=9.0, distance_mm=60.0, intensity=1.0, width_mm=60.0, height_mm=60.0)
+    scene = Scene(
+        petal=Petal(form="flat", mesh_spacing_mm=2.0, relief_mm=0.0, veins=0),
+        drops=Drops(count=0),
+        camera=Camera(field_width_mm=20.0, width_px=32),
+        lights=(light,),
+        ambient=Ambient(illuminance_lx=500.0),
+    )
+    moved = replace(scene, lights=(light.moved(clock=3.0),))
+    view = View(scene, samples=4)
+    first = view.trace()
+    sketch = view.trace(moved, sketch=True)
+    assert sketch.by_light["ambient"] is first.by_light["ambient"]
+    assert sketch.by_light["flash"] is not first.by_light["flash"]
+    whole = view.trace(moved)
+    fresh = View(moved, samples=4).trace()
+    for name in ("flash", "ambient"):
+        np.testing.assert_array_equal(whole.by_light[name].total(), fresh.by_light[name].total())
+    assert np.abs(whole.by_light["ambient"].total() - first.by_light["ambient"].total()).max() > 0.0
