@@ -551,9 +551,9 @@ def test_compare_shows_each_set_as_set_or_all_as_the_first(run, folder, tracer):
     assert "Exposure: each picture as it is set." in result.output
     means = [float(row["petal_linear"]) for row in rows("pair.csv")]
     assert means[1] == pytest.approx(8.0 * means[0])  # ISO 800 against 100: three stops
-    assert [row["picture"] for row in rows("pair.csv")] == ["my-set", "faster"]
+    assert [row["picture"] for row in rows("pair.csv")] == ["My set", "Faster"]
     result = run(*command, "--same-exposure")
-    assert "faster: moved by −3.0 stops" in result.output
+    assert "Faster: moved by −3.0 stops" in result.output
     means = [float(row["petal_linear"]) for row in rows("pair.csv")]
     assert means[1] == pytest.approx(means[0])
     assert [float(row["flash_moved_stops"]) for row in rows("pair.csv")] == pytest.approx([0.0, -3.0])

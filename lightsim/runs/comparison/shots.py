@@ -72,14 +72,15 @@ def plan_shots(
 
 
 def scene_names(scenes: Sequence[Scene]) -> list[str]:
-    """A name for each scene: its file's, with the folder where two are alike, or its number."""
-    stems = [
-        printable(scene.path.stem) if scene.path is not None else f"scene {i}"
+    """A name for each scene: its title, or its file's name as words; its path where two are alike; or its
+    number."""
+    titles = [
+        printable(scene.shown_title) if scene.path is not None or scene.title else f"scene {i}"
         for i, scene in enumerate(scenes, 1)
     ]
     return [
-        stem if stems.count(stem) == 1 or scene.path is None else printable(scene.path)
-        for stem, scene in zip(stems, scenes, strict=True)
+        title if titles.count(title) == 1 or scene.path is None else printable(scene.path)
+        for title, scene in zip(titles, scenes, strict=True)
     ]
 
 
