@@ -84,7 +84,10 @@ def test_an_oversized_message_closes_the_socket(server):
         socket.send("x" * 2_000_000)
         with pytest.raises(ConnectionClosed) as closed:
             everything(socket, timeout=60)
-        assert closed.value.rcvd.code == 1009
+        # closed before all of it was sent, the connection may end without the server's word
+        assert closed.value.rcvd is None or closed.value.rcvd.code == 1009
+    with socket_to(server) as socket:
+        assert messages_until(socket, "state")  # and serves the next
 
 
 def test_a_page_that_shows_nothing_is_sent_one_picture(server):
