@@ -62,7 +62,7 @@ class Commands(click.Group):
         """The command that is asked for; a usage error names the nearest one."""
         name = args[0]
         if self.get_command(ctx, name) is None and not name.startswith("-"):
-            allowed = nearest(name, self.list_commands(ctx))
+            allowed = nearest_word(name, self.list_commands(ctx))
             raise click.UsageError(
                 f"{named(name)}: found no such command, allowed {allowed} (the nearest)", ctx
             )
@@ -168,13 +168,13 @@ def usage_words(error: click.UsageError) -> str:
         options = [name for one in command.get_params(error.ctx) for name in (*one.opts, *one.secondary_opts)]
         known = [name for name in options if name.startswith("--")]
         found = named(error.option_name)
-        meant = next((name for name in SYNONYMS.get(found, ()) if name in known), nearest(found, known))
+        meant = next((name for name in SYNONYMS.get(found, ()) if name in known), nearest_word(found, known))
         return f"found the option {found}, which there is not, allowed {meant}; {more}"
     said = " ".join(error.format_message().split()).rstrip(".")
     return f"{echoed(said)}; {more}"
 
 
-def nearest(word: str, known: list[str]) -> str:
+def nearest_word(word: str, known: list[str]) -> str:
     """The known word that is most like another."""
     return max(known, key=lambda one: SequenceMatcher(None, word, one).ratio())
 

@@ -27,7 +27,7 @@ from lightsim.cli.page_choices import page_choices
 from lightsim.cli.setting_options import SettingsCommand
 
 
-@main.command(cls=SettingsCommand, lists=False)
+@main.command("preview", cls=SettingsCommand, lists=False)
 @SCENE
 @option(
     "-o",
@@ -44,7 +44,7 @@ from lightsim.cli.setting_options import SettingsCommand
 @option("--show-clipping", is_flag=True, help="Outline and hatch what the sensor clips, with a key.")
 @JSON
 @QUIET
-def preview(
+def preview_command(
     scene: Path,
     output: Path | None,
     light: str | None,
@@ -85,7 +85,7 @@ def preview(
     print_written([path])
 
 
-@main.command(cls=SettingsCommand, lists=True)
+@main.command("sweep", cls=SettingsCommand, lists=True)
 @SCENE
 @LIGHT
 @option(
@@ -105,7 +105,7 @@ def preview(
 @page_choices(content=True)
 @JSON
 @QUIET
-def sweep(
+def sweep_command(
     scene: Path, folder: Path | None, exposure: str | None, as_json: bool, quiet: bool, **options: Any
 ) -> None:
     """Move the light or a setting step by step: frames, contact sheet, measures, chart, animation.
@@ -142,7 +142,7 @@ def sweep(
     print_written(paths)
 
 
-@main.command(cls=SettingsCommand, lists=True)
+@main.command("compare", cls=SettingsCommand, lists=True)
 @click.argument("scenes", nargs=-1, required=True, type=PATH)
 @option("--same-exposure", is_flag=True, help="All at the first one's f-number, shutter and ISO.")
 @LIGHT
@@ -153,7 +153,9 @@ def sweep(
 @page_choices()
 @JSON
 @QUIET
-def compare(scenes: tuple[Path, ...], output: Path, as_json: bool, quiet: bool, **options: Any) -> None:
+def compare_command(
+    scenes: tuple[Path, ...], output: Path, as_json: bool, quiet: bool, **options: Any
+) -> None:
     """Show several sets, or one with several values of something, side by side.
 
     Each picture is exposed as its set says; --same-exposure puts all at the first one's settings and says by

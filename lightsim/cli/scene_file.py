@@ -30,7 +30,7 @@ def gear_options(command: Callable) -> Callable:
     return command
 
 
-def asked(given: dict[str, str]) -> dict[str, str]:
+def ask_for_gear(given: dict[str, str]) -> dict[str, str]:
     """What is given, and an answer for each piece of gear that is not; a wrong answer is asked for again."""
     from lightsim.errors import LightsimError
     from lightsim.planning.new_scene import gear_value
@@ -79,7 +79,7 @@ def new(file: Path, ask: bool, demo: bool, force: bool, **gear: str | None) -> N
             raise click.UsageError(f"--demo: found it beside {beside}, allowed alone: its gear is its own")
         print_written([write_demo(file, force=force)])
         return
-    print_written([write_template(file, gear_of(asked(given) if ask else given), force=force)])
+    print_written([write_template(file, gear_of(ask_for_gear(given) if ask else given), force=force)])
 
 
 @main.command()

@@ -23,7 +23,7 @@ from lightsim.cli.page_choices import page_choices
 F_NUMBER = option("--f-number", metavar="F", help="Try this f-number, as marked: 22 or f/22.")
 
 
-@main.command()
+@main.command("lens")
 @SCENE
 @F_NUMBER
 @option("--extension", metavar="MM", help="Try this much extension, all tubes together.")
@@ -32,7 +32,7 @@ F_NUMBER = option("--f-number", metavar="F", help="Try this f-number, as marked:
 @option("--reversed", type=click.Choice(["on", "off"]), help="Try the lens back to front, or as usual.")
 @option("--magnification", metavar="M", help="Try this setting of the focus ring: the lens by itself.")
 @JSON
-def lens(scene: Path, as_json: bool, **options: str | None) -> None:
+def lens_command(scene: Path, as_json: bool, **options: str | None) -> None:
     """Figures of the lens train: magnification, working distance, light lost, depth, detail.
 
     The lens, tubes, teleconverter and close-up lenses stand where they are, one behind the other. What the
@@ -44,9 +44,9 @@ def lens(scene: Path, as_json: bool, **options: str | None) -> None:
       lightsim lens my-set.toml --extension 36 --f-number 16
       lightsim lens my-set.toml --extension 48 --close-up 4
     """
-    from lightsim.planning.lens_report import lens as work_out
+    from lightsim.planning.lens_report import lens
 
-    found = work_out(scene, **options)
+    found = lens(scene, **options)
     if as_json:
         print_json(found.as_dict())
         return
@@ -54,7 +54,7 @@ def lens(scene: Path, as_json: bool, **options: str | None) -> None:
     print_notes(found.notes())
 
 
-@main.command()
+@main.command("exposure")
 @SCENE
 @option("--f-number", metavar="F", help="Another f-number; several (8,11,16 or 8:22) make a table.")
 @option("--iso", metavar="ISO", help="Another ISO speed.")
@@ -82,7 +82,7 @@ def lens(scene: Path, as_json: bool, **options: str | None) -> None:
 )
 @page_choices()
 @JSON
-def exposure(
+def exposure_command(
     scene: Path,
     page: Any,
     solve: str | None,
@@ -107,7 +107,7 @@ def exposure(
       lightsim exposure my-set.toml --diffuser off --solve distance
       lightsim exposure my-set.toml --f-number 8:32 --depth 2 -o chart.png
     """
-    from lightsim.planning.exposure.exposure import exposure as work_out
+    from lightsim.planning.exposure.exposure import exposure
     from lightsim.report.drawing.page_files import PAGE_SUFFIXES
     from lightsim.report.files.writable import require_file
     from lightsim.runs.traced_levels import draft_petal_colours
@@ -118,7 +118,7 @@ def exposure(
         require_file(output, PAGE_SUFFIXES, files_read(load_scene(scene)))
     named = {name.replace("_", "-"): text for name, text in options.items()}
     measure = draft_petal_colours if traced else None
-    found = work_out(
+    found = exposure(
         scene,
         named,
         solve=solve,

@@ -47,12 +47,12 @@ def make_page(what: str, scene: Scene, kept: Sequence[Scene], folder: Path, name
 
 def _handout(scene: Scene, angles: str, folder: Path, name: str) -> Path:
     """A handout is made from a scene file, so the set is written for as long as that takes."""
-    from lightsim.runs.handout.handout import handout
+    from lightsim.runs.handout.handout import write_handout
 
     source = _free(folder, f"{name}-kept", ".toml")
     try:
         save_scene(scene, source)
-        return handout([source], _free(folder, f"{name}-handout", ".html"), values={"angle": angles})
+        return write_handout([source], _free(folder, f"{name}-handout", ".html"), values={"angle": angles})
     finally:
         source.unlink(missing_ok=True)
 

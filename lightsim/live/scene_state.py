@@ -11,13 +11,13 @@ from lightsim.errors import LightsimError
 from lightsim.live.live_numbers import caution_words, lens_numbers
 from lightsim.optics.marks import F_NUMBERS, FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES
 from lightsim.photograph.mix import AMBIENT, Source, balance_kelvin
-from lightsim.scene.bodies import bodies_of
 from lightsim.scene.build import output, room_light_lx
 from lightsim.scene.camera import camera_geometry, up_in_picture
 from lightsim.scene.faces import angle_and_clock, card_face, corners, light_face, position
 from lightsim.scene.file.keys import KEYS
 from lightsim.scene.file.layout import sections, slots
 from lightsim.scene.records import Card, Light, Scene
+from lightsim.scene.solid_bodies import bodies_of
 from lightsim.scene.stage import Body, Face
 
 ROUND_POINTS = 24

@@ -3,11 +3,11 @@
 from lightsim.measures.differences import differences
 from lightsim.measures.drop_choice import choose_reference
 from lightsim.measures.find_drops import find_drops
-from lightsim.measures.frame_measures import measure
+from lightsim.measures.frame_measures import measure_frame
 from lightsim.measures.glossary import MEASURES, SCHEMA_VERSION, as_rows, drop_rows, frame_row
+from lightsim.measures.measure_records import DropMeasures, FrameMeasures
 from lightsim.measures.read_photograph import read_photograph
 from lightsim.measures.real_photograph import measure_photograph
-from lightsim.measures.records import DropMeasures, FrameMeasures, stops
 
 __all__ = [
     "MEASURES",
@@ -20,8 +20,7 @@ __all__ = [
     "drop_rows",
     "find_drops",
     "frame_row",
-    "measure",
+    "measure_frame",
     "measure_photograph",
     "read_photograph",
-    "stops",
 ]

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.measures.clock import clock_of
-from lightsim.measures.highlight import CENTRED, MIDDLE, NO_PETAL, Found, Patch, around, sort_out
-from lightsim.measures.records import stops
+from lightsim.measures.highlight_patch import CENTRED, MIDDLE, NO_PETAL, Found, Patch, around, sort_out
 from lightsim.measures.window import View
+from lightsim.optics.stops import stops
 
 KEYS = ("caustic_stops_above_petal", "caustic_place_share", "caustic_clock")
 LEAST_STOPS = 0.25  # less than this is the petal itself seen through the water

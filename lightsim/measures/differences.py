@@ -6,7 +6,7 @@ from math import log2
 
 from lightsim.measures.clock import hours_between
 from lightsim.measures.glossary import FRAME
-from lightsim.measures.records import FrameMeasures
+from lightsim.measures.measure_records import FrameMeasures
 
 IN_STOPS = ("ratio", "mm")
 COUNTED = ("count", "index")

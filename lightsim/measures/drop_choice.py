@@ -8,7 +8,7 @@ from dataclasses import fields
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.measures.records import DropMeasures
+from lightsim.measures.measure_records import DropMeasures
 from lightsim.measures.window import View
 from lightsim.picture import DropsSeen
 

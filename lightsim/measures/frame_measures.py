@@ -10,13 +10,14 @@ from numpy.typing import NDArray
 from lightsim.errors import PictureError
 from lightsim.measures.caustic import measure_caustic
 from lightsim.measures.drop_choice import all_missing, choose_reference, hidden, reasons
-from lightsim.measures.highlight import NO_IMAGE, Found, find_highlight, measure_highlight
+from lightsim.measures.highlight_patch import NO_IMAGE, Found, find_highlight, measure_highlight
+from lightsim.measures.measure_records import DropMeasures, FrameMeasures, LightPlace
+from lightsim.measures.patch_shape import Outline
 from lightsim.measures.petal_measures import measure_petal
-from lightsim.measures.records import DropMeasures, FrameMeasures, LightPlace, stops
 from lightsim.measures.shadow import measure_shadow
-from lightsim.measures.shape import Outline
-from lightsim.measures.summary import NONE_THERE, NOT_KNOWN, summarise
+from lightsim.measures.summary import NONE_THERE, NOT_KNOWN, summarise_drops
 from lightsim.measures.window import Frame, View, view
+from lightsim.optics.stops import stops
 from lightsim.picture import DropsSeen, Photograph, bare_petal
 
 BEHIND_DEG = 120.0
@@ -24,7 +25,7 @@ BLOCKED = "no image of the key in this drop; it stands behind the subject"
 CLIPPED_ENOUGH = 0.02
 
 
-def measure(
+def measure_frame(
     photo: Photograph,
     *,
     light_clock: float | None = None,
@@ -73,7 +74,7 @@ def summed_up(
 ) -> FrameMeasures:
     """The photograph's record: its petal, the medians over its drops, the drop to show enlarged."""
     values, missing = petal
-    medians, empty = summarise(drops, NOT_KNOWN if seen is None else NONE_THERE)
+    medians, empty = summarise_drops(drops, NOT_KNOWN if seen is None else NONE_THERE)
     usable = [drop.measurable for drop in drops]
     if reference_drop is None and seen is not None:
         index = None if photo.maps is None else photo.maps.drop_index

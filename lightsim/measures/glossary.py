@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import fields
 from typing import Any
 
-from lightsim.measures.records import DropMeasures, FrameMeasures
+from lightsim.measures.measure_records import DropMeasures, FrameMeasures
 
 SCHEMA_VERSION = 2
 

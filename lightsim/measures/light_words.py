@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from lightsim.measures.records import FrameMeasures
+from lightsim.measures.measure_records import FrameMeasures
 
 KEY = "the key"
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from lightsim.measures.bare_petal import DETAIL_MM, PetalTones
-from lightsim.measures.highlight import Found, sort_out
-from lightsim.measures.records import stops
+from lightsim.measures.highlight_patch import Found, sort_out
 from lightsim.measures.window import Frame
+from lightsim.optics.stops import stops
 
 LOW, HIGH = 5.0, 95.0  # percentiles
 LEAST_CELLS = 25

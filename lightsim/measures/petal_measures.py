@@ -6,13 +6,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.measures.bare_petal import PetalTones
-from lightsim.measures.highlight import Found, sort_out
+from lightsim.measures.highlight_patch import Found, sort_out
+from lightsim.measures.measure_records import LightPlace
 from lightsim.measures.petal_contrast import measure_petal_contrast
-from lightsim.measures.records import LightPlace, stops
 from lightsim.measures.shadow_depth import measure_shadow_depth
-from lightsim.measures.texture import measure_texture
+from lightsim.measures.texture_contrast import measure_texture
 from lightsim.measures.window import Frame
 from lightsim.optics.sensitivity import MID_TONE
+from lightsim.optics.stops import stops
 
 OF_PETAL = (
     "petal_contrast_ratio",

@@ -10,9 +10,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from lightsim.errors import PictureError
 from lightsim.measures.frame_measures import measure_drops, summed_up
+from lightsim.measures.measure_records import FrameMeasures
 from lightsim.measures.petal_measures import measure_petal
 from lightsim.measures.read_photograph import checked_scale
-from lightsim.measures.records import FrameMeasures
 from lightsim.measures.window import Frame
 from lightsim.picture import DropsSeen, Photograph
 

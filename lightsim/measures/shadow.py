@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.measures.clock import clock_of, direction_of, hours_between
-from lightsim.measures.highlight import NO_SCALE, Found
+from lightsim.measures.highlight_patch import NO_SCALE, Found
 from lightsim.measures.window import View
 
 KEYS = ("shadow_clock", "shadow_length_mm")

@@ -11,9 +11,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.measures.highlight import Found
+from lightsim.measures.highlight_patch import Found
+from lightsim.measures.measure_records import LightPlace
 from lightsim.measures.petal_contrast import in_stops
-from lightsim.measures.records import LightPlace
 from lightsim.measures.window import Frame
 
 LIT = 0.95  # share of the key's light that gets to the side seen: lit

@@ -9,8 +9,8 @@ import numpy as np
 
 from lightsim.measures.clock import circular_deviations, circular_median
 from lightsim.measures.drop_choice import CUT, DROP_IS, OUTSIDE
-from lightsim.measures.highlight import Found
-from lightsim.measures.records import DropMeasures
+from lightsim.measures.highlight_patch import Found
+from lightsim.measures.measure_records import DropMeasures
 
 WITH_SPREAD = (
     "highlight_disc_share",
@@ -48,7 +48,7 @@ def middle_and_spread(key: str, values: Sequence[float]) -> tuple[float, float]:
     return float(np.median(numbers)), spread_of(numbers)
 
 
-def summarise(drops: Sequence[DropMeasures], no_drops: str) -> Found:
+def summarise_drops(drops: Sequence[DropMeasures], no_drops: str) -> Found:
     """Medians and spreads under the names of FrameMeasures, and the reasons for the empty ones.
 
     no_drops : the reason when there are none.

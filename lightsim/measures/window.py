@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.measures.clock import HOURS, direction_of
-from lightsim.measures.shape import Outline
+from lightsim.measures.patch_shape import Outline
 from lightsim.picture import BARE_COVER, Photograph, luminance
 
 REACH = 2.5  # half the window's side / radius

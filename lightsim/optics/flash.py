@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from math import log, sqrt
 
-from lightsim.optics.exposure import ILLUMINANCE_CONSTANT
+from lightsim.optics.exposure_values import ILLUMINANCE_CONSTANT
 
 FEET_PER_METRE = 3.28084
 

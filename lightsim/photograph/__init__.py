@@ -2,7 +2,7 @@
 
 from lightsim.photograph.camera_meter import MeterReading, meter
 from lightsim.photograph.diffraction import Diffraction, diffract_layers
-from lightsim.photograph.exposing import expose
+from lightsim.photograph.exposing import expose_layers
 from lightsim.photograph.mix import Source, sources_of
 from lightsim.photograph.movement import Movement
 from lightsim.photograph.sensor import Sensor
@@ -14,7 +14,7 @@ __all__ = [
     "Sensor",
     "Source",
     "diffract_layers",
-    "expose",
+    "expose_layers",
     "meter",
     "sources_of",
 ]

@@ -23,7 +23,7 @@ from lightsim.photograph.mix import (
     Source,
     balance_kelvin,
     matrices,
-    mix,
+    mix_layers,
     petal_colours,
     sources_of,
 )
@@ -34,7 +34,7 @@ from lightsim.scene.records import Exposure
 from lightsim.scene.stage import Stage
 
 
-def expose(
+def expose_layers(
     layers: Layers,
     stage: Stage,
     exposure: Exposure,
@@ -150,12 +150,12 @@ def _mixed(
     if key in layers.by_light:
         glint = layers.by_light[key].glint * np.float32(luminance(np.ones(3) @ by_light[key]))
     if movement is None:
-        return mix(layers, by_light), glint
+        return mix_layers(layers, by_light), glint
     times = {name: used[name].shines_s(exposure.shutter_s) for name in by_light}
     parts = []
     for time_s in sorted(set(times.values())):
         chosen = {name: by_light[name] for name in by_light if times[name] == time_s}
-        parts.append(smeared(mix(layers, chosen), movement, time_s, layers.mm_per_px))
+        parts.append(smeared(mix_layers(layers, chosen), movement, time_s, layers.mm_per_px))
         if glint is not None and key in chosen:
             glint = smeared(glint[..., None], movement, time_s, layers.mm_per_px)[..., 0]
     return sum(parts[1:], start=parts[0]), glint

@@ -134,7 +134,7 @@ def _weighted_sum(weights: Floats, colours: Floats) -> NDArray[np.float64]:
     return np.sum(sums, axis=0, dtype=np.float64)
 
 
-def mix(layers: Layers, by_light: Mapping[str, Matrix]) -> Floats:
+def mix_layers(layers: Layers, by_light: Mapping[str, Matrix]) -> Floats:
     """All layers named, each times its matrix, added: (h, w, 3) float32, linear, neither clipped nor
     blurred."""
     height, width = layers.shape

@@ -1,4 +1,4 @@
-"""A photograph exposed strip by strip: the same as `expose` gives of the layers of the whole.
+"""A photograph exposed strip by strip: the same as `expose_layers` gives of the layers of the whole.
 
 First the lights are mixed, strip by strip as the layers come, then the lens draws the mixture: spreading
 light is linear, so mixing may come before, but for the white balance: it mixes the channels, which the lens
@@ -16,7 +16,7 @@ from lightsim.optics.sensitivity import SATURATION
 from lightsim.photograph.blur import blurred, reach_rows
 from lightsim.photograph.diffraction import Diffraction, diffracted, pixel_at_sensor_um
 from lightsim.photograph.exposing import noisy, used_sources
-from lightsim.photograph.mix import AMBIENT, Matrix, Source, balance_matrix, balanced, mix, unbalanced
+from lightsim.photograph.mix import AMBIENT, Matrix, Source, balance_matrix, balanced, mix_layers, unbalanced
 from lightsim.photograph.movement import Movement, smear_of
 from lightsim.photograph.sensor import ROWS, Sensor
 from lightsim.picture import Floats, Layers, Photograph
@@ -28,7 +28,7 @@ STRIP_PIXELS = 1_000_000  # exposed at a time, about
 
 @dataclass(frozen=True)
 class Taking:
-    """How a photograph is taken: as the arguments of `expose`."""
+    """How a photograph is taken: as the arguments of `expose_layers`."""
 
     stage: Stage
     exposure: Exposure
@@ -57,7 +57,7 @@ class Mixture:
             self._begin(layers)
         rows = slice(first_row, first_row + layers.shape[0])
         for time_s, by_light in self._by_time.items():
-            self._mixed[time_s][rows] = mix(layers, by_light)
+            self._mixed[time_s][rows] = mix_layers(layers, by_light)
 
     def _begin(self, layers: Layers) -> None:
         stage, exposure = self.taking.stage, self.taking.exposure

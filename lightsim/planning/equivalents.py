@@ -68,7 +68,7 @@ def way(settings: Settings, name: str, part: str, stops: float, widest: float | 
     if found is None:
         return Way(name, None, "nowhere", "", 0.0, stops, "the face is too weak, however near it stands")
     value = found.value(name)
-    label, mark, rest = marked(name, value)
+    label, mark, rest = mark_and_rest(name, value)
     over, note = _reach(name, value, widest, settings, found)
     return Way(name, value, label, mark, rest, over, note)
 
@@ -85,7 +85,7 @@ def ways(
     return [way(settings, name, part, stops, widest) for name in names]
 
 
-def marked(name: str, value: float) -> tuple[str, str, float]:
+def mark_and_rest(name: str, value: float) -> tuple[str, str, float]:
     """A value with its rest in words, its mark alone, and the rest in stops; a distance is as it is."""
     if name == "distance":
         text = f"{plain(value, 0)} mm"

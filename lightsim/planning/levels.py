@@ -9,7 +9,7 @@ from math import inf, log2
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.optics.exposure import ILLUMINANCE_CONSTANT
+from lightsim.optics.exposure_values import ILLUMINANCE_CONSTANT
 from lightsim.optics.lens_train import LensTrain
 from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.sensitivity import MID_TONE

@@ -79,7 +79,7 @@ def checked_scene(scene: Scene) -> Checked:
 
 def _lines(scene: Scene, found: dict[str, Any]) -> Iterator[tuple[str, str]]:
     yield "petal", petal_words(found["petal"])
-    yield "drops", drops_words(found["drops"])
+    yield "drops", placed_drops_words(found["drops"])
     yield "frame", frame_words(found["camera"])
     if found["lens"] is not None:
         yield "lens", lens_line(scene, found["lens"])
@@ -120,7 +120,7 @@ def petal_words(petal: dict[str, Any]) -> str:
     return f"{what}, {size}, {depth}, {petal['triangles']:,} triangles; {fills}"
 
 
-def drops_words(drops: dict[str, Any]) -> str:
+def placed_drops_words(drops: dict[str, Any]) -> str:
     """How many, how large, at what contact angle."""
     if drops["placed"] == 0:
         return "none"

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.errors import PictureError
-from lightsim.measures.records import FrameMeasures
+from lightsim.measures.measure_records import FrameMeasures
 from lightsim.report.sheet.inset import ReferenceDrop
 from lightsim.report.words import MARKED, marked, plain, quantity, trade_name
 

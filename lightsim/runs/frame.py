@@ -110,7 +110,7 @@ def make_frame(
         measures=measures_of(photo, layers, scene, stage, index),
         light=moved,
         values=values,
-        settings=settings_of(scene, stage, moved),
+        settings=settings_numbers(scene, stage, moved),
         drop=reference_drop(drops, index),
         second_drop=defocused_drop(drops, drop_index.shape, index),
         mm_per_px=layers.mm_per_px,
@@ -121,7 +121,7 @@ def make_frame(
     )
 
 
-def settings_of(scene: Scene, stage: Stage, light: Light | None) -> dict[str, float]:
+def settings_numbers(scene: Scene, stage: Stage, light: Light | None) -> dict[str, float]:
     """The camera's settings and the light's power, in numbers."""
     camera = stage.camera
     found = {

@@ -11,7 +11,7 @@ import numpy as np
 
 from lightsim.picture import Layers
 from lightsim.runs.digest import digest
-from lightsim.runs.layer_encoding import arrays_of, maps_arrays, maps_of, rounded
+from lightsim.runs.layer_encoding import arrays_of, decode_maps, maps_arrays, rounded
 from lightsim.runs.layer_store import LayerStore
 from lightsim.runs.progress import PartProgress
 from lightsim.runs.wanted_layers import KEY_LENGTH, WantedLayers, wanted_layers
@@ -66,7 +66,7 @@ def _read(store: LayerStore, wanted: WantedLayers) -> Iterator[Strip]:
         if maps is None or None in layers.values():
             return
         by_light = {name: wanted.layer(name, arrays) for name, arrays in layers.items() if arrays is not None}
-        yield Strip(first, Layers(by_light, maps_of(maps), wanted.mm_per_px), (height, width))
+        yield Strip(first, Layers(by_light, decode_maps(maps), wanted.mm_per_px), (height, width))
 
 
 def _as_kept(strip: Strip) -> Strip:

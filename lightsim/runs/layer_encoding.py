@@ -51,7 +51,7 @@ def from_halves(halves: NDArray[np.float16], exponent: int) -> NDArray[np.float3
 
 def rounded(layer: Layer) -> Layer:
     """The layer as it comes back from a file, so that a picture is the same whether traced or read."""
-    return layer_of(
+    return decode_layer(
         layer.light, layer.unit, {name: from_halves(*as_halves(a)) for name, a in arrays_of(layer).items()}
     )
 
@@ -62,7 +62,7 @@ def arrays_of(layer: Layer) -> Arrays:
     return {name: values for name, values in arrays.items() if values is not None}
 
 
-def layer_of(light: str, unit: str, arrays: Arrays) -> Layer:
+def decode_layer(light: str, unit: str, arrays: Arrays) -> Layer:
     """The layer of these arrays."""
     return Layer(light, unit, **{name: arrays.get(name) for name in LAYER_ARRAYS})  # type: ignore[arg-type]
 
@@ -75,7 +75,7 @@ def maps_arrays(maps: Maps) -> Arrays:
     }
 
 
-def maps_of(arrays: Arrays) -> Maps:
+def decode_maps(arrays: Arrays) -> Maps:
     """The maps of these arrays."""
     drops = DropsSeen(**{name: arrays[f"drops.{name}"] for name in DROP_ARRAYS})
     return Maps(**{name: arrays[name] for name in MAP_ARRAYS}, drops=drops)

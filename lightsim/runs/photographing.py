@@ -9,11 +9,11 @@ from typing import Any
 
 import numpy as np
 
-from lightsim.measures import FrameMeasures, measure
+from lightsim.measures import FrameMeasures, measure_frame
 from lightsim.measures.frame_measures import with_lighting_ratio
 from lightsim.measures.light_words import with_light_named
-from lightsim.measures.shape import RECTANGLE, ROUND, Outline, ring
-from lightsim.photograph import Diffraction, Movement, Sensor, diffract_layers, expose, sources_of
+from lightsim.measures.patch_shape import RECTANGLE, ROUND, Outline, ring
+from lightsim.photograph import Diffraction, Movement, Sensor, diffract_layers, expose_layers, sources_of
 from lightsim.photograph.diffraction import pixel_at_sensor_um
 from lightsim.photograph.exposing import stops_to_mid_tone
 from lightsim.photograph.strips import Taking
@@ -48,9 +48,9 @@ def photograph(
     """
     key = light_named(scene, light) if scene.lights else None
     exposure = exposure_of(scene, auto)
-    photo = expose(
+    photo = expose_layers(
         through_lens(layers, scene, stage),
-        first_light(stage, key),
+        put_light_first(stage, key),
         exposure,
         gain_stops=gain_stops,
         movement=movement_of(scene),
@@ -82,7 +82,7 @@ def taking_of(scene: Scene, stage: Stage, light: str | None, mm_per_px: float) -
     """How `photograph` takes a picture of that many mm a pixel, for taking it strip by strip."""
     key = light_named(scene, light) if scene.lights else None
     return Taking(
-        first_light(stage, key),
+        put_light_first(stage, key),
         exposure_of(scene),
         diffraction_of(scene, stage, mm_per_px),
         movement_of(scene),
@@ -118,7 +118,7 @@ def sensor_of(scene: Scene) -> Sensor | None:
     return Sensor(noise.full_well_e, noise.base_iso, noise.read_noise_e, pixel_um, noise.seed)
 
 
-def first_light(stage: Stage, light: Light | None) -> Stage:
+def put_light_first(stage: Stage, light: Light | None) -> Stage:
     """The same stage with one of its lights named first, so that it counts as the key."""
     if light is None:
         return stage
@@ -136,7 +136,7 @@ def without_light(layers: Layers, scene: Scene, stage: Stage, photo: Photograph)
     exposure = replace(scene.exposure, auto=False, white_balance=_balance(scene))
     stops = _stops(photo, "gain_stops") + _stops(photo, "auto_stops")
     drawn, movement = through_lens(layers, scene, stage), movement_of(scene)
-    return expose(drawn, stage, exposure, gain_stops=stops, sources=dark, movement=movement).linear
+    return expose_layers(drawn, stage, exposure, gain_stops=stops, sources=dark, movement=movement).linear
 
 
 def _balance(scene: Scene) -> str | float:
@@ -152,7 +152,7 @@ def measures_of(
     photo: Photograph, layers: Layers, scene: Scene, stage: Stage, reference_drop: int | None = None
 ) -> FrameMeasures:
     """The measures of a photograph made by `photograph` from the same layers, scene and stage."""
-    measures = measure(
+    measures = measure_frame(
         photo,
         **measured_light(photo),
         fill_linear=without_light(layers, scene, stage, photo),
@@ -167,7 +167,7 @@ def measures_of(
 
 
 def measured_light(photo: Photograph) -> dict[str, Any]:
-    """What `measure` is told of the light whose highlights are known, by its arguments' names."""
+    """What `measure_frame` is told of the light whose highlights are known, by its arguments' names."""
     keys = ("light_clock", "light_angle_deg", "light_distance_mm", "light_outline")
     return {key: photo.notes[key] for key in keys if key in photo.notes}
 

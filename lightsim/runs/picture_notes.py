@@ -7,7 +7,7 @@ from dataclasses import asdict
 from math import isfinite
 from typing import Any
 
-from lightsim.optics.exposure import ev100
+from lightsim.optics.exposure_values import ev100
 from lightsim.optics.marks import FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES
 from lightsim.photograph import MeterReading, meter
 from lightsim.picture import Layers
@@ -60,7 +60,7 @@ def picture_lines(scene: Scene, figures: Mapping[str, Any], frame: Frame) -> lis
 
 
 def _picture_lines(scene: Scene, figures: Mapping[str, Any], frame: Frame) -> Iterator[Line]:
-    yield "exposure", exposure_line(scene, figures["settings"]["effective_f_number"], frame)
+    yield "exposure", shifted_exposure_words(scene, figures["settings"]["effective_f_number"], frame)
     if figures["lens"] is not None:
         yield "lens", lens_line(scene, figures["lens"])
         yield "sharpness", depth_line(figures["lens"])
@@ -81,7 +81,7 @@ def _picture_lines(scene: Scene, figures: Mapping[str, Any], frame: Frame) -> It
         yield "measured", f"on the picture averaged over {side} x {side} pixels, automatic exposure too"
 
 
-def exposure_line(scene: Scene, effective_f_number: float, frame: Frame) -> str:
+def shifted_exposure_words(scene: Scene, effective_f_number: float, frame: Frame) -> str:
     """The settings, and how far automatic exposure moved."""
     words = f"{settings_words(scene)}, effective f/{plain(effective_f_number, 1)}"
     if scene.exposure.auto:

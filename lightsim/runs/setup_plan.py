@@ -81,7 +81,7 @@ class Setup:
         from rich.markup import escape
         from rich.table import Table
 
-        from lightsim.report.setup.place_words import cells_of
+        from lightsim.report.setup.place_words import place_cells
 
         table = Table(box=None, pad_edge=False, header_style="bold")
         headings = (
@@ -97,7 +97,7 @@ class Setup:
         for heading in headings:
             table.add_column(heading)
         for place in self.plan.places:
-            table.add_row(*map(escape, cells_of(place)))
+            table.add_row(*map(escape, place_cells(place)))
         return table
 
     def notes(self) -> list[str]:
@@ -281,7 +281,7 @@ def _settings(scene: Scene, stage: Stage) -> Iterator[tuple[str, str]]:
     for light in scene.lights:
         yield light.name, light_settings(light)
     yield "room", ambient_words(scene).removeprefix("ambient ")
-    yield "flower", f"{petal_words(scene)}; {drops_words(stage)}"
+    yield "flower", f"{petal_pose_words(scene)}; {drops_words(stage)}"
 
 
 def _framing(scene: Scene, stage: Stage) -> str:
@@ -350,7 +350,7 @@ def light_settings(light: Light) -> str:
     return ", ".join([*parts, f"{light.colour_temperature_k:g} K"])
 
 
-def petal_words(scene: Scene) -> str:
+def petal_pose_words(scene: Scene) -> str:
     """The petal's form and how it is turned."""
     petal = scene.petal
     what = "own mesh" if petal.file is not None else f"{petal.form} petal"

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from lightsim.measures import FrameMeasures
-from lightsim.measures import measure as measure_photograph
+from lightsim.measures import FrameMeasures, measure_frame
 from lightsim.picture import Layers, Photograph
 from lightsim.runs.limits import require_memory
 from lightsim.runs.photographing import measured_light, measures_of, photograph
@@ -38,13 +37,13 @@ def trace(
     ------
     SceneError for a scene that cannot be built; PictureError for a picture too large for memory.
     """
-    from lightsim.tracer import trace as trace_scene
+    from lightsim.tracer import trace_layers
 
     scene = scene if isinstance(scene, Scene) else load_scene(scene)
     check_scene(scene)
     samples = samples_of(quality) if samples is None else samples
     require_memory(scene, width_px, samples)
-    return trace_scene(scene, width_px=width_px, samples=samples, progress=progress)
+    return trace_layers(scene, width_px=width_px, samples=samples, progress=progress)
 
 
 def expose(
@@ -82,4 +81,4 @@ def measure(
     """
     if layers is not None and scene is not None:
         return measures_of(photo, layers, scene, build(scene), reference_drop)
-    return measure_photograph(photo, **measured_light(photo), reference_drop=reference_drop)
+    return measure_frame(photo, **measured_light(photo), reference_drop=reference_drop)

@@ -7,7 +7,7 @@ from types import TracebackType
 from typing import Any
 
 from lightsim.picture import Layer, Layers, Maps
-from lightsim.runs.layer_encoding import arrays_of, maps_arrays, maps_of, rounded
+from lightsim.runs.layer_encoding import arrays_of, decode_maps, maps_arrays, rounded
 from lightsim.runs.layer_store import LayerStore
 from lightsim.runs.progress import PartProgress
 from lightsim.runs.wanted_layers import WantedLayers, wanted_layers
@@ -109,7 +109,7 @@ class Views:
         if self.store is None or not self.reads:
             return None
         arrays = self.store.load(wanted.maps)
-        return None if arrays is None else maps_of(arrays)
+        return None if arrays is None else decode_maps(arrays)
 
     def _known_layers(self, wanted: WantedLayers) -> dict[str, Layer]:
         """The layers that are in memory or on disk, each under its light's name."""

@@ -7,7 +7,7 @@ from typing import Any
 
 from lightsim.picture import Layer
 from lightsim.runs.digest import code_version, digest
-from lightsim.runs.layer_encoding import Arrays, layer_of
+from lightsim.runs.layer_encoding import Arrays, decode_layer
 from lightsim.scene.build import build
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import PetalMesh, Stage, StagedLight
@@ -44,7 +44,7 @@ class WantedLayers:
     def layer(self, name: str, arrays: Arrays) -> Layer:
         """A layer of these arrays, under the light's name of now."""
         light = self.light(name)
-        return layer_of(name, "lx" if light is None else UNITS[light.kind], arrays)
+        return decode_layer(name, "lx" if light is None else UNITS[light.kind], arrays)
 
     def about(self, what: str, height_px: int) -> dict[str, Any]:
         """What a file of the store says of itself."""

@@ -14,9 +14,8 @@ from pathlib import Path
 import numpy as np
 
 from lightsim.errors import SceneError
-from lightsim.optics.exposure import illuminance_of_ev100
+from lightsim.optics.exposure_values import illuminance_of_ev100
 from lightsim.optics.flash import flash_intensity_cd_s
-from lightsim.scene.bodies import bodies_of
 from lightsim.scene.camera import camera_geometry, up_in_picture
 from lightsim.scene.clash import clashes
 from lightsim.scene.drops.placing import place_drops
@@ -26,6 +25,7 @@ from lightsim.scene.petal.pose import posed
 from lightsim.scene.petal.shape import petal_sheet
 from lightsim.scene.petal.surface import Surface
 from lightsim.scene.records import Ambient, Drops, Focus, Light, Petal, Scene
+from lightsim.scene.solid_bodies import bodies_of
 from lightsim.scene.stage import DropSet, PetalMesh, Stage, StagedCard, StagedLight
 
 ROOM_LIGHT_LX = 200.0  # a living room in the evening; common practice, no source

@@ -13,7 +13,6 @@ from lightsim.constants import FLATTENED_BOND_NUMBER
 from lightsim.optics.depth import circle_of_confusion_mm, depth_of_field
 from lightsim.optics.lens_figures import train_figures
 from lightsim.optics.water import bond_number, capillary_length_mm
-from lightsim.scene.bodies import supposed
 from lightsim.scene.build import room_light_lx
 from lightsim.scene.camera import half_field_mm, in_view, lens_train, toward_lens
 from lightsim.scene.faces import angle_and_clock, distance_from, points_on
@@ -21,6 +20,7 @@ from lightsim.scene.obstruction import hidden_share, not_buildable
 from lightsim.scene.petal.pose import focused_drop
 from lightsim.scene.petal.surface import Surface
 from lightsim.scene.records import CameraGeometry, Scene
+from lightsim.scene.solid_bodies import supposed
 from lightsim.scene.stage import DropSet, Face, Stage, StagedLight
 
 COLUMNS = 36  # places across the frame that are tried for the petal's cover

@@ -12,10 +12,10 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.scene.bodies import CAMERA, SHEET_MM, light_bodies
 from lightsim.scene.camera import half_field_mm
 from lightsim.scene.faces import RING, light_face, points_on
 from lightsim.scene.records import Light
+from lightsim.scene.solid_bodies import CAMERA, SHEET_MM, light_bodies
 from lightsim.scene.stage import Body, Stage, StagedLight
 
 SIDES = 32  # of the prism that stands for a rod

@@ -1,4 +1,4 @@
-"""A scene traced strip by strip, so that memory hardly grows with the picture: the same as `trace` gives.
+"""A scene traced strip by strip, so that memory hardly grows with the picture: as `trace_layers` gives.
 
 Blocks of rows go through the steps of a light's work one behind the other. A block's paths are found, looked
 at widely as soon as they are there, looked at closely when the rows below have been looked at widely, and

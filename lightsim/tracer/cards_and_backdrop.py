@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.scene.bodies import CAMERA
+from lightsim.scene.solid_bodies import CAMERA
 from lightsim.scene.stage import Body, Face, Stage
 from lightsim.tracer.indirect_light import nothing_seen, sent_on
 from lightsim.tracer.kernels import petal_radiosity

@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from lightsim import memory
 from lightsim.picture import DropsSeen
-from lightsim.scene.bodies import CAMERA
 from lightsim.scene.build import build
 from lightsim.scene.records import Scene
+from lightsim.scene.solid_bodies import CAMERA
 from lightsim.scene.stage import Body, Stage
 from lightsim.tracer import indirect_light
 from lightsim.tracer.beam_tables import Falls

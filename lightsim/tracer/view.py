@@ -154,7 +154,7 @@ def without_outputs(scene: Scene) -> Scene:
     )
 
 
-def trace(
+def trace_layers(
     scene: Scene,
     *,
     width_px: int | None = None,
@@ -182,4 +182,4 @@ def layer_of(name: str, light: StagedLight | None, parts: Parts, shape: tuple[in
     )
 
 
-__all__ = ["AMBIENT", "QUALITY", "View", "compiled", "trace"]
+__all__ = ["AMBIENT", "QUALITY", "View", "compiled", "trace_layers"]

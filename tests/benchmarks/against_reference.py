@@ -321,9 +321,9 @@ def _bare_rays(stage: Any, from_lens: int, others: int) -> float:
 
 def cold() -> Found:
     """Seconds of the command's help, of a process's first picture, and of the one-off compilation."""
-    from lightsim.tracer import trace
+    from lightsim.tracer import trace_layers
 
-    trace(set_up(), width_px=96, samples=4)
+    trace_layers(set_up(), width_px=96, samples=4)
     with tempfile.TemporaryDirectory() as empty:
         compiling = _process("--picture", LIGHTSIM_CACHE=empty)
         again = _process("--picture", LIGHTSIM_CACHE=empty)
@@ -358,9 +358,9 @@ def first_picture() -> Found:
     """Seconds from the import to the first picture at 480 x 320, 4 paths a pixel."""
 
     def work() -> None:
-        from lightsim.tracer import trace
+        from lightsim.tracer import trace_layers
 
-        trace(set_up(), samples=4)
+        trace_layers(set_up(), samples=4)
 
     return {"inside_s": taken(work)[0]}
 

@@ -20,7 +20,7 @@ from lightsim.scene.build import build
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.records import Motion, Noise, Scene
 from lightsim.scene.settings.change_scene import change_scene
-from lightsim.tracer import trace
+from lightsim.tracer import trace_layers
 
 SCENE = Path(__file__).parents[2] / "scenes" / "dewy-petal.toml"
 REPEATS = 15
@@ -37,7 +37,7 @@ CHANGES: dict[str, Callable[[Scene, int], Scene]] = {
 def main() -> None:
     """Print the table."""
     scene = load_scene(SCENE)
-    layers = trace(scene, samples=4)
+    layers = trace_layers(scene, samples=4)
     height, width = layers.shape
     print(f"{width} x {height} pixels, {len(layers.by_light)} layers; median of {REPEATS}, ms")
     start = perf_counter()

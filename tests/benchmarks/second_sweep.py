@@ -40,12 +40,12 @@ def main() -> None:
     from lightsim.runs.layer_store import LayerStore
     from lightsim.scene.file.read import load_scene
     from lightsim.scene.file.write import save_scene
-    from lightsim.tracer import trace
+    from lightsim.tracer import trace_layers
     from lightsim.tracer.kernels.jit import cache_folder
 
     root = Path(__file__).resolve().parents[2]
     scene = load_scene(root / "scenes" / "dewy-petal.toml")
-    trace(scene, width_px=96, samples=4)  # compiles the kernels, which is not counted
+    trace_layers(scene, width_px=96, samples=4)  # compiles the kernels, which is not counted
     brighter = replace(scene, lights=(replace(scene.lights[0], power=1 / 8), *scene.lights[1:]))
     found: dict[str, list[tuple[float, float]]] = {"first": [], "second": []}
     with tempfile.TemporaryDirectory() as folder:

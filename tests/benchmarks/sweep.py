@@ -70,9 +70,9 @@ def seconds(work: Callable[[], object]) -> float:
 
 def compile_kernels() -> None:
     """A small picture, so that every kernel is compiled and kept."""
-    from lightsim.tracer import trace
+    from lightsim.tracer import trace_layers
 
-    trace(demo(), width_px=96, samples=4)
+    trace_layers(demo(), width_px=96, samples=4)
 
 
 def steps(name: str) -> dict[str, object]:

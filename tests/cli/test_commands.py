@@ -596,7 +596,7 @@ def test_too_little_memory_in_the_middle_gets_one_sentence(run, folder, tracer, 
         raise MemoryError
 
     monkeypatch.setattr(lightsim.tracer, "View", short)
-    monkeypatch.setattr(lightsim.tracer, "trace", short)
+    monkeypatch.setattr(lightsim.tracer, "trace_layers", short)
     told = "memory: found too little for this, allowed a smaller --width, a coarser mesh, or more memory"
     refused(run("preview", "my-set.toml"), told)
 

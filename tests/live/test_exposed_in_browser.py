@@ -1,4 +1,4 @@
-"""The photograph exposed in the browser is the one that `expose` gives, to within one step of eight bits."""
+"""The photograph exposed in the browser is that of `expose_layers`, to within one step of eight bits."""
 
 import base64
 from dataclasses import replace

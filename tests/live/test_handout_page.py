@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from lightsim.photograph.tone import to_srgb8
-from lightsim.runs.handout.handout import handout
+from lightsim.runs.handout.handout import write_handout
 from lightsim.runs.photographing import photograph
 from lightsim.scene.build import build
 from lightsim.scene.file.read import load_scene
@@ -24,7 +24,7 @@ def made(tmp_path_factory):
     folder = tmp_path_factory.mktemp("handout")
     scene = folder / "small.toml"
     scene.write_text(SCENE, encoding="utf-8")
-    path = handout(
+    path = write_handout(
         [scene], folder / "small.html", values={"angle": "40,75"}, quality="draft", width_px=WIDTH,
         with_plan=False,
     )  # fmt: skip

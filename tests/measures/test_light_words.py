@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from lightsim.measures.light_words import with_light_named
-from lightsim.measures.records import DropMeasures, FrameMeasures
+from lightsim.measures.measure_records import DropMeasures, FrameMeasures
 
 
 def test_reasons_of_frame_and_drops_name_the_light():

@@ -8,7 +8,7 @@ from PIL import Image
 from scipy.ndimage import gaussian_filter
 
 from lightsim.errors import PictureError
-from lightsim.measures import find_drops, measure, measure_photograph, read_photograph
+from lightsim.measures import find_drops, measure_frame, measure_photograph, read_photograph
 from tests.measures.drawing import MM_PER_PX, coverage, ellipse, sphere_glint, wet_petal
 
 
@@ -50,7 +50,7 @@ def test_plan_and_result_agree_on_the_same_picture():
     shape, drop = (200, 220), (110.4, 99.2, 70.0)
     glint = 40.0 * sphere_glint(shape, drop[:2], drop[2], 60.0, 10.0, 14.0, 4)
     photo = wet_petal(shape, [drop], glint=glint, saturation=1.0)
-    known = measure(photo).drops[0]
+    known = measure_frame(photo).drops[0]
     seen = measure_photograph(photo.linear, MM_PER_PX, [drop], light_clock=10.0).drops[0]
     assert seen.highlight_long_mm == pytest.approx(known.highlight_long_mm, rel=0.05)
     assert seen.highlight_short_mm == pytest.approx(known.highlight_short_mm, rel=0.05)

@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lightsim.measures import measure
-from lightsim.measures.records import LightPlace
+from lightsim.measures import measure_frame
+from lightsim.measures.measure_records import LightPlace
 from lightsim.measures.shadow_depth import cosine_to
 from lightsim.scene.faces import direction
 from tests.measures.drawing import MM_PER_PX, coverage, ellipse, wet_petal
@@ -31,7 +31,7 @@ def petal(light=None, lit=None, slope=0.0, drops=()):
 
 
 def test_lit_petal_to_cast_shadow():
-    m = measure(petal(), **KEY)
+    m = measure_frame(petal(), **KEY)
     assert m.shadow_depth_ratio == pytest.approx(4.0, rel=1e-6)
     assert m.shadow_depth_stops == pytest.approx(2.0, rel=1e-6)
     assert m.cast_shadow_share == pytest.approx(0.5)
@@ -41,7 +41,7 @@ def test_lit_petal_to_cast_shadow():
 def test_petal_that_faces_away_is_no_cast_shadow():
     # The key stands at 60 degrees at the left; a slope of 45 degrees to the right has its normal 105 degrees
     # off it, one of 15 degrees 75.
-    away = measure(petal(slope=1.0), **KEY)
+    away = measure_frame(petal(slope=1.0), **KEY)
     assert away.shadow_depth_ratio is None
     assert (
         away.missing["shadow_depth_ratio"] == "less than 0.2 % of the bare petal is in a shadow that is cast"
@@ -55,10 +55,10 @@ def test_lit_petal_counts_that_faces_the_key_as_the_shadow_does():
     light, lit = halves(0.8, 0.4), np.ones(SHAPE)
     light[60:], lit[60:, 80:] = 0.1, 0.0
     light[60:, :80] = 0.8
-    m = measure(petal(light, lit, slope=slope), **KEY)
+    m = measure_frame(petal(light, lit, slope=slope), **KEY)
     assert m.facing_away_share == 0.0
     assert m.shadow_depth_ratio == pytest.approx(4.0, rel=1e-6)
-    alone = measure(petal(slope=slope), **KEY)
+    alone = measure_frame(petal(slope=slope), **KEY)
     assert alone.missing["shadow_depth_ratio"] == "no petal in the key’s light faces it as the shadow does"
 
 
@@ -68,7 +68,7 @@ def test_penumbra_drops_and_bright_spots_do_not_count():
     light[:, 80:][np.random.default_rng(3).random((120, 80)) < 0.25] = 30.0
     drop = (38.0, 60.0, 20.0)
     light[coverage(ellipse(drop[:2], (38.0, 38.0)), SHAPE) > 0.0] = 9.0
-    m = measure(petal(light, lit, drops=[drop]), **KEY)
+    m = measure_frame(petal(light, lit, drops=[drop]), **KEY)
     assert m.shadow_depth_ratio == pytest.approx(4.0, rel=1e-3)
 
 
@@ -76,18 +76,18 @@ def test_penumbra_drops_and_bright_spots_do_not_count():
 def test_a_part_below_its_least_share_says_so(lit):
     shares = np.full(SHAPE, 1.0 - lit)
     shares[0, :36] = lit  # 36 of 19,200 pixels
-    m = measure(petal(lit=shares), **KEY)
+    m = measure_frame(petal(lit=shares), **KEY)
     assert m.shadow_depth_ratio is None
     assert m.missing["shadow_depth_ratio"].startswith("less than 0.2 % of the bare petal ")
     assert m.missing["shadow_depth_ratio"].endswith("in its light" if lit else "cast")
 
 
 def test_where_the_key_stands_has_to_be_known():
-    m = measure(petal())
+    m = measure_frame(petal())
     assert m.missing["shadow_depth_ratio"] == "where the key stands is not known"
-    m = measure(replace(petal(), lit=None), **KEY)
+    m = measure_frame(replace(petal(), lit=None), **KEY)
     assert m.missing["cast_shadow_share"] == "the key’s visibility is not known"
-    black = measure(petal(light=halves(0.8, 0.0)), **KEY)
+    black = measure_frame(petal(light=halves(0.8, 0.0)), **KEY)
     assert black.missing["shadow_depth_ratio"] == "the petal in shadow is black"
 
 

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lightsim.optics import exposure
+from lightsim.optics import exposure_values as exposure
 
 # EV at ISO 100 with K = 12.5 and C = 250: the usual table of L = K 2^EV / S and E = C 2^EV / S.
 TABLE = [

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lightsim.optics.exposure import illuminance_of_ev100
+from lightsim.optics.exposure_values import illuminance_of_ev100
 from lightsim.optics.flash import (
     FEET_PER_METRE,
     TENTH_OVER_HALF_DURATION,

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from lightsim.optics.exposure import illuminance_of_ev100
+from lightsim.optics.exposure_values import illuminance_of_ev100
 from lightsim.optics.flash import flash_marked_f_number, flash_power
 from lightsim.optics.lens_figures import sharpest_f_number
 from lightsim.optics.lens_train import LensTrain

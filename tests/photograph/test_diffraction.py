@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lightsim.optics.airy import airy_diameter_um, diffraction_contrast, encircled_share, pixel_contrast
-from lightsim.photograph import Diffraction, diffract_layers, expose
+from lightsim.photograph import Diffraction, diffract_layers, expose_layers
 from lightsim.photograph.diffraction import WAVELENGTHS_NM, airy_kernel, diffracted, pixel_at_sensor_um
 from lightsim.scene.records import Exposure
 from tests.photograph.synthetic import layer, layers_of, stage_of
@@ -125,9 +125,9 @@ def test_layers_spread_once_give_the_same_photograph():
     layers = layers_of(layer("flash", "cd s", random.random((30, 40, 3)), glint, 0.01, 0.02))
     stage = stage_of(("flash", "flash", 0.5, 5600.0), n_eff=48.0)
     exposure = Exposure(white_balance="key")
-    late = expose(layers, stage, exposure, diffraction=True)
+    late = expose_layers(layers, stage, exposure, diffraction=True)
     spread = diffract_layers(layers, Diffraction(48.0, pixel_at_sensor_um(layers.mm_per_px, 1.0)))
-    early = expose(spread, stage, exposure)
+    early = expose_layers(spread, stage, exposure)
     # The white balance turns colours a little, so only the neutral part is the same to rounding.
     assert early.luminance() == pytest.approx(late.luminance(), rel=0.01, abs=1e-3)
     assert early.glint == pytest.approx(late.glint, rel=0.01, abs=1e-3)

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lightsim.optics.exposure import luminance_of_ev100
-from lightsim.photograph import expose, meter
+from lightsim.optics.exposure_values import luminance_of_ev100
+from lightsim.photograph import expose_layers, meter
 from lightsim.photograph.camera_meter import centre_weights
 from lightsim.scene.records import Exposure
 from tests.photograph.synthetic import layer, layers_of, stage_of
@@ -25,8 +25,8 @@ def flash_only(output=1.0, reflectance=0.4, glint=0.0):
 @given(st.floats(0.001, 1000), st.floats(0.02, 0.9))
 def test_automatic_exposure_says_its_stops(output, reflectance):
     layers, stage = flash_only(output, reflectance)
-    plain = expose(layers, stage, EXPOSURE)
-    auto = expose(layers, stage, replace(EXPOSURE, auto=True))
+    plain = expose_layers(layers, stage, EXPOSURE)
+    auto = expose_layers(layers, stage, replace(EXPOSURE, auto=True))
     assert auto.notes["petal_mean"] == pytest.approx(0.18, rel=1e-5)
     assert auto.linear == pytest.approx(plain.linear * 2 ** auto.notes["auto_stops"], rel=1e-4)
     assert plain.notes["petal_stops_above_mid_tone"] == pytest.approx(-auto.notes["auto_stops"], abs=1e-5)
@@ -38,21 +38,21 @@ def test_automatic_exposure_looks_at_the_bare_petal_only():
     layers, stage = flash_only()
     petal = np.where(drop[..., None], np.float32(0), layers.by_light["flash"].petal)
     wet = layer("flash", "cd s", petal, glint=50.0 * drop, water=(3.0 * drop)[..., None])
-    photo = expose(layers_of(wet, drop=drop), stage, replace(EXPOSURE, auto=True))
+    photo = expose_layers(layers_of(wet, drop=drop), stage, replace(EXPOSURE, auto=True))
     assert photo.luminance()[~drop] == pytest.approx(0.18, rel=1e-4)
     assert photo.notes["clipped_share"] == pytest.approx(drop.mean())
 
 
 def test_a_dark_photograph_stays_dark():
     layers, stage = flash_only(output=0.001)
-    photo = expose(layers, stage, EXPOSURE)
+    photo = expose_layers(layers, stage, EXPOSURE)
     assert photo.notes["auto_stops"] == 0
     assert photo.notes["petal_stops_above_mid_tone"] < -3
 
 
 def test_no_light_at_all():
     layers, stage = flash_only(output=0.0)
-    photo = expose(layers, stage, replace(EXPOSURE, auto=True))
+    photo = expose_layers(layers, stage, replace(EXPOSURE, auto=True))
     assert photo.linear.max() == 0
     assert photo.notes["petal_stops_above_mid_tone"] == -inf
 
@@ -63,7 +63,7 @@ def test_clipping_is_counted_by_channel_and_keeps_the_linear_levels():
     petal[1, :6] = 1000.0
     layers = layers_of(layer("lamp", "cd", petal))
     stage = stage_of(("lamp", "continuous", 400.0, 6504.0))
-    photo = expose(layers, stage, EXPOSURE)
+    photo = expose_layers(layers, stage, EXPOSURE)
     assert photo.notes["clipped_share"] == pytest.approx(18 / 96)
     assert photo.notes["clipped_share_rgb"] == pytest.approx((18 / 96, 6 / 96, 6 / 96))
     assert photo.linear.max() > 10 > photo.saturation
@@ -75,26 +75,26 @@ def test_room_light_in_stops_below_the_flash():
     white = np.ones(3) / pi
     layers = layers_of(layer("flash", "cd s", white), layer("ambient", "lx", white))
     stage = stage_of(("flash", "flash", 25.0, 5600.0), ambient_lx=100.0, ambient_kelvin=5600.0)
-    photo = expose(layers, stage, EXPOSURE)
+    photo = expose_layers(layers, stage, EXPOSURE)
     assert photo.notes["room_light_stops_below_flash"] == pytest.approx(log2(25 / (100 / 128)), abs=1e-4)
     assert photo.notes["room_light_share"] == pytest.approx((100 / 128) / (25 + 100 / 128), rel=1e-4)
     assert sum(photo.notes["petal_mean_by_light"].values()) == pytest.approx(photo.notes["petal_mean"])
-    longer = expose(layers, stage, replace(EXPOSURE, shutter_s=1 / 64))
+    longer = expose_layers(layers, stage, replace(EXPOSURE, shutter_s=1 / 64))
     lost = photo.notes["room_light_stops_below_flash"] - longer.notes["room_light_stops_below_flash"]
     assert lost == pytest.approx(1.0, abs=1e-6)
 
 
 def test_dark_room():
     layers, stage = flash_only()
-    assert expose(layers, stage, EXPOSURE).notes["room_light_stops_below_flash"] == inf
+    assert expose_layers(layers, stage, EXPOSURE).notes["room_light_stops_below_flash"] == inf
 
 
 def test_another_light_can_be_the_key():
     white = np.ones(3)
     layers = layers_of(layer("flash", "cd s", white), layer("lamp", "cd", white, glint=0.5))
     stage = stage_of(("flash", "flash", 1.0, 5600.0), ("lamp", "continuous", 100.0, 3200.0))
-    assert expose(layers, stage, EXPOSURE).glint.max() == 0
-    assert expose(layers, stage, EXPOSURE, key="lamp").glint.max() > 0
+    assert expose_layers(layers, stage, EXPOSURE).glint.max() == 0
+    assert expose_layers(layers, stage, EXPOSURE, key="lamp").glint.max() > 0
 
 
 def test_meter_reads_an_even_room_as_the_standard_says():

@@ -10,8 +10,8 @@ import pytest
 from lightsim.errors import SceneError
 from lightsim.optics.colour import light_xy, white_of_temperature
 from lightsim.optics.flash import flash_intensity_cd_s, flash_marked_f_number
-from lightsim.photograph import Source, expose
-from lightsim.photograph.mix import mix
+from lightsim.photograph import Source, expose_layers
+from lightsim.photograph.mix import mix_layers
 from lightsim.picture import luminance
 from lightsim.scene.records import Exposure
 from tests.photograph.synthetic import layer, layers_of, stage_of
@@ -37,7 +37,7 @@ def test_worked_exposure_comes_out_at_the_mid_tone():
     # speed.
     layers = layers_of(layer("lamp", "cd", WHITE))
     stage = stage_of(("lamp", "continuous", 4000.0, 6504.0), n_eff=8.0)
-    photo = expose(layers, stage, Exposure(iso=61.38973, shutter_s=1 / 250, white_balance="lamp"))
+    photo = expose_layers(layers, stage, Exposure(iso=61.38973, shutter_s=1 / 250, white_balance="lamp"))
     assert photo.luminance() == pytest.approx(0.18, abs=1e-5)
 
 
@@ -47,7 +47,7 @@ def test_saturation_is_where_the_standard_puts_it():
     exposure = Exposure(iso=61.38973, shutter_s=1 / 250, white_balance="lamp")
     for luminous, clipped in ((4000 * 7.79, 0.0), (4000 * 7.81, 1.0)):
         stage = stage_of(("lamp", "continuous", luminous, 6504.0), n_eff=8.0)
-        assert expose(layers, stage, exposure).notes["clipped_share"] == clipped
+        assert expose_layers(layers, stage, exposure).notes["clipped_share"] == clipped
 
 
 @pytest.mark.parametrize(("rho", "h_s"), [(0.18, 9.33), (0.5, 25.9), (0.9, 46.7)])
@@ -58,7 +58,7 @@ def test_known_reflectance_under_a_known_guide_number(rho, h_s):
     facing = np.full(3, rho / pi / distance_m**2)
     layers = layers_of(layer("flash", "cd s", facing))
     stage = stage_of(("flash", "flash", flash_intensity_cd_s(24, 1 / 16), 5600.0), n_eff=2 * n)
-    photo = expose(layers, stage, PLAIN)
+    photo = expose_layers(layers, stage, PLAIN)
     expected = 0.018 * h_s
     assert photo.luminance() == pytest.approx(expected, rel=3e-3)
 
@@ -77,18 +77,18 @@ def doubled(name):
 @pytest.mark.parametrize("what", ["iso", "f-number", "outputs"])
 def test_one_stop_of_anything_moves_the_picture_one_stop(what):
     layers, stage = scene_of_three()
-    before = expose(layers, stage, PLAIN)
-    after = expose(*doubled(what))
+    before = expose_layers(layers, stage, PLAIN)
+    after = expose_layers(*doubled(what))
     assert after.linear == pytest.approx(2 * before.linear, rel=1e-5)
     assert after.glint == pytest.approx(2 * before.glint, rel=1e-5)
-    brighter = expose(layers, stage, PLAIN, gain_stops=1.0)
+    brighter = expose_layers(layers, stage, PLAIN, gain_stops=1.0)
     assert brighter.linear == pytest.approx(2 * before.linear, rel=1e-5)
 
 
 def test_marked_speeds_stand_for_exact_ones():
     # Thirds of a stop are 2^(1/3) apart; the marks 125 and 160 are rounded (common practice, ISO 5800).
     layers, stage = scene_of_three()
-    pictures = [expose(layers, stage, replace(PLAIN, iso=iso)) for iso in (100, 125, 160, 200)]
+    pictures = [expose_layers(layers, stage, replace(PLAIN, iso=iso)) for iso in (100, 125, 160, 200)]
     for third, photo in enumerate(pictures):
         assert photo.linear == pytest.approx(2 ** (third / 3) * pictures[0].linear, rel=1e-5)
     assert [photo.notes["iso"] for photo in pictures] == [100, 125, 160, 200]  # told as marked
@@ -98,10 +98,10 @@ def test_shutter_moves_the_room_and_not_the_flash():
     layers, stage = scene_of_three()
     longer = replace(PLAIN, shutter_s=1 / 64)
     dark = {"lamp": Source("continuous", 0.0, 3200.0), "ambient": Source("ambient", 0.0, 4000.0)}
-    flash = [expose(layers, stage, each, sources=dark).linear for each in (PLAIN, longer)]
+    flash = [expose_layers(layers, stage, each, sources=dark).linear for each in (PLAIN, longer)]
     assert np.array_equal(flash[0], flash[1])
     off = {"flash": Source("flash", 0.0, 5600.0)}
-    room = [expose(layers, stage, each, sources=off).linear for each in (PLAIN, longer)]
+    room = [expose_layers(layers, stage, each, sources=off).linear for each in (PLAIN, longer)]
     assert room[1] == pytest.approx(2 * room[0], rel=1e-5)
 
 
@@ -109,10 +109,10 @@ def test_light_adds():
     layers, stage = scene_of_three()
     off = {name: Source("continuous", 0.0, 5000.0) for name in layers.by_light}
     alone = [
-        expose(layers, stage, PLAIN, sources={key: off[key] for key in off if key != name}).linear
+        expose_layers(layers, stage, PLAIN, sources={key: off[key] for key in off if key != name}).linear
         for name in off
     ]
-    assert sum(alone) == pytest.approx(expose(layers, stage, PLAIN).linear, rel=1e-5)
+    assert sum(alone) == pytest.approx(expose_layers(layers, stage, PLAIN).linear, rel=1e-5)
 
 
 def test_f8_to_f22_is_paid_for_by_three_stops_of_flash():
@@ -120,7 +120,7 @@ def test_f8_to_f22_is_paid_for_by_three_stops_of_flash():
     # powers of two.
     layers = layers_of(layer("flash", "cd s", WHITE))
     pictures = [
-        expose(layers, stage_of(("flash", "flash", 500 * power, 5600.0), n_eff=2 * n), PLAIN).linear
+        expose_layers(layers, stage_of(("flash", "flash", 500 * power, 5600.0), n_eff=2 * n), PLAIN).linear
         for n, power in ((8, 1 / 128), (8 * 2**1.5, 1 / 16), (32, 1 / 8))
     ]
     assert pictures[1] == pytest.approx(pictures[0], rel=1e-5)
@@ -132,7 +132,7 @@ def test_white_balance_makes_a_white_petal_neutral(kelvin):
     layers = layers_of(layer("lamp", "cd", WHITE))
     stage = stage_of(("lamp", "continuous", 100.0, kelvin))
     for white_balance in ("key", "lamp", kelvin):
-        pixel = expose(layers, stage, replace(PLAIN, white_balance=white_balance)).linear[0, 0]
+        pixel = expose_layers(layers, stage, replace(PLAIN, white_balance=white_balance)).linear[0, 0]
         assert pixel == pytest.approx(np.full(3, pixel[1]), rel=1e-4)
 
 
@@ -141,7 +141,7 @@ def test_mixed_light_keeps_its_tint(light, balance):
     # The same by colour-science: the light's white adapted from the balanced white to D65 (Bradford).
     layers = layers_of(layer("lamp", "cd", WHITE))
     stage = stage_of(("lamp", "continuous", 100.0, light))
-    pixel = expose(layers, stage, replace(PLAIN, white_balance=balance)).linear[0, 0]
+    pixel = expose_layers(layers, stage, replace(PLAIN, white_balance=balance)).linear[0, 0]
     whites = [colour.xy_to_XYZ(light_xy(kelvin)) for kelvin in (light, balance)]
     adapted = colour.adaptation.chromatic_adaptation_VonKries(
         whites[0], whites[1], colour.xy_to_XYZ((0.3127, 0.3290)), transform="Bradford"
@@ -152,9 +152,9 @@ def test_mixed_light_keeps_its_tint(light, balance):
 
 def test_balance_by_name():
     layers, stage = scene_of_three()
-    tungsten = expose(layers, stage, replace(PLAIN, white_balance="lamp")).linear[0, 0]
-    flash = expose(layers, stage, replace(PLAIN, white_balance="key")).linear[0, 0]
-    room = expose(layers, stage, replace(PLAIN, white_balance="ambient")).linear[0, 0]
+    tungsten = expose_layers(layers, stage, replace(PLAIN, white_balance="lamp")).linear[0, 0]
+    flash = expose_layers(layers, stage, replace(PLAIN, white_balance="key")).linear[0, 0]
+    room = expose_layers(layers, stage, replace(PLAIN, white_balance="ambient")).linear[0, 0]
     assert tungsten[2] / tungsten[0] > room[2] / room[0] > flash[2] / flash[0]
 
 
@@ -171,7 +171,7 @@ def test_balance_by_name():
 def test_white_balance_that_names_no_light(white_balance, sentence):
     layers, stage = scene_of_three()
     with pytest.raises(SceneError, match=sentence):
-        expose(layers, stage, replace(PLAIN, white_balance=white_balance))
+        expose_layers(layers, stage, replace(PLAIN, white_balance=white_balance))
 
 
 @pytest.mark.parametrize(("height", "width"), [(1, 1), (5, 7), (200, 480), (113, 701), (3, 45_000)])
@@ -193,23 +193,23 @@ def test_mixing_is_the_plain_sum(height, width):
     layers = layers_of(*drawn)
     by_light = {name: random.random((3, 3)).astype(np.float32) for name in ("a", "b")}
     twin = sum(layers.by_light[name].total() @ by_light[name] for name in by_light)
-    assert np.allclose(mix(layers, by_light), twin, rtol=1e-5)
+    assert np.allclose(mix_layers(layers, by_light), twin, rtol=1e-5)
 
 
 def test_layers_stay_as_they_were():
     layers, stage = scene_of_three()
     before = [part.copy() for each in layers.by_light.values() for part in (each.glint, each.petal)]
-    expose(layers, stage, replace(PLAIN, auto=True), diffraction=True)
+    expose_layers(layers, stage, replace(PLAIN, auto=True), diffraction=True)
     after = [part for each in layers.by_light.values() for part in (each.glint, each.petal)]
     assert all(np.array_equal(*pair) for pair in zip(before, after, strict=True))
 
 
 def test_glint_is_its_part_of_the_luminance():
     layers, stage = scene_of_three()
-    photo = expose(layers, stage, PLAIN)
+    photo = expose_layers(layers, stage, PLAIN)
     no_glint = {
         name: replace(each, glint=np.zeros_like(each.glint)) for name, each in layers.by_light.items()
     }
-    without = expose(replace(layers, by_light=no_glint), stage, PLAIN)
+    without = expose_layers(replace(layers, by_light=no_glint), stage, PLAIN)
     assert photo.luminance() - luminance(without.linear) == pytest.approx(photo.glint, rel=1e-4)
     assert white_of_temperature(5600.0)[2] < 1

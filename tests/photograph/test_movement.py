@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lightsim.photograph import Movement, expose
+from lightsim.photograph import Movement, expose_layers
 from lightsim.photograph.movement import Smear, smeared
 from lightsim.scene.records import Exposure
 from tests.photograph.synthetic import layer, layers_of, stage_of
@@ -63,8 +63,8 @@ def test_flash_stays_sharp_in_the_ghost_of_the_room():
     flash = ("flash", "flash", 20.0, 5600.0, 1 / 8000)
     stage = stage_of(flash, ambient_lx=40.0, ambient_kelvin=5600.0)
     exposure = Exposure(shutter_s=1 / 8, white_balance="key")
-    photo = expose(layers, stage, exposure, movement=Movement(4.0, 3.0))
-    still = expose(layers, stage, exposure)
+    photo = expose_layers(layers, stage, exposure, movement=Movement(4.0, 3.0))
+    still = expose_layers(layers, stage, exposure)
     share = 20.0 / (20.0 + 40.0 / 8)
     row = photo.luminance()[20]
     assert row[40] == pytest.approx(still.luminance()[20, 40] * (share + (1 - share) / 20), rel=0.01)
@@ -78,7 +78,7 @@ def test_long_flash_is_smeared_too():
     layers = layers_of(layer("flash", "cd s", point_picture()), mm_per_px=MM_PER_PX)
     stage = stage_of(("flash", "flash", 1.0, 5600.0, 1 / 200))
     slow = Exposure(shutter_s=1 / 60)
-    photo = expose(layers, stage, slow, movement=Movement(50.0, 3.0))  # 10 px
+    photo = expose_layers(layers, stage, slow, movement=Movement(50.0, 3.0))  # 10 px
     assert (photo.luminance()[20] > 0.5 * photo.luminance()[20].max()).sum() == pytest.approx(10, abs=1)
 
 
@@ -87,8 +87,8 @@ def test_each_flash_burns_for_its_own_time():
         layer("quick", "cd s", point_picture()), layer("slow", "cd s", point_picture()), mm_per_px=MM_PER_PX
     )
     stage = stage_of(("quick", "flash", 1.0, 5600.0, 1 / 80_000), ("slow", "flash", 1.0, 5600.0, 1 / 200))
-    photo = expose(layers, stage, Exposure(shutter_s=1 / 60), movement=Movement(50.0))
-    still = expose(layers, stage, Exposure(shutter_s=1 / 60))
+    photo = expose_layers(layers, stage, Exposure(shutter_s=1 / 60), movement=Movement(50.0))
+    still = expose_layers(layers, stage, Exposure(shutter_s=1 / 60))
     row = photo.luminance()[20]
     # Half the light stays in its point, the other half is spread over 10 pixels.
     assert row[40] == pytest.approx(still.luminance()[20, 40] * (0.5 + 0.05), rel=0.02)

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from lightsim.optics.sensitivity import SATURATION
-from lightsim.photograph import Sensor, expose
+from lightsim.photograph import Sensor, expose_layers
 from lightsim.photograph.sensor import with_noise
 from lightsim.scene.records import Exposure
 from tests.photograph.synthetic import layer, layers_of, stage_of
@@ -60,8 +60,8 @@ def test_the_same_seed_gives_the_same_noise():
 def test_photograph_with_noise():
     layers = layers_of(layer("flash", "cd s", even(0.4)))
     stage = stage_of(("flash", "flash", 5.0, 5600.0))
-    plain = expose(layers, stage, Exposure(auto=True))
-    noisy = expose(layers, stage, Exposure(auto=True), sensor=SENSOR)
+    plain = expose_layers(layers, stage, Exposure(auto=True))
+    noisy = expose_layers(layers, stage, Exposure(auto=True), sensor=SENSOR)
     assert plain.linear.std() == pytest.approx(0, abs=1e-6)
     assert noisy.linear.min() >= 0
     # What automatic exposure gains it gains as a higher speed: fewer electrons for the same level.

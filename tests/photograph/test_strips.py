@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lightsim.photograph import Diffraction, Movement, Sensor, diffract_layers, expose
+from lightsim.photograph import Diffraction, Movement, Sensor, diffract_layers, expose_layers
 from lightsim.photograph import strips as dstrips
 from lightsim.photograph.diffraction import pixel_at_sensor_um
 from lightsim.photograph.reduce import Reduction
@@ -66,7 +66,7 @@ def test_strips_are_the_whole_s(layers, stage, movement, spread_n, gain_stops, m
     spread = None if spread_n is None else Diffraction(spread_n, pixel_um)
     exposure = Exposure(shutter_s=1 / 60, iso=200.0)
     drawn = layers if spread is None else diffract_layers(layers, spread)
-    at_once = expose(drawn, stage, exposure, gain_stops=gain_stops, movement=movement).linear
+    at_once = expose_layers(drawn, stage, exposure, gain_stops=gain_stops, movement=movement).linear
     found = in_strips(layers, Taking(stage, exposure, spread, movement), gain_stops)
     assert found.max() > 0.02
     np.testing.assert_allclose(found, at_once, atol=3e-5 * at_once.max())
@@ -75,7 +75,7 @@ def test_strips_are_the_whole_s(layers, stage, movement, spread_n, gain_stops, m
 def test_noise_is_that_of_the_whole(layers, stage, monkeypatch):
     monkeypatch.setattr(dstrips, "STRIP_PIXELS", 1)
     exposure, sensor = Exposure(iso=400.0), Sensor(seed=3)
-    at_once = expose(layers, stage, exposure, sensor=sensor, gain_stops=0.5).linear
+    at_once = expose_layers(layers, stage, exposure, sensor=sensor, gain_stops=0.5).linear
     found = in_strips(layers, Taking(stage, exposure, sensor=sensor), 0.5)
     # rounding may change a pixel's count of photons, and the pixels drawn after it in its rows
     assert np.mean(np.abs(found - at_once) < 1e-5 * at_once.max()) > 0.9

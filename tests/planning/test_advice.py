@@ -9,9 +9,9 @@ import pytest
 
 from lightsim.optics.fresnel import reflectance
 from lightsim.planning.advice.all_advice import advice
+from lightsim.planning.exposure.scene_trade import make_trade
 from lightsim.planning.lens_report import lens
 from lightsim.planning.planned import given_scene, planned
-from lightsim.planning.trade import make_trade
 from lightsim.scene.records import (
     Ambient,
     Camera,

@@ -13,7 +13,7 @@ from scipy.stats import t as student
 from lightsim.picture import Layers, Maps, luminance
 from lightsim.scene.build import build
 from lightsim.scene.records import Scene
-from lightsim.tracer import trace
+from lightsim.tracer import trace_layers
 from tests.reference import variant
 
 VARIANT = variant.choose()
@@ -186,7 +186,7 @@ def rendered_by_both(scene: Scene, lights: tuple[str, ...] | None, effort: Effor
     names = lights or ("ambient",)
 
     def ours(seed: int, samples: int) -> Layers:
-        return trace(scene, width_px=effort.width_px, samples=samples, seed=seed)
+        return trace_layers(scene, width_px=effort.width_px, samples=samples, seed=seed)
 
     def added(layers: Layers) -> NDArray:
         return np.sum([luminance(layers.by_light[name].total()) for name in names], axis=0)

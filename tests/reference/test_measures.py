@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from lightsim.measures.frame_measures import measure
-from lightsim.measures.records import FrameMeasures
+from lightsim.measures.frame_measures import measure_frame
+from lightsim.measures.measure_records import FrameMeasures
 from lightsim.picture import Layers, Photograph
 from lightsim.scene.records import Light
 from tests.reference.cases import SIDE, SOFT, Case, seen
@@ -45,7 +45,7 @@ def measures(light: NDArray, known: Layers, lamp: Light) -> FrameMeasures:
     lit = known.by_light["lamp"].lit
     linear = np.repeat(light[..., None], 3, axis=2).astype(np.float32)
     photo = Photograph(linear, known.mm_per_px, saturation=1e9, lit=lit, maps=known.maps)
-    return measure(photo, light_clock=lamp.clock, light_angle_deg=lamp.angle_deg,
+    return measure_frame(photo, light_clock=lamp.clock, light_angle_deg=lamp.angle_deg,
                    light_distance_mm=lamp.distance_mm)  # fmt: skip
 
 

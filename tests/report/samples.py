@@ -7,7 +7,7 @@ from math import cos, log2, radians, sin
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.measures.records import FrameMeasures
+from lightsim.measures.measure_records import FrameMeasures
 from lightsim.picture import DropsSeen, Layer, Layers, Maps
 from lightsim.report.frames import SheetFrame, Varied
 from lightsim.report.sheet.inset import ReferenceDrop

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from lightsim.measures.records import FrameMeasures
+from lightsim.measures.measure_records import FrameMeasures
 from lightsim.report.chart.sweep_chart import chart_page, x_places
 from lightsim.report.drawing.page_files import page_image, write_pages
 from lightsim.report.frames import SheetFrame, Varied

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from lightsim.errors import PictureError
-from lightsim.measures.records import FrameMeasures
+from lightsim.measures.measure_records import FrameMeasures
 from lightsim.report.comparison.rows import compare_rows, left_out
-from lightsim.report.comparison.side_by_side import comparison_page, light_words
+from lightsim.report.comparison.side_by_side import comparison_page, direction_words
 from lightsim.report.drawing.page_files import page_image
 from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.footnotes import Footnotes
@@ -99,10 +99,10 @@ def test_a_very_long_label_is_cut() -> None:
 
 
 def test_the_lights_words_do_not_repeat_the_label() -> None:
-    assert light_words(frame(75.0), "75°") == "side at 10 o’clock"
-    assert light_words(frame(75.0), "dewy") == "side 75° at 10 o’clock"
-    assert light_words(frame(0.0), "dewy") == "frontal 0°"
-    assert light_words(frame(angle_deg=None), "dewy") == ""
+    assert direction_words(frame(75.0), "75°") == "side at 10 o’clock"
+    assert direction_words(frame(75.0), "dewy") == "side 75° at 10 o’clock"
+    assert direction_words(frame(0.0), "dewy") == "frontal 0°"
+    assert direction_words(frame(angle_deg=None), "dewy") == ""
 
 
 @pytest.mark.parametrize(("count", "labels"), [(1, None), (7, None), (2, ["one"])])

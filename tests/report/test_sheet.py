@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from lightsim.errors import LightsimError, PictureError
-from lightsim.measures.records import FrameMeasures
+from lightsim.measures.measure_records import FrameMeasures
 from lightsim.report.drawing.page_files import page_image
 from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.footnotes import brief

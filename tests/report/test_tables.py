@@ -5,7 +5,7 @@ from __future__ import annotations
 from rich.console import Console
 
 from lightsim.measures import frame_row
-from lightsim.measures.records import FrameMeasures
+from lightsim.measures.measure_records import FrameMeasures
 from lightsim.report.tables.measures_table import compare_table, measures_table, reasons_by_key
 
 from .samples import measured

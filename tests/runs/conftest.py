@@ -16,8 +16,8 @@ def tracer(monkeypatch):
     import lightsim.tracer
 
     fake = FakeTracer()
-    for name in ("View", "trace", "trace_strips", "compiled", "QUALITY"):
-        monkeypatch.setattr(lightsim.tracer, name, getattr(fake, name), raising=False)
+    for name in ("View", "trace_layers", "trace_strips", "compiled", "QUALITY"):
+        monkeypatch.setattr(lightsim.tracer, name, getattr(fake, name))
     return fake
 
 

@@ -16,7 +16,7 @@ QUALITY = {"draft": 4, "normal": 16, "final": 64}
 
 
 class FakeTracer:
-    """Stands in for the room `trace`: `View`, `trace`, `trace_strips`, `compiled`, `QUALITY`.
+    """Stands in for the room `tracer`: `View`, `trace_layers`, `trace_strips`, `compiled`, `QUALITY`.
 
     views, traced : scenes that a view was made for, and that were traced, in order.
     known : names of the layers that a view was given.
@@ -52,11 +52,11 @@ class FakeTracer:
 
         self.View = View
 
-    def trace(self, scene, *, width_px=None, samples=16, progress=None):
+    def trace_layers(self, scene, *, width_px=None, samples=16, progress=None):
         return self.View(scene, width_px=width_px, samples=samples).trace(scene, progress=progress)
 
     def trace_strips(self, scene, *, width_px=None, samples=16, progress=None):
-        layers = self.trace(scene, width_px=width_px, progress=progress)
+        layers = self.trace_layers(scene, width_px=width_px, progress=progress)
         height = layers.shape[0]
         for first in range(0, height, STRIP):
             yield Strip(first, rows_of(layers, slice(first, min(first + STRIP, height))), layers.shape)

@@ -11,8 +11,8 @@ from math import cos, log2, pi, radians
 import numpy as np
 import pytest
 
-from lightsim.measures import stops
 from lightsim.optics.airy import diffraction_contrast, pixel_contrast
+from lightsim.optics.stops import stops
 from lightsim.runs.photographing import photograph
 from lightsim.scene.build import build
 from lightsim.scene.records import (
@@ -29,7 +29,7 @@ from lightsim.scene.records import (
     PlacedDrop,
     Scene,
 )
-from lightsim.tracer import View, trace
+from lightsim.tracer import View, trace_layers
 
 REFLECTED = 0.4
 WIDTH_PX = 96
@@ -77,7 +77,7 @@ Q = pi / 4 * 0.9 * 0.98 * cos(radians(10.0)) ** 4
 
 
 def photo_of(scene, layers=None, **options):
-    layers = trace(scene, samples=16) if layers is None else layers
+    layers = trace_layers(scene, samples=16) if layers is None else layers
     return photograph(layers, scene, build(scene), **options)
 
 
@@ -97,7 +97,7 @@ def linear_value(exposure_lx_s, iso, effective_f_number):
 @pytest.fixture(scope="module")
 def grey_layers():
     """Traced once for all that needs no tracing."""
-    return trace(GREY, samples=16)
+    return trace_layers(GREY, samples=16)
 
 
 def flash_exposure_lx_s(guide_number_m, power, distance_m, incidence_deg):
@@ -155,7 +155,7 @@ def test_one_stop_of_shutter_is_one_stop_of_the_room_s_light():
     scene = replace(
         GREY, lights=(), ambient=Ambient(illuminance_lx=800.0), exposure=Exposure(iso=400.0, shutter_s=1 / 8)
     )
-    layers = trace(scene, samples=4)
+    layers = trace_layers(scene, samples=4)
     longer = replace(scene, exposure=replace(scene.exposure, shutter_s=1 / 4))
     change = stops(middle(photo_of(longer, layers)) / middle(photo_of(scene, layers)))
     assert change == pytest.approx(1.0, abs=1e-4)
@@ -250,7 +250,7 @@ def test_the_picture_of_a_point_has_its_first_dark_ring_where_it_should():
     sensor = (1.5, 1.0)  # a small part of a sensor: 500 pixels of 3 um
     camera = replace(GREY.camera, f_number=22.0, sensor_mm=sensor, sensor_px=(500, 333), width_px=500)
     scene = replace(GREY, camera=camera)
-    layers = trace(scene, samples=4)
+    layers = trace_layers(scene, samples=4)
     point = layers.by_light["flash"]
     for part in (point.glint, point.surface, point.water, point.petal):
         part[...] = 0.0
@@ -312,7 +312,7 @@ def test_a_moving_petal_leaves_a_ghost_of_the_predicted_length():
         exposure=Exposure(iso=100.0, shutter_s=1 / 32),
     )  # fmt: skip
     moving = replace(still, motion=Motion(40.0, clock=3.0))
-    layers = trace(still, samples=16)
+    layers = trace_layers(still, samples=16)
     by_room = {"lights": (replace(flash, power=0.0005),)}
     for scene, expected_mm in ((replace(moving, **by_room), 40.0 / 32), (moving, None)):
         photo = photo_of(scene, layers)

@@ -12,7 +12,7 @@ import pytest
 
 import lightsim
 from lightsim.errors import LightsimError, OutputError
-from lightsim.runs.handout.handout import handout
+from lightsim.runs.handout.handout import write_handout
 from lightsim.scene.file.write import scene_to_toml
 
 
@@ -31,7 +31,7 @@ def made(file, **options):
         "quality": "draft",
         "with_plan": False,
     } | options
-    return handout([file], **options).read_text(encoding="utf-8")
+    return write_handout([file], **options).read_text(encoding="utf-8")
 
 
 def data_of(html):
@@ -115,7 +115,7 @@ def test_several_sets_stand_under_headings(file, scene, tmp_path):
     (tmp_path / "b.toml").write_text(scene_to_toml(replace(scene, title="Another & one")))
     values = {"angle": "15,75"}
     sets = [file, tmp_path / "b.toml"]
-    path = handout(sets, values=values, width_px=120, quality="draft", with_plan=False)
+    path = write_handout(sets, values=values, width_px=120, quality="draft", with_plan=False)
     html = path.read_text()
     assert "<h2>Wet rose</h2>" in html
     assert "<h2>Another &amp; one</h2>" in html
@@ -140,8 +140,8 @@ def test_a_ground_that_there_is_not_is_refused_before_anything_is_traced(file, t
 def test_the_scene_is_never_overwritten_and_another_ending_is_refused(file, tmp_path):
     before = file.read_text()
     with pytest.raises(OutputError, match=r"found the ending '\.toml', allowed \.html"):
-        handout([file], file)
+        write_handout([file], file)
     assert file.read_text() == before
     (tmp_path / "empty").mkdir()
     with pytest.raises(LightsimError, match=r"found a folder without a sweep's measures\.json"):
-        handout([tmp_path / "empty"])
+        write_handout([tmp_path / "empty"])

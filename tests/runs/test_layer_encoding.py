@@ -15,10 +15,10 @@ from lightsim.runs.layer_encoding import (
     NotALayerFile,
     arrays_of,
     as_halves,
+    decode_layer,
+    decode_maps,
     from_halves,
-    layer_of,
     maps_arrays,
-    maps_of,
     read_about,
     read_arrays,
     rounded,
@@ -65,17 +65,17 @@ def test_a_layer_comes_back_from_its_file_as_it_was_rounded(scene, tmp_path):
     layer = draw_layers(scene, 60).by_light["flash"]
     path = tmp_path / "flash.layer"
     write_arrays(path, arrays_of(layer), {"what": "flash"}, halves=True)
-    back = layer_of("flash", "cd s", read_arrays(path))
+    back = decode_layer("flash", "cd s", read_arrays(path))
     for name, values in arrays_of(rounded(layer)).items():
         np.testing.assert_array_equal(getattr(back, name), values)
     assert read_about(path) == {"what": "flash"}
-    assert layer_of("ambient", "lx", {}).lit is None
+    assert decode_layer("ambient", "lx", {}).lit is None
 
 
 def test_maps_come_back_exactly(scene, tmp_path):
     maps = draw_layers(scene, 60).maps
     write_arrays(tmp_path / "maps.layer", maps_arrays(maps), {}, halves=False)
-    back = maps_of(read_arrays(tmp_path / "maps.layer"))
+    back = decode_maps(read_arrays(tmp_path / "maps.layer"))
     for name, values in maps_arrays(maps).items():
         found = maps_arrays(back)[name]
         np.testing.assert_array_equal(found, values)

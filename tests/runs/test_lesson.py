@@ -9,7 +9,7 @@ from pypdf import PdfReader
 
 from lightsim.errors import LightsimError
 from lightsim.report.lesson.marked_text import Block, as_blocks, as_html
-from lightsim.runs.lesson.lesson import lesson
+from lightsim.runs.lesson.lesson import write_lesson
 from lightsim.runs.lesson.lesson_file import find_lesson, load_lesson, shipped_lessons
 
 LESSON = """\
@@ -53,7 +53,7 @@ def file(tmp_path, monkeypatch):
 
 
 def test_page_worksheet_and_slides(tracer, file, tmp_path):
-    paths = lesson(file, quality="draft")
+    paths = write_lesson(file, quality="draft")
     assert [path.name for path in paths] == ["lesson.html", "worksheet.pdf", "slides.pdf"]
     html = paths[0].read_text()
     assert "<h2>1. Round the flower</h2>" in html
@@ -69,7 +69,7 @@ def test_page_worksheet_and_slides(tracer, file, tmp_path):
 
 
 def test_measured_numbers_stand_in_the_words(tracer, file):
-    html = lesson(file, quality="draft")[0].read_text()
+    html = write_lesson(file, quality="draft")[0].read_text()
     assert re.search(r"The contrast is <strong>\d\.\d stops</strong>", html)
     places = re.findall(r"at (?:15|75)°: (\d+) % of the way to the rim", html)
     # The drawing tracer puts highlights R sin(t/2) from the centre: 13 % and 61 %.
@@ -80,7 +80,7 @@ def test_measured_numbers_stand_in_the_words(tracer, file):
 def test_the_lessons_that_ship_can_be_made(tracer, name, tmp_path):
     told = load_lesson(find_lesson(name))
     assert all(step.question and step.answer for step in told.steps)
-    paths = lesson(name, tmp_path / "out", quality="draft")
+    paths = write_lesson(name, tmp_path / "out", quality="draft")
     assert all(path.stat().st_size > 10_000 for path in paths)
     assert name in shipped_lessons()
 
@@ -104,7 +104,7 @@ def test_mistakes_get_one_sentence_and_leave_nothing(tracer, file, wrong, right,
     assert wrong in LESSON
     file.write_text(LESSON.replace(wrong, right))
     with pytest.raises(LightsimError) as caught:
-        lesson(file, quality="draft")
+        write_lesson(file, quality="draft")
     assert words in str(caught.value)
     assert "\n" not in str(caught.value)
     assert not list(file.parent.glob("**/*.pdf"))

@@ -217,7 +217,7 @@ def test_rows_say_what_each_frame_was_set_to(tracer, with_lens):
 def test_the_photograph_has_the_scene_s_movement_and_noise(tracer, scene):
     from lightsim.scene.build import build
 
-    layers = tracer.trace(scene)
+    layers = tracer.trace_layers(scene)
     still = photograph(layers, scene, build(scene))
     moving = replace(scene, motion=Motion(40.0), exposure=replace(scene.exposure, shutter_s=0.25))
     smeared = photograph(layers, moving, build(moving))
@@ -234,7 +234,7 @@ def test_the_photograph_has_the_scene_s_movement_and_noise(tracer, scene):
 def test_noise_counts_the_sensor_s_pixels_in_one_of_the_picture(tracer, scene):
     from lightsim.scene.build import build
 
-    layers = tracer.trace(scene)
+    layers = tracer.trace_layers(scene)
     flat = replace(scene, noise=Noise(read_noise_e=0.0))
     small = replace(flat, camera=replace(flat.camera, sensor_px=(12000, 8000)))
     petal = layers.maps.petal_cover == 1.0

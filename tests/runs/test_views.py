@@ -156,7 +156,7 @@ def test_a_traced_picture_and_one_of_kept_layers_are_the_same(tracer, scene, kep
 def test_layers_for_whoever_computes_on_are_exact(tracer, scene, kept):
     preview(scene, quality="draft")
     exact = preview(scene, quality="draft", exact_layers=True)
-    drawn = tracer.trace(scene, width_px=120).by_light["flash"].petal
+    drawn = tracer.trace_layers(scene, width_px=120).by_light["flash"].petal
     np.testing.assert_array_equal(exact.layers.by_light["flash"].petal, drawn)
 
 

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from lightsim.scene.bodies import camera_bodies, light_bodies
 from lightsim.scene.build import build
 from lightsim.scene.faces import light_face
 from lightsim.scene.obstruction import free_from_deg, hidden_share, not_buildable, share_cut
 from lightsim.scene.records import Camera, Card, Diffuser, Drops, Lens, Light, Petal, Scene
+from lightsim.scene.solid_bodies import camera_bodies, light_bodies
 from lightsim.scene.stage import Body
 
 AXES = np.eye(3)

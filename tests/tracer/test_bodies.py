@@ -13,7 +13,7 @@ from lightsim.scene.faces import points_on
 from lightsim.scene.obstruction import cut_by, share_cut
 from lightsim.scene.records import Card, Light
 from lightsim.scene.stage import Body
-from lightsim.tracer import View, trace
+from lightsim.tracer import View, trace_layers
 from lightsim.tracer.area_light import lamp_of
 from lightsim.tracer.kernels import bodies as kernels
 from lightsim.tracer.kernels import body_shadow, emitters
@@ -117,13 +117,13 @@ def test_lens_and_lamps_hide_the_room_from_the_petal(lights):
     scene = simple(lights=lights, field_mm=2.0, bodies=True)
     stage = build(scene)
     left = 1.0 - cut_by(stage.bodies, np.zeros(3), 1e4 * cosine_rays(40_000)).mean()
-    layers = trace(scene, width_px=16, samples=4)
+    layers = trace_layers(scene, width_px=16, samples=4)
     assert petal_level(layers.by_light["ambient"]) == pytest.approx(left, abs=0.004)
     if lights:
         assert left < 0.85
     else:
         assert left == pytest.approx(1.0 - 33.0**2 / (33.0**2 + 120.0**2), abs=0.002)
-    thin = trace(replace(scene, bodies=False), width_px=16, samples=4)
+    thin = trace_layers(replace(scene, bodies=False), width_px=16, samples=4)
     assert petal_level(thin.by_light["ambient"]) == pytest.approx(1.0, abs=0.002)
 
 
@@ -131,23 +131,27 @@ def test_a_lamp_is_hidden_by_the_lens_by_the_share_of_its_lines():
     light = lamp(angle_deg=20.0, clock=3.0, distance_mm=230.0, width_mm=60.0, height_mm=60.0)
     scene = simple(lights=(light,), field_mm=2.0, bodies=True)
     stage = build(scene)
-    thin = trace(replace(scene, bodies=False), width_px=16, samples=64)
-    solid = trace(scene, width_px=16, samples=64)
+    thin = trace_layers(replace(scene, bodies=False), width_px=16, samples=64)
+    solid = trace_layers(scene, width_px=16, samples=64)
     ratio = petal_level(solid.by_light["lamp"]) / petal_level(thin.by_light["lamp"])
     lines = share_cut(stage.bodies[:1], np.zeros((1, 3)), points_on(stage.lights[0].face, 201))
     assert 0.1 < lines < 0.3
     assert ratio == pytest.approx(1.0 - lines, abs=0.01)
     gone = replace(scene, lights=(light.moved(angle_deg=8.0, width_mm=20.0),))
-    assert petal_level(trace(gone, width_px=16, samples=4).by_light["lamp"]) == 0.0
+    assert petal_level(trace_layers(gone, width_px=16, samples=4).by_light["lamp"]) == 0.0
 
 
 def test_a_drop_mirrors_the_lens_as_a_dark_disc():
     """Seen from the lens, a sphere's mirror image of what lies on the axis is in its middle: under the dome
     that is dark, and what the surface mirrors beside it is not."""
     scene = simple(drops=one_drop(110.0, 1.5), field_mm=2.0, bodies=True)
-    mirrored = trace(scene, width_px=40, samples=16).by_light["ambient"].surface[..., 1]
+    mirrored = trace_layers(scene, width_px=40, samples=16).by_light["ambient"].surface[..., 1]
     middle = mirrored[len(mirrored) // 2 - 1 : len(mirrored) // 2 + 1, 19:21]
-    plain = trace(replace(scene, bodies=False), width_px=40, samples=16).by_light["ambient"].surface[..., 1]
+    plain = (
+        trace_layers(replace(scene, bodies=False), width_px=40, samples=16)
+        .by_light["ambient"]
+        .surface[..., 1]
+    )
     assert middle.max() == 0.0
     assert plain[len(plain) // 2, 20] > 0.0
     # a convex mirror of focal length R/2 shows what is seen at the angle a off its axis at sin(a/2) of its
@@ -164,7 +168,7 @@ def test_a_ring_lights_the_petal_as_a_disc_less_its_hole():
     scene = simple(lights=(ring,), field_mm=1.0, bodies=True)
     stage = build(scene)
     distance = float(stage.lights[0].face.centre[2])
-    found = petal_level(trace(scene, width_px=16, samples=64).by_light["ring"])
+    found = petal_level(trace_layers(scene, width_px=16, samples=64).by_light["ring"])
     assert found == pytest.approx(FaceSize(120.0, 120.0, True, 90.0).lx_per_cd(distance), rel=0.01)
 
 
@@ -172,7 +176,7 @@ def test_a_moved_lamp_hides_the_room_as_one_that_stood_there():
     scene = simple(drops=one_drop(110.0, 1.5), lights=(NEAR_FACE,), field_mm=3.0, bodies=True)
     view = View(replace(scene, lights=(NEAR_FACE.moved(angle_deg=80.0),)), width_px=24, samples=4)
     view.trace()
-    moved, stood = view.trace(scene), trace(scene, width_px=24, samples=4)
+    moved, stood = view.trace(scene), trace_layers(scene, width_px=24, samples=4)
     assert np.array_equal(moved.by_light["ambient"].total(), stood.by_light["ambient"].total())
     assert np.array_equal(moved.by_light["lamp"].total(), stood.by_light["lamp"].total())
 

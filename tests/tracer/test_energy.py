@@ -8,7 +8,7 @@ from math import cos, pi, radians, sin
 import numpy as np
 import pytest
 
-from lightsim.tracer import kernels, trace
+from lightsim.tracer import kernels, trace_layers
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
 
@@ -80,7 +80,7 @@ def test_a_half_ball_lit_and_seen_along_its_axis():
     """
     light = lamp(shape="round", width_mm=40.0, height_mm=40.0, distance_mm=6000.0, angle_deg=0.0)
     scene = simple(plain_petal(DIM), one_drop(90.0), (light,), field_mm=2.4, far=True)
-    layers = trace(scene, width_px=120, samples=32)
+    layers = trace_layers(scene, width_px=120, samples=32)
     ratio = layers.by_light["lamp"].water[..., 1] / (DIM / pi * 1e6 / 6000.0**2)
     rows, columns = np.indices(layers.shape) + 0.5
     far = np.hypot(columns - 60.0, rows - layers.shape[0] / 2.0) * layers.mm_per_px / RADIUS_MM
@@ -190,7 +190,7 @@ def beside_a_drop(contact_angle_deg: float, angle_deg: float):
     which blocks show nothing but petal."""
     light = SIDE.moved(angle_deg=angle_deg)
     scene = simple(plain_petal(DIM), one_drop(contact_angle_deg, 2.0 * RADIUS_MM), (light,), field_mm=6.0)
-    layers = trace(scene, width_px=192, samples=64)
+    layers = trace_layers(scene, width_px=192, samples=64)
     h, w = layers.shape
     own = cos(radians(angle_deg)) / SIDE.distance_mm**2
     fine = (np.arange(4 * w) + 0.5) / 4.0

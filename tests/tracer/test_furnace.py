@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from lightsim.scene.file.read import load_scene
-from lightsim.tracer import trace
+from lightsim.tracer import trace_layers
 from tests.tracer.sets import one_drop, plain_petal, simple
 
 SCENES = Path(__file__).parents[2] / "scenes"
@@ -19,7 +19,7 @@ SCENES = Path(__file__).parents[2] / "scenes"
 @pytest.mark.parametrize("contact_angle_deg", [60.0, 90.0, 110.0, 150.0])
 def test_a_white_petal_and_its_drop_vanish(contact_angle_deg):
     scene = simple(plain_petal(1.0), one_drop(contact_angle_deg), field_mm=2.5)
-    layers = trace(scene, width_px=64, samples=64)
+    layers = trace_layers(scene, width_px=64, samples=64)
     radiance = layers.by_light["ambient"].total()[..., 0] * pi
     inside = layers.maps.drop_cover > 0.99
     assert inside.sum() > 100
@@ -30,5 +30,5 @@ def test_a_white_petal_and_its_drop_vanish(contact_angle_deg):
 
 def test_the_furnace_scene_says_what_its_comment_says():
     scene = load_scene(SCENES / "checks" / "furnace.toml")
-    layers = trace(scene, width_px=96, samples=16)
+    layers = trace_layers(scene, width_px=96, samples=16)
     assert layers.by_light["ambient"].total().mean() * pi == pytest.approx(1.0, abs=0.01)

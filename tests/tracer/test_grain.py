@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from lightsim.scene.records import Focus
-from lightsim.tracer import trace
+from lightsim.tracer import trace_layers
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
 
 LAMP = lamp(angle_deg=60.0, distance_mm=150.0, width_mm=30.0, height_mm=30.0)
@@ -17,7 +17,7 @@ SET = simple(plain_petal(0.5), one_drop(110.0), (LAMP,), field_mm=5.0)
 def grain(samples: int) -> float:
     """Of the bright spot on the petal: spread between seeds over its mean."""
     one, other = (
-        trace(SET, width_px=192, samples=samples, seed=seed).by_light["lamp"].petal.mean(axis=-1)
+        trace_layers(SET, width_px=192, samples=samples, seed=seed).by_light["lamp"].petal.mean(axis=-1)
         for seed in (0, 1)
     )
     mean = 0.5 * (one + other)
@@ -38,7 +38,7 @@ def test_no_speckle_where_a_drop_gathers_a_wide_light():
     would show as single bright pixels, and did, up to the petal's own level."""
     wide = lamp(angle_deg=45.0, distance_mm=1500.0, width_mm=1000.0, height_mm=1300.0)
     window = simple(plain_petal(0.5), one_drop(110.0), (wide,), field_mm=5.0)
-    one, other = (trace(window, width_px=192, samples=64, seed=seed) for seed in (0, 1))
+    one, other = (trace_layers(window, width_px=192, samples=64, seed=seed) for seed in (0, 1))
     bare = one.maps.petal_cover > 0.999
     first, second = (layers.by_light["lamp"].petal.mean(axis=-1)[bare] for layers in (one, other))
     mean = 0.5 * (first + second)
@@ -58,7 +58,7 @@ def test_no_speckle_in_a_drop_out_of_focus():
     sharp = simple(leaning, one_drop(110.0), (small,), field_mm=4.0)
     camera = replace(sharp.camera, f_number=8.0, focus=Focus(on="offset", offset_mm=1.0))
     blurred = replace(sharp, camera=camera)
-    pictures = [trace(blurred, width_px=192, samples=16, seed=seed) for seed in range(3)]
+    pictures = [trace_layers(blurred, width_px=192, samples=16, seed=seed) for seed in range(3)]
     inside = pictures[0].maps.drop_cover > 0.5
     assert inside.sum() > 3000
     water = np.array([one.by_light["lamp"].water.mean(axis=-1)[inside] for one in pictures])

@@ -13,11 +13,11 @@ from math import cos, pi, radians, sin, tan
 import numpy as np
 import pytest
 
-from lightsim.measures import measure
-from lightsim.measures.records import DropMeasures
-from lightsim.measures.shape import RECTANGLE, ROUND
+from lightsim.measures import measure_frame
+from lightsim.measures.measure_records import DropMeasures
+from lightsim.measures.patch_shape import RECTANGLE, ROUND
 from lightsim.optics.fresnel import reflectance
-from lightsim.tracer import trace
+from lightsim.tracer import trace_layers
 from tests.tracer.sets import as_photograph, lamp, one_drop, plain_petal, simple
 
 ALPHA = radians(16.0)
@@ -39,9 +39,9 @@ def traced(angle_deg: int) -> tuple[DropMeasures, np.ndarray, float]:
     )
     # a petal small enough that it hides no light from behind the drop
     scene = simple(plain_petal(width_mm=2.2), one_drop(150.0), (light,), field_mm=2.4, far=True)
-    layers = trace(scene, width_px=480, samples=16)
+    layers = trace_layers(scene, width_px=480, samples=16)
     photo = as_photograph(layers, "lamp")
-    found = measure(photo, light_clock=2.0, light_angle_deg=angle_deg, light_outline=ROUND)
+    found = measure_frame(photo, light_clock=2.0, light_angle_deg=angle_deg, light_outline=ROUND)
     return found.drops[0], layers.by_light["lamp"].glint, layers.mm_per_px
 
 
@@ -69,8 +69,8 @@ def test_a_rectangular_face_has_its_full_widths(angle_deg):
         width_mm=sides[0], height_mm=sides[1], distance_mm=DISTANCE_MM, angle_deg=angle_deg, clock=3.0
     )
     scene = simple(plain_petal(width_mm=2.2), one_drop(150.0), (light,), field_mm=2.4, far=True)
-    photo = as_photograph(trace(scene, width_px=480, samples=16), "lamp")
-    found = measure(photo, light_clock=3.0, light_angle_deg=angle_deg, light_outline=RECTANGLE).drops[0]
+    photo = as_photograph(trace_layers(scene, width_px=480, samples=16), "lamp")
+    found = measure_frame(photo, light_clock=3.0, light_angle_deg=angle_deg, light_outline=RECTANGLE).drops[0]
     half = cos(radians(angle_deg) / 2.0)
     assert found.highlight_short_mm == pytest.approx(RADIUS_MM * radians(10.0) / 2.0 * half, rel=0.02)
     assert found.highlight_long_mm == pytest.approx(RADIUS_MM * radians(16.0) / 2.0 / half, rel=0.02)

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from lightsim.optics.fresnel import reflectance
-from lightsim.photograph.mix import mix
+from lightsim.photograph.mix import mix_layers
 from lightsim.scene.records import Ambient, Card, Drops
-from lightsim.tracer import trace
+from lightsim.tracer import trace_layers
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
 
 KEY = lamp(angle_deg=60.0, clock=9.0, width_mm=20.0, height_mm=20.0)
@@ -28,21 +28,22 @@ def under_a_sky(looks_down_deg: float, drops: Drops, **size):
         camera=replace(scene.camera, looks_down_deg=looks_down_deg),
         ambient=Ambient(illuminance_lx=1.0, gradient=GRADIENT),
     )
-    layers = trace(scene, **size)
+    layers = trace_layers(scene, **size)
     return layers.by_light["ambient"], layers.mm_per_px
 
 
 def test_two_lights_together_are_each_alone_added():
     scene = simple(plain_petal(0.5, 0.2), Drops(count=12, diameter_mm=1.0, seed=3), field_mm=8.0)
-    both = trace(replace(scene, lights=(KEY, FILL)), width_px=64, samples=4)
+    both = trace_layers(replace(scene, lights=(KEY, FILL)), width_px=64, samples=4)
     alone = {
-        light.name: trace(replace(scene, lights=(light,)), width_px=64, samples=4) for light in (KEY, FILL)
+        light.name: trace_layers(replace(scene, lights=(light,)), width_px=64, samples=4)
+        for light in (KEY, FILL)
     }
     for name, layers in alone.items():
         np.testing.assert_array_equal(both.by_light[name].total(), layers.by_light[name].total())
     whole = {"lamp": np.eye(3, dtype=np.float32), "fill": 3.0 * np.eye(3, dtype=np.float32)}
-    added = sum(mix(alone[name], {name: matrix}) for name, matrix in whole.items())
-    np.testing.assert_allclose(mix(both, whole), added, rtol=1e-5)
+    added = sum(mix_layers(alone[name], {name: matrix}) for name, matrix in whole.items())
+    np.testing.assert_allclose(mix_layers(both, whole), added, rtol=1e-5)
 
 
 def test_a_sky_brighter_above_on_a_petal_that_lies_flat():
@@ -69,8 +70,8 @@ def test_a_sky_brighter_above_mirrored_in_a_drop(phase_deg):
 def test_a_card_brightens_the_shadow_most():
     bare = simple(plain_petal(RHO), one_drop(130.0), (KEY,), field_mm=5.0)
     card = Card(angle_deg=60.0, clock=3.0, distance_mm=120.0)
-    without = trace(bare, width_px=96, samples=16).by_light["lamp"]
-    with_card = trace(replace(bare, cards=(card,)), width_px=96, samples=16).by_light["lamp"]
+    without = trace_layers(bare, width_px=96, samples=16).by_light["lamp"]
+    with_card = trace_layers(replace(bare, cards=(card,)), width_px=96, samples=16).by_light["lamp"]
     assert without.lit is not None
     shadow, open_petal = np.asarray(without.lit < 0.02), np.asarray(without.lit > 0.98)
     assert shadow.sum() > 100
@@ -85,6 +86,8 @@ def test_a_card_brightens_the_shadow_most():
 
 def test_another_seed_is_another_noise_about_the_same_mean():
     scene = simple(plain_petal(0.5, 0.2), Drops(count=12, diameter_mm=1.0, seed=3), (KEY,), field_mm=8.0)
-    first, second = (trace(scene, width_px=64, samples=16, seed=s).by_light["lamp"].total() for s in (0, 1))
+    first, second = (
+        trace_layers(scene, width_px=64, samples=16, seed=s).by_light["lamp"].total() for s in (0, 1)
+    )
     assert not np.array_equal(first, second)
     assert first.mean() == pytest.approx(second.mean(), rel=0.01)

@@ -8,14 +8,14 @@ import pytest
 
 from lightsim.optics.radiometry import centred_rectangle_factor, disc_factor
 from lightsim.scene.records import Ambient, Card
-from lightsim.tracer import trace
+from lightsim.tracer import trace_layers
 from tests.tracer.sets import lamp, plain_petal, simple
 
 RHO = 0.4
 
 
 def centre(scene, light="lamp"):
-    layers = trace(scene, width_px=48, samples=16)
+    layers = trace_layers(scene, width_px=48, samples=16)
     h, w = layers.shape
     return float(layers.by_light[light].petal[h // 2 - 2 : h // 2 + 2, w // 2 - 2 : w // 2 + 2].mean())
 

@@ -11,7 +11,7 @@ from lightsim import memory
 from lightsim.errors import PictureError
 from lightsim.picture import Layers
 from lightsim.scene.records import Ambient, Camera, Card, Drops, Light, Petal, Scene
-from lightsim.tracer import path_blocks, trace, trace_strips
+from lightsim.tracer import path_blocks, trace_layers, trace_strips
 
 WIDTH_PX, SAMPLES = 144, 4
 PARTS = ("glint", "surface", "water", "petal", "lit")
@@ -69,7 +69,7 @@ def together(scene: Scene) -> Layers:
 
 @pytest.mark.parametrize("name", SCENES)
 def test_strips_are_the_whole_s(name):
-    at_once, strips = trace(SCENES[name], width_px=WIDTH_PX, samples=SAMPLES), together(SCENES[name])
+    at_once, strips = trace_layers(SCENES[name], width_px=WIDTH_PX, samples=SAMPLES), together(SCENES[name])
     assert strips.mm_per_px == at_once.mm_per_px
     assert list(strips.by_light) == list(at_once.by_light)
     for light, layer in at_once.by_light.items():
@@ -102,7 +102,7 @@ def test_blur_that_reaches_beyond_the_blocks_in_memory_costs_no_light(monkeypatc
         camera=replace(WET.camera, field_width_mm=24.0, f_number=1.0),
         lights=(FRONT,),
     )
-    at_once = trace(scene, width_px=WIDTH_PX, samples=SAMPLES).by_light["flash"]
+    at_once = trace_layers(scene, width_px=WIDTH_PX, samples=SAMPLES).by_light["flash"]
     monkeypatch.setattr(memory, "PENDING_BYTES", 0)
     strips = together(scene).by_light["flash"]
     assert not np.array_equal(strips.petal, at_once.petal)

@@ -9,7 +9,7 @@ import pytest
 
 from lightsim.errors import PictureError, SceneError
 from lightsim.scene.records import Ambient, Camera, Drops, Light, Petal, Scene
-from lightsim.tracer import View, trace
+from lightsim.tracer import View, trace_layers
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
 
 SIDE = lamp(angle_deg=60.0, clock=9.0, width_mm=20.0, height_mm=20.0)
@@ -27,9 +27,9 @@ def parts(layers, name="lamp"):
 
 def test_the_same_bits_whatever_the_number_of_threads(wet, monkeypatch):
     monkeypatch.setenv("LIGHTSIM_THREADS", "1")
-    alone = parts(trace(wet, width_px=96, samples=4))
+    alone = parts(trace_layers(wet, width_px=96, samples=4))
     monkeypatch.setenv("LIGHTSIM_THREADS", "3")
-    together = parts(trace(wet, width_px=96, samples=4))
+    together = parts(trace_layers(wet, width_px=96, samples=4))
     for a, b in zip(alone, together, strict=True):
         np.testing.assert_array_equal(a, b)
 
@@ -47,7 +47,7 @@ def test_a_light_that_stays_is_not_traced_again(wet):
 def test_a_moved_light_gives_the_same_as_a_fresh_view(wet):
     moved = replace(wet, lights=(SIDE.moved(angle_deg=30.0),))
     kept = View(wet, width_px=64, samples=4).trace(moved)
-    for a, b in zip(parts(kept), parts(trace(moved, width_px=64, samples=4)), strict=True):
+    for a, b in zip(parts(kept), parts(trace_layers(moved, width_px=64, samples=4)), strict=True):
         np.testing.assert_array_equal(a, b)
 
 
@@ -65,13 +65,15 @@ def test_too_large_a_picture_is_refused(wet):
 def test_output_is_not_in_the_layer(wet):
     brighter = replace(wet, lights=(replace(SIDE, intensity=50.0),))
     for a, b in zip(
-        parts(trace(wet, width_px=48, samples=4)), parts(trace(brighter, width_px=48, samples=4)), strict=True
+        parts(trace_layers(wet, width_px=48, samples=4)),
+        parts(trace_layers(brighter, width_px=48, samples=4)),
+        strict=True,
     ):
         np.testing.assert_array_equal(a, b)
 
 
 def test_maps(wet):
-    layers = trace(wet, width_px=96, samples=16)
+    layers = trace_layers(wet, width_px=96, samples=16)
     maps = layers.maps
     np.testing.assert_allclose(maps.petal_cover + maps.drop_cover + maps.backdrop_cover, 1.0, atol=1e-6)
     assert ((maps.drop_index >= 0) == (maps.drop_cover > 0.5))[np.abs(maps.drop_cover - 0.5) > 0.01].all()
@@ -83,7 +85,7 @@ def test_maps(wet):
 
 def test_the_shadow_lies_away_from_the_light_and_holds_a_bright_spot():
     scene = simple(plain_petal(), one_drop(130.0), (SIDE,), field_mm=5.0)
-    layers = trace(scene, width_px=120, samples=16)
+    layers = trace_layers(scene, width_px=120, samples=16)
     layer = layers.by_light["lamp"]
     dark = layer.lit < 0.05
     columns = np.nonzero(dark)[1]
@@ -94,14 +96,14 @@ def test_the_shadow_lies_away_from_the_light_and_holds_a_bright_spot():
 
 def test_the_inside_of_a_drop_is_brighter_on_the_side_away_from_the_light():
     scene = simple(plain_petal(), one_drop(90.0), (SIDE,), field_mm=2.0)
-    water = trace(scene, width_px=96, samples=16).by_light["lamp"].water.mean(axis=-1)
+    water = trace_layers(scene, width_px=96, samples=16).by_light["lamp"].water.mean(axis=-1)
     row = water[28:36].mean(axis=0)
     assert row[52:75].mean() > 1.3 * row[21:44].mean()
 
 
 def test_more_samples_give_less_noise(wet):
-    few = [trace(wet, width_px=48, samples=4, seed=s).by_light["lamp"].petal for s in range(4)]
-    many = [trace(wet, width_px=48, samples=64, seed=s).by_light["lamp"].petal for s in range(4)]
+    few = [trace_layers(wet, width_px=48, samples=4, seed=s).by_light["lamp"].petal for s in range(4)]
+    many = [trace_layers(wet, width_px=48, samples=64, seed=s).by_light["lamp"].petal for s in range(4)]
     assert np.std(many, axis=0).mean() < 0.5 * np.std(few, axis=0).mean()
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from lightsim.planning.advice import light as on_light
 from lightsim.planning.advice import sharpness as on_sharpness
-from lightsim.planning.advice.records import Advice
+from lightsim.planning.advice.advice_records import Advice
 from lightsim.planning.planned import Planned
 from lightsim.scene.describe import warnings
 

@@ -7,13 +7,13 @@ from math import inf, isfinite
 
 import numpy as np
 
-from lightsim.optics.exposure import ILLUMINANCE_CONSTANT
+from lightsim.optics.exposure_values import ILLUMINANCE_CONSTANT
 from lightsim.optics.highlight import highlight_luminance_share
 from lightsim.optics.marks import SHUTTER_TIMES
 from lightsim.optics.sensitivity import SATURATION, image_exposure_lxs, linear_per_lxs
 from lightsim.optics.stops import metered_ratio_stops
 from lightsim.optics.trade import FLASH
-from lightsim.planning.advice.records import Advice
+from lightsim.planning.advice.advice_records import Advice
 from lightsim.planning.levels import face_size, incident_stops, stops_above
 from lightsim.planning.planned import Planned
 from lightsim.report.words import fixed, percent, plain, power_words, signed, significant

@@ -9,7 +9,7 @@ from lightsim.optics.lens_figures import sharpest_f_number
 from lightsim.optics.lens_range import ranges
 from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.stopping import STACK_OVERLAP, AtStop, at_stop, pixel_limited_f_number
-from lightsim.planning.advice.records import Advice
+from lightsim.planning.advice.advice_records import Advice
 from lightsim.planning.equivalents import SMALLEST_F_NUMBER, WIDEST_F_NUMBER
 from lightsim.planning.planned import Planned
 from lightsim.planning.settings_words import with_range

@@ -11,13 +11,13 @@ from lightsim.errors import LightsimError, SceneError
 from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.stopping import AtStop, at_stop
 from lightsim.optics.trade import MOVES, ROOM, change_stops
+from lightsim.planning.advice.advice_records import Advice
 from lightsim.planning.advice.all_advice import advice
-from lightsim.planning.advice.records import Advice
 from lightsim.planning.advice.sharpness import best_f_number
 from lightsim.planning.equivalents import Way, way
+from lightsim.planning.exposure.scene_trade import PARTS, Trade, make_trade, part_held, stops_needed
 from lightsim.planning.levels import Measure, settings_of, stops_above, train_of
 from lightsim.planning.planned import Planned, given_scene, planned, scaled
-from lightsim.planning.trade import PARTS, Trade, make_trade, part_held, stops_needed
 from lightsim.planning.wanted_depth import given_depth_mm
 from lightsim.report.page_options import PageOptions
 from lightsim.report.tables.html import html_of

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Any
 
 from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.trade import FLASH, ROOM, Settings
-from lightsim.planning.equivalents import Way, marked
+from lightsim.planning.equivalents import Way, mark_and_rest
+from lightsim.planning.exposure.scene_trade import Trade
 from lightsim.planning.levels import stops_above
 from lightsim.planning.light_figures import below_words, level_figures, trust_words
 from lightsim.planning.planned import Planned
 from lightsim.planning.settings_words import output_words, settings_words
-from lightsim.planning.trade import Trade
 from lightsim.report.words import DASH, fixed, percent, plain, signed, significant
 
 if TYPE_CHECKING:
@@ -158,15 +158,23 @@ def _log(before: float, after: float) -> float:
 
 # Each setting: name, how it is written, and the stops of light that a change of it (before, after) brings.
 _SETTINGS: tuple[tuple[str, Any, Any], ...] = (
-    ("f-number", lambda s: marked("f-number", s.f_number)[0], lambda b, a: 2 * _log(a.f_number, b.f_number)),
+    (
+        "f-number",
+        lambda s: mark_and_rest("f-number", s.f_number)[0],
+        lambda b, a: 2 * _log(a.f_number, b.f_number),
+    ),
     (
         "effective f-number",
         lambda s: f"f/{plain(s.effective_f_number, 1)}",
         lambda b, a: b.light_lost_stops - a.light_lost_stops,
     ),
-    ("ISO", lambda s: marked("iso", s.iso)[0], lambda b, a: _log(b.iso, a.iso)),
-    ("shutter", lambda s: marked("shutter", s.shutter_s)[0], lambda b, a: _log(b.shutter_s, a.shutter_s)),
-    ("flash power", lambda s: marked("power", s.power)[0], lambda b, a: _log(b.power, a.power)),
+    ("ISO", lambda s: mark_and_rest("iso", s.iso)[0], lambda b, a: _log(b.iso, a.iso)),
+    (
+        "shutter",
+        lambda s: mark_and_rest("shutter", s.shutter_s)[0],
+        lambda b, a: _log(b.shutter_s, a.shutter_s),
+    ),
+    ("flash power", lambda s: mark_and_rest("power", s.power)[0], lambda b, a: _log(b.power, a.power)),
     ("flash distance", lambda s: f"{plain(s.distance_mm, 0)} mm", _near),
     (
         "diffuser",

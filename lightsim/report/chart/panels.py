@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from lightsim.measures.records import FrameMeasures
+from lightsim.measures.measure_records import FrameMeasures
 from lightsim.optics.highlight import highlight_place
 from lightsim.report.chart.chart_page import annotate_words, draw_curve, font_of, pens, reference_line
 from lightsim.report.frames import Varied

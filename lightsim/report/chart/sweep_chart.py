@@ -7,7 +7,7 @@ from dataclasses import replace
 from math import log2
 from typing import TYPE_CHECKING
 
-from lightsim.measures.records import FrameMeasures
+from lightsim.measures.measure_records import FrameMeasures
 from lightsim.report.chart.chart_page import SPREAD, ChartPage
 from lightsim.report.chart.grid import grid_panels, groups_of, level_stops
 from lightsim.report.chart.panels import (

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import log, log2
 
 from lightsim.measures.differences import differences
-from lightsim.measures.records import FrameMeasures
+from lightsim.measures.measure_records import FrameMeasures
 from lightsim.report.footnotes import Footnotes, reason_for
 from lightsim.report.level import level_words
 from lightsim.report.words import clock_words, fixed, percent, signed, significant

@@ -163,7 +163,7 @@ def _draw_picture(
     heading, text = SIZES["heading"], SIZES["caption"]
     base = y + 0.78 * line_height_mm(heading)
     sheet.text(x, base, fitted(label, heading, room, Face.SEMIBOLD), heading, None, Face.SEMIBOLD)
-    words = light_words(frame, label)
+    words = direction_words(frame, label)
     if words:
         base += line_height_mm(text) + 0.4
         sheet.text(x, base, fitted(words, text, room), text, sheet.theme.quiet)
@@ -178,7 +178,7 @@ def _draw_picture(
         draw_direction(sheet, x, y + layout.caption - height, height, frame.angle_deg, frame.clock)
 
 
-def light_words(frame: SheetFrame, label: str) -> str:
+def direction_words(frame: SheetFrame, label: str) -> str:
     """Trade name, angle and clock position of a frame's light, less what its label says already."""
     if frame.angle_deg is None:
         return ""

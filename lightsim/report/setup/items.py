@@ -8,12 +8,12 @@ from itertools import pairwise
 from lightsim.report.drawing.lettering import broken, line_height_mm, width_mm
 from lightsim.report.drawing.sheet_of_paper import Box, Sheet
 from lightsim.report.setup.drafting import draw_caution_sign
-from lightsim.report.setup.place_words import cells_of, side_words
-from lightsim.report.setup.plan_records import Place, SetupPlan, bare_length, length
+from lightsim.report.setup.place_words import place_cells, side_words
+from lightsim.report.setup.plan_records import Place, SetupPlan, bare_length, length_words
 from lightsim.report.setup.solid.whole import FLOWER
 from lightsim.report.theme import SIZES, Face
 from lightsim.report.words import degrees
-from lightsim.scene.bodies import CAMERA
+from lightsim.scene.solid_bodies import CAMERA
 
 POINTS = SIZES["smallest"]
 _COLUMNS = (  # heading in two lines, left edge in mm from the table's own
@@ -58,7 +58,7 @@ def items_of(plan: SetupPlan) -> list[Item]:
     flower = ("subject, sharp point", "0", "–", "–", "–", "–", "–", high)
     front = (
         "camera, lens front",
-        length(camera.front_mm),
+        length_words(camera.front_mm),
         "0°",
         "–",
         "–",
@@ -71,7 +71,7 @@ def items_of(plan: SetupPlan) -> list[Item]:
         Item(2, CAMERA, None, front, plan.marks_of(CAMERA)),
     ]
     for number, place in enumerate(plan.places, 3):
-        found.append(Item(number, place.name, place, tuple(cells_of(place)), plan.marks_of(place.name)))
+        found.append(Item(number, place.name, place, tuple(place_cells(place)), plan.marks_of(place.name)))
     return found
 
 

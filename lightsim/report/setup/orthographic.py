@@ -27,12 +27,12 @@ from lightsim.report.setup.items import Item
 from lightsim.report.setup.labels import Label, Room
 from lightsim.report.setup.outlines import Outline, line_strings, outlines, shown_and_hidden
 from lightsim.report.setup.places import BACKDROP
-from lightsim.report.setup.plan_records import Place, SetupPlan, bare_length, length, room_axes
+from lightsim.report.setup.plan_records import Place, SetupPlan, bare_length, length_words, room_axes
 from lightsim.report.setup.projection import Scale, View, backdrop_is_off
 from lightsim.report.setup.solid import Solids
 from lightsim.report.setup.solid.whole import FLOWER
 from lightsim.report.words import degrees, plain
-from lightsim.scene.bodies import CAMERA
+from lightsim.scene.solid_bodies import CAMERA
 
 _NAMING = ("face", "card", "board", "head", "lens", "petal")  # parts that a reference may point at, in order
 _MARGIN_MM = 7.0  # from what is drawn to the first dimension line beside it
@@ -256,7 +256,7 @@ class OrthographicView:
             colour = self.sheet.theme.accent if place.is_light else self.sheet.theme.ink
             self.sheet.line(np.array([tip - 12.0 * out, tip - ARROW_MM * out]), colour, WIDE_MM, zorder=5.0)
             draw_arrow(self.sheet, tip, out)
-            self._reference_beside(item, tip - 12.0 * out, f"{length(place.distance_mm)} away")
+            self._reference_beside(item, tip - 12.0 * out, f"{length_words(place.distance_mm)} away")
 
     def _reference_beside(self, item: Item, at: NDArray, words: str) -> None:
         from lightsim.report.drawing.lettering import width_mm

@@ -12,13 +12,13 @@ from lightsim.report.setup.drafting import POINTS, balloon_size, draw_balloon
 from lightsim.report.setup.items import Item, items_of
 from lightsim.report.setup.labels import Label, Room
 from lightsim.report.setup.places import BACKDROP
-from lightsim.report.setup.plan_records import SetupPlan, length
+from lightsim.report.setup.plan_records import SetupPlan, length_words
 from lightsim.report.setup.solid import Solids
 from lightsim.report.setup.solid.whole import FLOWER, TABLE
 from lightsim.report.setup.view_3d import View3D, render
 from lightsim.report.theme import Theme
 from lightsim.report.words import plain
-from lightsim.scene.bodies import CAMERA
+from lightsim.scene.solid_bodies import CAMERA
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -44,7 +44,7 @@ def draw_pictorial(sheet: Sheet, seen: View3D, plan: SetupPlan, solids: Solids, 
     y = box[3] - 1.5
     words = [f"lines on the table: every {plain(solids.grid_mm, 0)} mm"]
     words += [
-        f"too far away to be shown: {item.number}, {length(item.place.distance_mm)}"
+        f"too far away to be shown: {item.number}, {length_words(item.place.distance_mm)}"
         for item in items
         if item.place is not None and item.thing in solids.beyond
     ]

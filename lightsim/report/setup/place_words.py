@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from lightsim.report.setup.plan_records import Place, bare_length, length
+from lightsim.report.setup.plan_records import Place, bare_length, length_words
 from lightsim.report.words import clock_words, degrees, plain
 
 SLOPE_DEG = 5.0  # a face whose width slopes more says so
 AIM_MM = 1.0  # a face that aims farther beside the subject says so
 
 
-def cells_of(place: Place) -> list[str]:
+def place_cells(place: Place) -> list[str]:
     """A place's row."""
     on_axis = min(place.angle_deg, 180.0 - place.angle_deg) < 0.5
     return [
         place.name,
-        length(place.distance_mm),
+        length_words(place.distance_mm),
         degrees(place.angle_deg),
         "–" if on_axis else clock_words(place.clock),
         side_words(place.right_mm, "right", "left"),

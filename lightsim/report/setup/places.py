@@ -28,10 +28,10 @@ def _places(scene: Scene, stage: Stage) -> Iterator[Place]:
         yield _place(light.name, light.kind, light_about(light), staged.face, axes)
     for card in stage.cards:
         yield _place(
-            card.name, "card", f"{card_kind(card.reflectance)} {size_words(card.face)}", card.face, axes
+            card.name, "card", f"{card_kind(card.reflectance)} {face_size_words(card.face)}", card.face, axes
         )
     if stage.backdrop is not None:
-        about = f"matt {size_words(stage.backdrop)}, square to the lens axis"
+        about = f"matt {face_size_words(stage.backdrop)}, square to the lens axis"
         yield _place(BACKDROP, "backdrop", about, stage.backdrop, axes)
 
 
@@ -62,7 +62,7 @@ def _place(name: str, kind: str, about: str, face: Face, axes: NDArray) -> Place
     )
 
 
-def size_words(face: Face) -> str:
+def face_size_words(face: Face) -> str:
     """Size of a face."""
     if face.hole_mm > 0.0:
         return f"ring of {plain(2 * face.half_width_mm)} mm, {plain(2 * face.hole_mm)} mm inside"

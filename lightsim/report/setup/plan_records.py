@@ -118,7 +118,7 @@ def room_axes(up: NDArray) -> NDArray[np.float64]:
     return np.array([[1.0, 0.0, 0.0], [0.0, -up[2], up[1]], up], dtype=float)
 
 
-def length(size_mm: float) -> str:
+def length_words(size_mm: float) -> str:
     """A length for a tape measure: whole millimetres, metres from ten metres on."""
     if abs(size_mm) >= 10_000.0:
         return f"{significant(size_mm / 1000.0, 3)} m"
@@ -127,7 +127,7 @@ def length(size_mm: float) -> str:
 
 def bare_length(size_mm: float) -> str:
     """The same without its unit where that is the millimetre."""
-    return length(size_mm).removesuffix(" mm")
+    return length_words(size_mm).removesuffix(" mm")
 
 
 def by_name(places: Sequence[Place]) -> dict[str, Place]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from re import sub
 
 from lightsim.errors import LightsimError
-from lightsim.measures.records import FrameMeasures
+from lightsim.measures.measure_records import FrameMeasures
 from lightsim.report.drawing.lettering import width_mm
 from lightsim.report.footnotes import reason_for
 from lightsim.report.frames import SheetFrame

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from lightsim.measures.records import FrameMeasures
+from lightsim.measures.measure_records import FrameMeasures
 from lightsim.report.comparison.rows import SHOWN, compare_rows, left_out
 from lightsim.report.footnotes import Footnotes, reason_for
 from lightsim.report.level import level_words

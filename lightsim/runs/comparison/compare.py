@@ -229,12 +229,12 @@ def compare_to_files(
     read = [scene if isinstance(scene, Scene) else load_scene(scene) for scene in scenes]
     inputs = [file for scene in read for file in files_read(scene)]
     require_file(path, PAGE_SUFFIXES, inputs)
-    require_outputs(files_of(path), inputs)
+    require_outputs(comparison_files(path), inputs)
     made = compare(read, progress=progress, **options)
     return made, made.save(path, page)
 
 
-def files_of(path: Path) -> list[Path]:
+def comparison_files(path: Path) -> list[Path]:
     """The files of a comparison: its picture, measures, differences and numbers."""
     differences = path.with_name(f"{path.stem}-differences.csv")
     return [path, path.with_suffix(".csv"), differences, path.with_suffix(".json")]

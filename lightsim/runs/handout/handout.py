@@ -35,7 +35,7 @@ PLAN_PX = 1400
 PLAN_WEIGHT = 1.0
 
 
-def handout(
+def write_handout(
     sources: Sequence[str | Path],
     output: str | Path | None = None,
     *,

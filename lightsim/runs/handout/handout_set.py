@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.measures.records import FrameMeasures
+from lightsim.measures.measure_records import FrameMeasures
 from lightsim.photograph.mix import balance_kelvin, petal_colours, sources_of
 from lightsim.photograph.tone import to_srgb8
 from lightsim.picture import Layers

@@ -30,7 +30,7 @@ PAGES_WEIGHT = 2.0
 FILES = ("lesson.html", "worksheet.pdf", "slides.pdf")
 
 
-def lesson(
+def write_lesson(
     source: str | Path,
     folder: str | Path | None = None,
     *,

@@ -53,13 +53,13 @@ def folder_for(plan: SweepPlan, folder: Path) -> Iterator[None]:
     OutputError, before anything is made, where a folder stands where a file must go or a file would be
     overwritten that the scene is read from; where it cannot be written; where another run writes there.
     """
-    require_outputs(files_of(plan, folder), files_read(plan.scene))
+    require_outputs(sweep_files(plan, folder), files_read(plan.scene))
     require_folder(folder)
     with locked(folder):
         yield
 
 
-def files_of(plan: SweepPlan, folder: Path) -> list[Path]:
+def sweep_files(plan: SweepPlan, folder: Path) -> list[Path]:
     """All files that a sweep may write."""
     stems = [folder / "frames" / plan.stem(step) for step in plan.steps]
     frames = [stem.with_name(stem.name + suffix) for stem in stems for suffix in (".png", ".json")]

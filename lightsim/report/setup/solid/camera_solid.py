@@ -13,7 +13,7 @@ import numpy as np
 from lightsim.optics.lens_pieces import CLOSE_UP, SECOND, TELECONVERTER, TUBE
 from lightsim.report.setup.solid.part import Part, box, of_body, rod
 from lightsim.report.theme.legible import RGB8
-from lightsim.scene.bodies import CAMERA
+from lightsim.scene.solid_bodies import CAMERA
 from lightsim.scene.stage import Body
 
 _BODY: RGB8 = (188, 190, 193)

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 from lightsim.optics.colour import srgb_encode
 from lightsim.report.setup.solid.part import Part, box_at, disc_at, of_body, rod
 from lightsim.report.theme.legible import RGB8
-from lightsim.scene.bodies import HOUSING_MM, SHEET_MM, light_bodies
 from lightsim.scene.faces import RING
 from lightsim.scene.records import Light
+from lightsim.scene.solid_bodies import HOUSING_MM, SHEET_MM, light_bodies
 from lightsim.scene.stage import Body, Face
 
 WIDEST_ON_A_GRIP_MM = 90.0  # half the width of a flash's head

@@ -17,9 +17,9 @@ from lightsim.report.setup.solid.lights import backdrop_part, card_parts, light_
 from lightsim.report.setup.solid.part import Part, box_at, rod, spheres
 from lightsim.report.setup.solid.stands import Floor
 from lightsim.report.theme.legible import RGB8
-from lightsim.scene.bodies import CAMERA, camera_bodies
 from lightsim.scene.faces import corners
 from lightsim.scene.records import Scene
+from lightsim.scene.solid_bodies import CAMERA, camera_bodies
 from lightsim.scene.stage import Face, Stage
 
 FLOWER, TABLE = "flower", "table"

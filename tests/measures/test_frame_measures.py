@@ -16,7 +16,7 @@ from lightsim.measures import (
     differences,
     drop_rows,
     frame_row,
-    measure,
+    measure_frame,
 )
 from lightsim.measures.clock import circular_median, clock_of, direction_of, hours_between, wrapped
 from lightsim.measures.summary import middle_and_spread, spread_of
@@ -34,7 +34,7 @@ def several(**kinds):
 
 
 def test_drops_that_cannot_be_measured_say_why_and_keep_their_place():
-    m = measure(several())
+    m = measure_frame(several())
     assert [d.drop for d in m.drops] == [0, 1, 2, 3, 4]
     reasons = [d.missing.get("highlight_area_px") for d in m.drops]
     assert reasons == [
@@ -48,7 +48,7 @@ def test_drops_that_cannot_be_measured_say_why_and_keep_their_place():
 
 
 def test_out_of_focus():
-    m = measure(several(blur_px=6.0))
+    m = measure_frame(several(blur_px=6.0))
     assert m.drops[4].missing["shadow_clock"] == "the drop is out of focus"  # 6 of 20 px: more than a quarter
     assert [d.measurable for d in m.drops] == [False, False, True, False, False]
 
@@ -57,13 +57,13 @@ def test_a_drop_behind_another_is_hidden():
     photo = several()
     index = photo.maps.drop_index.copy()
     index[index == 2] = 4
-    m = measure(replace(photo, maps=replace(photo.maps, drop_index=index)))
+    m = measure_frame(replace(photo, maps=replace(photo.maps, drop_index=index)))
     assert not m.drops[2].measurable
     assert m.drops[2].missing["caustic_clock"] == "the drop is hidden by what stands in front of it"
 
 
 def test_every_empty_number_has_a_reason_and_no_other_has():
-    m = measure(several())
+    m = measure_frame(several())
     for record in (m, *m.drops):
         for f in fields(record):
             if f.name in ("missing", "drops"):
@@ -72,29 +72,29 @@ def test_every_empty_number_has_a_reason_and_no_other_has():
 
 
 def test_the_reference_drop_is_large_sharp_and_near_the_middle():
-    assert measure(several()).reference_drop == 2
-    assert measure(several(), reference_drop=4).reference_drop == 4
-    none = measure(wet_petal(SHAPE, [DROPS[1]]))
+    assert measure_frame(several()).reference_drop == 2
+    assert measure_frame(several(), reference_drop=4).reference_drop == 4
+    none = measure_frame(wet_petal(SHAPE, [DROPS[1]]))
     assert none.reference_drop is None
     assert none.missing["reference_drop"] == "no drop can be measured"
     with pytest.raises(PictureError, match="reference drop 9: there are drops 0 to 4 in this picture"):
-        measure(several(), reference_drop=9)
+        measure_frame(several(), reference_drop=9)
 
 
 def test_empty_medians_count_the_reasons():
-    m = measure(wet_petal(SHAPE, [*DROPS[:2], GOOD]))
+    m = measure_frame(wet_petal(SHAPE, [*DROPS[:2], GOOD]))
     assert m.highlight_aspect_median is None
     assert m.missing["highlight_aspect_median"] == (
         "1 drop: no image of the key in this drop; "
         "1 drop smaller than 12 pixels across; 1 drop cut by the edge of the frame"
     )
-    bare = measure(wet_petal(SHAPE, []))
+    bare = measure_frame(wet_petal(SHAPE, []))
     assert bare.missing["highlight_aspect_median"] == "no drops in the picture"
 
 
 def test_what_was_looked_at_comes_before_what_the_frame_leaves_out():
     far = [(400.0 + 10 * k, 80.0, 20.0) for k in range(9)]
-    m = measure(wet_petal(SHAPE, [*far, DROPS[0], *DROPS[1:3], DROPS[1]]))
+    m = measure_frame(wet_petal(SHAPE, [*far, DROPS[0], *DROPS[1:3], DROPS[1]]))
     assert m.missing["highlight_aspect_median"] == (
         "1 drop: no image of the key in this drop; 2 drops smaller than 12 pixels across; "
         "9 drops outside the frame; 1 drop cut by the edge of the frame"
@@ -143,7 +143,7 @@ def test_every_measure_is_documented_with_unit_and_words():
 
 
 def test_rows_are_flat_complete_and_survive_json():
-    m = measure(several())
+    m = measure_frame(several())
     rows = as_rows(m, angle_deg=60.0, clock=10.0)
     assert rows == json.loads(json.dumps(rows))
     assert rows[0] == frame_row(m, angle_deg=60.0, clock=10.0)
@@ -172,4 +172,4 @@ def test_differences_in_stops_and_hours():
 
 
 def test_the_same_photograph_gives_the_same_numbers():
-    assert measure(several(), light_clock=10.0) == measure(several(), light_clock=10.0)
+    assert measure_frame(several(), light_clock=10.0) == measure_frame(several(), light_clock=10.0)

@@ -5,12 +5,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lightsim.measures.shape import RECTANGLE, ROUND, ring, shape_of
+from lightsim.measures.patch_shape import RECTANGLE, ROUND, measure_patch, ring
 from tests.measures.drawing import coverage, ellipse, rectangle
 
 
 def measured(filled, outline=ROUND):
-    return shape_of(filled, filled >= 0.1 * filled.max(), outline)
+    return measure_patch(filled, filled >= 0.1 * filled.max(), outline)
 
 
 def test_ellipse_axes_area_and_eccentricity():
@@ -64,7 +64,7 @@ def test_gaussian_moments_give_back_its_sigma():
     # Intensity-weighted second moments of a Gaussian are sigma^2; sigma 12 and 4. The tails are cut at 1e-6.
     y, x = np.mgrid[:80, :160] + 0.5
     bell = np.exp(-((x - 80) ** 2) / (2 * 12.0**2) - (y - 40) ** 2 / (2 * 4.0**2))
-    shape = shape_of(bell, bell > 1e-6, ROUND)
+    shape = measure_patch(bell, bell > 1e-6, ROUND)
     assert np.sqrt(shape.long_px**2 / 16 + 1 / 12) == pytest.approx(12.0, rel=0.001)
     assert np.sqrt(shape.short_px**2 / 16 + 1 / 12) == pytest.approx(4.0, rel=0.001)
 

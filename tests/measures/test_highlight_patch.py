@@ -12,8 +12,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from lightsim.measures import measure, measure_photograph
-from lightsim.measures.shape import RECTANGLE, ROUND
+from lightsim.measures import measure_frame, measure_photograph
+from lightsim.measures.patch_shape import RECTANGLE, ROUND
 from tests.measures.drawing import GREY_PETAL, MM_PER_PX, coverage, ellipse, fresnel, sphere_glint, wet_petal
 
 RADIUS = 200.0
@@ -29,7 +29,7 @@ def one_drop(angle_deg, clock=10.0, diameter_deg=DIAMETER_DEG, radius=RADIUS, **
     glint = BRIGHT * sphere_glint((side, side), centre, radius, angle_deg, clock, diameter_deg, 4)
     photo = wet_petal((side, side), [(*centre, radius)], glint=glint, **kinds)
     outline = RECTANGLE if isinstance(diameter_deg, tuple) else ROUND
-    return measure(photo, light_clock=clock, light_angle_deg=angle_deg, light_outline=outline).drops[0]
+    return measure_frame(photo, light_clock=clock, light_angle_deg=angle_deg, light_outline=outline).drops[0]
 
 
 @pytest.fixture(scope="module", params=[20.0, 60.0, 90.0, 120.0])
@@ -158,17 +158,17 @@ def test_clipping_changes_its_share_and_nothing_else():
 
 def test_a_drop_without_an_image_of_the_key_says_so():
     photo = wet_petal((100, 100), [(50.0, 50.0, 20.0)])
-    drop = measure(photo).drops[0]
+    drop = measure_frame(photo).drops[0]
     assert drop.highlight_long_mm is None
     assert drop.missing["highlight_long_mm"] == "no image of the key in this drop"
-    behind = measure(photo, light_angle_deg=150.0).drops[0]
+    behind = measure_frame(photo, light_angle_deg=150.0).drops[0]
     assert behind.missing["highlight_area_px"].endswith("it stands behind the subject")
 
 
 def test_a_neighbours_highlight_is_not_taken():
     glint = 0.5 * coverage(ellipse((75.0, 50.0), (8.0, 8.0)), (100, 140))
     photo = wet_petal((100, 140), [(40.0, 50.0, 20.0), (81.0, 50.0, 20.0)], glint=glint)
-    first, second = measure(photo).drops
+    first, second = measure_frame(photo).drops
     assert first.highlight_area_px is None
     assert second.highlight_area_px == pytest.approx(np.pi * 16, rel=0.05)
     assert second.highlight_clock == pytest.approx(9.0, abs=0.01)

@@ -67,7 +67,7 @@ class Shape:
     weight: NDArray
 
 
-def shape_of(coverage: NDArray, inside: NDArray, outline: Outline | None = None) -> Shape:
+def measure_patch(coverage: NDArray, inside: NDArray, outline: Outline | None = None) -> Shape:
     """Shape of the patch whose core is `inside`, and one pixel round it for the partly filled ones.
 
     Parameters

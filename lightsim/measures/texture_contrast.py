@@ -16,7 +16,7 @@ from math import log
 import numpy as np
 
 from lightsim.measures.bare_petal import DETAIL_MM, PIXEL_VARIANCE, SIGMA_OF_PERIOD, PetalTones
-from lightsim.measures.highlight import NO_SCALE, Found, sort_out
+from lightsim.measures.highlight_patch import NO_SCALE, Found, sort_out
 from lightsim.measures.petal_contrast import CLIPPED, LEAST_CELLS, SMALL
 from lightsim.measures.window import Frame
 

@@ -13,9 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.measures.clock import clock_of, hours_between
-from lightsim.measures.records import stops
-from lightsim.measures.shape import Shape, full_level, shape_of
+from lightsim.measures.patch_shape import Shape, full_level, measure_patch
 from lightsim.measures.window import View
+from lightsim.optics.stops import stops
 
 Found = tuple[dict[str, float], dict[str, str]]
 
@@ -77,7 +77,7 @@ def _known(seen: View, glint: NDArray) -> Patch | None:
     filled = _filled(glint[where], seen.share[where], near[where])
     core = _heaviest(filled >= KNOWN_CORE * filled.max(), filled)
     level = max(full_level(glint[where][core]), full_level(seen.light[where][core]))
-    return Patch(where, shape_of(filled, core, seen.frame.light_outline), level, core)
+    return Patch(where, measure_patch(filled, core, seen.frame.light_outline), level, core)
 
 
 def around(region: NDArray) -> tuple[slice, slice]:
@@ -118,7 +118,7 @@ def _by_brightness(seen: View) -> Patch | None:
         return None
     filled = np.clip((light - floor) / (peak - floor), 0.0, 1.0) * disc
     core = _chosen(filled, seen.right[:, where[1]], seen.down[where[0]], seen.frame.light_clock)
-    return Patch(where, shape_of(filled, core), full_level(light[core]), core)
+    return Patch(where, measure_patch(filled, core), full_level(light[core]), core)
 
 
 def _chosen(filled: NDArray, right: NDArray, down: NDArray, light_clock: float | None) -> NDArray:

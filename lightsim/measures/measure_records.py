@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from math import cos, log2, radians, sin
+from math import cos, radians, sin
 
 
 @dataclass(frozen=True)
@@ -23,11 +23,6 @@ class LightPlace:
         off, turn = radians(self.angle_deg), radians(30.0 * self.clock)
         across = self.distance_mm * sin(off)
         return across * sin(turn), across * cos(turn), self.distance_mm * cos(off)
-
-
-def stops(ratio: float) -> float:
-    """A ratio of light in stops."""
-    return log2(ratio)
 
 
 @dataclass(frozen=True)
@@ -78,7 +73,7 @@ class FrameMeasures:
     shadow_depth_stops: float | None = None
     cast_shadow_share: float | None = None  # of the bare petal
     facing_away_share: float | None = None  # of the bare petal, from the key
-    texture_fine_rms: float | None = None  # Peli 1990, of the bare petal; see `texture.BANDS_MM`
+    texture_fine_rms: float | None = None  # Peli 1990, of the bare petal; see `texture_contrast.BANDS_MM`
     texture_fine_stops: float | None = None
     texture_coarse_rms: float | None = None
     texture_coarse_stops: float | None = None
