@@ -180,7 +180,7 @@ def sent_on(points: Points, light: NDArray[np.float64]) -> NDArray[np.float64]:
 def nothing_seen(points: int, boards: int) -> tuple[NDArray, NDArray, NDArray, NDArray]:
     """met, met_side, dome and board of so many points, for `look_around` to fill."""
     return (
-        np.full((points, 2, petal_radiosity.AROUND), petal_radiosity.AWAY, dtype=np.int32),
+        np.full((points, 2, petal_radiosity.AROUND), petal_radiosity.ENVIRONMENT, dtype=np.int32),
         np.zeros((points, 2, petal_radiosity.AROUND), dtype=np.uint8),
         np.zeros((points, 2)),
         np.zeros((points, 2, boards)),
@@ -202,7 +202,7 @@ def _empty_base(packed: Packed, many: int, grid: int, outs: int) -> BaseLight:
 
 def _empty_far(many: int, places: int, rays: int) -> FarLight:
     return FarLight(
-        np.full((many, places, rays), petal_radiosity.AWAY, dtype=np.int32),
+        np.full((many, places, rays), petal_radiosity.ENVIRONMENT, dtype=np.int32),
         np.zeros((many, places, rays), dtype=np.uint8),
         np.zeros((many, places)),
     )

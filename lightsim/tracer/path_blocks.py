@@ -109,17 +109,23 @@ def _pack_paths(ends: Ends, counts: Counts, lens: Lens, first_row: int, rows: in
         used = per_pixel.sum(axis=1)
         return np.concatenate([buffer[r, : used[r]] for r in range(rows)])
 
-    leaf = [packed(b, counts.leaf) for b in (ends.leaf_face, ends.leaf_uv, ends.leaf_weight, ends.leaf_tag)]
+    petal = [
+        packed(b, counts.petal) for b in (ends.petal_face, ends.petal_uv, ends.petal_weight, ends.petal_tag)
+    ]
     base = [
         packed(b, counts.base)
         for b in (ends.base_drop, ends.base_face, ends.base_uv, ends.base_weight, ends.base_tag)
     ]
-    away = [packed(b, counts.away) for b in (ends.away_ray, ends.away_weight, ends.away_tag, ends.away_drop)]
+    environment = [
+        packed(b, counts.environment)
+        for b in (ends.environment_ray, ends.environment_weight, ends.environment_tag, ends.environment_drop)
+    ]
     on_base = np.zeros((len(base[0]), 2), dtype=np.float32)
     means = [np.zeros((pixels, 3), dtype=np.float32) for _ in range(4)]
     return Paths(
         first_row * lens.width, lens.width, rows, samples,
-        starts(counts.leaf), *leaf, starts(counts.base), *base, on_base, starts(counts.away), *away,
+        starts(counts.petal), *petal, starts(counts.base), *base, on_base,
+        starts(counts.environment), *environment,
         np.zeros(pixels, dtype=np.uint8), *means, np.zeros(pixels, dtype=np.float32),
         np.full(pixels, -1, dtype=np.int64),
     )  # fmt: skip

@@ -278,7 +278,7 @@ def rays() -> Found:
     whole = begin + taken(view.trace)[0]
     samples = view.shape[0] * view.shape[1] * SAMPLES
     lists = [
-        (len(b.paths.leaf_weight), len(b.paths.base_weight), len(b.paths.away_weight)) for b in view._blocks
+        (len(b.paths.petal_weight), len(b.paths.base_weight), len(b.paths.away_weight)) for b in view._blocks
     ]
     leaf, base, away = (sum(one) for one in zip(*lists, strict=True))
     shadow, more = leaf + base, max(0, leaf + base + away - samples)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import drop_spheres, sampling
 from lightsim.tracer.kernels.petal_mesh import START, Petal
-from lightsim.tracer.kernels.specular_path import AWAY, BASE, DEEPEST, LEAF, LOST
+from lightsim.tracer.kernels.specular_path import BASE, DEEPEST, ENVIRONMENT, LOST, PETAL
 from tests.tracer.inner import Room
 
 single = Room(sampling).single
@@ -121,7 +121,7 @@ def walk(
             t_leaf, _ = nearest(petal, o, d, START, inf)
             t, k = enter(drops, o, d, 1e-7, t_leaf, here)
             if k < 0:
-                return (LEAF if t_leaf < inf else AWAY), weight, -1, o, d
+                return (PETAL if t_leaf < inf else ENVIRONMENT), weight, -1, o, d
             here, o = k, o + t * d
             n = (o - drops.centre[k]) / drops.radius[k]
             mirrored = chance < fresnel(float(np.arccos(min(1.0, -(d @ n)))), N)

@@ -206,12 +206,14 @@ def test_a_hollow_petal_does_not_hide_the_light_round_its_drops():
 
 
 # A lamp that looks away from the set, at CARD: the card alone lights the petal.
-AWAY = replace(lamp(width_mm=4.0, height_mm=4.0), position_mm=(19.5, 39.0, 11.25), aim_mm=(104.0, 0.0, 60.0))
+ENVIRONMENT = replace(
+    lamp(width_mm=4.0, height_mm=4.0), position_mm=(19.5, 39.0, 11.25), aim_mm=(104.0, 0.0, 60.0)
+)
 
 
 def by_card_alone(drops):
     """A flat petal, and the card's light on it."""
-    return simple(plain_petal(RHO), drops, lights=(AWAY,), cards=(CARD,), field_mm=5.0)
+    return simple(plain_petal(RHO), drops, lights=(ENVIRONMENT,), cards=(CARD,), field_mm=5.0)
 
 
 def senders(scene, light=0):
@@ -223,7 +225,9 @@ def senders(scene, light=0):
 def test_a_card_that_outshines_its_lamp_is_traced_as_a_lamp():
     """And a fill is not, nor any card under the dome; each light has its own way, whatever came before it."""
     fill = lamp(angle_deg=45.0, clock=9.0)
-    scene = simple(plain_petal(RHO), one_drop(), lights=(AWAY, replace(fill, name="second")), cards=(CARD,))
+    scene = simple(
+        plain_petal(RHO), one_drop(), lights=(ENVIRONMENT, replace(fill, name="second")), cards=(CARD,)
+    )
     assert isinstance(senders(scene, 0)[0], MainCard)
     assert isinstance(senders(scene, 1)[0], CardLight)
     view = View(scene, width_px=16, samples=1)

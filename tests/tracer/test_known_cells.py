@@ -51,8 +51,8 @@ def test_what_is_known_of_the_petals_shadow_is_what_rays_find(angle_deg, relief_
                 continue
             left, hidden = blocks.known_cells(looks, state, x, y, 1)
             e = paths.mean_end[p]
-            f = int(paths.leaf_face[e])
-            o = leaf.place(leaves, f, paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
+            f = int(paths.petal_face[e])
+            o = leaf.place(leaves, f, paths.petal_uv[e, 0], paths.petal_uv[e, 1])
             n = np.array(leaf.flat_normal(leaves, f))
             for a, b in rng.random((8, 2)):
                 seen = blocks.seen_of(left, hidden, a, b)

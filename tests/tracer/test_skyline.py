@@ -71,8 +71,8 @@ def some_pixels(view, rng, many):
 def place_of(view, paths, p):
     """Triangle, place and front normal of the petal that a pixel sees."""
     e = paths.mean_end[p]
-    f = int(paths.leaf_face[e])
-    at = view.packed.petal, f, paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+    f = int(paths.petal_face[e])
+    at = view.packed.petal, f, paths.petal_uv[e, 0], paths.petal_uv[e, 1]
     return f, np.array(leaf.place(*at)), np.array(leaf.normal_at(*at))
 
 

@@ -19,7 +19,7 @@ from lightsim.tracer.kernels.emitters import face_of
 from lightsim.tracer.kernels.environment import dome_level
 from lightsim.tracer.kernels.jit import jit, making, threaded, whole
 from lightsim.tracer.kernels.near_transfer import about, colour_at, ring_of, turn_of
-from lightsim.tracer.kernels.petal_radiosity import AWAY, board_hit
+from lightsim.tracer.kernels.petal_radiosity import ENVIRONMENT, board_hit
 from lightsim.tracer.kernels.refraction import bend, fresnel, mirror
 from lightsim.tracer.kernels.sampling import spiral_direction
 from lightsim.tracer.kernels.struct_pointer import held
@@ -59,9 +59,9 @@ class Ways(NamedTuple):
 class BaseLight(NamedTuple):
     """Per drop and grid point, what comes from outside.
 
-    met (nd, g*g, k) int32: gathering point, AWAY, or -10 - board; met_side uint8; met_place (nd, g*g, k, 2)
-    float32: where on the petal round the drop: ring and angle in turns, a far ring when not there; dome (nd,
-    g*g): irradiance from the dome of level 1. reflectance, transmittance (nd, 3).
+    met (nd, g*g, k) int32: gathering point, ENVIRONMENT, or -10 - board; met_side uint8; met_place (nd,
+    g*g, k, 2) float32: where on the petal round the drop: ring and angle in turns, a far ring when not
+    there; dome (nd, g*g): irradiance from the dome of level 1. reflectance, transmittance (nd, 3).
     """
 
     met: NDArray
@@ -233,7 +233,7 @@ def _look_out_one(petal, drops, members, ways, rings, points, point_of_foot, boa
                     base.met_place[k, node, i, 1] = turn
             else:
                 base.met[k, node, i] = board_hit(boards, o, d)
-                if base.met[k, node, i] == AWAY:
+                if base.met[k, node, i] == ENVIRONMENT:
                     total += ways.out_share[node, i] * N * N * dome_level(dome, d)
         base.dome[k, node] = pi * total
 

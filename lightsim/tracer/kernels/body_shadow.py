@@ -171,8 +171,8 @@ def past_bodies_of_pixel(paths, petal, drops, cards, face, p, n, listed, count):
     """The same of a pixel that sees the petal wholly, n its normal toward the side that counts."""
     if count == 0:
         return left_past_bodies(drops, cards, face, listed, 0, row(paths.mean_place, p), n)
-    first, many, total = paths.leaf_start[p], min(PLACES, paths.samples), 0.0
+    first, many, total = paths.petal_start[p], min(PLACES, paths.samples), 0.0
     for e in range(first, first + many):
-        f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+        f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
         total += left_past_bodies(drops, cards, face, listed, count, petal_mesh.place(petal, f, u, v), n)
     return total / many

@@ -19,7 +19,7 @@ from lightsim.tracer.kernels.jit import jit, making, threaded
 from lightsim.tracer.kernels.refraction import bend, fresnel, mirror
 from lightsim.tracer.kernels.sampling import EVENT, LENS, PIXEL, key, pair_of, single, to_disc
 from lightsim.tracer.kernels.simd import LANES
-from lightsim.tracer.kernels.specular_path import AWAY, BASE, LEAF, outward, sees_front, walk
+from lightsim.tracer.kernels.specular_path import BASE, ENVIRONMENT, PETAL, outward, sees_front, walk
 from lightsim.tracer.kernels.vectors import along, dot, length, scale, sub
 from lightsim.tracer.kernels.wide_bvh import lane_boxes
 
@@ -31,7 +31,7 @@ PART = 3
 FRONT = 4
 GLINT = 8  # mirrored once, at the first drop's outer surface
 
-MIRRORED_LEAF_CHANCE = (
+MIRRORED_PETAL_CHANCE = (
     0.1  # a mirrored petal of less weight than this is taken that seldom, and weighs that more
 )
 SETS = 64  # of sample points that the pixels of a row choose from: drawing new ones for each takes long
@@ -53,27 +53,27 @@ class Lens(NamedTuple):
 class Ends(NamedTuple):
     """Buffers for some rows of pixels, (rows, room): see `Paths` for what each holds."""
 
-    leaf_face: NDArray
-    leaf_uv: NDArray
-    leaf_weight: NDArray
-    leaf_tag: NDArray
+    petal_face: NDArray
+    petal_uv: NDArray
+    petal_weight: NDArray
+    petal_tag: NDArray
     base_drop: NDArray
     base_face: NDArray
     base_uv: NDArray
     base_weight: NDArray
     base_tag: NDArray
-    away_ray: NDArray
-    away_weight: NDArray
-    away_tag: NDArray
-    away_drop: NDArray
+    environment_ray: NDArray
+    environment_weight: NDArray
+    environment_tag: NDArray
+    environment_drop: NDArray
 
 
 class Counts(NamedTuple):
     """Per pixel of some rows, (rows, width): how many ends of each kind; sums for the maps."""
 
-    leaf: NDArray
+    petal: NDArray
     base: NDArray
-    away: NDArray
+    environment: NDArray
     petal_cover: NDArray
     drop_cover: NDArray
     drop_index: NDArray
@@ -152,12 +152,12 @@ def _beam(lens, box, link, x, y, found, stack):
 
 
 @jit
-def _keep_leaf(ends, r, i, f, u, v, weight, tag):
-    ends.leaf_face[r, i] = f
-    ends.leaf_uv[r, i, 0] = u
-    ends.leaf_uv[r, i, 1] = v
-    ends.leaf_weight[r, i] = weight
-    ends.leaf_tag[r, i] = tag
+def _keep_petal(ends, r, i, f, u, v, weight, tag):
+    ends.petal_face[r, i] = f
+    ends.petal_uv[r, i, 0] = u
+    ends.petal_uv[r, i, 1] = v
+    ends.petal_weight[r, i] = weight
+    ends.petal_tag[r, i] = tag
 
 
 @jit
@@ -171,35 +171,35 @@ def _keep_base(ends, r, i, k, f, u, v, weight, tag):
 
 
 @jit
-def _keep_away(ends, r, i, o, d, weight, tag, k):
+def _keep_environment(ends, r, i, o, d, weight, tag, k):
     for a in range(3):
-        ends.away_ray[r, i, a] = o[a]
-        ends.away_ray[r, i, a + 3] = d[a]
-    ends.away_weight[r, i] = weight
-    ends.away_tag[r, i] = tag
-    ends.away_drop[r, i] = k
+        ends.environment_ray[r, i, a] = o[a]
+        ends.environment_ray[r, i, a + 3] = d[a]
+    ends.environment_weight[r, i] = weight
+    ends.environment_tag[r, i] = tag
+    ends.environment_drop[r, i] = k
 
 
 @jit
-def _keep(ends, r, n_leaf, n_base, n_away, end, tag, scramble, sample, first_drop):
+def _keep(ends, r, n_petal, n_base, n_environment, end, tag, scramble, sample, first_drop):
     """Put one path's end into its list; returns the three counts. first_drop: the one that it met first."""
     kind, weight, f, u, v, k, front, o, d, events = end
-    if kind == LEAF:
-        if (tag & PART) == SURFACE_PART and weight < MIRRORED_LEAF_CHANCE:
-            if single(scramble, sample, 63) * MIRRORED_LEAF_CHANCE > weight:
-                return n_leaf, n_base, n_away
-            weight = MIRRORED_LEAF_CHANCE
-        _keep_leaf(ends, r, n_leaf, f, u, v, weight, (tag & PART) | (FRONT if front else 0))
-        n_leaf += 1
+    if kind == PETAL:
+        if (tag & PART) == SURFACE_PART and weight < MIRRORED_PETAL_CHANCE:
+            if single(scramble, sample, 63) * MIRRORED_PETAL_CHANCE > weight:
+                return n_petal, n_base, n_environment
+            weight = MIRRORED_PETAL_CHANCE
+        _keep_petal(ends, r, n_petal, f, u, v, weight, (tag & PART) | (FRONT if front else 0))
+        n_petal += 1
     elif kind == BASE:
         _keep_base(ends, r, n_base, k, f, u, v, weight, tag & PART)
         n_base += 1
-    elif kind == AWAY:
+    elif kind == ENVIRONMENT:
         if events > 0:
             tag &= PART
-        _keep_away(ends, r, n_away, o, d, weight, tag, first_drop)
-        n_away += 1
-    return n_leaf, n_base, n_away
+        _keep_environment(ends, r, n_environment, o, d, weight, tag, first_drop)
+        n_environment += 1
+    return n_petal, n_base, n_environment
 
 
 @jit
@@ -224,9 +224,9 @@ def _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, see
     sets = min(SETS, lens.width)
     places, openings = np.empty((sets, samples, 2)), np.empty((sets, samples, 2))
     _draw_points(places, openings, y, seed)
-    n_leaf, n_base, n_away = 0, 0, 0
+    n_petal, n_base, n_environment = 0, 0, 0
     for x in range(lens.width):
-        leaf0, base0, away0 = n_leaf, n_base, n_away
+        petal0, base0, environment0 = n_petal, n_base, n_environment
         scramble = key(seed, y * lens.width + x, EVENT)
         q, w = int(scramble % np.uint64(sets)), int((scramble >> np.uint64(16)) % np.uint64(sets))
         seen_petal, seen_drop, depth = 0, 0, 0.0
@@ -255,23 +255,25 @@ def _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, see
                 depth += p[2]
                 up, down = _at_drop(petal, drops, foot_face, k, p, d, scramble, s, stack)
                 glint = GLINT | SURFACE_PART
-                n_leaf, n_base, n_away = _keep(ends, r, n_leaf, n_base, n_away, up, glint, scramble, s, k)
-                n_leaf, n_base, n_away = _keep(
-                    ends, r, n_leaf, n_base, n_away, down, WATER_PART, scramble, s, k
+                n_petal, n_base, n_environment = _keep(
+                    ends, r, n_petal, n_base, n_environment, up, glint, scramble, s, k
+                )
+                n_petal, n_base, n_environment = _keep(
+                    ends, r, n_petal, n_base, n_environment, down, WATER_PART, scramble, s, k
                 )
             elif f >= 0:
                 seen_petal += 1
                 depth += o[2] + t * d[2]
                 tag = PETAL_PART | (FRONT if sees_front(petal, f, d) else 0)
-                _keep_leaf(ends, r, n_leaf, f, u, v, 1.0, tag)
-                n_leaf += 1
+                _keep_petal(ends, r, n_petal, f, u, v, 1.0, tag)
+                n_petal += 1
             else:
                 o = along(o, d, -o[2] / d[2])  # past the lens's own barrel
-                _keep_away(ends, r, n_away, o, d, 1.0, PETAL_PART, -1)
-                n_away += 1
-        counts.leaf[r, x] = n_leaf - leaf0
+                _keep_environment(ends, r, n_environment, o, d, 1.0, PETAL_PART, -1)
+                n_environment += 1
+        counts.petal[r, x] = n_petal - petal0
         counts.base[r, x] = n_base - base0
-        counts.away[r, x] = n_away - away0
+        counts.environment[r, x] = n_environment - environment0
         counts.petal_cover[r, x] = seen_petal / samples
         counts.drop_cover[r, x] = seen_drop / samples
         counts.drop_index[r, x] = _majority(votes)

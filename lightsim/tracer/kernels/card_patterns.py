@@ -142,11 +142,11 @@ def _straight_paths(paths, petal, drops, boards, face, card, lens_at, p, known, 
     the face's parts, left (m,), and no other card hides."""
     scramble = key(card.seed, paths.first + p, LIGHT)
     many = 0
-    for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
-        tag = paths.leaf_tag[e]
+    for e in range(paths.petal_start[p], paths.petal_start[p + 1]):
+        tag = paths.petal_tag[e]
         if tag & PART != 0:
             continue
-        f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+        f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
         x, n = petal_mesh.place(petal, f, u, v), petal_mesh.normal_at(petal, f, u, v)
         seen_front = tag & FRONT != 0
         facing = n if seen_front else scale(n, -1.0)
@@ -163,7 +163,7 @@ def _straight_paths(paths, petal, drops, boards, face, card, lens_at, p, known, 
         _put_lit(
             sent.petal, p, petal, x, lens_at, facing, unit(to),
             petal_mesh.blend(petal.reflectance, petal.face, f, u, v),
-            petal_mesh.blend(petal.transmittance, petal.face, f, u, v), paths.leaf_weight[e] / paths.samples,
+            petal_mesh.blend(petal.transmittance, petal.face, f, u, v), paths.petal_weight[e] / paths.samples,
             light,
         )  # fmt: skip
 
@@ -172,12 +172,12 @@ def _straight_paths(paths, petal, drops, boards, face, card, lens_at, p, known, 
 def _mirrored_paths(paths, petal, drops, boards, face, seed, p, light, sent, stack):
     """The paths of a pixel that see the dry petal by way of a drop."""
     scramble = key(seed, paths.first + p, MIRROR_LIGHT)
-    first = paths.leaf_start[p]
-    for e in range(first, paths.leaf_start[p + 1]):
-        tag = paths.leaf_tag[e]
+    first = paths.petal_start[p]
+    for e in range(first, paths.petal_start[p + 1]):
+        tag = paths.petal_tag[e]
         if tag & PART == 0:
             continue
-        f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+        f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
         x, n = petal_mesh.place(petal, f, u, v), petal_mesh.normal_at(petal, f, u, v)
         a, b = pair_of(scramble, e - first)
         y, power = point_on(face, a, b)
@@ -185,7 +185,7 @@ def _mirrored_paths(paths, petal, drops, boards, face, seed, p, light, sent, sta
         if e_front == 0.0:
             continue
         _from_point(a, b, e_front if tag & FRONT else -e_front, light)
-        k = paths.leaf_weight[e] / (paths.samples * pi)
+        k = paths.petal_weight[e] / (paths.samples * pi)
         if light[0, 0] > 0.0:
             _put_part(sent, tag, p, petal_mesh.blend(petal.reflectance, petal.face, f, u, v), k, light[0])
         else:
@@ -231,7 +231,7 @@ def _look_from(paths, petal, face, card, i, j, left, stack):
         left[0] = -1.0
     if state != MIXED:
         return
-    f, o = int(paths.leaf_face[paths.mean_end[p]]), place_seen(paths, petal, p)
+    f, o = int(paths.petal_face[paths.mean_end[p]]), place_seen(paths, petal, p)
     for m in range(left.shape[0]):
         part = card.part[m, 0], card.part[m, 1], card.part[m, 2], card.part[m, 3]
         left[m] = _look_at_part(petal, face, f, o, part, stack)

@@ -110,11 +110,11 @@ def by_drop(
 def room_about(paths, petal, e, first, last):
     """How far (mm) the petal reaches that path end e of first..last stands for: half way to the nearest other
     end that is seen straight; 0 where there is none."""
-    x = petal_mesh.place(petal, int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
+    x = petal_mesh.place(petal, int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1])
     least = inf
     for other in range(first, last):
-        if other != e and paths.leaf_tag[other] & PART == 0:
-            f, u, v = int(paths.leaf_face[other]), paths.leaf_uv[other, 0], paths.leaf_uv[other, 1]
+        if other != e and paths.petal_tag[other] & PART == 0:
+            f, u, v = int(paths.petal_face[other]), paths.petal_uv[other, 0], paths.petal_uv[other, 1]
             off = sub(petal_mesh.place(petal, f, u, v), x)
             least = min(least, dot(off, off))
     return 0.5 * sqrt(least) if least < inf else 0.0
@@ -180,8 +180,10 @@ def near_caustics(paths, petal, drops, face, near, terms, p, n, gather, n_gather
                 u, v = pair_of(scramble, m)
                 x = along(along(place, across, u - 0.5), down, v - 0.5)
             if not quick and (not known or length(sub(x, row(drops.centre, k))) < drops.radius[k]):
-                e = paths.leaf_start[p] + m
-                x = petal_mesh.place(petal, int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
+                e = paths.petal_start[p] + m
+                x = petal_mesh.place(
+                    petal, int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
+                )
             light += by_planes(petal, drops, gather, c, x, n, face, near, planes, way_scramble, m, stack)
         total += light / many
     return total

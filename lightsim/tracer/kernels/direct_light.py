@@ -92,7 +92,7 @@ def _lit(parts, p, light, bare):
 def _gloss_of_pixel(paths, petal, face, looks, p, lens_at, top):
     """The gloss's `response` to a face at a pixel wholly on the petal. top: see `toward_left`."""
     x, facing = row(paths.mean_place, p), row(paths.mean_normal, p)
-    q = 0 if paths.leaf_tag[paths.mean_end[p]] & FRONT else 1
+    q = 0 if paths.petal_tag[paths.mean_end[p]] & FRONT else 1
     to = skyline.toward_left(face, looks, x, facing, q, top)
     return response(petal.gloss, petal.gloss_mean, petal.roughness, facing, unit(sub(lens_at, x)), unit(to))
 
@@ -127,8 +127,8 @@ def _sharp_pixel(
     each path has to find out. top: see `toward_left`; left, hidden: see `known_cells`.
     """
     scramble = key(terms.seed, paths.first + p, LIGHT)
-    first = paths.leaf_start[p]
-    seen_front = paths.leaf_tag[first] & FRONT != 0
+    first = paths.petal_start[p]
+    seen_front = paths.petal_tag[first] & FRONT != 0
     facing = row(paths.mean_normal, p)
     n = facing if seen_front else scale(facing, -1.0)
     searching = free < 0.0 or (cast < 0.0 and (free if seen_front else free_back) > 0.0)
@@ -139,8 +139,8 @@ def _sharp_pixel(
         e = first + s
         if not searching and not asked(gather, n_gather, s):
             continue
-        f = int(paths.leaf_face[e])
-        x = petal_mesh.place(petal, f, paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
+        f = int(paths.petal_face[e])
+        x = petal_mesh.place(petal, f, paths.petal_uv[e, 0], paths.petal_uv[e, 1])
         if searching:
             a, b = shifted_pair(scramble, s)
             y, power = point_on(face, a, b)
@@ -172,7 +172,7 @@ def _sharp_pixel(
 
 
 @jit
-def _leaf_pixel(
+def _blurred_pixel(
     paths, petal, drops, cards, face, near, looks, terms, p, lens_at, blocking, n_blocking, gather,
     n_gather, about, bare, free, free_back, cast, left, hidden, by_sky, tops, parts, stack,
 ):  # fmt: skip
@@ -188,12 +188,12 @@ def _leaf_pixel(
     place_scramble = key(terms.seed, paths.first + p, PIXEL)
     turn = int(way_scramble & np.uint64(63))  # the pixel may have few of these paths
     many, lit = 0, 0.0
-    planes = planes_for(paths.leaf_start[p + 1] - paths.leaf_start[p])
-    for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
-        tag = paths.leaf_tag[e]
+    planes = planes_for(paths.petal_start[p + 1] - paths.petal_start[p])
+    for e in range(paths.petal_start[p], paths.petal_start[p + 1]):
+        tag = paths.petal_tag[e]
         if tag & PART != 0:
             continue
-        f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+        f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
         x, n = petal_mesh.place(petal, f, u, v), petal_mesh.normal_at(petal, f, u, v)
         seen_front = tag & FRONT != 0
         facing, at = n if seen_front else scale(n, -1.0), (turn / 64.0 + many * GOLDEN_SHARE) % 1.0
@@ -224,7 +224,7 @@ def _leaf_pixel(
         room = -1.0
         for c in range(n_gather):
             if gather.found[c, 4] > 0 and room < 0.0:
-                room = room_about(paths, petal, e, paths.leaf_start[p], paths.leaf_start[p + 1])
+                room = room_about(paths, petal, e, paths.petal_start[p], paths.petal_start[p + 1])
             if asked_by_path(gather, c, many + turn):
                 by_drops += by_drop(
                     petal, drops, gather, c, x, n, room, face, near, terms, scramble, way_scramble,
@@ -244,7 +244,7 @@ def _leaf_pixel(
             front += by_drops
         else:
             back += by_drops
-        k = paths.leaf_weight[e] / paths.samples
+        k = paths.petal_weight[e] / paths.samples
         put(parts.petal, p, petal_mesh.blend(petal.reflectance, petal.face, f, u, v), k * front / pi)
         if back > 0.0:
             put(parts.petal, p, petal_mesh.blend(petal.transmittance, petal.face, f, u, v), k * back / pi)
@@ -258,8 +258,8 @@ def _straight_share(paths, p):
     if paths.whole[p] == 1:
         return 1.0
     n = 0
-    for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
-        if paths.leaf_tag[e] & PART == 0:
+    for e in range(paths.petal_start[p], paths.petal_start[p + 1]):
+        if paths.petal_tag[e] & PART == 0:
             n += 1
     return n / paths.samples
 
@@ -306,7 +306,7 @@ def _left_at(
     free, free_back = -1.0, -1.0
     if boards and whole and left == CLEAR and (n_blocking == 0 or spread < SHARP * pixel_mm):
         n = row(paths.mean_normal, p)
-        on_front = paths.leaf_tag[paths.mean_end[p]] & FRONT != 0
+        on_front = paths.petal_tag[paths.mean_end[p]] & FRONT != 0
         many, other = (n_blocking, 0) if on_front else (0, n_blocking)
         free = past_bodies_of_pixel(paths, petal, drops, cards, face, p, n, blocking, many)
         n = scale(n, -1.0)
@@ -356,7 +356,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                 near, near.uneven, drops, first, last, x, spread, to, floor, UNEVEN, terms.pixel_mm, rarest,
                 gather.found,
             )  # fmt: skip
-            if paths.leaf_tag[paths.mean_end[p]] & FRONT:
+            if paths.petal_tag[paths.mean_end[p]] & FRONT:
                 put(
                     parts.petal,
                     p,
@@ -396,7 +396,7 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
             )  # fmt: skip
             alike = paths.whole[p] == 1 and (sharp or not by_sky)
             if alike and n_gather == 0 and free >= 0.0 and cast >= 0.0:
-                seen_front = paths.leaf_tag[paths.mean_end[p]] & FRONT != 0
+                seen_front = paths.petal_tag[paths.mean_end[p]] & FRONT != 0
                 free *= cast if seen_front else 1.0
                 free_back *= 1.0 if seen_front else cast
                 _clear_pixel(paths, petal, face, looks, p, lens_at, parts, bare, back, free, free_back, top)
@@ -408,14 +408,14 @@ def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts,
                     stack,
                 )  # fmt: skip
                 continue
-            _leaf_pixel(
+            _blurred_pixel(
                 paths, petal, drops, cards, face, near, looks, terms, p, lens_at, blocking, n_blocking,
                 gather, n_gather, about, bare, free, free_back, cast, known[0], known[1], by_sky, tops,
                 parts, stack,
             )  # fmt: skip
             if paths.whole[p] == 1:
                 continue
-        if paths.leaf_start[p + 1] > paths.leaf_start[p]:
+        if paths.petal_start[p + 1] > paths.petal_start[p]:
             first, last = near.bounds[cell, x_pixel // CELL, 0], near.bounds[cell, x_pixel // CELL, 1]
             mirrored_pixel(
                 paths, petal, drops, cards, face, near, terms, p, first, last, gather, parts, stack

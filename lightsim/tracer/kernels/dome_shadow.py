@@ -14,7 +14,7 @@ from lightsim.tracer.kernels.base_transfer import N
 from lightsim.tracer.kernels.bodies import body_before, body_met
 from lightsim.tracer.kernels.environment import dome_level
 from lightsim.tracer.kernels.jit import jit, making, threaded
-from lightsim.tracer.kernels.petal_radiosity import ABOUT, AROUND, AWAY, board_hit, direction_around
+from lightsim.tracer.kernels.petal_radiosity import ABOUT, AROUND, ENVIRONMENT, board_hit, direction_around
 from lightsim.tracer.kernels.sampling import spiral_direction
 from lightsim.tracer.kernels.vectors import along, basis, dot, in_frame, row, scale, sub
 
@@ -27,7 +27,7 @@ MET = np.array([(*d, -share) for d, share in (direction_around.function(i) for i
 @jit
 def _hidden(boards, body, dome, o, d):
     """What the dome would send along a ray that a body stops and no board does."""
-    if not body_before(body, o, d, inf) or board_hit(boards, o, d) != AWAY:
+    if not body_before(body, o, d, inf) or board_hit(boards, o, d) != ENVIRONMENT:
         return 0.0
     return dome_level(dome, d)
 
@@ -56,12 +56,12 @@ def _hidden_of(table, points, boards, body, dome, o, axes, g, side):
             ahead = table[i, 0] * middle[0] + table[i, 1] * middle[1] + table[i, 2] * middle[2]
             if not within and (ahead <= 0.0 or square - ahead * ahead > body[b, 16]):
                 continue
-            if table[i, 3] < 0.0 and points.met[g, side, i] == AWAY:
+            if table[i, 3] < 0.0 and points.met[g, side, i] == ENVIRONMENT:
                 continue
             d = in_frame(s, t, n, (table[i, 0], table[i, 1], table[i, 2]))
             if body_before(body[:b], o, d, inf) or body_met(body, b, o, d) == inf:
                 continue
-            if board_hit(boards, o, d) == AWAY:
+            if board_hit(boards, o, d) == ENVIRONMENT:
                 less += table[i, 3] * dome_level(dome, d)
     return less
 
@@ -97,7 +97,7 @@ def _hide_from_bases_one(drops, members, ways, boards, body, dome, base, out, q)
         for i in range(ways.out_share.shape[1]):
             if ways.out_share[node, i] <= 0.0:
                 break
-            if base.met[k, node, i] != AWAY:
+            if base.met[k, node, i] != ENVIRONMENT:
                 continue
             o = along(row(drops.foot, k), in_frame(s, t, n, row(ways.out_place[node], i)), drops.radius[k])
             d = in_frame(s, t, n, row(ways.out_run[node], i))
@@ -123,7 +123,7 @@ def _hide_from_rings_one(drops, members, rays, boards, body, dome, far, out, q):
     for place in range(far.met.shape[1]):
         less = 0.0
         for i in range(far.met.shape[2]):
-            if rays.share[place, i] == 0.0 or far.met[k, place, i] != AWAY:
+            if rays.share[place, i] == 0.0 or far.met[k, place, i] != ENVIRONMENT:
                 continue
             o = along(row(drops.foot, k), in_frame(s, t, n, row(rays.start[place], i)), drops.radius[k])
             d = in_frame(s, t, n, row(rays.run[place], i))

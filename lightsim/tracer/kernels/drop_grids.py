@@ -63,7 +63,7 @@ def _find_places_one(paths, petal, drops, rims, g, rings, near, bounds, found, r
     for x in range(paths.width):
         p = begin + x
         first, last = bounds[r // CELL, x // CELL, 0], bounds[r // CELL, x // CELL, 1]
-        if first < last and paths.whole[p] == 1 and paths.leaf_tag[paths.mean_end[p]] & FRONT:
+        if first < last and paths.whole[p] == 1 and paths.petal_tag[paths.mean_end[p]] & FRONT:
             _place_pixel(paths, drops, rims, rings, near, first, last, p, found)
     if found.drop.shape[0] == 0:
         for e in range(paths.base_start[begin], paths.base_start[begin + paths.width]):

@@ -308,8 +308,8 @@ def left_of_pixel(paths, petal, drops, face, p, n, listed, count, pixel_mm):
         return left_of_face(drops, face, listed, count, o, n, FEW_STRIPS, 0.5)
     if wide >= BROAD:
         return left_of_face(drops, face, listed, count, o, n, STRIPS, -1.0)
-    first, many, total = paths.leaf_start[p], min(PLACES, paths.samples), 0.0
+    first, many, total = paths.petal_start[p], min(PLACES, paths.samples), 0.0
     for e in range(first, first + many):
-        o = petal_mesh.place(petal, int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
+        o = petal_mesh.place(petal, int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1])
         total += left_of_face(drops, face, listed, count, o, n, FEW_STRIPS, (e - first + 0.5) / many)
     return total / many

@@ -48,14 +48,22 @@ def seen_away(boards, dome, o, d):
 def _add_away_one(paths, boards, light, dome, thrown, parts, r):
     for x_pixel in range(paths.width):
         p = r * paths.width + x_pixel
-        for e in range(paths.away_start[p], paths.away_start[p + 1]):
-            o = float(paths.away_ray[e, 0]), float(paths.away_ray[e, 1]), float(paths.away_ray[e, 2])
-            d = float(paths.away_ray[e, 3]), float(paths.away_ray[e, 4]), float(paths.away_ray[e, 5])
-            w = paths.away_weight[e] / paths.samples
-            tag = paths.away_tag[e]
+        for e in range(paths.environment_start[p], paths.environment_start[p + 1]):
+            o = (
+                float(paths.environment_ray[e, 0]),
+                float(paths.environment_ray[e, 1]),
+                float(paths.environment_ray[e, 2]),
+            )
+            d = (
+                float(paths.environment_ray[e, 3]),
+                float(paths.environment_ray[e, 4]),
+                float(paths.environment_ray[e, 5]),
+            )
+            w = paths.environment_weight[e] / paths.samples
+            tag = paths.environment_tag[e]
             found, colour = seen_away(boards, dome, o, d)
             if found >= 0 and found == light and tag & GLINT:
-                k = paths.away_drop[e]
+                k = paths.environment_drop[e]
                 if thrown[k + 1] == thrown[k]:
                     parts.glint[p] += w * colour[0]
             else:

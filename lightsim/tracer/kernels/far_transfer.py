@@ -14,7 +14,7 @@ from lightsim.tracer.kernels.base_transfer import outside
 from lightsim.tracer.kernels.environment import dome_level
 from lightsim.tracer.kernels.jit import jit, making, threaded
 from lightsim.tracer.kernels.near_transfer import OUTER
-from lightsim.tracer.kernels.petal_radiosity import AWAY, DARK, board_hit
+from lightsim.tracer.kernels.petal_radiosity import DARK, ENVIRONMENT, board_hit
 from lightsim.tracer.kernels.vectors import along, basis, dot, in_frame, row, sub
 
 FARTHEST = 4.0  # times as far as the rings, what a drop throws on the petal is followed
@@ -31,8 +31,8 @@ class FarRays(NamedTuple):
 
 
 class FarLight(NamedTuple):
-    """Per drop and place: met (nd, places, k) int32: gathering point, AWAY, or -10 - board; met_side uint8;
-    dome (nd, places): irradiance from the dome of level 1."""
+    """Per drop and place: met (nd, places, k) int32: gathering point, ENVIRONMENT, or -10 - board;
+    met_side uint8; dome (nd, places): irradiance from the dome of level 1."""
 
     met: NDArray
     met_side: NDArray
@@ -69,7 +69,7 @@ def _look_far_one(petal, drops, members, rays, points, point_of_foot, boards, do
     for place in range(far.met.shape[1]):
         total = 0.0
         for i in range(many):
-            far.met[k, place, i] = AWAY
+            far.met[k, place, i] = ENVIRONMENT
             if rays.share[place, i] == 0.0:
                 continue
             start = in_frame(s, t, n, row(rays.start[place], i))
@@ -84,7 +84,7 @@ def _look_far_one(petal, drops, members, rays, points, point_of_foot, boards, do
                 far.met_side[k, place, i] = 0 if dot(petal_mesh.flat_normal(petal, f), d) < 0.0 else 1
                 continue
             far.met[k, place, i] = board_hit(boards, o, d)
-            if far.met[k, place, i] == AWAY:
+            if far.met[k, place, i] == ENVIRONMENT:
                 total += rays.share[place, i] * dome_level(dome, d)
         far.dome[k, place] = pi * total
 

@@ -36,21 +36,21 @@ def _add_soft_one(paths, petal, drops, rims, soft, near, bounds, round_drops, le
             e = paths.mean_end[p]
             rho, tau = row(paths.mean_reflectance, p), row(paths.mean_transmittance, p)
             n, x = row(paths.mean_normal, p), row(paths.mean_place, p)
-            colour = _leaf_soft(paths, petal, soft.vertex, e, rho, tau, n, x, lens_at)
+            colour = _petal_indirect(paths, petal, soft.vertex, e, rho, tau, n, x, lens_at)
             colour = along(colour, times(rho, _glow_known(round_drops, soft.glow, p)), 1.0)
             put(parts.petal, p, _not_negative(colour), 1.0 / pi)
             continue
         first, last = bounds[r // CELL, x_pixel // CELL, 0], bounds[r // CELL, x_pixel // CELL, 1]
-        for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
-            f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+        for e in range(paths.petal_start[p], paths.petal_start[p + 1]):
+            f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
             rho = petal_mesh.blend(petal.reflectance, petal.face, f, u, v)
             tau = petal_mesh.blend(petal.transmittance, petal.face, f, u, v)
             n, x = petal_mesh.normal_at(petal, f, u, v), petal_mesh.place(petal, f, u, v)
-            colour = _leaf_soft(paths, petal, soft.vertex, e, rho, tau, n, x, lens_at)
-            if first < last and paths.leaf_tag[e] & FRONT:
+            colour = _petal_indirect(paths, petal, soft.vertex, e, rho, tau, n, x, lens_at)
+            if first < last and paths.petal_tag[e] & FRONT:
                 colour = along(colour, times(rho, _glow(drops, rims, soft.glow, near, first, last, x)), 1.0)
-            weight = paths.leaf_weight[e] / (paths.samples * pi)
-            put_part(parts, paths.leaf_tag[e], p, _not_negative(colour), weight)
+            weight = paths.petal_weight[e] / (paths.samples * pi)
+            put_part(parts, paths.petal_tag[e], p, _not_negative(colour), weight)
         for e in range(paths.base_start[p], paths.base_start[p + 1]):
             _base_soft(paths, petal, soft, e, p, parts)
 
@@ -106,13 +106,13 @@ def _vertex_at(vertex_soft, petal, f, u, v, side):
 
 
 @jit
-def _leaf_soft(paths, petal, vertex_soft, e, rho, tau, n, x, lens_at):
-    f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
-    side = 0 if paths.leaf_tag[e] & FRONT else 1
+def _petal_indirect(paths, petal, vertex_soft, e, rho, tau, n, x, lens_at):
+    f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
+    side = 0 if paths.petal_tag[e] & FRONT else 1
     seen = _vertex_at(vertex_soft, petal, f, u, v, side)
     other = _vertex_at(vertex_soft, petal, f, u, v, 1 - side)
     gloss = 0.0
-    if petal.gloss > 0.0 and paths.leaf_tag[e] & PART == 0:
+    if petal.gloss > 0.0 and paths.petal_tag[e] & PART == 0:
         gloss = mirrored_share(petal.gloss, abs(dot(n, unit(sub(lens_at, x)))))
     k = 1.0 - gloss
     return (

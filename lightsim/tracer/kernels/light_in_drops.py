@@ -32,7 +32,7 @@ RAREST = 8  # of the petal seen by way of a drop one path in so many asks for a 
 
 
 @jit
-def _mirrored_leaf(petal, drops, cards, face, f, x, n, y, power, stack):
+def _irradiance_by_drop(petal, drops, cards, face, f, x, n, y, power, stack):
     """Irradiance straight from y at the petal's point x seen by way of a drop, negative on the back."""
     to = sub(y, x)
     far = length(to)
@@ -55,15 +55,15 @@ def mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, last
     scramble = key(terms.seed, paths.first + p, MIRROR_LIGHT)
     way_scramble = key(terms.seed, paths.first + p, BOUNCE)
     turn = int(way_scramble & np.uint64(63))  # a pixel has few of these paths
-    for e in range(paths.leaf_start[p], paths.leaf_start[p + 1]):
-        tag = paths.leaf_tag[e]
+    for e in range(paths.petal_start[p], paths.petal_start[p + 1]):
+        tag = paths.petal_tag[e]
         if tag & PART == 0:
             continue
-        f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+        f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
         x, n = petal_mesh.place(petal, f, u, v), petal_mesh.normal_at(petal, f, u, v)
-        a, b = pair_of(scramble, e - paths.leaf_start[p])
+        a, b = pair_of(scramble, e - paths.petal_start[p])
         y, power = point_on(face, a, b)
-        straight = _mirrored_leaf(petal, drops, cards, face, f, x, n, y, power, stack)
+        straight = _irradiance_by_drop(petal, drops, cards, face, f, x, n, y, power, stack)
         front, back = max(straight, 0.0), max(-straight, 0.0)
         if tag & FRONT:
             to = unit(sub(face.centre, x))
@@ -72,7 +72,7 @@ def mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, last
                 near, near.listed, drops, first, last, x, 0.0, to, floor, EVERY, terms.pixel_mm, RAREST,
                 gather.found,
             )  # fmt: skip
-            number = e - paths.leaf_start[p]
+            number = e - paths.petal_start[p]
             for c in range(n_gather):
                 if asked_by_path(gather, c, number + turn):
                     front += by_drop(
@@ -81,7 +81,7 @@ def mirrored_pixel(paths, petal, drops, cards, face, near, terms, p, first, last
                     )  # fmt: skip
         if not tag & FRONT:
             front, back = back, front
-        k = paths.leaf_weight[e] / (paths.samples * pi)
+        k = paths.petal_weight[e] / (paths.samples * pi)
         put_part(parts, tag, p, petal_mesh.blend(petal.reflectance, petal.face, f, u, v), k * front)
         if back > 0.0:
             put_part(parts, tag, p, petal_mesh.blend(petal.transmittance, petal.face, f, u, v), k * back)

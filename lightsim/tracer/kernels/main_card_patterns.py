@@ -76,16 +76,16 @@ def _count_patterns(face, card, x, n, share, counts):
 def _in_sight(paths, petal, p, part):
     """Of the ends by which pixel p sees dry petal as this part, the one in the middle of them: place, front
     normal, whether on the front, and whether there is one."""
-    first, last, many = paths.leaf_start[p], paths.leaf_start[p + 1], 0
+    first, last, many = paths.petal_start[p], paths.petal_start[p + 1], 0
     for e in range(first, last):
-        many += 1 if paths.leaf_tag[e] & PART == part else 0
+        many += 1 if paths.petal_tag[e] & PART == part else 0
     wanted = many // 2
     for e in range(first, last):
-        if paths.leaf_tag[e] & PART != part:
+        if paths.petal_tag[e] & PART != part:
             continue
         if wanted == 0:
-            f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
-            on_front = paths.leaf_tag[e] & FRONT != 0
+            f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
+            on_front = paths.petal_tag[e] & FRONT != 0
             return petal_mesh.place(petal, f, u, v), petal_mesh.normal_at(petal, f, u, v), on_front, True
         wanted -= 1
     return (0.0, 0.0, 0.0), (0.0, 0.0, 1.0), True, False
@@ -131,7 +131,7 @@ def _count_one(paths, petal, drops, rims, lamp, left, card, seen, near, bounds, 
         if not left_between(left, x_pixel, paths.first // paths.width + r, share):
             share[:] = 1.0
         if paths.mean_end[p] >= 0:
-            x, on_front = row(paths.mean_place, p), paths.leaf_tag[paths.mean_end[p]] & FRONT
+            x, on_front = row(paths.mean_place, p), paths.petal_tag[paths.mean_end[p]] & FRONT
             _count_patterns(face, card, x, row(paths.mean_normal, p), share, even.counts[p])
             if on_front:
                 _past_drops(drops, rims, seen, near, first, last, x, even.counts[p])

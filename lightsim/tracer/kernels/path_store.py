@@ -16,9 +16,9 @@ class Paths(NamedTuple):
     """Kept camera paths of `rows` rows of `width` pixels from pixel number `first` on.
 
     *_start : (pixels + 1,) int64, where each pixel's ends begin in the lists.
-    leaf_* : dry petal: face, weights uv (n, 2), path weight, tag.
+    petal_* : dry petal: face, weights uv (n, 2), path weight, tag.
     base_* : wet base: drop, face, uv, weight, tag, place (n, 2) on its grid: ring and turn.
-    away_* : ray (n, 6) origin and direction, weight, tag, the drop that the path met first or -1.
+    environment_* : ray (n, 6) origin and direction, weight, tag, the drop that the path met first or -1.
     Of the ends that see the petal straight (mean_*): whole (1: all of the pixel), mean place, mean normal on
     the seen side, mean reflectance and transmittance, greatest distance from the mean place, one of the ends.
     """
@@ -27,11 +27,11 @@ class Paths(NamedTuple):
     width: int
     rows: int
     samples: int
-    leaf_start: NDArray
-    leaf_face: NDArray
-    leaf_uv: NDArray
-    leaf_weight: NDArray
-    leaf_tag: NDArray
+    petal_start: NDArray
+    petal_face: NDArray
+    petal_uv: NDArray
+    petal_weight: NDArray
+    petal_tag: NDArray
     base_start: NDArray
     base_drop: NDArray
     base_face: NDArray
@@ -39,11 +39,11 @@ class Paths(NamedTuple):
     base_weight: NDArray
     base_tag: NDArray
     base_place: NDArray
-    away_start: NDArray
-    away_ray: NDArray
-    away_weight: NDArray
-    away_tag: NDArray
-    away_drop: NDArray
+    environment_start: NDArray
+    environment_ray: NDArray
+    environment_weight: NDArray
+    environment_tag: NDArray
+    environment_drop: NDArray
     whole: NDArray
     mean_place: NDArray
     mean_normal: NDArray
@@ -82,12 +82,12 @@ def put_part(parts, tag, p, colour, k):
 
 @jit
 def _summarise_pixel(paths, petal, p):
-    first, last = paths.leaf_start[p], paths.leaf_start[p + 1]
+    first, last = paths.petal_start[p], paths.petal_start[p + 1]
     n, fronts, one = 0, 0, -1
     for e in range(first, last):
-        if paths.leaf_tag[e] & PART == 0:
+        if paths.petal_tag[e] & PART == 0:
             n += 1
-            fronts += 1 if paths.leaf_tag[e] & FRONT else 0
+            fronts += 1 if paths.petal_tag[e] & FRONT else 0
             one = e
     paths.mean_end[p] = one
     paths.whole[p] = 1 if n == paths.samples and (fronts == 0 or fronts == n) else 0
@@ -99,10 +99,10 @@ def _summarise_pixel(paths, petal, p):
     rho = (0.0, 0.0, 0.0)
     tau = (0.0, 0.0, 0.0)
     for e in range(first, last):
-        if paths.leaf_tag[e] & PART != 0:
+        if paths.petal_tag[e] & PART != 0:
             continue
-        f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
-        side = 1.0 if paths.leaf_tag[e] & FRONT else -1.0
+        f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
+        side = 1.0 if paths.petal_tag[e] & FRONT else -1.0
         place = along(place, petal_mesh.place(petal, f, u, v), 1.0 / n)
         normal = along(normal, petal_mesh.normal_at(petal, f, u, v), side)
         rho = along(rho, petal_mesh.blend(petal.reflectance, petal.face, f, u, v), 1.0 / n)
@@ -110,8 +110,8 @@ def _summarise_pixel(paths, petal, p):
     normal = unit(normal) if dot(normal, normal) > 1e-12 else (0.0, 0.0, 1.0)
     reach = 0.0
     for e in range(first, last):
-        if paths.leaf_tag[e] & PART == 0:
-            f, u, v = int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1]
+        if paths.petal_tag[e] & PART == 0:
+            f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
             reach = max(reach, length(sub(petal_mesh.place(petal, f, u, v), place)))
     for a in range(3):
         paths.mean_place[p, a] = place[a]

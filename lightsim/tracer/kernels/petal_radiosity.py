@@ -23,7 +23,7 @@ from lightsim.tracer.kernels.sampling import GOLDEN, spiral_direction
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
-AWAY, DARK = -1, -9  # what a direction meets: the dome, or what sends nothing
+ENVIRONMENT, DARK = -1, -9  # what a direction meets: the dome, or what sends nothing
 LIFT_MM = 0.05  # rays for soft light start this far off the petal, above its relief
 
 
@@ -35,7 +35,7 @@ class Points(NamedTuple):
     """place, normal (n, 3) float64, the front's; reflectance, transmittance (n, 3) float64.
 
     of_vertex : (nv,) int32, each mesh vertex' own point.
-    met : (n, 2, k) int32, the point that each direction of each side (front, back) meets, or AWAY.
+    met : (n, 2, k) int32, the point that each direction of each side (front, back) meets, or ENVIRONMENT.
     met_side : (n, 2, k) uint8, on which side. dome : (n, 2) irradiance from the dome of level 1.
     board : (n, 2, b) share of the sky over each side, weighed by the cosine, that each board's front fills.
     """
@@ -79,7 +79,7 @@ def _look_around_one(petal, points, boards, dome, lift, g):
             d, share = direction_around(i)
             d = in_frame(s, t, n, d)
             _, f, fu, fv = petal_mesh.nearest(petal, o, d, petal_mesh.START, inf, stack)
-            points.met[g, side, i], points.met_side[g, side, i] = AWAY, 0
+            points.met[g, side, i], points.met_side[g, side, i] = ENVIRONMENT, 0
             if f >= 0:
                 points.met[g, side, i] = points.of_vertex[_corner(petal, f, fu, fv)]
                 points.met_side[g, side, i] = 0 if dot(petal_mesh.flat_normal(petal, f), d) < 0.0 else 1
@@ -93,7 +93,7 @@ def _look_around_one(petal, points, boards, dome, lift, g):
 def _beyond(points, boards, dome, o, d, share, g, side):
     """What the dome sends from direction d times `share`, or note that share for the board there."""
     met = board_hit(boards, o, d)
-    if met == AWAY:
+    if met == ENVIRONMENT:
         return share * dome_level(dome, d)
     if met <= -10:
         points.board[g, side, -10 - met] += share
@@ -109,8 +109,9 @@ def look_around(begin, end, petal, points, boards, dome, lift):
 
 @jit
 def board_hit(boards, o, d):
-    """AWAY, or -10 - b for the board b whose front the ray meets first (DARK for its back or a body)."""
-    best, found = inf, AWAY
+    """ENVIRONMENT, or -10 - b for the board b whose front the ray meets first (DARK for its back or a
+    body)."""
+    best, found = inf, ENVIRONMENT
     for b in range(boards.frame.shape[0]):
         t, _, _, front = board_met(boards, b, o, d)
         if t < best:

@@ -69,7 +69,7 @@ def _weak_at(paths, petal, drops, face, near, least, pixel_mm, p, i, j, gather, 
     e = paths.mean_end[p]
     x = row(paths.mean_place, p)
     n = row(paths.mean_normal, p)
-    if not paths.leaf_tag[e] & FRONT:
+    if not paths.petal_tag[e] & FRONT:
         return 0.0
     to = unit(sub(face.centre, x))
     floor = least * max(0.1, abs(dot(n, to)))

@@ -252,10 +252,10 @@ def left_of_pixel(
         if wide < FINE:
             return -1.0
         many = 1 if wide >= BROAD or paths.samples < FINE_SAMPLES else min(PLACES, paths.samples)
-    first, whole, free = paths.leaf_start[p], 0.0, 0.0
+    first, whole, free = paths.petal_start[p], 0.0, 0.0
     for e in range(first, first + many):
         if many > 1:
-            o = petal_mesh.place(petal, int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
+            o = petal_mesh.place(petal, int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1])
         one, some = left_of_place(drops, face, looks, tops, o, n, q, listed, count)
         whole, free = whole + one, free + some
     return min(max(free / whole, 0.0), 1.0) if whole > 0.0 else 1.0

@@ -19,7 +19,7 @@ N = WATER_INDEX
 DEEPEST = 24  # meetings with water surfaces after which a path is given up
 
 # how a path ends
-LOST, LEAF, BASE, AWAY = 0, 1, 2, 3
+LOST, PETAL, BASE, ENVIRONMENT = 0, 1, 2, 3
 
 
 @jit
@@ -94,8 +94,8 @@ def walk(petal, drops, foot_face, k, o, d, weight, scramble, sample, stack):
             t_drop, other = drop_spheres.enter(drops, o, d, 1e-7, t, here, stack)
             if other < 0:
                 if f < 0:
-                    return AWAY, weight, -1, 0.0, 0.0, -1, True, o, d, event
-                return LEAF, weight, f, u, v, -1, sees_front(petal, f, d), o, d, event
+                    return ENVIRONMENT, weight, -1, 0.0, 0.0, -1, True, o, d, event
+                return PETAL, weight, f, u, v, -1, sees_front(petal, f, d), o, d, event
             here = other
             o = along(o, d, t_drop)
             n = outward(drops, here, o)

@@ -105,7 +105,7 @@ def past_skyline_of_pixel(
     """Share that petal and drops leave of the unhindered light on the side seen (bare) and the other (back)
     of a pixel in focus, by the petal's skyline, and how high that stands in the face's middle; -1, -1 where
     it does not tell. cast: see `_sharp_pixel`."""
-    n, seen = front_normal(paths, p), 0 if paths.leaf_tag[paths.mean_end[p]] & FRONT else 1
+    n, seen = front_normal(paths, p), 0 if paths.petal_tag[paths.mean_end[p]] & FRONT else 1
     free, free_back, top = 1.0, 1.0, skyline.UNKNOWN
     for q in range(2):
         if (bare if q == seen else back) <= 0.0:

@@ -136,14 +136,14 @@ def even_share(state, share, size, x, y, side, limit):
 def place_seen(paths, petal, p):
     """A point of the petal that pixel p sees: on its surface, which the mean of several is not."""
     e = paths.mean_end[p]
-    return petal_mesh.place(petal, int(paths.leaf_face[e]), paths.leaf_uv[e, 0], paths.leaf_uv[e, 1])
+    return petal_mesh.place(petal, int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1])
 
 
 @jit
 def surface_at(paths, petal, p, stack):
     """Triangle and point of the petal below or above the mean of the places that pixel p sees."""
     e = paths.mean_end[p]
-    f, n = int(paths.leaf_face[e]), row(paths.mean_normal, p)
+    f, n = int(paths.petal_face[e]), row(paths.mean_normal, p)
     o = along(row(paths.mean_place, p), n, OVER)
     t, g, _, _ = petal_mesh.nearest(petal, o, scale(n, -1.0), 0.0, 2.0 * OVER, stack)
     return (f, place_seen(paths, petal, p)) if g < 0 else (g, along(o, n, -t))
@@ -160,7 +160,7 @@ def look_at_corners(paths, petal, face, size, i, j, stack):
         if other < 0:
             return EMPTY, p
         p = other if q == first else p
-        f, o = int(paths.leaf_face[paths.mean_end[other]]), place_seen(paths, petal, other)
+        f, o = int(paths.petal_face[paths.mean_end[other]]), place_seen(paths, petal, other)
         for m in range(17 if q == first else 9):
             if 0 < seen < asked:
                 return MIXED, p
@@ -183,7 +183,7 @@ def _told_by(state, share, known):
 def front_normal(paths, p):
     """The mean normal at a pixel, toward the petal's front."""
     n = row(paths.mean_normal, p)
-    return n if paths.leaf_tag[paths.mean_end[p]] & FRONT else scale(n, -1.0)
+    return n if paths.petal_tag[paths.mean_end[p]] & FRONT else scale(n, -1.0)
 
 
 @jit
@@ -307,7 +307,7 @@ def _look_widely_one(paths, petal, lamp, looks, i):
         points = NONE if state == HIDDEN else ALL
         _told_by(state, share, known)
         if state == MIXED:
-            f, n = int(paths.leaf_face[paths.mean_end[p]]), front_normal(paths, p)
+            f, n = int(paths.petal_face[paths.mean_end[p]]), front_normal(paths, p)
             o = place_seen(paths, petal, p)
             points = _look_at_points(
                 petal, face, looks, -1, j, f, o, n, WIDE_LOOKS, share, known, tops, stack
@@ -374,7 +374,7 @@ def _look_from(paths, petal, face, looks, i, j, share, known, before, tops, stac
         return state, ALL if state == CLEAR else NONE
     a = paths.first // paths.width // BLOCK + i
     if middle < 0:
-        a, f, o = -1, int(paths.leaf_face[paths.mean_end[p]]), place_seen(paths, petal, p)
+        a, f, o = -1, int(paths.petal_face[paths.mean_end[p]]), place_seen(paths, petal, p)
     n = front_normal(paths, p if middle < 0 else middle)
     return MIXED, _look_at_points(petal, face, looks, a, j, f, o, n, LOOKS, share, known, tops, stack)
 
@@ -549,7 +549,7 @@ def petal_share(looks, state, paths, p, spread, pixel_mm):
     if spread >= BLOCK * pixel_mm:
         return -1.0, -1.0
     x, y = (paths.first + p) % paths.width, (paths.first + p) // paths.width
-    seen = 0 if paths.leaf_tag[paths.mean_end[p]] & FRONT else 1
+    seen = 0 if paths.petal_tag[paths.mean_end[p]] & FRONT else 1
     one = even_share(looks.petal, looks.share, BLOCK, x, y, seen, EVEN)
     other = even_share(looks.petal, looks.share, BLOCK, x, y, 1 - seen, EVEN)
     if one < 0.0 or other < 0.0:
