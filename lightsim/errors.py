@@ -16,9 +16,11 @@ LONGEST_SENTENCE = 2000
 
 def printable(text: object) -> str:
     """Text with control characters, line breaks, marks of direction and broken bytes escaped."""
+    signs = str(text)
+    if signs.isprintable():  # nearly all: none of the categories below
+        return signs
     return "".join(
-        sign.encode("unicode_escape").decode() if category(sign) in _UNPRINTABLE else sign
-        for sign in str(text)
+        sign.encode("unicode_escape").decode() if category(sign) in _UNPRINTABLE else sign for sign in signs
     )
 
 

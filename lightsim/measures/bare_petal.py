@@ -6,13 +6,17 @@ A Gaussian of standard deviation s halves the amplitude of a grating of period 2
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import weakref
+from dataclasses import dataclass, field
+from functools import cached_property
 from math import log, pi, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.measures.petal_slopes import fitted_slopes
 from lightsim.measures.window import Frame
+from lightsim.picture import Maps, bare_petal
 
 DETAIL_MM = 0.25  # period of a grating that the average halves; finer detail and grain go
 DETAIL_SHARE = 0.01  # of the picture's width, where its scale in mm is not known
@@ -25,47 +29,113 @@ MOST_OTHER = 0.5  # share of a place's weight that may lie off the bare petal
 REACH = 3.0  # of the Gaussian, standard deviations
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
+class PetalPlaces:
+    """Where the bare petal is in a picture and how it lies: the same whatever the light.
+
+    mask : (h, w) bool, the pixels of bare petal.  mm_per_px : None where the scale is not known.
+    depth_mm : (h, w) heights toward the lens, None where they are not known.
+    """
+
+    mask: NDArray[np.bool_]
+    mm_per_px: float | None
+    depth_mm: NDArray | None = None
+    _averages: dict[float, NDArray] = field(default_factory=dict)
+
+    @cached_property
+    def pixel_mm(self) -> float:
+        """Size of a pixel; without a scale, in units in which DETAIL_MM is DETAIL_SHARE of the width."""
+        return self.mm_per_px or DETAIL_MM / (DETAIL_SHARE * self.mask.shape[1])
+
+    @cached_property
+    def side(self) -> int:
+        """Pixels along the side of a cell of the grid that is worked on."""
+        return max(1, int(DETAIL_MM / PIXELS_A_PERIOD / self.pixel_mm))
+
+    @cached_property
+    def weight(self) -> NDArray:
+        """(h, w) share of each cell that is bare petal, 0..1."""
+        return _block_means(self.mask.astype(np.float32), self.side)
+
+    @cached_property
+    def slopes(self) -> tuple[NDArray, NDArray]:
+        """Rise to the right and upward, (h, w) mm/mm, of the petal as it is seen."""
+        assert self.depth_mm is not None
+        assert self.mm_per_px is not None
+        height = np.where(self.mask, self.depth_mm, 0.0)
+        return fitted_slopes(height, self.mask.astype(np.float32), self.mm_per_px)
+
+    def averaged_weight(self, sigma: float) -> NDArray:
+        """The weight averaged over a Gaussian of that many cells."""
+        if sigma not in self._averages:
+            self._averages[sigma] = gaussian_average(self.weight, sigma)
+        return self._averages[sigma]
+
+
+# By the id of maps that live: where their bare petal is.
+_KEPT: dict[int, PetalPlaces] = {}
+
+
+def petal_places(maps: Maps, mm_per_px: float | None) -> PetalPlaces:
+    """Where the bare petal of a simulated picture is; worked out once for all pictures with these maps."""
+    kept = _KEPT.get(id(maps))
+    if kept is not None and kept.mm_per_px == mm_per_px:
+        return kept
+    if kept is None:
+        weakref.finalize(maps, _KEPT.pop, id(maps), None)
+    _KEPT[id(maps)] = places = PetalPlaces(bare_petal(maps), mm_per_px, maps.depth_mm)
+    return places
+
+
+@dataclass(frozen=True, eq=False)
 class PetalTones:
     """Luminance of the bare petal on a grid.
 
-    light : (h, w) mean luminance of the bare petal in each cell; 0 where there is none.
-    weight : (h, w) share of the cell that is bare petal, 0..1.
-    cell_mm, pixel_mm : size of a cell and of the picture's pixel; with a scale that is not known, in units in
-        which DETAIL_MM is DETAIL_SHARE of the picture's width.
+    places : where it is.  light : (h, w) its mean luminance in each cell; 0 where there is none.
     grain : variance of the picture's grain from pixel to pixel, luminance over its mean; see `grain_of`.
     """
 
+    places: PetalPlaces
     light: NDArray
-    weight: NDArray
-    cell_mm: float
-    pixel_mm: float
     grain: float
+    _averages: dict[float, tuple[NDArray, NDArray]] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, frame: Frame, petal: NDArray) -> PetalTones:
-        """From a photograph and a mask (h, w) bool of its bare petal."""
-        pixel_mm = frame.mm_per_px or DETAIL_MM / (DETAIL_SHARE * petal.shape[1])
-        side = max(1, int(DETAIL_MM / PIXELS_A_PERIOD / pixel_mm))
-        weight = _block_means(petal.astype(np.float32), side)
-        light = _block_means(np.where(petal, frame.light, 0.0).astype(np.float32), side)
-        grain = grain_of(frame.light, petal)
-        return cls(light / np.maximum(weight, 1e-6), weight, side * pixel_mm, pixel_mm, grain)
+    def of(cls, frame: Frame, places: PetalPlaces) -> PetalTones:
+        """From a photograph and where its bare petal is."""
+        light = _block_means(np.where(places.mask, frame.light, 0.0).astype(np.float32), places.side)
+        return cls(places, light / np.maximum(places.weight, 1e-6), grain_of(frame.light, places.mask))
+
+    @property
+    def pixel_mm(self) -> float:
+        """Size of the picture's pixel, see `PetalPlaces.pixel_mm`."""
+        return self.places.pixel_mm
 
     def averaged(self, period_mm: float) -> tuple[NDArray, NDArray]:
         """Luminance (h, w) of which a grating of this period keeps half its amplitude, and where it holds.
 
         Periods under about two cells come out as they are. The cell's own square is part of the average.
         """
-        from scipy.ndimage import gaussian_filter
+        if period_mm not in self._averages:
+            self._averages[period_mm] = self._averaged(period_mm)
+        return self._averages[period_mm]
 
-        variance = (SIGMA_OF_PERIOD * period_mm / self.cell_mm) ** 2 - PIXEL_VARIANCE
+    def _averaged(self, period_mm: float) -> tuple[NDArray, NDArray]:
+        places, cell_mm = self.places, self.places.side * self.pixel_mm
+        holds = places.weight >= MOST_OTHER
+        variance = (SIGMA_OF_PERIOD * period_mm / cell_mm) ** 2 - PIXEL_VARIANCE
         if variance <= 0.0:
-            return self.light, self.weight >= MOST_OTHER
+            return self.light, holds
         sigma = sqrt(variance)
-        weight = gaussian_filter(self.weight, sigma, mode="constant", truncate=REACH)
-        light = gaussian_filter(self.weight * self.light, sigma, mode="constant", truncate=REACH)
-        return light / np.maximum(weight, 1e-6), self.weight >= MOST_OTHER
+        light = gaussian_average(places.weight * self.light, sigma)
+        return light / np.maximum(places.averaged_weight(sigma), 1e-6), holds
+
+
+def gaussian_average(values: NDArray, sigma: float) -> NDArray:
+    """Averages over a Gaussian of that many cells; nothing lies beyond the edges."""
+    from scipy.ndimage import gaussian_filter
+
+    return np.asarray(gaussian_filter(values, sigma, mode="constant", truncate=REACH))
 
 
 def grain_of(light: NDArray, petal: NDArray) -> float:

@@ -8,6 +8,7 @@ from typing import Any
 from numpy.typing import NDArray
 
 from lightsim.errors import PictureError
+from lightsim.measures.bare_petal import petal_places
 from lightsim.measures.caustic import measure_caustic
 from lightsim.measures.drop_choice import all_missing, choose_reference, hidden, reasons
 from lightsim.measures.highlight_patch import NO_IMAGE, Found, find_highlight, measure_highlight
@@ -18,7 +19,7 @@ from lightsim.measures.shadow import measure_shadow
 from lightsim.measures.summary import NONE_THERE, NOT_KNOWN, summarise_drops
 from lightsim.measures.window import Frame, View, view
 from lightsim.optics.stops import stops
-from lightsim.picture import DropsSeen, Photograph, bare_petal
+from lightsim.picture import DropsSeen, Photograph
 
 BEHIND_DEG = 120.0
 BLOCKED = "no image of the key in this drop; it stands behind the subject"
@@ -58,11 +59,11 @@ def measure_frame(
     frame = Frame.of(photo, fill_linear, light_clock, light_angle_deg, light_outline)
     seen = None if photo.maps is None else photo.maps.drops
     drops = () if seen is None else measure_drops(frame, seen)
-    petal = None if photo.maps is None else bare_petal(photo.maps)
+    places = None if photo.maps is None else petal_places(photo.maps, frame.mm_per_px)
     key = None
     if light_clock is not None and light_angle_deg is not None and light_distance_mm is not None:
         key = LightPlace(light_angle_deg, light_clock, light_distance_mm)
-    return summed_up(photo, measure_petal(frame, petal, key), drops, seen, reference_drop)
+    return summed_up(photo, measure_petal(frame, places, key), drops, seen, reference_drop)
 
 
 def summed_up(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.measures.bare_petal import PetalTones
+from lightsim.measures.bare_petal import PetalPlaces, PetalTones
 from lightsim.measures.highlight_patch import Found, sort_out
 from lightsim.measures.measure_records import LightPlace
 from lightsim.measures.petal_contrast import measure_petal_contrast
@@ -38,20 +38,20 @@ NO_LIGHTS = "the lights of the set are not known"
 BLACK = "the petal is black"
 
 
-def measure_petal(frame: Frame, petal: NDArray | None, key: LightPlace | None = None) -> Found:
+def measure_petal(frame: Frame, places: PetalPlaces | None, key: LightPlace | None = None) -> Found:
     """Contrast, shadows, texture and level of the bare petal, and the picture's clipped share.
 
-    petal : (h, w) bool, the pixels of bare petal; None where they are not known.  key : where the key stands.
+    places : where the bare petal is; None where that is not known.  key : where the key stands.
     """
     values = {"clipped_share": float(frame.clipped.mean())}
     missing = dict.fromkeys(LIGHTING, NO_LIGHTS)
-    if petal is None or not petal.any():
-        return values, missing | dict.fromkeys(OF_PETAL, NO_MASK if petal is None else NO_PETAL)
-    tones = PetalTones.of(frame, petal)
+    if places is None or not places.mask.any():
+        return values, missing | dict.fromkeys(OF_PETAL, NO_MASK if places is None else NO_PETAL)
+    tones, petal = PetalTones.of(frame, places), places.mask
     clipped = float(frame.clipped[petal].mean())
     for found, empty in (
         measure_petal_contrast(frame, clipped, tones),
-        measure_shadow_depth(frame, petal, key),
+        measure_shadow_depth(frame, places, key),
         measure_texture(frame, clipped, tones),
         _level(frame, petal, clipped),
     ):

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from lightsim.errors import PictureError
+from lightsim.measures.bare_petal import PetalPlaces
 from lightsim.measures.frame_measures import measure_drops, summed_up
 from lightsim.measures.measure_records import FrameMeasures
 from lightsim.measures.petal_measures import measure_petal
@@ -45,7 +46,9 @@ def measure_photograph(
     seen = None if drops is None else _seen(drops, photo.mm_per_px)
     frame = Frame.of(photo, light_clock=light_clock)
     records = () if seen is None else measure_drops(frame, seen)
-    return summed_up(photo, measure_petal(frame, _bare(photo.shape, seen, petal)), records, seen, None)
+    bare = _bare(photo.shape, seen, petal)
+    places = None if bare is None else PetalPlaces(bare, frame.mm_per_px)
+    return summed_up(photo, measure_petal(frame, places), records, seen, None)
 
 
 def _bare(shape: tuple[int, int], drops: DropsSeen | None, petal: ArrayLike | None) -> NDArray | None:

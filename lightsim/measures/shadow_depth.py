@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.measures.bare_petal import PetalPlaces
 from lightsim.measures.highlight_patch import Found
 from lightsim.measures.measure_records import LightPlace
 from lightsim.measures.petal_contrast import in_stops
@@ -22,8 +23,6 @@ LEAST_AREA = 0.002  # of the bare petal, for the lit part and for the shadow
 FACING = 0.1  # cosine between petal and key from which the petal faces it; it faces away below minus that
 DARK_PERCENTILE = 10.0  # of the shadow
 COSINE_BINS = 12
-SLOPE_PX = 1.5  # standard deviation of the window over which the surface's direction is found
-LEAST_SPREAD_PX4 = 0.01  # of the window's places: fewer lie on a line and give no plane
 
 NO_KEY = "the key’s visibility is not known"
 NO_PLACE = "where the key stands is not known"
@@ -33,20 +32,21 @@ NOT_ALIKE = "no petal in the key’s light faces it as the shadow does"
 BLACK_SHADE = "the petal in shadow is black"
 
 
-def measure_shadow_depth(frame: Frame, petal: NDArray, key: LightPlace | None) -> Found:
+def measure_shadow_depth(frame: Frame, places: PetalPlaces, key: LightPlace | None) -> Found:
     """Median luminance of bare petal in the key's light : 10th percentile of that in its cast shadow.
 
     With it the share of the bare petal that is in cast shadow, and that faces away.
 
-    petal : (h, w) bool.  key : where the key stands.
+    places : of the bare petal.  key : where the key stands.
     """
+    petal = places.mask
     names = ("cast_shadow_share", "facing_away_share")
-    lit, maps = frame.photo.lit, frame.photo.maps
-    if lit is None or maps is None or key is None:
+    lit = frame.photo.lit
+    if lit is None or key is None or places.depth_mm is None or places.mm_per_px is None:
         reason = NO_PLACE if key is None and lit is not None else NO_KEY
         values, missing = in_stops("shadow_depth", None, reason)
         return values, {**missing, **dict.fromkeys(names, reason)}
-    facing = cosine_to(key, maps.depth_mm, petal, frame.photo.mm_per_px)
+    facing = cosine_to(key, places)
     dark = petal & (lit < SHADED)
     cast, away = dark & (facing > FACING), dark & (facing < -FACING)
     bright, whole = petal & (lit > LIT), np.count_nonzero(petal)
@@ -91,43 +91,16 @@ def _percentile(values: NDArray, weights: NDArray, percentile: float) -> float:
     return float(values[order][np.searchsorted(summed, 0.01 * percentile * summed[-1])])
 
 
-def cosine_to(key: LightPlace, depth_mm: NDArray, petal: NDArray, mm_per_px: float) -> NDArray:
+def cosine_to(key: LightPlace, places: PetalPlaces) -> NDArray:
     """Cosine between the petal's normal on the seen side and the direction to the key's middle, (h, w).
 
-    The normal is that of the plane fitted by least squares to the heights in a Gaussian window of SLOPE_PX.
-    NaN where there is no petal.
+    places : with heights and scale.  NaN where there is no bare petal.
     """
-    right, up = _slopes(np.where(petal, depth_mm, 0.0), petal.astype(np.float32), mm_per_px)
+    (right, up), petal, depth_mm, mm_per_px = places.slopes, places.mask, places.depth_mm, places.mm_per_px
+    assert mm_per_px is not None
     height, width = petal.shape
     x = (np.arange(width, dtype=np.float32) + 0.5 - width / 2) * mm_per_px
     y = (height / 2 - np.arange(height, dtype=np.float32) - 0.5) * mm_per_px
     to = [p - q for p, q in zip(key.place_mm, (x[None, :], y[:, None], depth_mm), strict=True)]
     length = np.sqrt((to[0] ** 2 + to[1] ** 2 + to[2] ** 2) * (right**2 + up**2 + 1.0))
     return np.where(petal, (to[2] - right * to[0] - up * to[1]) / length, np.nan)
-
-
-def _slopes(depth_mm: NDArray, weight: NDArray, mm_per_px: float) -> tuple[NDArray, NDArray]:
-    """Rise to the right and upward of the plane that fits the heights best where `weight` is."""
-    total = np.maximum(_moment(weight, 0, 0), 1e-6)
-
-    def mean(values: NDArray, right: int, down: int) -> NDArray:
-        return _moment(values, right, down) / total
-
-    height = weight * depth_mm
-    x, y, z = mean(weight, 1, 0), mean(weight, 0, 1), mean(height, 0, 0)
-    xx, yy, xy = mean(weight, 2, 0) - x * x, mean(weight, 0, 2) - y * y, mean(weight, 1, 1) - x * y
-    xz, yz = mean(height, 1, 0) - x * z, mean(height, 0, 1) - y * z
-    scale = np.maximum(xx * yy - xy * xy, LEAST_SPREAD_PX4) * mm_per_px
-    return (xz * yy - yz * xy) / scale, -(yz * xx - xz * xy) / scale
-
-
-def _moment(values: NDArray, right: int, down: int) -> NDArray:
-    """Gaussian sum about each pixel, each place weighted with its distance to these powers."""
-    from scipy.ndimage import correlate1d
-
-    reach = int(np.ceil(3.0 * SLOPE_PX))
-    step = np.arange(-reach, reach + 1, dtype=np.float64)
-    for power, axis in ((right, 1), (down, 0)):
-        weights = step**power * np.exp(-0.5 * (step / SLOPE_PX) ** 2)
-        values = correlate1d(values, weights, axis=axis, mode="constant", output=np.float64)
-    return values

@@ -64,7 +64,7 @@ def _reason(frame: Frame, shortest: float, longest: float, clipped_share: float)
 def _rms(tones: PetalTones, shortest: float, longest: float) -> float | None:
     sharp, holds = tones.averaged(shortest)
     mean, _ = tones.averaged(longest)
-    holds &= mean > 0.0
+    holds = holds & (mean > 0.0)
     if np.count_nonzero(holds) < LEAST_CELLS:
         return None
     contrast = np.log(np.maximum(sharp[holds] / mean[holds], DARKEST).astype(float))

@@ -53,17 +53,30 @@ def polygon_factor(corners: ArrayLike, point: ArrayLike, normal: ArrayLike) -> f
     corners : (n, 3), in order round the polygon, either way.  point, normal : (3,).
     Lambert's sum over the edges (1760); Baum, Rushmeier and Winget, SIGGRAPH 1989.
     """
-    up = np.asarray(normal, dtype=float)
-    up = up / np.linalg.norm(up)
-    rays = _above_horizon(np.asarray(corners, dtype=float) - np.asarray(point, dtype=float), up)
-    if len(rays) < 3:
-        return 0.0
-    following = np.roll(rays, -1, axis=0)
+    return float(polygon_factors(corners, np.array([point], float), np.array([normal], float))[0])
+
+
+def polygon_factors(corners: ArrayLike, points: Array, normals: Array) -> Array:
+    """`polygon_factor` of one polygon for many patches, (m,).  points, normals : (m, 3)."""
+    up = normals / np.linalg.norm(normals, axis=1, keepdims=True)
+    rays = np.asarray(corners, dtype=float) - points[:, None]
+    above = np.einsum("mni,mi->mn", rays, up) >= 0.0
+    whole, cut = above.all(axis=1), above.any(axis=1) & ~above.all(axis=1)
+    factors = np.zeros(len(points))
+    factors[whole] = _edge_sum(rays[whole], up[whole])
+    for k in np.flatnonzero(cut):
+        factors[k] = _edge_sum(_above_horizon(rays[k], up[k])[None], up[k : k + 1])[0]
+    return factors
+
+
+def _edge_sum(rays: Array, up: Array) -> Array:
+    """Lambert's sum, (m,), over the edges of polygons (m, n, 3) relative to patches that face `up` (m, 3)."""
+    following = np.roll(rays, -1, axis=1)
     across = np.cross(rays, following)
-    length = np.linalg.norm(across, axis=1)
-    angle = np.arctan2(length, np.sum(rays * following, axis=1))
-    seen = length > 0
-    return float(abs(np.sum(angle[seen] / length[seen] * (across[seen] @ up)))) / (2 * np.pi)
+    length = np.linalg.norm(across, axis=2)
+    angle = np.arctan2(length, np.sum(rays * following, axis=2))
+    per_length = np.divide(angle, length, out=np.zeros_like(angle), where=length > 0.0)
+    return np.asarray(np.abs(np.sum(per_length * np.einsum("mni,mi->mn", across, up), axis=1)) / (2 * np.pi))
 
 
 def _above_horizon(rays: Array, normal: Array) -> Array:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.optics.radiometry import polygon_factor
+from lightsim.optics.radiometry import polygon_factors
 from lightsim.picture import luminance
 from lightsim.scene.camera import half_field_mm, toward_lens
 from lightsim.scene.describe import outline_seen
@@ -155,12 +155,9 @@ def _from_face(face: Face, points: NDArray, normals: NDArray) -> NDArray[np.floa
         return _from_face(whole, points, normals) - _from_face(hole, points, normals)
     rim = outline_points(face)
     before = (points - face.centre) @ face.out > 0.0
-    return np.array(
-        [
-            np.pi * polygon_factor(rim, point, normal) if shines else 0.0
-            for point, normal, shines in zip(points, normals, before, strict=True)
-        ]
-    )
+    light = np.zeros(len(points))
+    light[before] = np.pi * polygon_factors(rim, points[before], normals[before])
+    return light
 
 
 def outline_points(face: Face) -> NDArray[np.float64]:
@@ -198,18 +195,17 @@ def _dome_left(
     stage: Stage, points: NDArray[np.float64], normals: NDArray[np.float64]
 ) -> NDArray[np.float64]:
     """Share, (n,), of the half-dome over each normal, weighed by the cosine, that solid things leave."""
-    left = np.ones(len(points))
-    if not stage.bodies:
-        return left
+    if not stage.bodies or len(points) == 0:
+        return np.ones(len(points))
     i = np.arange(SKY_RAYS) + 0.5
     flat, turn = np.sqrt(i / SKY_RAYS), np.pi * (np.sqrt(5.0) - 1.0) * i  # a golden angle apart
     local = np.stack([flat * np.cos(turn), flat * np.sin(turn), np.sqrt(1.0 - flat**2)], axis=-1)
-    for k, (point, normal) in enumerate(zip(points, normals, strict=True)):
-        aside = np.cross(normal, [1.0, 0.0, 0.0] if abs(normal[0]) < 0.9 else [0.0, 1.0, 0.0])
-        aside /= np.linalg.norm(aside)
-        rays = local @ np.array([aside, np.cross(normal, aside), normal])
-        left[k] = 1.0 - cut_by(stage.bodies, point, point + FAR_MM * rays).mean()
-    return left
+    axis = np.where(np.abs(normals[:, :1]) < 0.9, [1.0, 0.0, 0.0], [0.0, 1.0, 0.0])
+    aside = np.cross(normals, axis)
+    aside /= np.linalg.norm(aside, axis=1, keepdims=True)
+    rays = local @ np.stack([aside, np.cross(normals, aside), normals], axis=1)
+    starts = points[:, None]
+    return np.asarray(1.0 - cut_by(stage.bodies, starts, starts + FAR_MM * rays).mean(axis=1))
 
 
 def _incidence_deg(face: Face, seen: SeenPetal) -> float:

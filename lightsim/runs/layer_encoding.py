@@ -46,7 +46,9 @@ def as_halves(values: NDArray[np.float32]) -> tuple[NDArray[np.float16], int]:
 
 def from_halves(halves: NDArray[np.float16], exponent: int) -> NDArray[np.float32]:
     """The array that `as_halves` made, within its error."""
-    return np.ldexp(halves.astype(np.float32), -exponent)
+    values = halves.astype(np.float32)
+    values *= np.float32(2.0**-exponent)  # a power of two: exact
+    return values
 
 
 def rounded(layer: Layer) -> Layer:
@@ -136,9 +138,17 @@ def _sorted_bytes(values: NDArray) -> bytes:
 
 def _array(data: bytes, of: Mapping[str, Any]) -> NDArray:
     shape, dtype = tuple(of["shape"]), np.dtype(of["dtype"])
-    planes = np.frombuffer(data, np.uint8).reshape(dtype.itemsize, -1).T
-    flat = np.ascontiguousarray(planes).reshape(-1).view(dtype)
+    flat = _unsorted(np.frombuffer(data, np.uint8).reshape(dtype.itemsize, -1), dtype)
     if len(shape) == 3:
         flat = np.moveaxis(flat.reshape(shape[-1], *shape[:-1]), 0, -1)
     values = np.ascontiguousarray(flat).reshape(shape)
     return values if of["exponent"] is None else from_halves(values, of["exponent"])
+
+
+def _unsorted(planes: NDArray[np.uint8], dtype: np.dtype[Any]) -> NDArray:
+    """The values, (n,), whose first bytes are planes[0], whose second bytes are planes[1], and so on."""
+    if dtype.str == "<f2":  # most of what is read; six times as fast as any number of bytes
+        words = planes[1].astype("<u2") << np.uint16(8)
+        words |= planes[0]
+        return words.view(dtype)
+    return np.ascontiguousarray(planes.T).reshape(-1).view(dtype)

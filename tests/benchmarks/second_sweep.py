@@ -5,7 +5,7 @@ Run it from the project's folder:
     python tests/benchmarks/second_sweep.py
 
 The README's demo at 960 x 640 pixels, 16 samples, 13 angles, two threads, into an empty cache of layers; then
-the same at another flash power, which traces nothing. In turns, each in a process of its own; wall time, and
+the same at half the flash power, which traces nothing. In turns, each in a process of its own; wall time, and
 the processor's time with that of the film's encoder.
 """
 
@@ -46,7 +46,7 @@ def main() -> None:
     root = Path(__file__).resolve().parents[2]
     scene = load_scene(root / "scenes" / "dewy-petal.toml")
     trace_layers(scene, width_px=96, samples=4)  # compiles the kernels, which is not counted
-    brighter = replace(scene, lights=(replace(scene.lights[0], power=1 / 8), *scene.lights[1:]))
+    brighter = replace(scene, lights=(replace(scene.lights[0], power=1 / 16), *scene.lights[1:]))
     found: dict[str, list[tuple[float, float]]] = {"first": [], "second": []}
     with tempfile.TemporaryDirectory() as folder:
         cache = Path(folder) / "cache"

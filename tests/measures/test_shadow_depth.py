@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from lightsim.measures import measure_frame
+from lightsim.measures.bare_petal import PetalPlaces
 from lightsim.measures.measure_records import LightPlace
 from lightsim.measures.shadow_depth import cosine_to
 from lightsim.scene.faces import direction
@@ -98,7 +99,7 @@ def test_the_angle_to_the_key_on_a_plane(right, up):
     row, column = np.mgrid[:40, :60] + 0.5
     depth = (right * (column - 30.0) - up * (row - 20.0)) * MM_PER_PX
     bare = coverage(ellipse((30.0, 20.0), (16.0, 16.0)), (40, 60)) < 0.5
-    found = cosine_to(key, depth, bare, MM_PER_PX)
+    found = cosine_to(key, PetalPlaces(bare, MM_PER_PX, depth))
     normal = np.array([-right, -up, 1.0]) / np.sqrt(1.0 + right**2 + up**2)
     assert found[bare] == pytest.approx(float(normal @ direction(50.0, 2.0)), abs=0.02)
     assert np.isnan(found[~bare]).all()

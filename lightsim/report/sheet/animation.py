@@ -52,18 +52,35 @@ def save_animation(
     Raises OutputError for another ending, a place that cannot be written, or a film without the packages that
     make it; PictureError without a frame.
     """
+    return save_animations(
+        [path], frames, frame_ms=frame_ms, width_px=width_px, most_bytes=most_bytes, theme=theme
+    )[0]
+
+
+def save_animations(
+    paths: Sequence[str | Path],
+    frames: Sequence[SheetFrame],
+    *,
+    frame_ms: int = 170,
+    width_px: int = DEFAULT_WIDTH_PX,
+    most_bytes: int = DEFAULT_MOST_BYTES,
+    theme: Theme | None = None,
+) -> list[Path]:
+    """The same animation under several names, its pictures drawn once; otherwise as `save_animation`."""
     theme = theme_for() if theme is None else theme
-    suffix = require_suffix(path, ANIMATION_SUFFIXES)
+    suffixes = [require_suffix(path, ANIMATION_SUFFIXES) for path in paths]
     shown = checked_frames(frames)
     order = play_order([frame.varied[0] if frame.varied else None for frame in shown])
     times = [frame_ms * (2 if _is_end(order, place) else 1) for place in range(len(order))]
     width = min(width_px, max(frame.image.shape[1] for frame in shown))
-    with replacing(path) as part:
-        if suffix == ".mp4":
-            _write_film(part, animation_pictures(shown, width, theme), order, times)
-        else:
-            part.write_bytes(_small_enough(shown, order, times, suffix, (width, most_bytes), theme))
-    return Path(path)
+    pictures = animation_pictures(shown, width, theme)
+    for path, suffix in zip(paths, suffixes, strict=True):
+        with replacing(path) as part:
+            if suffix == ".mp4":
+                _write_film(part, pictures, order, times)
+            else:
+                part.write_bytes(_small_enough(pictures, order, times, suffix, most_bytes, theme))
+    return [Path(path) for path in paths]
 
 
 def films_possible() -> bool:
@@ -100,27 +117,23 @@ def _is_end(order: list[int], place: int) -> bool:
 
 
 def _small_enough(
-    frames: list[SheetFrame],
+    pictures: list[Image],
     order: list[int],
     times: list[int],
     suffix: str,
-    limits: tuple[int, int],
+    most_bytes: int,
     theme: Theme,
 ) -> bytes:
-    """The file's content, no larger than asked unless the pictures would become too small to see.
-
-    limits : width in pixels to begin with, and most bytes.
-    """
-    width, most_bytes = limits
+    """The file's content, no larger than asked unless the pictures would become too small to see."""
     while True:
-        pictures = animation_pictures(frames, width, theme)
         for quality in _QUALITIES if suffix == ".webp" else _QUALITIES[:1]:
             content = _encoded([pictures[index] for index in order], times, suffix, quality, theme)
             if len(content) <= most_bytes:
                 return content
-        if width * _SMALLER < _LEAST_WIDTH_PX:
+        size = [round(side * _SMALLER) for side in pictures[0].size]
+        if size[0] < _LEAST_WIDTH_PX:
             return content
-        width = round(width * _SMALLER)
+        pictures = [picture.resize((size[0], size[1])) for picture in pictures]
 
 
 def animation_pictures(frames: Sequence[SheetFrame], width_px: int, theme: Theme) -> list[Image]:

@@ -131,7 +131,7 @@ def _save_chart(sweep: Sweep, folder: Path, options: PageOptions) -> list[Path]:
 
 
 def _save_animation(sweep: Sweep, folder: Path, options: PageOptions) -> list[Path]:
-    from lightsim.report.sheet.animation import films_possible, save_animation
+    from lightsim.report.sheet.animation import films_possible, save_animations
 
     names = ("sweep.webp", "sweep.mp4") if films_possible() else ("sweep.webp",)
-    return [save_animation(folder / name, sweep.sheet_frames(), theme=options.theme) for name in names]
+    return save_animations([folder / name for name in names], sweep.sheet_frames(), theme=options.theme)
