@@ -4,7 +4,7 @@ from lightsim.measures.differences import differences
 from lightsim.measures.drop_choice import choose_reference
 from lightsim.measures.find_drops import find_drops
 from lightsim.measures.frame_measures import measure_frame
-from lightsim.measures.glossary import MEASURES, SCHEMA_VERSION, as_rows, drop_rows, frame_row
+from lightsim.measures.glossary import MEASURES, SCHEMA_VERSION, drop_rows, frame_row
 from lightsim.measures.measure_records import DropMeasures, FrameMeasures
 from lightsim.measures.read_photograph import read_photograph
 from lightsim.measures.real_photograph import measure_photograph
@@ -14,7 +14,6 @@ __all__ = [
     "SCHEMA_VERSION",
     "DropMeasures",
     "FrameMeasures",
-    "as_rows",
     "choose_reference",
     "differences",
     "drop_rows",

@@ -152,11 +152,6 @@ def _drop_numbers(drop: DropMeasures) -> dict[str, Any]:
     return {**placed, **numbers, "missing": reasons}
 
 
-def as_rows(measures: FrameMeasures, **context: Any) -> list[dict[str, Any]]:
-    """The photograph's row, then those of its drops."""
-    return [frame_row(measures, **context), *drop_rows(measures, **context)]
-
-
 def reasons_text(missing: Any) -> str:
     """Reasons as one text, each followed by the numbers that it empties: "no petal: a, b | dark: c"."""
     by_reason: dict[str, list[str]] = {}

@@ -15,10 +15,6 @@ GREEN_NM = 550.0
 # First zero of J1(x) / x over pi: the first dark ring has the radius 1.21967 lambda N.
 FIRST_DARK_RING = 1.2196698912665045
 
-# Share of the cut-off at which diffraction leaves half the contrast: root of (2/pi)(acos x - x sqrt(1 -
-# x^2)) = 1/2.
-HALF_CONTRAST_SHARE = 0.40397275
-
 
 def airy_diameter_um(effective_f_number: ArrayLike, wavelength_nm: float = GREEN_NM) -> Array:
     """Diameter of the first dark ring at the sensor, micrometres: 2.44 lambda N_eff."""
@@ -64,24 +60,6 @@ def diffraction_contrast(
     return 2 / np.pi * (np.arccos(x) - x * np.sqrt(1 - x * x))
 
 
-def defocus_contrast(per_mm: ArrayLike, blur_mm: float) -> Array:
-    """MTF of an even disc of that diameter, by rays, any shape: 2 J1(v) / v with v = pi frequency diameter.
-
-    Signed: below zero light and dark change places.
-    """
-    from scipy.special import j1
-
-    v = np.pi * np.asarray(per_mm, dtype=float) * blur_mm
-    small = np.abs(v) < 1e-6
-    safe = np.where(small, 1.0, v)
-    return np.where(small, 1.0, 2 * j1(safe) / safe)
-
-
-def pixel_contrast(per_mm: ArrayLike, pixel_mm: float) -> Array:
-    """MTF of a square pixel along its side, any shape: |sinc(frequency width)|."""
-    return np.abs(np.sinc(np.asarray(per_mm, dtype=float) * pixel_mm))
-
-
 def resolved_detail_um(
     effective_f_number: ArrayLike, magnification: float, wavelength_nm: float = GREEN_NM
 ) -> Array:
@@ -93,9 +71,3 @@ def resolved_detail_um(
 def object_aperture(effective_f_number: float, magnification: float) -> float:
     """Numerical aperture on the subject's side, paraxial: m / (2 N_eff)."""
     return magnification / (2 * effective_f_number)
-
-
-def wave_depth_mm(effective_f_number: float, magnification: float, wavelength_nm: float = GREEN_NM) -> float:
-    """Depth within which a perfect lens still draws as sharply as it can: lambda / NA^2, mm (a quarter
-    wave each way)."""
-    return wavelength_nm * 1e-6 / object_aperture(effective_f_number, magnification) ** 2

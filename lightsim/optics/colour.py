@@ -55,11 +55,6 @@ def srgb_decode(signal: ArrayLike) -> Array:
     return np.where(signal <= 0.04045, signal / 12.92, curved)
 
 
-def xyz_of_srgb(linear: ArrayLike) -> Array:
-    """Linear sRGB (..., 3) to XYZ (..., 3); white has Y = 1. IEC 61966-2-1:1999."""
-    return np.asarray(linear, dtype=float) @ SRGB_TO_XYZ.T
-
-
 def srgb_of_xyz(xyz: ArrayLike) -> Array:
     """XYZ (..., 3) to linear sRGB (..., 3), which is negative outside the gamut. IEC 61966-2-1:1999."""
     return np.asarray(xyz, dtype=float) @ XYZ_TO_SRGB.T
@@ -144,13 +139,3 @@ def white_balance_matrix(white: ArrayLike) -> Array:
     neutral = np.full(3, white @ np.array(LUMINANCE_WEIGHTS))
     adapt = adaptation_matrix(SRGB_TO_XYZ @ white, SRGB_TO_XYZ @ neutral)
     return XYZ_TO_SRGB @ adapt @ SRGB_TO_XYZ
-
-
-def mired(kelvin: float) -> float:
-    """Reciprocal megakelvin: equal steps look about equally large."""
-    return 1e6 / kelvin
-
-
-def mired_shift(from_kelvin: float, to_kelvin: float) -> float:
-    """Mired of `from_kelvin` less mired of `to_kelvin`; negative from daylight to tungsten."""
-    return mired(from_kelvin) - mired(to_kelvin)

@@ -7,15 +7,12 @@ for the additive system.
 
 from __future__ import annotations
 
-from math import log2, pi
+from math import log2
 
 # ISO 2720 lets K lie from 10.6 to 13.4 cd s/m2 and, for a flat receptor, C from 240 to 400 lx s; these are
 # the usual.
 LUMINANCE_CONSTANT = 12.5
 ILLUMINANCE_CONSTANT = 250.0
-
-# ISO 100 has the speed value 5: 100 / 2^5. ASA PH2.5-1960.
-_SPEED_UNIT = 3.125
 
 
 def aperture_value(f_number: float) -> float:
@@ -28,11 +25,6 @@ def time_value(time_s: float) -> float:
     return -log2(time_s)
 
 
-def speed_value(iso: float) -> float:
-    """Sv = log2(S / 3.125), 5 for ISO 100. ASA PH2.5-1960."""
-    return log2(iso / _SPEED_UNIT)
-
-
 def exposure_value(f_number: float, time_s: float) -> float:
     """EV = Av + Tv = log2(N^2 / t): the settings alone; 0 is f/1 for 1 s."""
     return aperture_value(f_number) + time_value(time_s)
@@ -43,11 +35,6 @@ def ev100(f_number: float, time_s: float, iso: float = 100.0) -> float:
     return exposure_value(f_number, time_s) - log2(iso / 100.0)
 
 
-def luminance_of_ev100(ev: float, constant: float = LUMINANCE_CONSTANT) -> float:
-    """cd/m2: K 2^EV / 100. ISO 2720."""
-    return constant * 2.0**ev / 100.0
-
-
 def illuminance_of_ev100(ev: float, constant: float = ILLUMINANCE_CONSTANT) -> float:
     """lx: C 2^EV / 100. ISO 2720."""
     return constant * 2.0**ev / 100.0
@@ -56,22 +43,3 @@ def illuminance_of_ev100(ev: float, constant: float = ILLUMINANCE_CONSTANT) -> f
 def ev100_of_luminance(luminance_cd_m2: float, constant: float = LUMINANCE_CONSTANT) -> float:
     """What a reflected-light meter reads, as EV at ISO 100: log2(100 L / K). ISO 2720."""
     return log2(100.0 * luminance_cd_m2 / constant)
-
-
-def ev100_of_illuminance(illuminance_lx: float, constant: float = ILLUMINANCE_CONSTANT) -> float:
-    """What an incident-light meter reads, as EV at ISO 100: log2(100 E / C). ISO 2720."""
-    return log2(100.0 * illuminance_lx / constant)
-
-
-def metered_time_s(
-    luminance_cd_m2: float, f_number: float, iso: float = 100.0, constant: float = LUMINANCE_CONSTANT
-) -> float:
-    """The time that a reflected-light meter asks for, seconds: K N^2 / (L S). ISO 2720."""
-    return constant * f_number**2 / (luminance_cd_m2 * iso)
-
-
-def implied_reflectance(
-    luminance_constant: float = LUMINANCE_CONSTANT, illuminance_constant: float = ILLUMINANCE_CONSTANT
-) -> float:
-    """The matt surface on which both kinds of meter agree: pi K / C, 15.7 % with the usual constants."""
-    return pi * luminance_constant / illuminance_constant

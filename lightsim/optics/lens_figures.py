@@ -5,20 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
-
 from lightsim.optics.airy import (
     GREEN_NM,
     airy_diameter_um,
     cut_off_per_mm,
-    defocus_contrast,
     diffraction_contrast,
     object_aperture,
-    pixel_contrast,
     resolved_detail_um,
 )
-from lightsim.optics.depth import close_up_depth_mm, defocus_blur_mm, sharpest_effective_f_number
+from lightsim.optics.depth import close_up_depth_mm, sharpest_effective_f_number
 from lightsim.optics.lens_range import Ranges, Span, ranges, suppositions
 from lightsim.optics.lens_train import LensTrain
 
@@ -109,21 +104,6 @@ def train_figures(lens: LensTrain, wavelength_nm: float = GREEN_NM) -> TrainFigu
         supposed=suppositions(lens),
         trust=trust(lens, range_of),
     )
-
-
-def lens_contrast(
-    lens: LensTrain, per_mm: ArrayLike, offset_mm: float = 0.0, wavelength_nm: float = GREEN_NM
-) -> NDArray[np.float64]:
-    """Contrast left at a frequency (cycles/mm at the sensor, any shape) of a subject `offset_mm` nearer
-    than the focus.
-
-    Diffraction times defocus by rays times the pixel's own; the product is exact in focus and far out of
-    it, and somewhat pessimistic between. Below zero light and dark change places.
-    """
-    blur = defocus_blur_mm(lens.pupil_distance_mm, lens.pupil_diameter_mm, lens.magnification, offset_mm)
-    pixel_mm = lens.sensor_mm[0] / lens.sensor_px[0]
-    by_lens = diffraction_contrast(per_mm, lens.effective_f_number, wavelength_nm)
-    return by_lens * defocus_contrast(per_mm, blur) * pixel_contrast(per_mm, pixel_mm)
 
 
 def sharpest_f_number(lens: LensTrain, depth_mm: float, wavelength_nm: float = GREEN_NM) -> float:

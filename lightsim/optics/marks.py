@@ -146,21 +146,3 @@ FLASH_POWERS = Series(
     _POWER_THIRDS,
 )
 """1/1 to 1/256 in thirds of a stop."""
-
-
-def parse_number(text: str) -> float:
-    """ "1/125", "0.5", "f/11", "1/16 + 1/3" (thirds of a stop) or "8" as a number; ValueError says what
-    is allowed."""
-    wanted = f'"{text}" is no number; write it as 0.5, 1/125 or f/11'
-    body = text.strip().lower().removeprefix("iso").removeprefix("f/").removesuffix("s").strip()
-    body, plus, third = body.partition("+")
-    try:
-        above, slash, below = body.partition("/")
-        number = float(above) / float(below) if slash else float(above)
-        top, slash, bottom = third.partition("/")
-        extra = (float(top) / float(bottom) if slash else float(top)) if plus else 0.0
-    except (ValueError, ZeroDivisionError):
-        raise ValueError(wanted) from None
-    if not 0 < number < float("inf"):
-        raise ValueError(f'"{text}" must be more than 0')
-    return number * 2.0**extra

@@ -1,4 +1,4 @@
-"""Light on a small flat patch, in closed form: discs, rectangles, any polygon, a sphere, a dome.
+"""Light on a small flat patch, from rectangles and polygons, in closed form.
 
 A configuration factor F gives the irradiance E = pi L F of a patch from a face of even luminance L. Sources:
 Howell, A Catalog of Radiation Heat Transfer Configuration Factors; Siegel and Howell, Thermal Radiation Heat
@@ -13,20 +13,6 @@ from numpy.typing import ArrayLike, NDArray
 Array = NDArray[np.float64]
 
 
-def disc_factor(radius: ArrayLike, distance: ArrayLike) -> Array:
-    """Disc seen square on from a point of its axis: R^2 / (R^2 + h^2)."""
-    r2 = np.asarray(radius, dtype=float) ** 2
-    return r2 / (r2 + np.asarray(distance, dtype=float) ** 2)
-
-
-def offset_disc_factor(radius: float, distance: float, offset: float) -> float:
-    """Disc in a plane parallel to the patch, whose centre is `offset` to the side of the patch's normal
-    (over 0)."""
-    h, r = distance / offset, radius / offset
-    z = 1 + h * h + r * r
-    return 0.5 * (1 - (z - 2 * r * r) / float(np.sqrt(z * z - 4 * r * r)))
-
-
 def corner_rectangle_factor(width: float, height: float, distance: float) -> float:
     """Rectangle parallel to the patch, one corner straight above it."""
     a, b = width / distance, height / distance
@@ -37,14 +23,6 @@ def corner_rectangle_factor(width: float, height: float, distance: float) -> flo
 def centred_rectangle_factor(width: float, height: float, distance: float) -> float:
     """Rectangle parallel to the patch, its centre straight above it."""
     return 4 * corner_rectangle_factor(width / 2, height / 2, distance)
-
-
-def upright_rectangle_factor(height: float, width: float, distance: float) -> float:
-    """Rectangle that stands at right angles to the patch's plane, its lower corner in that plane at
-    `distance` along its own normal; `width` runs along the plane."""
-    x, y = height / width, distance / width
-    r = np.hypot(x, y)
-    return float((np.arctan(1 / y) - y / r * np.arctan(1 / r)) / (2 * np.pi))
 
 
 def polygon_factor(corners: ArrayLike, point: ArrayLike, normal: ArrayLike) -> float:
@@ -89,55 +67,3 @@ def _above_horizon(rays: Array, normal: Array) -> Array:
         if up_here * up_there < 0:
             kept.append(here + (there - here) * up_here / (up_here - up_there))
     return np.array(kept).reshape(-1, 3)
-
-
-def sphere_factor(radius: float, distance: float, angle_deg: float = 0.0) -> float:
-    """A glowing sphere wholly above the patch's horizon: (R/d)^2 cos(angle)."""
-    return (radius / distance) ** 2 * float(np.cos(np.radians(angle_deg)))
-
-
-def rectangle_solid_angle_sr(width: float, height: float, distance: float) -> float:
-    """Centred rectangle seen square on: 4 atan(a b / (c sqrt(a^2 + b^2 + c^2))) with half sides a and b."""
-    a, b, c = width / 2, height / 2, distance
-    return 4 * float(np.arctan(a * b / (c * np.sqrt(a * a + b * b + c * c))))
-
-
-def cone_solid_angle_sr(diameter_deg: ArrayLike) -> Array:
-    """A round light by its angular diameter: 2 pi (1 - cos(diameter / 2))."""
-    return 4 * np.pi * np.sin(np.radians(np.asarray(diameter_deg, dtype=float)) / 4) ** 2
-
-
-def dome_factor(tilt_deg: ArrayLike = 0.0) -> Array:
-    """An even half-dome of sky over a patch tilted from straight up: (1 + cos(tilt)) / 2."""
-    return (1 + np.cos(np.radians(np.asarray(tilt_deg, dtype=float)))) / 2
-
-
-def inverse_square_share(distance_over_diameter: ArrayLike) -> Array:
-    """Light from a disc, on its axis, over what the inverse-square law promises: 1 / (1 + 1 / (4 k^2)).
-
-    0.8 at one diameter, 0.94 at two: a guide number overstates a flash that stands close.
-    """
-    return 1 / (1 + 1 / (4 * np.asarray(distance_over_diameter, dtype=float) ** 2))
-
-
-def lambert_sphere_phase(phase_deg: ArrayLike) -> Array:
-    """A matt sphere's brightness over that at full phase, by the angle between light and camera: Lambert
-    1760."""
-    t = np.radians(np.asarray(phase_deg, dtype=float))
-    return (np.sin(t) + (np.pi - t) * np.cos(t)) / np.pi
-
-
-# Mean luminance of a matt sphere's disc at full phase over that of a flat patch facing the light. Lambert
-# 1760.
-LAMBERT_SPHERE_FULL = 2 / 3
-
-
-def cavity_gain(albedo: ArrayLike) -> Array:
-    """Luminance in a closed matt cavity over what its walls emit: 1 / (1 - rho), the integrating sphere's
-    law."""
-    return 1 / (1 - np.asarray(albedo, dtype=float))
-
-
-def penumbra_width(light_size: float, light_to_edge: float, edge_to_surface: float) -> float:
-    """Width of a shadow's soft edge, by similar triangles."""
-    return light_size * edge_to_surface / light_to_edge

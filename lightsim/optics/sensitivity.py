@@ -4,7 +4,7 @@ index."""
 
 from __future__ import annotations
 
-from math import cos, log2, pi, radians
+from math import cos, pi, radians
 
 # The lens' share in q: transmittance 0.9, vignetting 0.98, 10 degrees off the axis. ISO 12232:2006.
 LENS_TRANSMITTANCE = 0.9
@@ -54,34 +54,3 @@ def image_exposure_lxs(
 def linear_per_lxs(iso: float) -> float:
     """Value on the linear scale (0.18 at the mid-tone) for one lux second on the sensor."""
     return MID_TONE / MID_TONE_LXS * iso
-
-
-def saturation_exposure_lxs(iso: float) -> float:
-    """H_sat = 78/S, lux seconds. ISO 12232:2006."""
-    return SATURATION_LXS / iso
-
-
-def mid_tone_exposure_lxs(iso: float) -> float:
-    """H = 10/S, lux seconds, for the standard output sensitivity and the exposure index. ISO 12232:2006."""
-    return MID_TONE_LXS / iso
-
-
-def saturation_speed(exposure_lxs: float) -> float:
-    """S_sat = 78/H_sat. ISO 12232:2006."""
-    return SATURATION_LXS / exposure_lxs
-
-
-def exposure_index(exposure_lxs: float) -> float:
-    """EI = 10/H of the mid-tone. ISO 12232:2006."""
-    return MID_TONE_LXS / exposure_lxs
-
-
-def saturation_luminance_cd_m2(f_number: float, time_s: float, iso: float, q: float = LENS_CONSTANT) -> float:
-    """Luminance that just clips, cd/m2: 78 N^2 / (q S t), from ISO 12232:2006. N is the effective
-    f-number."""
-    return SATURATION_LXS * f_number**2 / (q * iso * time_s)
-
-
-def headroom_stops(luminance_constant: float = 12.5, q: float = LENS_CONSTANT) -> float:
-    """Stops from a metered mid-tone (ISO 2720, K in cd s/m2) to saturation: log2(78/(q K))."""
-    return log2(SATURATION_LXS / (q * luminance_constant))

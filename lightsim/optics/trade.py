@@ -155,11 +155,6 @@ def gained(settings: Settings, name: str, part: str, stops: float) -> Settings |
     return settings.with_value(name, settings.value(name) * 2.0**stops)
 
 
-def held(before: Settings, after: Settings, name: str, part: str, more_stops: float = 0.0) -> Settings | None:
-    """`after` with the one thing changed so that the part is what it was before, plus `more_stops`."""
-    return gained(after, name, part, more_stops - change_stops(before, after, part))
-
-
 def lighting_ratio(key: float, fill: float) -> float:
     """(key + fill) : fill, the two given in one unit of light on the subject; inf without any fill."""
     return inf if fill <= 0.0 else (key + fill) / fill

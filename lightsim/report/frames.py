@@ -145,8 +145,3 @@ def checked_frames(frames: Sequence[SheetFrame]) -> list[SheetFrame]:
                 "a picture of shape (height, width, 3) and kind uint8 is needed"
             )
     return list(frames)
-
-
-def largest_distance_mm(frames: Sequence[SheetFrame]) -> float:
-    """The longest distance of the light in a set of frames, mm; plans are drawn relative to it."""
-    return max(frame.distance_mm for frame in frames)

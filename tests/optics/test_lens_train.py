@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from lightsim.optics.airy import object_aperture
 from lightsim.optics.depth import sharpest_effective_f_number
-from lightsim.optics.lens_figures import lens_contrast, sharpest_f_number, train_figures
+from lightsim.optics.lens_figures import sharpest_f_number, train_figures
 from lightsim.optics.lens_forms import effective_f_number
 from lightsim.optics.lens_train import LensTrain, StackedLens
 from lightsim.optics.stopping import at_stop
@@ -323,18 +323,6 @@ def test_pixels_limit_a_wide_aperture():
     figures = train_figures(LensTrain(f_number=2.8, native_magnification=0.1))
     assert figures.limited_by == "pixels"
     assert figures.resolved_detail_um == pytest.approx(2 * figures.subject_pixel_um)
-
-
-def test_contrast_of_a_lens():
-    lens = LensTrain(f_number=16, sensor_px=(6000, 4000))
-    # In focus: diffraction at half the cut-off, 0.391 (Goodman), times the 6 um pixel's sinc.
-    half = train_figures(lens).cut_off_per_mm / 2
-    assert lens_contrast(lens, half) == pytest.approx(0.3910022 * np.sinc(half * 0.006), abs=1e-6)
-    # At the end of the depth of field the disc is the circle of confusion: no contrast at 1.22 / circle
-    # (Hecht, ch. 10).
-    edge = lens.depth.near_mm
-    assert lens_contrast(lens, 1.2196699 / lens.circle_of_confusion_mm, edge) == pytest.approx(0, abs=1e-6)
-    assert lens_contrast(lens, 20, edge) < lens_contrast(lens, 20)
 
 
 @given(st.floats(0.2, 8), st.floats(0.3, 3))

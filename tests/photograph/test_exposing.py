@@ -8,7 +8,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lightsim.optics.exposure_values import luminance_of_ev100
 from lightsim.photograph import expose_layers, meter
 from lightsim.photograph.camera_meter import centre_weights
 from lightsim.scene.records import Exposure
@@ -99,7 +98,7 @@ def test_another_light_can_be_the_key():
 
 def test_meter_reads_an_even_room_as_the_standard_says():
     # A dome on a petal that sends 512 cd/m2: EV 12 at ISO 100 (ISO 2720, K = 12.5).
-    luminous = luminance_of_ev100(12)
+    luminous = 512.0
     layers = layers_of(layer("flash", "cd s", np.ones(3)), layer("ambient", "lx", np.ones(3)))
     stage = stage_of(("flash", "flash", 50.0, 5600.0), ambient_lx=luminous, n_eff=16.0)
     reading = meter(layers, stage, Exposure(iso=100, shutter_s=1 / 16, white_balance="ambient"))

@@ -16,7 +16,7 @@ from lightsim.report.footnotes import brief
 from lightsim.report.frames import SheetFrame, Varied
 from lightsim.report.page_options import PageOptions
 from lightsim.report.sheet.caption_lines import MEASURES
-from lightsim.report.sheet.contact_sheet import SheetWords, contact_sheet, sheet_pages
+from lightsim.report.sheet.contact_sheet import SheetWords, sheet_pages
 from lightsim.report.sheet.inset import ReferenceDrop
 from lightsim.report.sheet.plate_layout import CaptionText, Wanted, lay_out_plate
 from lightsim.report.sheet.quiz import letter
@@ -270,11 +270,11 @@ def test_long_words_are_wrapped_or_cut() -> None:
 def test_a_page_is_mostly_paper() -> None:
     # the photographs take most of the ink that there is
     white = [replace(each, image=np.full_like(each.image, 255), inset_drop=None) for each in sweep(13)]
-    assert ink_share(np.asarray(contact_sheet(white, WORDS, PageOptions(dpi=100.0)))) < 0.08
+    assert ink_share(np.asarray(page_image(sheet_pages(white, WORDS, PageOptions(dpi=100.0))[0]))) < 0.08
 
 
 def test_the_same_frames_give_the_same_sheet() -> None:
-    one, other = (contact_sheet(sweep(3), WORDS, PageOptions(dpi=100.0)) for _ in range(2))
+    one, other = (page_image(sheet_pages(sweep(3), WORDS, PageOptions(dpi=100.0))[0]) for _ in range(2))
     assert one.tobytes() == other.tobytes()
 
 

@@ -4,11 +4,11 @@ from dataclasses import fields
 
 import pytest
 
-from lightsim.scene.file.key_notes import describe_keys
 from lightsim.scene.file.keys import KEYS, SECTIONS
 from lightsim.scene.file.layout import NOT_IN_FILE, sections, slots
+from lightsim.scene.file.messages import allowed
 from lightsim.scene.file.values import converted
-from lightsim.scene.records import Scene
+from lightsim.scene.records import Light, Scene
 
 
 @pytest.mark.parametrize("record", KEYS, ids=lambda record: record.__name__)
@@ -48,19 +48,16 @@ def test_defaults_are_allowed():
                 assert converted(slot.default, slot) == slot.default, (section.shown, slot.key)
 
 
-def test_every_key_is_documented():
-    notes = describe_keys()
-    assert {note.section for note in notes} == {section.shown for section in sections()}
-    assert all(note.about and note.allowed and note.default for note in notes)
-    angle = next(note for note in notes if (note.section, note.key) == ("[[light]]", "angle_deg"))
-    assert angle.unit == "degrees"
-    assert angle.default == "75"
-    assert angle.allowed == "a number from 0 to 180 degrees"
+def test_every_key_is_documented_and_lengths_say_their_unit():
+    for section in sections():
+        for slot in slots(section.record).values():
+            if slot.record is not None:
+                continue
+            assert slot.rule.about, (section.shown, slot.key)
+            assert allowed(slot), (section.shown, slot.key)
+            for ending, unit in (("_mm", "mm"), ("_deg", "degrees")):
+                assert not slot.key.endswith(ending) or slot.rule.unit == unit, (section.shown, slot.key)
 
 
-def test_keys_that_are_lengths_say_so():
-    for note in describe_keys():
-        if note.key.endswith("_mm"):
-            assert note.unit == "mm", note
-        if note.key.endswith("_deg"):
-            assert note.unit == "degrees", note
+def test_what_is_allowed_is_said_with_limits_and_unit():
+    assert allowed(slots(Light)["angle_deg"]) == "a number from 0 to 180 degrees"

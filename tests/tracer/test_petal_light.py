@@ -6,7 +6,7 @@ from math import cos, pi, radians
 
 import pytest
 
-from lightsim.optics.radiometry import centred_rectangle_factor, disc_factor
+from lightsim.optics.radiometry import centred_rectangle_factor
 from lightsim.scene.records import Ambient, Card
 from lightsim.tracer import trace_layers
 from tests.tracer.sets import lamp, plain_petal, simple
@@ -37,7 +37,9 @@ def test_a_near_face_by_its_configuration_factor(shape):
     light = lamp(angle_deg=180.0, distance_mm=60.0, width_mm=80.0, height_mm=80.0, shape=shape)
     got = centre(simple(plain_petal(0.3, RHO), lights=(light,)))
     area_m2 = (80.0**2 if shape == "rectangle" else pi * 40.0**2) * 1e-6
-    factor = centred_rectangle_factor(80.0, 80.0, 60.0) if shape == "rectangle" else disc_factor(40.0, 60.0)
+    factor = (
+        centred_rectangle_factor(80.0, 80.0, 60.0) if shape == "rectangle" else 40.0**2 / (40.0**2 + 60.0**2)
+    )
     assert got == pytest.approx(RHO / area_m2 * float(factor), rel=5e-3)
 
 

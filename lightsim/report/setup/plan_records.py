@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from lightsim.report.words import plain, significant
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    pass
 
 
 @dataclass(frozen=True)
@@ -128,8 +128,3 @@ def length_words(size_mm: float) -> str:
 def bare_length(size_mm: float) -> str:
     """The same without its unit where that is the millimetre."""
     return length_words(size_mm).removesuffix(" mm")
-
-
-def by_name(places: Sequence[Place]) -> dict[str, Place]:
-    """Places by name."""
-    return {place.name: place for place in places}

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from lightsim.report.drawing.lettering import fitted, line_height_mm
 from lightsim.report.drawing.light_direction import ASPECT, draw_direction
-from lightsim.report.drawing.page_files import page_image
 from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.frames import SheetFrame, checked_frames
 from lightsim.report.page_options import PageOptions
@@ -45,7 +44,7 @@ from lightsim.report.theme import SIZES, Face
 from lightsim.report.words import plain, sentence
 
 if TYPE_CHECKING:
-    from PIL.Image import Image
+    pass
 
 NOT_BUILDABLE = "cannot be built"
 
@@ -62,17 +61,6 @@ class SheetWords:
     about: str = ""
     exposure_note: str = ""
     set_up: str = ""
-
-
-def contact_sheet(
-    frames: Sequence[SheetFrame],
-    words: SheetWords,
-    options: PageOptions | None = None,
-    *,
-    grid: bool = False,
-) -> Image:
-    """The first page of the contact sheet as a picture; as `sheet_pages`."""
-    return page_image(sheet_pages(frames, words, options, grid=grid)[0])
 
 
 def sheet_pages(

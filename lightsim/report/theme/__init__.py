@@ -1,7 +1,7 @@
 """The look that all pages share: named colours, type in printed points, papers."""
 
 from lightsim.report.theme.css import css_variables, font_face_css
-from lightsim.report.theme.legible import contrast_ratio, legible
+from lightsim.report.theme.legible import legible
 from lightsim.report.theme.paper_size import A4, LETTER, PAPERS, PaperSize
 from lightsim.report.theme.petal_hue import petal_colour
 from lightsim.report.theme.roles import DARK, GROUNDS, LIGHT, Theme, hex_colour, theme_for
@@ -19,7 +19,6 @@ __all__ = [
     "Face",
     "PaperSize",
     "Theme",
-    "contrast_ratio",
     "css_variables",
     "face_file",
     "font_face_css",

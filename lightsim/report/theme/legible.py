@@ -8,7 +8,6 @@ from numpy.typing import NDArray
 RGB8 = tuple[int, int, int]
 
 TEXT_RATIO = 7.0  # W3C Web Content Accessibility Guidelines 2.2, success criterion 1.4.6
-LINE_RATIO = 3.0  # the same, success criterion 1.4.11
 _FLARE = 0.05  # light that the screen adds, as the guidelines have it
 _LEAST_COLOUR = 0.12  # (largest - smallest) / largest of the linear values; with less there is no hue
 _ON_PAPER, _ON_DARK = (
@@ -33,12 +32,6 @@ def coded(linear_values: NDArray) -> NDArray[np.float64]:
 def relative_luminance(colour: RGB8) -> float:
     """Luminance of an sRGB colour, 0..1."""
     return float(linear(colour) @ _BT709)
-
-
-def contrast_ratio(one: RGB8, other: RGB8) -> float:
-    """Contrast of two colours, 1..21 (W3C Web Content Accessibility Guidelines 2.2, "contrast ratio")."""
-    dim, bright = sorted((relative_luminance(one), relative_luminance(other)))
-    return (bright + 0.05) / (dim + 0.05)
 
 
 def legible(colour: RGB8, ground: RGB8, least: float = TEXT_RATIO) -> RGB8:

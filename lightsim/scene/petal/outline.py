@@ -18,13 +18,6 @@ def narrowing(v: NDArray) -> NDArray:
     return (FOOT + (1.0 - FOOT) * 0.5 * (v + 1.0)) / WIDEST
 
 
-def outline_area_mm2(outline: str, width_mm: float, length_mm: float) -> float:
-    """Area inside an outline. The petal's: the narrowing's odd part integrates to nothing over an ellipse."""
-    if outline == "rectangle":
-        return width_mm * length_mm
-    return float(np.pi / 4.0 * width_mm * length_mm * (0.5 + 0.5 * FOOT) / WIDEST)
-
-
 def triangles_needed(outline: str, width_mm: float, length_mm: float, spacing_mm: float) -> int:
     """Number of triangles that `flat_mesh` makes."""
     if outline == "rectangle":
