@@ -18,10 +18,11 @@ import lightsim.report.viewer
 from lightsim.live.guard import Guard
 from lightsim.live.studio import Studio
 from lightsim.optics.colour import srgb_encode
-from lightsim.report.theme import DARK, LIGHT, css_variables, font_face_css
+from lightsim.report.theme import DARK, LIGHT, Face, css_variables, face_file, font_face_rule
 
 PAGE = Path(__file__).parent / "page"
 VIEWER = Path(lightsim.report.viewer.__file__).parent
+FACES = {"regular.ttf": Face.REGULAR, "semibold.ttf": Face.SEMIBOLD}
 TYPES = {".js": "text/javascript", ".css": "text/css", ".html": "text/html", ".svg": "image/svg+xml"}
 
 
@@ -35,7 +36,6 @@ def make_app(studio: Studio, port: int, key: str) -> ASGIApp:
             tasks.start_soon(studio.watch_file)
             yield
             tasks.cancel_scope.cancel()
-        studio.close()
 
     def theme(_: Request) -> Response:
         return Response(theme_css(studio), media_type="text/css")
@@ -45,6 +45,7 @@ def make_app(studio: Studio, port: int, key: str) -> ASGIApp:
         Route("/theme.css", theme),
         Route("/page/{name}", lambda request: _file(PAGE, request.path_params["name"])),
         Route("/viewer/{name}", lambda request: _file(VIEWER, request.path_params["name"])),
+        Route("/font/{name}", lambda request: _font(request.path_params["name"])),
         Route("/favicon.ico", lambda request: Response(status_code=204)),
         WebSocketRoute("/socket", studio.serve_page),
     ]
@@ -59,10 +60,18 @@ def _file(folder: Path, name: str) -> Response:
     return FileResponse(path, media_type=TYPES[path.suffix])
 
 
+def _font(name: str) -> Response:
+    """A face of the typeface: the whole file, since cutting it down takes longer than sending it."""
+    if name not in FACES:
+        return PlainTextResponse("There is no such page.\n", 404)
+    return FileResponse(face_file(FACES[name]), media_type="font/ttf")
+
+
 def theme_css(studio: Studio) -> str:
     """Colours by role on paper and on a dark ground, the accent taken from the petal, and the typeface."""
     tip = np.array(studio.desk.draft.scene.petal.reflectance_tip)  # the petal's mesh may not be made yet
     red, green, blue = (round(255.0 * float(part)) for part in srgb_encode(tip))
     petal = (red, green, blue)
     dark = css_variables(DARK, petal, ':root[data-ground="dark"]')
-    return font_face_css() + css_variables(LIGHT, petal) + dark
+    fonts = "".join(font_face_rule(face, f"/font/{name}") for name, face in FACES.items())
+    return fonts + css_variables(LIGHT, petal) + dark

@@ -83,8 +83,8 @@ class Desk:
     def _changed(self) -> None:
         self.revision += 1
         self._untouched = False
-        self._tell(self.state())
         self._wish(self.revision, self.draft.scene)
+        self._tell(self.state())
 
     def _on_set(self, message: Message) -> None:
         table = self.draft.table

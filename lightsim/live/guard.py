@@ -32,7 +32,7 @@ class Guard:
         self.headers = {
             "content-security-policy": "; ".join(
                 [
-                    "default-src 'none'", "script-src 'self'", "style-src 'self'", "font-src data:",
+                    "default-src 'none'", "script-src 'self'", "style-src 'self'", "font-src 'self'",
                     "img-src 'self' blob:", f"connect-src 'self' ws://127.0.0.1:{port} ws://localhost:{port}",
                     "base-uri 'none'", "form-action 'none'", "frame-ancestors 'none'",
                 ]

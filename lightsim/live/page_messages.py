@@ -64,6 +64,19 @@ def parsed(text: str) -> dict[str, Any]:
     }
 
 
+def merged(first: dict[str, Any], then: dict[str, Any]) -> dict[str, Any] | None:
+    """Two changes one after the other, within one gesture, as one; None where they cannot be joined."""
+    if any(first.get(name) != then.get(name) for name in ("kind", "gesture", "thing", "hold")):
+        return None
+    if first["gesture"] is None or then.get("hold") is not None:
+        return None
+    if first["kind"] == "set":
+        return {**then, "values": {**first["values"], **then["values"]}}
+    if first["kind"] == "move":
+        return {**first, **{name: value for name, value in then.items() if value is not None}}
+    return None
+
+
 def _field(kind: str, name: str, value: Any, types: tuple[type, ...]) -> Any:
     wrong = not isinstance(value, types) or (isinstance(value, bool) and bool not in types)
     if wrong or (isinstance(value, float) and not isfinite(value)):

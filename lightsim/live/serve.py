@@ -1,29 +1,38 @@
-"""Serving the live page on this machine alone."""
+"""Serving the live page on this machine alone.
+
+The first picture is wanted soon: the set is built while the tracer is imported, and tracing begins before the
+server's libraries are; a browser that comes meanwhile waits at the listening socket.
+"""
 
 from __future__ import annotations
 
 import asyncio
 import socket
+import sys
+import threading
 import webbrowser
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 from secrets import token_urlsafe
-
-import uvicorn
+from typing import TYPE_CHECKING
 
 from lightsim.errors import LightsimError
-from lightsim.live.app import make_app
-from lightsim.live.page_messages import MOST_BYTES
-from lightsim.live.studio import Studio
+from lightsim.scene.build import build
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.file.template import template_scene
-from lightsim.tracer import compiled
-from lightsim.tracer.compilation import compile_kernels
+from lightsim.scene.records import Scene
+
+if TYPE_CHECKING:
+    import uvicorn
+
+    from lightsim.live.studio import Studio
 
 LOOPBACK = "127.0.0.1"
 ALONE_S = 600.0  # without a page for so long, the server ends
 LOOK_S = 2.0
+# A thread that computes in Python gives way to the tracer's, and to the server, after so long.
+SWITCH_S = 0.0005
 
 
 def serve(
@@ -41,24 +50,55 @@ def serve(
     SceneError for a scene that cannot be read, LightsimError where the port is taken.
     """
     scene = template_scene() if scene_file is None else load_scene(scene_file)
-    if not compiled():
-        say("compiling the renderer, once on this machine; this takes about a minute")
-        compile_kernels()
+    built = threading.Thread(target=_build, args=(scene,), daemon=True)
+    built.start()
+    _compile(say)
     listening = _listening(port)
     number, key = listening.getsockname()[1], token_urlsafe(24)
-    studio = Studio(scene, is_new=scene_file is None)
-    config = uvicorn.Config(
-        make_app(studio, number, key), log_level="critical", access_log=False, lifespan="on",
-        ws="websockets-sansio", ws_max_size=MOST_BYTES * 4, ws_per_message_deflate=False,
-        timeout_graceful_shutdown=1, server_header=False, date_header=False,
-    )  # fmt: skip
-    server = uvicorn.Server(config)
     address = f"http://{LOOPBACK}:{number}/?key={key}"
     say(f"the page is at {address}")
     say("it answers on this machine only; Ctrl-C ends it")
+    if browser:
+        threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
+    sys.setswitchinterval(SWITCH_S)
+    from lightsim.live.studio import Studio
+
+    studio = Studio(scene, is_new=scene_file is None)
     with suppress(KeyboardInterrupt):
-        asyncio.run(_serve(server, studio, listening, address if browser else None))
+        studio.begin(built)
+        asyncio.run(_serve(_server(studio, number, key), studio, listening))
+    studio.close()
     say("ended; what was not saved is kept by an open page until it is closed")
+
+
+def _build(scene: Scene) -> None:
+    """Build the set, which is kept; what is wrong with it is said by the tracing thread."""
+    with suppress(LightsimError):
+        build(scene)
+
+
+def _compile(say: Callable[[str], None]) -> None:
+    from lightsim.tracer import compiled
+    from lightsim.tracer.compilation import compile_kernels
+
+    if not compiled():
+        say("compiling the renderer, once on this machine; this takes about a minute")
+        compile_kernels()
+
+
+def _server(studio: Studio, port: int, key: str) -> uvicorn.Server:
+    """The server, not running yet."""
+    import uvicorn
+
+    from lightsim.live.app import make_app
+    from lightsim.live.page_messages import MOST_BYTES
+
+    config = uvicorn.Config(
+        make_app(studio, port, key), log_level="critical", access_log=False, lifespan="on",
+        ws="websockets-sansio", ws_max_size=MOST_BYTES * 4, ws_per_message_deflate=False,
+        timeout_graceful_shutdown=1, server_header=False, date_header=False,
+    )  # fmt: skip
+    return uvicorn.Server(config)
 
 
 def _listening(port: int | None) -> socket.socket:
@@ -77,9 +117,7 @@ def _listening(port: int | None) -> socket.socket:
     return made
 
 
-async def _serve(
-    server: uvicorn.Server, studio: Studio, listening: socket.socket, address: str | None
-) -> None:
+async def _serve(server: uvicorn.Server, studio: Studio, listening: socket.socket) -> None:
     async def end_when_alone() -> None:
         while not server.should_exit:
             await asyncio.sleep(LOOK_S)
@@ -88,8 +126,6 @@ async def _serve(
                 server.should_exit = True
 
     watch = asyncio.create_task(end_when_alone())
-    if address is not None:
-        asyncio.get_running_loop().call_later(0.2, webbrowser.open, address)
     try:
         await server.serve(sockets=[listening])
     finally:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import threading
+import time
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
@@ -14,7 +15,7 @@ from lightsim.live.desk import Desk
 from lightsim.live.live_numbers import measured
 from lightsim.live.live_picture import LivePicture
 from lightsim.live.page_connection import Connection
-from lightsim.live.page_messages import parsed
+from lightsim.live.page_messages import merged, parsed
 from lightsim.live.scene_state import page_rules
 from lightsim.live.tracing import QUALITIES, Tracing
 from lightsim.report.viewer import viewer_numbers
@@ -22,6 +23,8 @@ from lightsim.scene.records import Scene
 
 LEAST_PX, MOST_PX = 320, 1280
 WATCH_S = 1.0  # how often the scene's file is looked at
+HELD_S = 0.15  # how long a change may wait for the sketch in hand, so that those after it join it
+LEAST_SHARE = 4.0  # numbers of a picture under the hand leave the tracer this much of the time
 CLOSES = 1009  # too large a message (RFC 6455)
 
 
@@ -34,21 +37,34 @@ class Studio:
         self._last: LivePicture | None = None
         self._numbers: dict[str, Any] | None = None
         self._measuring: LivePicture | None = None
-        self._measure_lock = threading.Lock()
+        self._to_measure = threading.Condition()
+        self._rests_until, self._closed = 0.0, False  # by time.monotonic
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="lightsim-live-desk")
         self._measurer = ThreadPoolExecutor(1, thread_name_prefix="lightsim-live-numbers")
+        self._waiting: tuple[Connection, dict[str, Any]] | None = None  # a change, joined by those after it
+        self._held_until: asyncio.TimerHandle | None = None
         self._asked_outside = False
         self._making: asyncio.Task | None = None
+        self._releasing: asyncio.Task | None = None
         self.tracing = Tracing(self._picture_made, self._failed, self._doing, self._sky_grew)
         self.desk = Desk(scene, self._wished, self._tell_all, is_new)
         self.left_at: float | None = None  # when the last page went, by the loop's clock
+        self._early: list[tuple[Any, tuple[Any, ...]]] = []
+        self._door = threading.Lock()
+
+    def begin(self, built: threading.Thread | None = None) -> None:
+        """Begin to trace, before there is an event loop, let alone a page. built : as for `Tracing.start`."""
+        self.tracing.start(built)
+        self.desk.begin()
 
     async def open(self) -> None:
-        """Begin to trace, before a page is there."""
-        self._loop = asyncio.get_running_loop()
+        """Pages may come; what was made before is handed to them."""
+        with self._door:
+            self._loop = asyncio.get_running_loop()
+            early, self._early = self._early, []
         self.left_at = self._loop.time()
-        self.tracing.start()
-        self.desk.begin()
+        for work, values in early:
+            work(*values)
 
     async def watch_file(self) -> None:
         """Ask once when the scene's file was changed by another program."""
@@ -61,6 +77,9 @@ class Studio:
 
     def close(self) -> None:
         """End all threads."""
+        with self._to_measure:
+            self._closed, self._measuring = True, None
+            self._to_measure.notify()
         self.tracing.close()
         self._thread.shutdown(wait=False, cancel_futures=True)
         self._measurer.shutdown(wait=False, cancel_futures=True)
@@ -96,19 +115,59 @@ class Studio:
             message = parsed(text)
             if message["kind"] == "shown":
                 page.shown(int(message["serial"]))
-            elif message["kind"] == "hand":
-                self.tracing.hand(message["down"])
-            elif message["kind"] == "width":
-                self._set_width(page, message["px"])
-            elif message["kind"] == "sky":
-                self.tracing.set_sky(message["on"])
-            elif message["kind"] == "make":  # takes long, and changes nothing that the desk holds
-                self._making = asyncio.create_task(self._make(page, message))
+            elif message["kind"] in ("set", "move"):
+                await self._change(page, message)
             else:
-                await self._on_desk(lambda: self.desk.act(message))
+                await self._do_waiting()
+                await self._do(page, message)
         except LightsimError as error:
             self._refuse(page, list(getattr(error, "problems", None) or [str(error)]))
         except Exception as error:  # a fault of ours must not end the page's connection
+            self._refuse(page, [f"a fault in lightsim, please report it: {type(error).__name__}: {error}"])
+
+    async def _do(self, page: Connection, message: dict[str, Any]) -> None:
+        if message["kind"] == "hand":
+            self.tracing.hand(message["down"])
+        elif message["kind"] == "width":
+            self._set_width(page, message["px"])
+        elif message["kind"] == "sky":
+            self.tracing.set_sky(message["on"])
+        elif message["kind"] == "make":  # takes long, and changes nothing that the desk holds
+            self._making = asyncio.create_task(self._make(page, message))
+        else:
+            await self._on_desk(lambda: self.desk.act(message))
+
+    async def _change(self, page: Connection, message: dict[str, Any]) -> None:
+        """A change goes to the desk when the tracer can take it up: under the hand, once a picture."""
+        if self._waiting is not None:
+            joined = merged(self._waiting[1], message) if self._waiting[0] is page else None
+            if joined is None:
+                await self._do_waiting()
+            else:
+                message = joined
+        self._waiting = (page, message)
+        if not self.tracing.owes_sketch:
+            await self._do_waiting()
+        elif self._held_until is None:
+            self._held_until = asyncio.get_running_loop().call_later(HELD_S, self._release)
+
+    def _release(self) -> None:
+        """Let a waiting change go to the desk."""
+        if self._waiting is not None:
+            self._releasing = asyncio.create_task(self._do_waiting())
+
+    async def _do_waiting(self) -> None:
+        if self._held_until is not None:
+            self._held_until.cancel()
+            self._held_until = None
+        if self._waiting is None:
+            return
+        (page, message), self._waiting = self._waiting, None
+        try:
+            await self._on_desk(lambda: self.desk.act(message))
+        except LightsimError as error:
+            self._refuse(page, list(getattr(error, "problems", None) or [str(error)]))
+        except Exception as error:
             self._refuse(page, [f"a fault in lightsim, please report it: {type(error).__name__}: {error}"])
 
     async def _make(self, page: Connection, message: dict[str, Any]) -> None:
@@ -132,8 +191,11 @@ class Studio:
     # Called from other threads.
 
     def _in_loop(self, work: Any, *values: Any) -> None:
-        if self._loop is not None and not self._loop.is_closed():
-            self._loop.call_soon_threadsafe(work, *values)
+        with self._door:
+            if self._loop is None:
+                self._early.append((work, values))
+            elif not self._loop.is_closed():
+                self._loop.call_soon_threadsafe(work, *values)
 
     def _tell_all(self, message: dict[str, Any]) -> None:
         self._in_loop(self._send_all, message)
@@ -151,6 +213,7 @@ class Studio:
         self._tell_all({"kind": "doing", "words": words})
 
     def _failed(self, revision: int, problems: list[str]) -> None:
+        self._in_loop(self._release)
         self._tell_all({"kind": "failed", "revision": revision, "problems": problems})
 
     def _sky_grew(self) -> None:
@@ -163,24 +226,37 @@ class Studio:
 
     def _picture_made(self, picture: LivePicture) -> None:
         """In the tracing thread: on to the pages, and to be measured where it is worth it."""
+        self._in_loop(self._release)
         self._in_loop(self._show_all, picture)
         if picture.traced is None:
             return
-        with self._measure_lock:
+        with self._to_measure:
             waiting, self._measuring = self._measuring, picture
+            self._to_measure.notify()
         if waiting is None:
             self._measurer.submit(self._measure)
 
     def _measure(self) -> None:
-        """Measure the newest picture; those that came while another was measured are passed over."""
-        with self._measure_lock:
+        """Measure the newest picture; those that came while another was measured are passed over.
+
+        Sketches wait until the tracer, which needs the same processor, has had most of the time.
+        """
+        with self._to_measure:
+            while self._is_sketch(self._measuring) and (left := self._rests_until - time.monotonic()) > 0.0:
+                self._to_measure.wait(left)
             picture, self._measuring = self._measuring, None
         if picture is None:
             return
+        began = time.monotonic()
         try:
             self._tell_all(measured(picture, self.desk.drop))
         except LightsimError as error:
             self._tell_all({"kind": "refused", "problems": [str(error)]})
+        now = time.monotonic()
+        self._rests_until = now + LEAST_SHARE * (now - began)
+
+    def _is_sketch(self, picture: LivePicture | None) -> bool:
+        return picture is not None and picture.quality == QUALITIES[0] and not self._closed
 
     def _show_all(self, picture: LivePicture) -> None:
         better = self._last is None or picture.revision > self._last.revision

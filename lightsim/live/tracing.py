@@ -73,8 +73,9 @@ class Tracing:
         self._wish: Wish | None = None
         self._done = 0  # how many qualities of the wish are done
         self._hand_down, self._last_wish = False, 0.0
+        self._built: threading.Thread | None = None
         self._closed = False
-        self._width_px = 720
+        self._width_px: int | None = None  # until a page has told it there are only sketches
         self._views: dict[str, _Kept] = {}
         self._packing = {quality: Packing(quick=quality == QUALITIES[0]) for quality in QUALITIES}
         self.sketch = SketchSize()
@@ -82,8 +83,9 @@ class Tracing:
         self.sky_on = True
         self._thread = threading.Thread(target=self._run, name="lightsim-live-tracing", daemon=True)
 
-    def start(self) -> None:
-        """Begin to wait for wishes."""
+    def start(self, built: threading.Thread | None = None) -> None:
+        """Begin to wait for wishes. built : a thread that is building the first set; it is waited for."""
+        self._built = built
         self._thread.start()
 
     def close(self) -> None:
@@ -93,6 +95,11 @@ class Tracing:
             self._wake.notify()
         if self._thread.is_alive():
             self._thread.join(timeout=20.0)
+
+    @property
+    def owes_sketch(self) -> bool:
+        """Whether the newest wish has no picture yet."""
+        return self._wish is not None and self._done == 0
 
     def wish(self, number: int, scene: Scene) -> None:
         """Wish for a picture of a scene; it takes the place of the wish before."""
@@ -121,6 +128,8 @@ class Tracing:
             self._wake.notify()
 
     def _run(self) -> None:
+        if self._built is not None:
+            self._built.join()
         while True:
             with self._wake:
                 work = self._next()
@@ -165,7 +174,7 @@ class Tracing:
             return None
         if self._done == 0:
             return lambda: self._draw(wish, "sketch")
-        if self._hand_down or time.monotonic() < self._last_wish + REST_S:
+        if self._width_px is None or self._hand_down or time.monotonic() < self._last_wish + REST_S:
             return None
         if self._done < len(QUALITIES):
             quality = QUALITIES[self._done]
@@ -207,8 +216,12 @@ class Tracing:
     def _sizes(self, quality: str) -> tuple[int, int]:
         """Width and samples of a quality."""
         if quality == "sketch":
-            return min(self.sketch.width_px, self._width_px), self.sketch.samples
+            return self._no_wider(self.sketch.width_px), self.sketch.samples
+        assert self._width_px is not None
         return self._width_px, QUALITY[quality]
+
+    def _no_wider(self, width_px: int) -> int:
+        return width_px if self._width_px is None else min(width_px, self._width_px)
 
     def _traced(self, wish: Wish, quality: str) -> tuple[Layers, bool]:
         """Layers, and whether the camera's paths had to be found for them."""
@@ -217,7 +230,8 @@ class Tracing:
         kept, fresh = self._views.get(quality), False
 
         def look(_: float) -> None:
-            if self._closed or self._wish is not wish or (quality != "sketch" and self._hand_down):
+            hindered = quality != "sketch" and (self._hand_down or self._width_px != width)
+            if self._closed or self._wish is not wish or hindered:
                 raise Stale
 
         if kept is None or kept.of != of:
@@ -246,7 +260,7 @@ class Tracing:
     def _resize_sketch(self, wish: Wish, step: int) -> None:
         """Find the camera's paths for sketches of another size, before the hand needs them."""
         width, samples = STEPS[step]
-        width = min(width, self._width_px)
+        width = self._no_wider(width)
         view = View(wish.scene, width_px=width, samples=samples, progress=self._unless_moved(wish))
         view.trace(progress=self._unless_moved(wish))
         self._views[QUALITIES[0]] = _Kept((set_of(wish.scene), width, samples), view)

@@ -63,7 +63,11 @@ export class Photo {
   expose() {
     const {state} = this.store;
     if (this.viewer === null || state?.settings === undefined) return;
-    this.viewer.expose(lightsOf(this.store), settingsOf(this.store));
+    const lights = lightsOf(this.store), settings = settingsOf(this.store);
+    const given = JSON.stringify([lights.map(({name, kind, output, kelvin}) => [name, kind, output, kelvin]), settings]);
+    if (given === this.given) return;  // a light was moved: its picture is on the way
+    this.given = given;
+    this.viewer.expose(lights, settings);
   }
 
   #tools() {

@@ -74,7 +74,7 @@ export class Store extends EventTarget {
     return own !== undefined && (performance.now() - own.at < OWN_MS || this.stateAt < own.at);
   }
 
-  // Changes go out one an animation frame at most, and not faster than pictures come while dragging.
+  // The first change goes out at once, those after it one an animation frame at most.
   #queue(change) {
     const now = performance.now();
     if (now - this.lastGesture > 1200 && !this.held) this.gesture = crypto.randomUUID();
@@ -87,6 +87,7 @@ export class Store extends EventTarget {
     this.queued = change;
     if (this.sending) return;
     this.sending = true;
+    this.#send();
     requestAnimationFrame(() => { this.sending = false; this.#send(); });
   }
 

@@ -40,11 +40,16 @@ def font_face_css(faces: tuple[Face, ...] = (Face.REGULAR, Face.SEMIBOLD)) -> st
 
 @lru_cache
 def _font_face(face: Face) -> str:
-    style = "italic" if face is Face.ITALIC else "normal"
     data = b64encode(subset(face)).decode("ascii")
+    return font_face_rule(face, f"data:font/ttf;base64,{data}")
+
+
+def font_face_rule(face: Face, address: str) -> str:
+    """An @font-face rule that takes the typeface from an address."""
+    style = "italic" if face is Face.ITALIC else "normal"
     return (
         f'@font-face {{ font-family: "{FAMILY}"; font-style: {style}; font-weight: {face.css_weight}; '
-        f'font-display: swap; src: url("data:font/ttf;base64,{data}") format("truetype"); }}\n'
+        f'font-display: swap; src: url("{address}") format("truetype"); }}\n'
     )
 
 
