@@ -196,11 +196,19 @@ class Desk:
 
     def _on_make(self, message: Message) -> None:
         """A page made of what was kept, written beside the scene."""
-        kept = [self.draft.scene_of(entry) for entry in message["kept"] or [] if isinstance(entry, dict)]
+        kept = [self._kept(entry) for entry in message["kept"] or []]
         name = "scene" if self.draft.path is None else self.draft.path.stem
         self._tell({"kind": "note", "words": "Making it; this takes a while."})
         written = make_page(message["what"], self.draft.scene, kept, self.draft.folder, name)
         self._tell({"kind": "made", "what": message["what"], "files": [path.name for path in written]})
+
+    def _kept(self, entry: Any) -> Scene:
+        """The scene of a kept picture, {"name": text, "table": the scene}, its name as the title."""
+        table, name = (entry.get("table"), entry.get("name")) if isinstance(entry, dict) else (None, None)
+        if not isinstance(table, dict) or not isinstance(name, str):
+            raise LightsimError("make: found a kept picture without name or table, allowed one with both")
+        named = " ".join(name.split())[:60]
+        return self.draft.scene_of({**table, "title": named} if named else table)
 
     def changed_outside(self) -> bool:
         """Whether the file is another than the one that was read or written last."""

@@ -8,7 +8,7 @@ from typing import Any
 
 from lightsim.errors import LightsimError
 
-MOST_BYTES = 256_000  # a scene with some thousand drops put by hand
+MOST_BYTES = 1_000_000  # some dozens of kept scenes, or one with ten thousand drops put by hand
 
 Fields = dict[str, tuple[type, ...]]
 

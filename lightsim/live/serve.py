@@ -95,7 +95,7 @@ def _server(studio: Studio, port: int, key: str) -> uvicorn.Server:
 
     config = uvicorn.Config(
         make_app(studio, port, key), log_level="critical", access_log=False, lifespan="on",
-        ws="websockets-sansio", ws_max_size=MOST_BYTES * 4, ws_per_message_deflate=False,
+        ws="websockets-sansio", ws_max_size=2 * MOST_BYTES, ws_per_message_deflate=False,
         timeout_graceful_shutdown=1, server_header=False, date_header=False,
     )  # fmt: skip
     return uvicorn.Server(config)

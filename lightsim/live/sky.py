@@ -131,7 +131,7 @@ def _without_place(scene: Scene) -> Scene:
     if lights:
         lights = (replace(placed_by_angle(lights[0]), angle_deg=0.0, clock=12.0), *lights[1:])
     exposure = Exposure() if scene.motion is None else replace(Exposure(), shutter_s=scene.exposure.shutter_s)
-    return replace(scene, lights=lights, exposure=exposure, about="", path=None)
+    return replace(scene, lights=lights, exposure=exposure, title="", about="", path=None)
 
 
 def place_of(scene: Scene) -> Place | None:

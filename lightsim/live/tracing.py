@@ -40,8 +40,8 @@ class Wish:
 def set_of(scene: Scene) -> Scene:
     """All that the camera's paths depend on: no lights, no exposure, nothing that is added later."""
     return replace(
-        scene, lights=(), exposure=Exposure(), motion=None, noise=None, about="", path=None,
-        camera=replace(scene.camera, diffraction=False, width_px=16),
+        scene, lights=(), exposure=Exposure(), motion=None, noise=None, title="", about="",
+        path=None, camera=replace(scene.camera, diffraction=False, width_px=16),
     )  # fmt: skip
 
 

@@ -150,8 +150,9 @@ def without_outputs(scene: Scene) -> Scene:
     """All of a scene that a view depends on: neither its lights nor what is settled when it is exposed."""
     room = replace(scene.ambient, illuminance_lx=None, ev100=None, colour_temperature_k=0.0)
     return replace(
-        scene, lights=(), exposure=Exposure(), ambient=room, motion=None, noise=None, about="", path=None
-    )
+        scene, lights=(), exposure=Exposure(), ambient=room, motion=None, noise=None, title="", about="",
+        path=None,
+    )  # fmt: skip
 
 
 def trace_layers(

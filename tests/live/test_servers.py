@@ -8,6 +8,7 @@ import pytest
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 from websockets.sync.client import connect
 
+from lightsim.live.page_messages import MOST_BYTES
 from lightsim.scene.file.read import load_scene
 
 
@@ -81,7 +82,7 @@ def test_wrong_messages_are_answered_in_a_sentence_and_change_nothing(server):
 
 def test_an_oversized_message_closes_the_socket(server):
     with socket_to(server) as socket:
-        socket.send("x" * 2_000_000)
+        socket.send("x" * (3 * MOST_BYTES))
         with pytest.raises(ConnectionClosed) as closed:
             everything(socket, timeout=60)
         # closed before all of it was sent, the connection may end without the server's word

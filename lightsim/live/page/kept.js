@@ -21,7 +21,7 @@ export class Kept {
     this.buttons = PAGES.map(([what, words, least]) => {
       const button = element("button", {type: "button", textContent: words, disabled: least > 0});
       button.dataset.least = least;
-      button.addEventListener("click", () => store.link.send("make", {what, kept: this.entries.map((one) => one.table)}));
+      button.addEventListener("click", () => store.link.send("make", {what, kept: this.entries.map(({name, table}) => ({name, table}))}));
       row.append(button);
       return button;
     });

@@ -71,6 +71,21 @@ def write_handout(
     theme_for(ground)
     plans = [_plan_of(Path(source), values or {}, light, quality, width_px) for source in sources]
     path = Path(output) if output is not None else Path(f"{_stem(Path(sources[0]))}-handout.html")
+    return write_planned_handout(
+        plans, path, title=title, ground=ground, with_plan=with_plan, progress=progress
+    )
+
+
+def write_planned_handout(
+    plans: Sequence[SweepPlan],
+    path: Path,
+    *,
+    title: str | None = None,
+    ground: str = "light",
+    with_plan: bool = True,
+    progress: Report | None = None,
+) -> Path:
+    """Write a handout of planned sweeps, one set each; options and errors as for `handout`."""
     require_file(path, SUFFIXES, [file for plan in plans for file in files_read(plan.scene)])
     for plan in plans:
         require_memory(plan.scene, plan.width_px, plan.samples, len(plan.steps))
