@@ -18,7 +18,7 @@ import lightsim.report.viewer
 from lightsim.live.guard import Guard
 from lightsim.live.studio import Studio
 from lightsim.optics.colour import srgb_encode
-from lightsim.report.theme import DARK, LIGHT, Face, css_variables, face_file, font_face_rule
+from lightsim.report.theme import DARK, LIGHT, Face, base_css, css_variables, face_file, font_face_rule
 
 PAGE = Path(__file__).parent / "page"
 VIEWER = Path(lightsim.report.viewer.__file__).parent
@@ -68,10 +68,10 @@ def _font(name: str) -> Response:
 
 
 def theme_css(studio: Studio) -> str:
-    """Colours by role on paper and on a dark ground, the accent taken from the petal, and the typeface."""
+    """The theme's colours on paper and on a dark ground, with the petal's accent, and every page's rules."""
     tip = np.array(studio.desk.draft.scene.petal.reflectance_tip)  # the petal's mesh may not be made yet
     red, green, blue = (round(255.0 * float(part)) for part in srgb_encode(tip))
     petal = (red, green, blue)
     dark = css_variables(DARK, petal, ':root[data-ground="dark"]')
     fonts = "".join(font_face_rule(face, f"/font/{name}") for name, face in FACES.items())
-    return fonts + css_variables(LIGHT, petal) + dark
+    return fonts + css_variables(LIGHT, petal) + dark + base_css()

@@ -13,7 +13,7 @@ from typing import Any
 from lightsim.optics.marks import FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES, Series
 from lightsim.report.handout.handout_records import HandoutPage, HandoutSet, Section
 from lightsim.report.handout.small_chart import small_chart
-from lightsim.report.theme.css import css_variables, font_face_css
+from lightsim.report.theme.css import base_css, css_variables, font_face_css
 from lightsim.report.theme.legible import RGB8
 from lightsim.report.viewer import viewer_numbers
 
@@ -33,7 +33,7 @@ CHARTS = (
 
 def handout_html(page: HandoutPage, petal: RGB8 | None = None, ground: str = "light") -> str:
     """The whole file. petal : sRGB of the petal, whose hue the accent takes."""
-    style = font_face_css() + css_variables(ground, petal) + _read("handout", "handout.css")
+    style = font_face_css() + css_variables(ground, petal) + base_css() + _read("handout", "handout.css")
     script = _script()
     sets = [section.shown for section in page.sections if section.shown is not None]
     data = json.dumps(

@@ -1,6 +1,6 @@
 """The look that all pages share: named colours, type in printed points, papers."""
 
-from lightsim.report.theme.css import css_variables, font_face_css, font_face_rule
+from lightsim.report.theme.css import base_css, css_variables, font_face_css, font_face_rule
 from lightsim.report.theme.legible import legible
 from lightsim.report.theme.paper_size import A4, LETTER, PAPERS, PaperSize
 from lightsim.report.theme.petal_hue import petal_colour
@@ -19,6 +19,7 @@ __all__ = [
     "Face",
     "PaperSize",
     "Theme",
+    "base_css",
     "css_variables",
     "face_file",
     "font_face_css",

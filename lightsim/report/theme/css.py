@@ -5,6 +5,7 @@ from __future__ import annotations
 from base64 import b64encode
 from functools import lru_cache
 from io import BytesIO
+from pathlib import Path
 
 from lightsim.report.theme.legible import RGB8
 from lightsim.report.theme.roles import LIGHT, hex_colour, theme_for
@@ -28,6 +29,11 @@ def css_variables(ground: str = LIGHT, petal: RGB8 | None = None, selector: str 
     lines += [f"--{name}: {points:g}pt;" for name, points in SIZES.items()]
     lines.append(f'--face: "{FAMILY}", Georgia, "Times New Roman", serif;')
     return "\n".join([f"{selector} {{", *(f"  {line}" for line in lines), "}"]) + "\n"
+
+
+def base_css() -> str:
+    """The rules that every page begins with, for colours set by `css_variables`."""
+    return Path(__file__).with_name("base.css").read_text(encoding="utf-8")
 
 
 def font_face_css(faces: tuple[Face, ...] = (Face.REGULAR, Face.SEMIBOLD)) -> str:
