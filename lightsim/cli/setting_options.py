@@ -39,5 +39,6 @@ class SettingsCommand(click.Command):
             about = f"{quantity.about[:1].upper()}{quantity.about[1:]}; as {quantity.example}."
             return click.Option([quantity.option, quantity.name], metavar="LIST", help=about)
         about = f"Another {quantity.about}." if not quantity.is_switch else f"Set {quantity.about}."
+        about += " Several one behind the other with commas." if quantity.stacks else ""
         metavar = "on|off" if quantity.is_switch else "VALUE"
         return click.Option([quantity.one_option, quantity.name], metavar=metavar, help=about)

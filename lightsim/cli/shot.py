@@ -26,8 +26,9 @@ F_NUMBER = option("--f-number", metavar="F", help="Try this f-number, as marked:
 @main.command("lens")
 @SCENE
 @F_NUMBER
-@option("--extension", metavar="MM", help="Try this much extension, all tubes together.")
-@option("--close-up", metavar="DIOPTRES", help="Try a close-up lens of this strength; 0 takes it off.")
+@option("--extension", metavar="MM", help="Try this much extension: 48, or tube by tube 36,12.")
+@option("--close-up", metavar="DIOPTRES",
+        help="Try a close-up lens, or several as 4,2, the foremost first; 0 takes it off.")  # fmt: skip
 @option("--teleconverter", metavar="FACTOR", help="Try a teleconverter: 1.4 or 2; 1 takes it off.")
 @option("--reversed", type=click.Choice(["on", "off"]), help="Try the lens back to front, or as usual.")
 @option("--magnification", metavar="M", help="Try this setting of the focus ring: the lens by itself.")
@@ -42,7 +43,7 @@ def lens_command(scene: Path, as_json: bool, **options: str | None) -> None:
     Examples:
       lightsim lens my-set.toml
       lightsim lens my-set.toml --extension 36 --f-number 16
-      lightsim lens my-set.toml --extension 48 --close-up 4
+      lightsim lens my-set.toml --extension 36,12 --close-up 4
     """
     from lightsim.planning.lens_report import lens
 
@@ -62,8 +63,8 @@ def lens_command(scene: Path, as_json: bool, **options: str | None) -> None:
 @option("--power", metavar="SHARE", help="Another flash power, as 1/16 or 1/16 + 1/3.")
 @option("--distance", metavar="MM", help="Another distance of the flash.")
 @option("--diffuser", type=click.Choice(["on", "off"]), help="The flash's diffuser on or off.")
-@option("--extension", metavar="MM", help="Another extension, all tubes together.")
-@option("--close-up", metavar="DIOPTRES", help="Another close-up lens; 0 takes it off.")
+@option("--extension", metavar="MM", help="Another extension: 48, or tube by tube 36,12.")
+@option("--close-up", metavar="DIOPTRES", help="Another close-up lens, or several as 4,2; 0 takes it off.")
 @option("--teleconverter", metavar="FACTOR", help="Another teleconverter; 1 takes it off.")
 @option("--room", metavar="LUX", help="Another illuminance of the room.")
 @option("--solve", type=click.Choice(["power", "distance", "iso", "shutter", "f-number"]),

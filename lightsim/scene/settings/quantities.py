@@ -22,7 +22,7 @@ from lightsim.scene.settings.change_light import (
     with_diffuser,
     with_light,
 )
-from lightsim.scene.settings.quantity import ON, Change, Quantity
+from lightsim.scene.settings.quantity import ON, Change, Quantity, parts_of
 
 
 def _on_light(change: Callable[[Light, float], Light]) -> Change:
@@ -114,11 +114,11 @@ _TABLE = (
              about="ISO speed", example="100,400 or 100:800:1 in steps of a stop"),
     Quantity("extension", "--extension", "extension", "mm of tubes", "extension",
              (Lens, "extension_tubes_mm"),
-             _of_lens("--extension", lambda value: {"extension_tubes_mm": (value,) if value else ()}),
-             traces="view", about="length of all tubes together in mm", example="0:60:12"),
+             _of_lens("--extension", lambda value: {"extension_tubes_mm": parts_of(value)}),
+             traces="view", stacks=True, about="length of all tubes together in mm", example="0:60:12"),
     Quantity("close_up", "--close-up", "close-up lens", "dioptres", "closeup", (Lens, "close_up_dioptres"),
-             _of_lens("--close-up", lambda value: {"close_up_dioptres": (value,) if value else ()}),
-             traces="view", caption="close-up lens +{}",
+             _of_lens("--close-up", lambda value: {"close_up_dioptres": parts_of(value)}),
+             traces="view", stacks=True, caption="close-up lens +{}",
              about="strength of a close-up lens in dioptres; 0 takes it off", example="0,4,8"),
     Quantity("teleconverter", "--teleconverter", "teleconverter", "times", "teleconverter",
              (Lens, "teleconverter"), _of_lens("--teleconverter", lambda value: {"teleconverter": value}),

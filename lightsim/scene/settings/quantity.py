@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from math import isfinite
 
@@ -17,6 +17,25 @@ AT_THE_MARK_STOPS = 0.02  # a value that near to a mark is that mark
 # beside the settings in stops
 LEVEL_CHANGERS = ("extension", "close_up", "teleconverter", "reversed", "magnification", "diffuser", "room")
 OFF, ON = 0.0, 1.0  # of what is put on or taken off
+
+
+class Stack(float):
+    """Several tubes or close-up lenses one behind the other: as a number their sum. parts : of each."""
+
+    parts: tuple[float, ...]
+
+    def __new__(cls, parts: Iterable[float]) -> Stack:
+        """From the values of all, the one next to the subject or to the lens first, as in scene files."""
+        several = tuple(parts)
+        stack = super().__new__(cls, sum(several))
+        stack.parts = several
+        return stack
+
+
+def parts_of(value: float) -> tuple[float, ...]:
+    """What a value is made of, those that are 0 left out."""
+    return tuple(part for part in (value.parts if isinstance(value, Stack) else (value,)) if part)
+
 
 # scene, name of the light that is changed, value -> scene
 Change = Callable[[Scene, str | None, float], Scene]
@@ -39,6 +58,7 @@ class Quantity:
     series : the marks of a setting that goes in stops; a range of it steps in stops.
     sorts : whether the values have one natural order (clock positions go round, so they keep theirs).
     whole : whether its values are whole numbers.
+    stacks : whether one value may be several things one behind the other, such as tubes of 36 and 12 mm.
     caption : how captions write a value, where its unit after it is not enough: "drops of {} mm".
     limits : take the place of the scene file's.
     about, example : for help texts: what it is, and a list of values.
@@ -56,6 +76,7 @@ class Quantity:
     series: Series | None = None
     sorts: bool = True
     whole: bool = False
+    stacks: bool = False
     caption: str = ""
     single_option: str = ""
     limits: tuple[float, float] | None = None
@@ -121,14 +142,20 @@ class Quantity:
         return self.rule.low, self.rule.high
 
     def number(self, text: str, option: str | None = None) -> float:
-        """A checked value from text, such as "75", "f/11", "1/125", "1/16 + 1/3" or "off"."""
+        """A checked value from text, such as "75", "f/11", "1/125", "1/16 + 1/3", "off", or "36,12" of what
+        stacks."""
         option = option or self.one_option
+        if self.stacks and "," in text:
+            return Stack(self._one_number(part, text, option) for part in text.split(","))
+        return self._one_number(text, text, option)
+
+    def _one_number(self, text: str, whole: str, option: str) -> float:
         try:
             value = self.parse(text)
         except NotTyped as error:
             meant = f" ({error.meant})" if error.meant else ""
-            found = f"{option}: found {text.strip()!r}, allowed {self.allowed()}{meant}"
-            raise LightsimError(found) from None
+            allowed = f"{self.allowed()}{', or several such as 36,12' if self.stacks else ''}"
+            raise LightsimError(f"{option}: found {whole.strip()!r}, allowed {allowed}{meant}") from None
         return self.check(self.tidy(value), option)
 
     def parse(self, text: str) -> float:
