@@ -33,12 +33,54 @@ power = "1/16"
 """
 
 
+LENS_SET = """
+about = "A flat petal, a drop in focus, a lens on tubes, one flash."
+
+[petal]
+form = "flat"
+relief_mm = 0.0
+mesh_spacing_mm = 2.0
+
+[drops]
+count = 0
+
+[[drops.placed]]
+x_mm = 0.0
+y_mm = 0.0
+diameter_mm = 1.6
+
+[camera]
+f_number = 8.0
+width_px = 120
+
+[camera.focus]
+on = "drop"
+
+[lens]
+focal_length_mm = 100.0
+native_magnification = 1.0
+extension_tubes_mm = [20.0, 30.0]
+
+[[light]]
+guide_number_m = 20.0
+power = "1/128"
+distance_mm = 200.0
+"""
+
+
 @pytest.fixture
 def folder(tmp_path, monkeypatch):
     """An empty folder to work in, with my-set.toml."""
     monkeypatch.chdir(tmp_path)
     (tmp_path / "my-set.toml").write_text(SMALL_SET)
     return tmp_path
+
+
+@pytest.fixture
+def lens_set(folder):
+    """The folder, with lens.toml beside it: a lens on tubes and a flash."""
+    (folder / "lens.toml").write_text(LENS_SET)
+    return folder
 
 
 @pytest.fixture

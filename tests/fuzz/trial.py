@@ -20,8 +20,7 @@ from lightsim.cli.failures import TRACEBACK
 from lightsim.scene.file.template import template_scene
 from lightsim.scene.file.write import scene_to_toml
 from lightsim.scene.records import Petal
-from tests.cli.conftest import SMALL_SET
-from tests.cli.test_shot_commands import LENS_SET
+from tests.cli.conftest import LENS_SET, SMALL_SET
 from tests.fuzz.lines import command_line
 from tests.fuzz.mutate import mutated
 

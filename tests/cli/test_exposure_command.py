@@ -1,9 +1,6 @@
-"""`lightsim lens` and `lightsim exposure` through click's runner: what they print, write and refuse."""
+"""`lightsim exposure` through click's runner: what it prints, writes and refuses."""
 
 from __future__ import annotations
-
-import json
-from math import log2
 
 import numpy as np
 import pytest
@@ -12,133 +9,8 @@ from PIL import Image
 from lightsim.report.theme import petal_colour, theme_for
 from lightsim.scene.build import build
 from lightsim.scene.file.read import load_scene
-
-LENS_SET = """
-about = "A flat petal, a drop in focus, a lens on tubes, one flash."
-
-[petal]
-form = "flat"
-relief_mm = 0.0
-mesh_spacing_mm = 2.0
-
-[drops]
-count = 0
-
-[[drops.placed]]
-x_mm = 0.0
-y_mm = 0.0
-diameter_mm = 1.6
-
-[camera]
-f_number = 8.0
-width_px = 120
-
-[camera.focus]
-on = "drop"
-
-[lens]
-focal_length_mm = 100.0
-native_magnification = 1.0
-extension_tubes_mm = [20.0, 30.0]
-
-[[light]]
-guide_number_m = 20.0
-power = "1/128"
-distance_mm = 200.0
-"""
-
-
-@pytest.fixture
-def lens_set(folder):
-    (folder / "lens.toml").write_text(LENS_SET)
-    return folder
-
-
-def told(run, *words):
-    result = run(*words, "--json")
-    assert result.exit_code == 0, result.output
-    return json.loads(result.stdout)
-
-
-def refused(result, sentence):
-    assert result.stderr == f"lightsim: {sentence}\n"
-    assert (result.exit_code, result.stdout) == (2, "")
-
-
-@pytest.mark.parametrize("command", ["lens", "exposure"])
-def test_help_holds_an_example(run, command):
-    result = run(command, "--help")
-    assert result.exit_code == 0
-    assert f"  lightsim {command} my-set.toml" in result.output
-
-
-def test_lens_prints_all_figures_with_units(run, lens_set):
-    result = run("lens", "lens.toml")
-    assert result.exit_code == 0
-    for words in (
-        "1.50 : 1",
-        "24.0 × 16.0 mm",
-        "4.00 µm",
-        "f/20",
-        "2.64 stops",
-        "cycles/mm",
-        "Model: thin elements at their places (lens)",
-    ):
-        assert words in result.stdout
-    assert "50 mm of tubes" in result.stdout
-
-
-def test_lens_s_numbers_by_hand(run, lens_set):
-    """Thin lens (Hecht, Optics, ch. 5): m = 1 + 50/100, u + v = f (2 + m + 1/m), N_eff = N (1 + m)."""
-    found = told(run, "lens", "lens.toml")
-    assert found["magnification"] == pytest.approx(1.5)
-    assert found["sensor_distance_mm"] == pytest.approx(416.6667, abs=1e-3)
-    assert found["effective_f_number"] == pytest.approx(20.0)
-    assert found["light_lost_stops"] == pytest.approx(2 * log2(2.5))
-    assert found["airy_diameter_um"] == pytest.approx(26.83, abs=0.01)
-    assert found["framed_by"] == "lens train"
-
-
-def test_lens_tries_another_value_beside_the_file_s(run, lens_set):
-    before = (lens_set / "lens.toml").read_text()
-    found = told(run, "lens", "lens.toml", "--extension", "0", "--f-number", "f/16")
-    assert (found["magnification"], found["effective_f_number"]) == pytest.approx((1.0, 32.0))
-    assert found["as_in_file"]["magnification"] == pytest.approx(1.5)
-    assert (lens_set / "lens.toml").read_text() == before
-    assert "in the file" in run("lens", "lens.toml", "--close-up", "5").stdout
-
-
-def test_lens_of_a_field_width_says_what_it_supposes(run, folder):
-    found = told(run, "lens", "my-set.toml")
-    assert found["framed_by"] == "field width"
-    assert "thin lens" in found["model"]
-    assert "no [lens]" in run("lens", "my-set.toml").stdout
-
-
-@pytest.mark.parametrize(
-    ("words", "sentence"),
-    [
-        (("--f-number", "x"), "--f-number: found 'x', allowed 0.5 to 1000, as \"f/11\""),
-        (("--extension", "-3"), "--extension: found -3, allowed 0 to 2000 mm"),
-        (("--close-up", "1000"), "--close-up: found 1000, allowed 0 to 100 dioptres"),
-    ],
-)
-def test_lens_refuses_in_one_sentence(run, lens_set, words, sentence):
-    refused(run("lens", "lens.toml", *words), sentence)
-
-
-def test_lens_refuses_a_lens_option_without_a_lens(run, folder):
-    result = run("lens", "my-set.toml", "--extension", "36")
-    refused(result, "--extension: found 36, allowed with a [lens] section only")
-
-
-def test_lens_refuses_a_train_that_cannot_be(run, lens_set):
-    text = LENS_SET.replace("[lens]\n", "[lens]\nnative_working_distance_mm = 20.0\n")
-    (lens_set / "short.toml").write_text(text)
-    result = run("lens", "short.toml", "--extension", "300")
-    assert result.exit_code == 2
-    assert result.stderr.count("\n") == 1
-    assert "the subject would be inside the lens" in result.stderr
+from tests.cli.checking import refused, told
+from tests.cli.conftest import LENS_SET
 
 
 def test_f_8_to_f_22_what_power(run, lens_set):
@@ -283,3 +155,11 @@ def test_a_place_where_the_light_cannot_stand_is_told(run, lens_set):
     assert any("between the lens and what it sees" in problem for problem in found["trade"]["cannot_stand"])
     assert found["advice"] == []
     assert "As traded this cannot stand: " in run("exposure", "lens.toml", "--distance", "5").stdout
+
+
+def test_tubes_are_listed_as_in_scene_files(run, lens_set):
+    one, several = (
+        told(run, "exposure", "lens.toml", "--extension", tubes, "--solve", "power")
+        for tubes in ("60", "36,24")
+    )
+    assert several["trade"] == one["trade"]
