@@ -9,6 +9,8 @@ from lightsim.cli import main
 from lightsim.cli.failures import TRACEBACK
 from tests.runs.conftest import tracer
 
+pytest.register_assert_rewrite("tests.cli.checking")
+
 __all__ = ["tracer"]
 
 SMALL_SET = """

@@ -138,7 +138,7 @@ def _clock(text: str) -> float:
 def _meant(text: str, unit: str) -> str:
     """A decimal comma, or a unit of another kind, said."""
     point = text.replace(",", ".")
-    if re.fullmatch(r".*\d,\d+\D*", text) and text.count(",") == 1:
+    if re.fullmatch(r"[^.]*\d,\d+[^\d.]*", text) and text.count(",") == 1:
         return f"{point}, with a point as the decimal sign"
     foreign = re.fullmatch(rf"{_NUMBER}([^\d].*)", text)
     if foreign:
