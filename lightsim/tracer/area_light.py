@@ -8,13 +8,13 @@ import numpy as np
 
 from lightsim.scene.stage import Body, Face, StagedLight
 from lightsim.tracer.beam_tables import stand_to
-from lightsim.tracer.first_irradiance import TO_LOOK_AT, First, first_light
+from lightsim.tracer.first_irradiance import TO_LOOK_AT, FirstIrradiance, first_irradiances
 from lightsim.tracer.kernels import direct_light, near_drops, pixel_cells, visibility_cache
 from lightsim.tracer.kernels.caustic_sampling import FINE_SAMPLES
 from lightsim.tracer.kernels.caustics import crest_of, most_of
 from lightsim.tracer.kernels.emitters import Boards, Lamp
 from lightsim.tracer.kernels.path_store import Parts
-from lightsim.tracer.light_tables import SOFT_FINEST, cells_of, drop_state, no_looks, reach_for
+from lightsim.tracer.light_tables import INDIRECT_FINEST, cells_of, drop_state, no_looks, reach_for
 from lightsim.tracer.pack import FINEST, pack_face
 from lightsim.tracer.path_blocks import Block, seen_from
 from lightsim.tracer.prepared_scene import Ground
@@ -47,10 +47,12 @@ class FaceWork:
         self._most = most_of(self._crest)
         self._stand = stand_to(ground.falls, ground.packed.drops, self.face)
 
-    def first_of(self, face: Lamp) -> First:
-        """Light of this face, of any radiance, on the places of soft light."""
+    def first_of(self, lamps: Sequence[Lamp]) -> list[FirstIrradiance]:
+        """Light of this face, of any radiances, on the places of indirect light."""
         ground = self.ground
-        return first_light(ground.soft, ground.packed, face, self.boards, self.state, self._reach, self.least)
+        return first_irradiances(
+            ground.indirect, ground.packed, lamps, self.boards, self.state, self._reach, self.least
+        )
 
     def look_widely(self, block: Block) -> None:
         """What the petal leaves of the light, from wide blocks of pixels."""
@@ -108,9 +110,9 @@ class LampWork(FaceWork):
         super().__init__(ground, light.face, _candela(light), ground.boards.may_hide(light.face, bodies))
         self.light = light
 
-    def first(self) -> First:
-        """The lamp's light on the places of soft light."""
-        return self.first_of(lamp_of(self.light, SOFT_FINEST))
+    def first(self) -> FirstIrradiance:
+        """The lamp's light on the places of indirect light."""
+        return self.first_of([lamp_of(self.light, INDIRECT_FINEST)])[0]
 
 
 def lamp_of(light: StagedLight, finest: int = FINEST) -> Lamp:
@@ -134,4 +136,4 @@ def least_gathered(ground: Ground) -> float:
     """The share of a light from which light by way of drops is looked for pixel by pixel."""
     if ground.samples < FINE_SAMPLES:
         return LEAST_QUICK
-    return LEAST_GATHERED if ground.soft.in_view.sum() <= TO_LOOK_AT else LEAST_OF_MANY
+    return LEAST_GATHERED if ground.indirect.in_view.sum() <= TO_LOOK_AT else LEAST_OF_MANY

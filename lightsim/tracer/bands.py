@@ -118,11 +118,7 @@ class _Stream:
         for work in self.faces:
             work.look_widely(block)
         self.wide = first + rows
-        size = sum(
-            array.nbytes
-            for array in (*block.paths, block.near, *block.round_drops)
-            if isinstance(array, np.ndarray)
-        )
+        size = sum(array.nbytes for array in (*block.paths, *block.rings) if isinstance(array, np.ndarray))
         self.to_look.append(Waiting(block, counts, self.wide, self._rows_ahead(block), size))
 
     def _rows_ahead(self, block: Block) -> int:

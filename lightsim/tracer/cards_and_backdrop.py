@@ -9,10 +9,10 @@ from numpy.typing import NDArray
 
 from lightsim.scene.solid_bodies import CAMERA
 from lightsim.scene.stage import Body, Face, Stage
-from lightsim.tracer.indirect_light import nothing_seen, sent_on
+from lightsim.tracer.indirect_light import exitance_of, nothing_seen
 from lightsim.tracer.kernels import petal_radiosity
 from lightsim.tracer.kernels.emitters import Boards, Lamp
-from lightsim.tracer.kernels.petal_radiosity import Points
+from lightsim.tracer.kernels.petal_radiosity import PetalPoints
 from lightsim.tracer.pack import PATCHES, Packed, irradiance_on, pack_boards, patch_places
 
 DOME_PATCHES = 8  # along each side of a board, from which the dome is looked at
@@ -45,7 +45,7 @@ class StageBoards:
         near = [body for body in bodies if not _lie_apart(_box_of(body), reached, face.out)]
         return _dark(cards, near)
 
-    def see_dome(self, packed: Packed, points: Points, dome: NDArray) -> None:
+    def see_dome(self, packed: Packed, points: PetalPoints, dome: NDArray) -> None:
         """Find what the dome sends to the boards past the petal and one another, and what comes by way of
         these. points : the petal's, with what they get of the dome.
         """
@@ -55,13 +55,11 @@ class StageBoards:
         places = np.stack([patch_places(face, DOME_PATCHES).reshape(-1, 3) for face in faces])
         many, each = places.shape[:2]
         outs = np.repeat([face.out for face in faces], each, axis=0)
-        seen = Points(places.reshape(-1, 3), outs, *points[2:5], *nothing_seen(many * each, many))
-        petal_radiosity.look_around(
-            many * each, packed.petal, seen, self.standing(), dome, petal_radiosity.LIFT_MM
-        )
-        sent = sent_on(points, points.dome[..., None])
-        met, side = seen.met[:, 0], seen.met_side[:, 0]
-        straight = seen.dome[:, 0] + np.where(met >= 0, sent.mean(axis=-1)[met, side], 0.0).mean(axis=-1)
+        seen = PetalPoints(places.reshape(-1, 3), outs, *points[2:5], *nothing_seen(many * each, many))
+        petal_radiosity.look_around(many * each, packed.petal, seen, self.standing(), dome)
+        exitance = exitance_of(points, points.dome[..., None]).mean(axis=-1).ravel()
+        met = seen.column[:, 0]
+        straight = seen.dome[:, 0] + np.where(met >= 0, exitance[met], 0.0).mean(axis=-1)
         reflectance = np.array(
             [card.reflectance for card in self.stage.cards]
             + [np.mean(self.stage.backdrop_reflectance) for _ in self.backdrop]

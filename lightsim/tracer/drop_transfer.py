@@ -1,4 +1,5 @@
-"""Ways of light round in drops of one contact angle: found for the unit sphere, turned for every drop."""
+"""Light between a drop's wet base, the petal round it and what lies farther off, for drops of one contact
+angle: paths are found for the unit sphere and turned for every drop."""
 
 from __future__ import annotations
 
@@ -7,55 +8,167 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.tracer.kernels import base_transfer, near_transfer
-from lightsim.tracer.kernels.base_transfer import Ways
-from lightsim.tracer.kernels.far_transfer import FarRays
-from lightsim.tracer.kernels.near_transfer import Halo
+from lightsim.tracer.kernels import base_transfer, drop_radiosity, drop_rays, near_transfer
+from lightsim.tracer.kernels.base_transfer import BasePaths, N
+from lightsim.tracer.kernels.drop_radiosity import DropMatrices
+from lightsim.tracer.kernels.drop_rays import BEYOND_RINGS, DropRays, Surroundings
+from lightsim.tracer.kernels.near_transfer import OUTER, RingPaths
+from lightsim.tracer.kernels.petal_radiosity import DARK
 
-FINER = 16  # times as many ways from a base tell how much goes whither
-AROUND = 32  # times as many ways from a ring of petal toward a drop as from a base
-LEVEL = 1e-12  # keeps a division by nothing from failing
+FINER = 16  # times as many paths from a base tell how much goes whither
+LEAST_SHARE = 1e-12  # keeps a division by nothing from failing
+FALLOFF = 3.0  # power of the distance that light from a drop falls off with
+BETWEEN = 4  # times as many rings are read as light is found on
+REPEATS = 2  # of base and rings worked out from one another
 
 
 @dataclass(frozen=True)
-class Shape:
-    """How light goes round in drops of one contact angle; nodes: of the base's grid, places: round it.
+class Detail:
+    """How finely light about a drop is known: grid rings of as many spokes on its base, rings and spokes
+    round it; base_rays from each place of the base, ring_rays from each ring toward the drop, and far_rays
+    from each place round it that leave for far off."""
 
-    members : (m,) int64, the drops. out : (nodes, k) share of the base's light that leaves by each way.
-    thrown : (nodes,) share that the water's surface throws back to it. back : (nodes, nodes) where from.
-    base, petal : (places, nodes), (places, places) what comes from the base and, by way of the drop, from the
-    petal round it; far : (places, k) from farther away, see `kernels.far_transfer.FarRays`.
+    grid: int
+    rings: int
+    spokes: int
+    base_rays: int
+    ring_rays: int
+    far_rays: int
+
+    @property
+    def read_rings(self) -> int:
+        """On how many rings round a drop its light is read."""
+        return (self.rings - 1) * BETWEEN + 1
+
+
+@dataclass(frozen=True)
+class DropTransfer:
+    """Transfer of light for some drops of one contact angle; nodes: of the base's grid, places: round it.
+
+    base_rays, far_rays : what they exchange with everything else. matrices : and base and rings with one
+    another. transmittance (m, 3) : of the petal under them.
     """
 
-    members: NDArray[np.int64]
-    out: NDArray[np.float64]
-    thrown: NDArray[np.float64]
-    back: NDArray[np.float64]
+    base_rays: DropRays
+    far_rays: DropRays
+    matrices: DropMatrices
+    transmittance: NDArray[np.float64]
+
+    @property
+    def members(self) -> NDArray[np.int64]:
+        """The drops' numbers (m,)."""
+        return self.base_rays.members
+
+
+@dataclass(frozen=True)
+class Incident:
+    """Light that reaches some drops (m) from elsewhere: first irradiance on base (m, nodes) and ring (m,
+    places); behind (m, 3) on the petal's back, about (m, 3): indirect light on the petal about each; exitance
+    (columns, 3) of all else; dome_level of the dome."""
+
     base: NDArray[np.float64]
-    petal: NDArray[np.float64]
-    far: NDArray[np.float64]
+    ring: NDArray[np.float64]
+    behind: NDArray[np.float64]
+    about: NDArray[np.float64]
+    exitance: NDArray[np.float64]
+    dome_level: float
 
 
-def shape_of(members: NDArray, ways: Ways, halo: Halo, far: NDArray, grid: int, spokes: int) -> Shape:
-    """What goes from where to where in these drops, from their ways."""
-    rays, rings = ways.back_share.shape[1], len(halo.base_share)
-    turned = [
-        (halo.base_place, halo.base_share, grid, grid),
-        (halo.out_place, halo.out_share, rings, spokes),
-    ]
-    base, petal = (_round(place, share, spokes, *size) for place, share, *size in turned)
-    return Shape(
-        members,
-        ways.out_share,
-        ways.back_share.mean(axis=1),
-        _blend(ways.back_place, ways.back_share / rays, grid, grid),
-        base,
-        petal,
-        far,
+def transfer_of(
+    contact_angle_deg: float,
+    detail: Detail,
+    members: NDArray[np.int64],
+    around: Surroundings,
+    reflectance: NDArray[np.float64],
+    transmittance: NDArray[np.float64],
+) -> DropTransfer:
+    """The transfer of `members`, drops of this contact angle, among their surroundings. reflectance,
+    transmittance (m, 3) : of the petal under them."""
+    base = base_paths(contact_angle_deg, detail.grid, detail.base_rays)
+    ring = ring_paths(contact_angle_deg, detail)
+    base_rays = _rays(members, detail, base.rim, base.out_share * N * N, base.out_start, base.out_run, True)
+    far = far_paths(ring, detail.spokes, detail.far_rays)
+    far_rays = _rays(members, detail, base.rim, *far, False)
+    for rays in (base_rays, far_rays):
+        drop_rays.look_out(len(members), around, rays)
+    grid, spokes = (detail.grid, detail.grid), (detail.rings, detail.spokes)
+    return DropTransfer(
+        base_rays,
+        far_rays,
+        DropMatrices(
+            _blend(base.back_place, base.back_share / base.back_share.shape[1], *grid),
+            _turned(ring.base_place, ring.base_share, detail.spokes, *grid),
+            _turned(ring.out_place, ring.out_share, detail.spokes, *spokes),
+            reflectance,
+        ),
+        transmittance,
     )
 
 
-def _round(place: NDArray, share: NDArray, spokes: int, rings: int, of: int) -> NDArray[np.float64]:
+def _rays(
+    members: NDArray, detail: Detail, rim: float, share: NDArray, start: NDArray, run: NDArray, rings: bool
+) -> DropRays:
+    """Rays that have met nothing yet; rings: whether where they end on the rings is asked for."""
+    size = (len(members), *share.shape)
+    ring_place = np.zeros((*(size if rings else (0, *share.shape)), 2), dtype=np.float32)
+    ring_place[..., 0] = BEYOND_RINGS
+    column = np.full(size, DARK, dtype=np.int32)
+    return DropRays(members, rim, detail.rings, share, start, run, column, ring_place, np.zeros(size[:2]))
+
+
+def solve(
+    transfer: DropTransfer, incident: Incident, rings: int
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """The irradiance on some drops' bases (m, 3, nodes), and what comes by way of them to the petal round
+    them (m, 3, places), which lies on so many rings."""
+    matrices, size = transfer.matrices, (len(transfer.members), 3)
+    through = transfer.transmittance * incident.behind
+    outside = np.zeros((*size, len(matrices.base_to_base)))
+    far = np.zeros((*size, len(matrices.ring_to_ring)))
+    nothing = np.zeros((len(through), rings, 1, 3))
+    drop_rays.come_in(len(through), transfer.far_rays, nothing, incident.exitance, far)
+    far += incident.dome_level * transfer.far_rays.dome[:, None]
+    straight = incident.base + incident.dome_level * transfer.base_rays.dome
+    by_drop = np.zeros_like(far)
+    for _ in range(REPEATS):
+        irradiance = incident.ring[:, None] + by_drop + incident.about[..., None]
+        ring_exitance = matrices.reflectance[..., None] * irradiance + through[..., None]
+        coloured = np.ascontiguousarray(ring_exitance.reshape(*size, rings, -1).transpose(0, 2, 3, 1))
+        drop_rays.come_in(len(through), transfer.base_rays, coloured, incident.exitance, outside)
+        base, by_drop = straight[:, None] + outside, far.copy()
+        drop_radiosity.exchange(len(through), matrices, through, ring_exitance, base, by_drop)
+    return base, by_drop
+
+
+def ring_radius(rim: NDArray | float, ring: NDArray, rings: int) -> NDArray[np.float64]:
+    """Radii of rings round a drop, in its own: see `near_transfer.ring_radius`."""
+    return np.asarray(rim * (OUTER / rim) ** ((ring / (rings - 1.0)) ** 2))
+
+
+def between_rings(
+    rims: NDArray[np.float64], by_drop: NDArray[np.float64], rest: NDArray[np.float64]
+) -> NDArray[np.float32]:
+    """Light on BETWEEN times finer rings (nd, finer, spokes, 3): of by_drop (nd, rings, spokes, 3) linear in
+    the ring's number after it was multiplied by a power of the radius, FALLOFF, and of rest (nd, rings,
+    spokes) as it is. rims (nd,): radii of the bases."""
+    many, rings, spokes, _ = by_drop.shape
+    ring = np.arange((rings - 1) * BETWEEN + 1) / BETWEEN
+    inner = np.minimum(ring.astype(int), rings - 2)
+    u = ring - inner
+    weight = np.zeros((len(ring), rings))
+    weight[np.arange(len(ring)), inner] = 1.0 - u
+    weight[np.arange(len(ring)), inner + 1] += u
+    fine = np.empty((many, len(ring), spokes, 3), dtype=np.float32)
+    for rim in np.unique(rims):
+        of_rim = rims == rim
+        at, on = ring_radius(rim, ring, rings), ring_radius(rim, np.arange(rings), rings)
+        power = weight * (on / at[:, None]) ** FALLOFF
+        drop, even = by_drop[of_rim].reshape(-1, rings, spokes * 3), rest[of_rim]
+        fine[of_rim] = (power @ drop).reshape(-1, len(ring), spokes, 3) + (weight @ even)[..., None]
+    return fine
+
+
+def _turned(place: NDArray, share: NDArray, spokes: int, rings: int, of: int) -> NDArray[np.float64]:
     """The weights of `_blend` for each ring (rows of place and share), turned to each of its spokes."""
     turned = [_blend(place + np.array([0.0, start / spokes]), share, rings, of) for start in range(spokes)]
     return np.stack(turned, axis=1).reshape(len(share) * spokes, rings * of)
@@ -79,37 +192,32 @@ def _blend(place: NDArray, share: NDArray, rings: int, spokes: int) -> NDArray[n
     return weights.reshape(len(share), rings * spokes)
 
 
-def outs_for(rays: int) -> int:
-    """Ways out of a drop that are kept for so many directions: the lowest leave twice or three times."""
-    return 2 * rays
-
-
-def ways_of(contact_angle_deg: float, grid: int, rays: int) -> Ways:
-    """The ways from a base's grid. What goes up, down and back in all is the mean of many more of them round
+def base_paths(contact_angle_deg: float, grid: int, rays: int) -> BasePaths:
+    """The paths from a base's grid. What goes up, down and back in all is the mean of many more of them round
     each ring: the points of the grid would differ by chance."""
-    ways, many = (_found_ways(contact_angle_deg, grid, n) for n in (rays, FINER * rays))
-    up, much_up = ways.out_run[..., 2] > 0.0, many.out_run[..., 2] > 0.0
+    paths, many = (_found_base_paths(contact_angle_deg, grid, n) for n in (rays, FINER * rays))
+    up, much_up = paths.out_run[..., 2] > 0.0, many.out_run[..., 2] > 0.0
 
     def scale(share: NDArray, of_many: NDArray) -> NDArray:
         ring = of_many.sum(axis=1).reshape(grid, grid).mean(axis=1)
-        return (ring.repeat(grid) / np.maximum(share.sum(axis=1), LEVEL))[:, None]
+        return (ring.repeat(grid) / np.maximum(share.sum(axis=1), LEAST_SHARE))[:, None]
 
-    upward = scale(ways.out_share * up, many.out_share * much_up)
-    downward = scale(ways.out_share * ~up, many.out_share * ~much_up)
-    back = scale(ways.back_share, many.back_share / FINER)
-    share = ways.out_share * np.where(up, upward, downward)
+    upward = scale(paths.out_share * up, many.out_share * much_up)
+    downward = scale(paths.out_share * ~up, many.out_share * ~much_up)
+    back = scale(paths.back_share, many.back_share / FINER)
+    share = paths.out_share * np.where(up, upward, downward)
     order = np.argsort(share == 0.0, axis=1, kind="stable")[:, : np.count_nonzero(share, axis=1).max()]
-    share, place, run = (
+    share, start, run = (
         np.take_along_axis(one, order.reshape(*order.shape, *[1] * (one.ndim - 2)), axis=1)
-        for one in (share, ways.out_place, ways.out_run)
+        for one in (share, paths.out_start, paths.out_run)
     )
-    return ways._replace(out_share=share, out_place=place, out_run=run, back_share=ways.back_share * back)
+    return paths._replace(out_share=share, out_start=start, out_run=run, back_share=paths.back_share * back)
 
 
-def _found_ways(contact_angle_deg: float, grid: int, rays: int) -> Ways:
+def _found_base_paths(contact_angle_deg: float, grid: int, rays: int) -> BasePaths:
     angle = np.radians(contact_angle_deg)
-    nodes, outs = grid * grid, outs_for(rays)
-    ways = Ways(
+    nodes, outs = grid * grid, 2 * rays  # the lowest directions leave twice or three times
+    paths = BasePaths(
         float(np.sin(angle)),
         np.zeros((nodes, outs)),
         np.zeros((nodes, outs, 3)),
@@ -117,15 +225,14 @@ def _found_ways(contact_angle_deg: float, grid: int, rays: int) -> Ways:
         np.zeros((nodes, rays)),
         np.zeros((nodes, rays, 2)),
     )
-    base_transfer.find_ways(nodes, grid, float(-np.cos(angle)), ways)
-    return ways
+    base_transfer.find_base_paths(nodes, grid, float(-np.cos(angle)), paths)
+    return paths
 
 
-def halo_of(contact_angle_deg: float, rings: int, rays: int, grid: int) -> Halo:
-    """The ways from each of so many rings of petal round a drop toward it, AROUND times as many as `rays`."""
-    rays *= AROUND
-    angle = np.radians(contact_angle_deg)
-    halo = Halo(
+def ring_paths(contact_angle_deg: float, detail: Detail) -> RingPaths:
+    """The paths from each ring of petal round a drop toward it."""
+    angle, rings, rays = np.radians(contact_angle_deg), detail.rings, detail.ring_rays
+    paths = RingPaths(
         float(np.sin(angle)),
         np.zeros((rings, rays)),
         np.zeros((rings, rays, 2)),
@@ -137,24 +244,25 @@ def halo_of(contact_angle_deg: float, rings: int, rays: int, grid: int) -> Halo:
         np.zeros((rings, rays, 3)),
         np.zeros((rings, rays, 3)),
     )
-    near_transfer.find_halo(rings, float(-np.cos(angle)), halo)
-    base_transfer.halo_on_grid(halo, grid)
-    return halo
+    near_transfer.find_ring_paths(rings, float(-np.cos(angle)), paths)
+    base_transfer.ring_paths_on_grid(paths, detail.grid)
+    return paths
 
 
-def far_rays_of(halo: Halo, spokes: int, many: int) -> FarRays:
+def far_paths(paths: RingPaths, spokes: int, many: int) -> tuple[NDArray, NDArray, NDArray]:
     """So many rays for each place of those that leave the drop for farther than the rings, and as many of
-    what it hides, turned to each spoke."""
-    far = halo.out_share * (halo.out_place[..., 0] >= len(halo.base_share) - 1.0)
-    out = _some_rays(far, halo.out_from, halo.out_run, spokes, many)
-    hidden = _some_rays(-halo.hid_share, halo.hid_from, halo.hid_run, spokes, many)
+    what it hides, turned to each spoke: share (places, 2 many), start and run (places, 2 many, 3)."""
+    far = paths.out_share * (paths.out_place[..., 0] >= len(paths.base_share) - 1.0)
+    out = _some_rays(far, paths.out_start, paths.out_run, spokes, many)
+    hidden = _some_rays(-paths.hidden_share, paths.hidden_start, paths.hidden_run, spokes, many)
     share, start, run = (np.concatenate(pair, axis=2) for pair in zip(out, hidden, strict=True))
     turn = 2.0 * np.pi * np.arange(spokes)[:, None] / spokes
     for rays in (start, run):
         x, y = rays[..., 0].copy(), rays[..., 1].copy()
         rays[..., 0], rays[..., 1] = np.cos(turn) * x - np.sin(turn) * y, np.sin(turn) * x + np.cos(turn) * y
     places = len(share) * spokes
-    return FarRays(*(one.reshape(places, *one.shape[2:]) for one in (share, start, run)))
+    share, start, run = (one.reshape(places, *one.shape[2:]) for one in (share, start, run))
+    return share, start, run
 
 
 def _some_rays(

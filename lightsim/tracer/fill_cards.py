@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.tracer.first_irradiance import First, first_light, weighed
+from lightsim.tracer.first_irradiance import FirstIrradiance, first_irradiances, weighed
 from lightsim.tracer.kernels import card_patterns
 from lightsim.tracer.kernels.card_patterns import PATTERNS, Sent, patterns
 from lightsim.tracer.kernels.emitters import Lamp
@@ -18,7 +20,7 @@ from lightsim.tracer.path_blocks import Block, numbered, seen_from
 from lightsim.tracer.prepared_scene import Ground
 
 MAIN = 0.5  # of a lamp's own light on the set, more than which makes a card a main light
-SOFT_PATTERNS = 3  # of the soft light: even, and growing along either side
+INDIRECT_PATTERNS = 3  # of the indirect light: even, and growing along either side
 
 
 class CardLight:
@@ -42,7 +44,7 @@ class CardLight:
             ground.seed,
         )
         self._looked: set[int] = set()
-        self._first: list[First] = []
+        self._first: list[FirstIrradiance] = []
         self._main: MainCard | None = None
 
     def lit_by(self, lamp: Lamp | None, glow: NDArray[np.float64]) -> CardLight | MainCard:
@@ -106,18 +108,18 @@ class CardLight:
         part = np.stack([ends[i], ends[i + 1], ends[j], ends[j + 1]], axis=-1)
         return np.ascontiguousarray(np.stack(patterns(x, y), axis=-1)), np.ascontiguousarray(part)
 
-    def first(self, shares: NDArray[np.float64]) -> First:
-        """The card's light on the places of soft light, its radiance taken as even or growing along its
+    def first(self, shares: NDArray[np.float64]) -> FirstIrradiance:
+        """The card's light on the places of indirect light, its radiance taken as even or growing along its
         sides. shares: of each pattern."""
         if not self._first:
-            self._first = [self._first_of(radiance) for radiance in _soft_patterns()]
-        even, across, upward = shares[:SOFT_PATTERNS]
+            self._first = self._first_of(_positive_patterns())
+        even, across, upward = shares[:INDIRECT_PATTERNS]
         return weighed(self._first, (even - across - upward, 2.0 * across, 2.0 * upward))
 
-    def _first_of(self, radiance: NDArray[np.float64]) -> First:
-        ground, lamp = self.ground, self._packed(radiance)
-        reach = reach_for(ground, lamp)
-        return first_light(ground.soft, ground.packed, lamp, self._boards, self._state, reach, 0.0)
+    def _first_of(self, radiances: Sequence[NDArray[np.float64]]) -> list[FirstIrradiance]:
+        ground, lamps = self.ground, [self._packed(radiance) for radiance in radiances]
+        reach = reach_for(ground, lamps[0])
+        return first_irradiances(ground.indirect, ground.packed, lamps, self._boards, self._state, reach, 0.0)
 
 
 def shares_of(radiance: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -135,7 +137,7 @@ def _on_the_middle(lamp: Lamp) -> float:
     return float(np.sum(lamp.flux * np.maximum(lamp.node @ -lamp.frame[9:], 0.0) / r2**1.5))
 
 
-def _soft_patterns() -> list[NDArray[np.float64]]:
+def _positive_patterns() -> list[NDArray[np.float64]]:
     """Radiance of 1, and such as grows from 0 to 1 along either side: none of them negative."""
     t = (np.arange(PATCHES) + 0.5) / PATCHES
     return [np.ones((PATCHES, PATCHES)), np.tile(t, (PATCHES, 1)), np.tile(t[:, None], (1, PATCHES))]

@@ -1,4 +1,4 @@
-"""A layer's first light on the places of soft light: points, wet bases, the petal round the drops."""
+"""A layer's first irradiance on the places of indirect light: points, wet bases, rings round the drops."""
 
 from __future__ import annotations
 
@@ -10,15 +10,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.scene.stage import Stage
+from lightsim.tracer.drop_transfer import Detail
 from lightsim.tracer.kernels import base_transfer, light_tracing, near_transfer, petal_radiosity
 from lightsim.tracer.kernels.emitters import Boards, Lamp
-from lightsim.tracer.kernels.light_tracing import Grids, Onward
-from lightsim.tracer.kernels.petal_radiosity import Points
+from lightsim.tracer.kernels.face_light import FaceLight
+from lightsim.tracer.kernels.light_tracing import Grids, Splats
+from lightsim.tracer.kernels.petal_radiosity import PetalPoints
 from lightsim.tracer.pack import Packed
 from lightsim.tracer.vertex_groups import areas
 
 if TYPE_CHECKING:
-    from lightsim.tracer.indirect_light import SoftStage
+    from lightsim.tracer.indirect_light import IndirectTransfer
 
 PLAIN_SAMPLES = 16  # paths a pixel of a plain picture
 POINTS = 65536  # of light followed through all drops where they are few, at PLAIN_SAMPLES paths a pixel
@@ -43,9 +45,9 @@ class Areas:
 
 
 @dataclass(frozen=True)
-class First:
-    """Irradiance by a layer's first light: base (nd, nodes) on the wet bases, ring (nd, places) on the petal
-    round the drops, point (n, 2) on the gathering points, back (nd,) behind the drops. own_base, own_ring,
+class FirstIrradiance:
+    """Irradiance by a layer's lights themselves: base (nd, nodes) on the wet bases, ring (nd, places)
+    on the petal round the drops, point (n, 2) on the gathering points, back (nd,) behind the drops. own_base, own_ring,
     own_point : what of these each camera path is given by itself. beside (nd, places): straight round each
     drop, without its own shadow.
     """
@@ -60,8 +62,9 @@ class First:
     beside: NDArray[np.float64]
 
 
-def areas_of(stage: Stage, packed: Packed, points: Points, grid: int, rings: int, spokes: int) -> Areas:
+def areas_of(stage: Stage, packed: Packed, points: PetalPoints, detail: Detail) -> Areas:
     """Of all places: base grids of so many rings and spokes, rings and spokes round the drops, points."""
+    grid, rings, spokes = detail.grid, detail.rings, detail.spokes
     share = np.linspace(0.0, 1.0, 4001)
     share = 0.5 * (share[1:] + share[:-1])
     r2 = np.asarray(stage.drops.radius, dtype=float)[:, None] ** 2
@@ -103,88 +106,71 @@ def _ring_areas(ring: NDArray, radius: NDArray, rings: int) -> NDArray[np.float6
     return (inner + np.bincount(i + 1, annulus * u, minlength=rings)).astype(float)
 
 
-def no_light(soft: SoftStage, packed: Packed) -> First:
-    """A first light of nothing."""
-    many, points = len(packed.rims), len(soft.points.place)
-    base, ring = (many, soft.grid**2), (many, soft.rings * soft.spokes)
-    return First(
-        np.zeros(base),
-        np.zeros(ring),
-        np.zeros((points, 2)),
-        np.zeros(many),
-        np.zeros(base),
-        np.zeros(ring),
-        np.zeros((points, 2)),
-        np.zeros(ring),
-    )
+def no_light(transfer: IndirectTransfer) -> FirstIrradiance:
+    """A first irradiance of nothing."""
+    detail, many, points = transfer.detail, len(transfer.in_view), len(transfer.points.place)
+    base, ring = (many, detail.grid**2), (many, detail.rings * detail.spokes)
+    sizes = (base, ring, (points, 2), (many,), base, ring, (points, 2), ring)
+    return FirstIrradiance(*map(np.zeros, sizes))
 
 
-def weighed(firsts: Sequence[First], shares: Sequence[float]) -> First:
-    """The sum of some first lights, at least one, each times its share."""
+def weighed(firsts: Sequence[FirstIrradiance], shares: Sequence[float]) -> FirstIrradiance:
+    """The sum of some first irradiances, at least one, each times its share."""
     pairs = list(zip(firsts, shares, strict=True))
-    return First(
-        *(sum(share * getattr(first, field.name) for first, share in pairs) for field in fields(First))
-    )
+    names = [field.name for field in fields(FirstIrradiance)]
+    return FirstIrradiance(*(sum(share * getattr(first, name) for first, share in pairs) for name in names))
 
 
-def first_light(
-    soft: SoftStage,
+def first_irradiances(
+    transfer: IndirectTransfer,
     packed: Packed,
-    lamp: Lamp,
+    lamps: Sequence[Lamp],
     boards: Boards,
     state: State,
     reach: NDArray,
     least: float,
-) -> First:
-    """A face's own light on all places.
+) -> list[FirstIrradiance]:
+    """A face's own light on all places, for each of some radiances of it.
 
-    boards : that may stand in its way. reach, least : of the light by way of drops, what each camera path is
-    given by itself; see `kernels.light_tracing.Grids`; least 0 where each path is given the light as if no
-    drop threw a shadow."""
-    many, points, first = len(packed.rims), soft.points, no_light(soft, packed)
-    size = (soft.rings, soft.spokes)
-    petal_radiosity.straight(
-        len(points.place), packed.petal, points, lamp, boards, petal_radiosity.LIFT_MM, first.own_point
+    lamps : the face with each radiance. boards : that may stand in its way. reach, least : of the light by
+    way of drops, what each camera path is given by itself; see `kernels.light_tracing.Grids`; least 0 where
+    each path is given the light as if no drop cast a shadow."""
+    many, points, detail = len(packed.rims), transfer.points, transfer.detail
+    flux = np.stack([lamp.flux for lamp in lamps])
+    light = FaceLight(packed.petal, packed.drops, boards, lamps[0], *state[:3])
+    on_points = np.zeros((len(lamps), len(points.place), 2))
+    petal_radiosity.straight(len(points.place), light, points, flux, on_points)
+    ring, beside = np.zeros((2, len(lamps), many, detail.rings, detail.spokes))
+    near_transfer.ring_light(many, light, packed.rims, flux, ring, beside)
+    grids = Grids(points, packed.rims, reach, least)
+    found = []
+    for i, lamp in enumerate(lamps):
+        first, own = no_light(transfer), light._replace(lamp=lamp)
+        first.own_point[:], first.ring[:] = on_points[i], ring[i].reshape(many, -1)
+        first.beside[:] = beside[i].reshape(many, -1)
+        base_transfer.light_behind(many, own, packed.foot_face, first.back)
+        _add_by_drops(transfer, own, grids, first)
+        found.append(first)
+    return found
+
+
+def _add_by_drops(transfer: IndirectTransfer, light: FaceLight, grids: Grids, first: FirstIrradiance) -> None:
+    """Add to a first irradiance, which has the face's straight light, what comes by way of drops."""
+    detail, area, many = transfer.detail, transfer.areas, len(grids.rims)
+    parts, points = PARTS if many <= MANY_DROPS else FEW_PARTS, len(transfer.points.place)
+    splats = Splats(
+        np.zeros((parts, 2, many, detail.grid, detail.grid)),
+        np.zeros((parts, 2, many, detail.rings, detail.spokes)),
+        np.zeros((parts, 2 * points)),
+        np.zeros((parts, points)),
     )
-    near_transfer.ring_light(
-        many, packed.petal, packed.drops, lamp, boards, *state[:3], packed.rims, *size, first.ring,
-        first.beside,
-    )  # fmt: skip
-    base_transfer.light_behind(
-        many, packed.petal, packed.drops, packed.foot_face, lamp, boards, state[0], first.back
-    )
-    base, ring, point, far = _follow(soft, packed, lamp, boards, state, reach, least)
+    light_tracing.follow(parts, light, grids, transfer.followed, splats)
+    base, ring = (one.sum(axis=0).reshape(2, many, -1) for one in (splats.base, splats.ring))
+    base, ring, by_area = base / area.base, ring / area.ring, np.maximum(area.point, 1e-12)
     first.ring[:] += ring[0]
-    first.own_ring[:] = first.ring if least > 0.0 else first.beside
-    first.own_base[:] = base[0] if least > 0.0 else 0.0
-    first.own_point[:, 0] += far
+    first.own_ring[:] = first.ring if grids.least > 0.0 else first.beside
+    first.own_base[:] = base[0] if grids.least > 0.0 else 0.0
+    first.own_point[:, 0] += splats.far.sum(axis=0) / by_area
     first.base[:] = base[0] + base[1]
     first.ring[:] += ring[1]
-    first.point[:] += point + first.own_point
-    return first
-
-
-def _follow(
-    soft: SoftStage, packed: Packed, lamp: Lamp, boards: Boards, state: State, reach: NDArray, least: float
-) -> tuple[NDArray, NDArray, NDArray, NDArray]:
-    """Irradiance by a face through the drops: base (2, nd, nodes), ring (2, nd, places), point (n, 2), far
-    (n,); see `kernels.onward`."""
-    many = len(packed.rims)
-    parts = PARTS if many <= MANY_DROPS else FEW_PARTS
-    put = Onward(
-        np.zeros((parts, 2, many, soft.grid**2)),
-        np.zeros((parts, 2, many, soft.rings * soft.spokes)),
-        np.zeros((parts, len(soft.points.place), 2)),
-        np.zeros((parts, len(soft.points.place))),
-    )
-    grids = Grids(soft.grid, soft.rings, soft.spokes, soft.points.of_vertex, packed.rims, reach, least)
-    light_tracing.follow(
-        parts, packed.petal, packed.drops, boards, lamp, *state[:3], grids, soft.followed, put
-    )
-    area = soft.areas
-    return (
-        put.base.sum(axis=0) / area.base,
-        put.ring.sum(axis=0) / area.ring,
-        put.point.sum(axis=0) / np.maximum(area.point, 1e-12)[:, None],
-        put.far.sum(axis=0) / np.maximum(area.point, 1e-12),
-    )
+    first.point[:] += splats.point.sum(axis=0).reshape(-1, 2) / by_area[:, None] + first.own_point

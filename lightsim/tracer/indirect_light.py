@@ -1,4 +1,8 @@
-"""The soft light of a stage: gathering points on the petal, grids on the drops' bases, passing light on."""
+"""Indirect light of a set: radiosity over points of the petal, the drops' bases and rings round them.
+
+Each of these places has a row of a transfer matrix, found once for a view: as a list of what rays meet
+(sparse) between points of the petal and to and from drops, dense between a drop's base and its rings. A light's first irradiance is passed on by them in a few iterations.
+"""
 
 from __future__ import annotations
 
@@ -9,299 +13,227 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.scene.stage import Body, Stage
-from lightsim.tracer.drop_transfer import Shape, far_rays_of, halo_of, shape_of, ways_of
-from lightsim.tracer.first_irradiance import MANY_DROPS, Areas, First, areas_of, points_followed, thinned
-from lightsim.tracer.kernels import (
-    base_transfer,
-    dome_shadow,
-    far_transfer,
-    near_radiosity,
-    near_transfer,
-    petal_radiosity,
+from lightsim.tracer.drop_transfer import (
+    Detail,
+    DropTransfer,
+    Incident,
+    between_rings,
+    solve,
+    transfer_of,
 )
-from lightsim.tracer.kernels.base_transfer import BaseLight, Lit, Ways
+from lightsim.tracer.first_irradiance import (
+    MANY_DROPS,
+    Areas,
+    FirstIrradiance,
+    areas_of,
+    points_followed,
+    thinned,
+)
+from lightsim.tracer.kernels import dome_shadow, near_transfer, petal_radiosity
+from lightsim.tracer.kernels.drop_rays import Surroundings
 from lightsim.tracer.kernels.emitters import Boards
-from lightsim.tracer.kernels.far_transfer import FarLight, FarRays
-from lightsim.tracer.kernels.indirect_at_paths import SoftLight
-from lightsim.tracer.kernels.petal_radiosity import Points
+from lightsim.tracer.kernels.indirect_at_paths import IndirectLight
+from lightsim.tracer.kernels.petal_radiosity import PetalPoints, VertexBlend
 from lightsim.tracer.pack import Packed, pack_bodies
 from lightsim.tracer.vertex_groups import Groups, evenness, group, neighbours
 
 POINTS = 1500  # gathering points on the petal, about
 NEIGHBOURS = 8  # points that share in a vertex
 SHARING = 0.7  # of the points' spacing, within which they do
-ROUNDS = 6  # of light between petal and petal, and base and base
+ROUNDS = 6  # of light between petal and petal
 UNSEEN_RAYS = 4  # directions from each point of a base that is out of view, where drops are many
-FAR = 6  # ways from a place round a drop by which light from far off, and as many by which what it hides
-FALLING = 3  # power of the distance that light from a drop falls off with
-BETWEEN = 4  # times as many rings as it is worked out on
-AGAIN = 2  # times that bases and the petal round them are worked out from one another
+FINE = Detail(grid=10, rings=12, spokes=16, base_rays=48, ring_rays=1536, far_rays=6)
+COARSE = Detail(grid=5, rings=6, spokes=8, base_rays=24, ring_rays=768, far_rays=1)  # of many drops
 
 
 @dataclass(frozen=True)
-class SoftStage:
-    """What soft light needs and no lamp changes. far: round the drops; even: see
-    `kernels.petal_radiosity.to_vertices`; followed (nd,): see `first_irradiance.points_followed`."""
+class IndirectTransfer:
+    """What indirect light needs and no lamp changes. around : points, drops, boards and dome. blend : from
+    points to vertices. drops : of those of each contact angle. areas : that each place stands for. in_view
+    (nd,) : drops that the camera may see. followed (nd,) : see `first_irradiance.points_followed`."""
 
-    points: Points
-    neighbour: NDArray[np.int32]
-    weight: NDArray[np.float32]
-    even: NDArray[np.float32]
-    grid: int
-    rings: int
-    spokes: int
-    shapes: list[Shape]
-    point_of_foot: NDArray[np.int32]
-    base: BaseLight
-    far: FarLight
+    around: Surroundings
+    blend: VertexBlend
+    detail: Detail
+    drops: tuple[DropTransfer, ...]
     areas: Areas
     in_view: NDArray[np.bool_]
     followed: NDArray[np.int64]
-    boards: Boards
-    looked: tuple[tuple[NDArray[np.int64], Ways, FarRays], ...]
 
     @property
-    def fine_rings(self) -> int:
-        """On how many rings round a drop its light is given."""
-        return (self.rings - 1) * BETWEEN + 1
+    def points(self) -> PetalPoints:
+        """The gathering points."""
+        return self.around.points
 
 
 def prepare(
     stage: Stage, packed: Packed, boards: Boards, dome: NDArray, in_view: NDArray[np.bool_], samples: int
-) -> SoftStage:
+) -> IndirectTransfer:
     """Spread the gathering points, look around from each, and from every drop's base.
 
     in_view : (nd,) of many drops, those that the camera does not see are followed more coarsely.  samples :
     paths a pixel.
     """
     points, groups = _points(stage, len(boards.frame))
-    petal_radiosity.look_around(
-        len(points.place), packed.petal, points, boards, dome, petal_radiosity.LIFT_MM
-    )
-    neighbour, weight = neighbours(
-        stage.petal.vertices, groups, points.place, NEIGHBOURS, SHARING * groups.spacing
-    )
+    petal_radiosity.look_around(len(points.place), packed.petal, points, boards, dome)
+    nearest = neighbours(stage.petal.vertices, groups, points.place, NEIGHBOURS, SHARING * groups.spacing)
+    blend = VertexBlend(*nearest, evenness(stage.petal.normals, points.normal, *nearest))
     many = len(stage.drops)
-    grid, rays, rings, spokes = (10, 48, 12, 16) if many <= MANY_DROPS else (5, 24, 6, 8)
-    far = _empty_far(many, rings * spokes, 2 * (FAR if many <= MANY_DROPS else 1))
-    foot_vertex = packed.petal.face[packed.foot_face, 0] if many else np.zeros(0, np.int32)
-    point_of_foot = points.of_vertex[foot_vertex]
-    seen_rays = thinned(rays, UNSEEN_RAYS, in_view) if many > MANY_DROPS else rays
+    detail = FINE if many <= MANY_DROPS else COARSE
+    foot = packed.petal.face[packed.foot_face]
+    foot_point = points.of_vertex[foot[:, 0] if many else np.zeros(0, np.int32)]
+    around = Surroundings(packed.petal, packed.drops, points, foot_point, boards, dome)
+    return IndirectTransfer(
+        around,
+        blend,
+        detail,
+        tuple(_by_contact_angle(stage, packed, around, detail, in_view)),
+        areas_of(stage, packed, points, detail),
+        in_view,
+        points_followed(in_view, samples),
+    )
+
+
+def _by_contact_angle(
+    stage: Stage, packed: Packed, around: Surroundings, detail: Detail, in_view: NDArray[np.bool_]
+) -> list[DropTransfer]:
+    """The transfer of all drops, those of one contact angle together."""
+    foot, many = packed.petal.face[packed.foot_face], len(in_view)
+    if many > MANY_DROPS:
+        detail = replace(detail, base_rays=thinned(detail.base_rays, UNSEEN_RAYS, in_view))
     angles = np.round(stage.drops.contact_angle_deg, 3)
-    coarse = ~in_view & (many > MANY_DROPS)
-    kinds = np.unique(np.column_stack([angles, coarse]), axis=0)
-    ways = [ways_of(float(angle), grid, UNSEEN_RAYS if few else seen_rays) for angle, few in kinds]
-    base = _empty_base(packed, many, grid, max((one.out_share.shape[1] for one in ways), default=0))
-    shapes, looked = [], []
-    for (angle, few), found in zip(kinds, ways, strict=True):
-        members = np.flatnonzero((angles == angle) & (coarse == few)).astype(np.int64)
-        base_transfer.look_out(
-            len(members),
-            packed.petal,
-            packed.drops,
-            members,
-            found,
-            rings,
-            points,
-            point_of_foot,
-            boards,
-            dome,
-            base,
+    unseen = ~in_view & (many > MANY_DROPS)
+    found = []
+    for angle, few in np.unique(np.column_stack([angles, unseen]), axis=0):
+        members = np.flatnonzero((angles == angle) & (unseen == few)).astype(np.int64)
+        fine = replace(detail, base_rays=UNSEEN_RAYS) if few else detail
+        of_petal = (
+            one[foot[members]].mean(axis=1).astype(float)
+            for one in (packed.petal.reflectance, packed.petal.transmittance)
         )
-        halo = halo_of(float(angle), rings, rays, grid)
-        far_rays = far_rays_of(halo, spokes, far.met.shape[2] // 2)
-        far_transfer.look_far(
-            len(members),
-            packed.petal,
-            packed.drops,
-            members,
-            far_rays,
-            points,
-            point_of_foot,
-            boards,
-            dome,
-            far,
-        )
-        looked.append((members, found, far_rays))
-        shapes.append(shape_of(members, found, halo, far_rays.share, grid, spokes))
-    areas = areas_of(stage, packed, points, grid, rings, spokes)
-    even = evenness(stage.petal.normals, points.normal, neighbour, weight)
-    followed = points_followed(in_view, samples)
-    return SoftStage(
-        points, neighbour, weight, even, grid, rings, spokes, shapes, point_of_foot, base, far, areas,
-        in_view, followed, boards, tuple(looked),
-    )  # fmt: skip
+        found.append(transfer_of(float(angle), fine, members, around, *of_petal))
+    return found
 
 
-def under_bodies(soft: SoftStage, packed: Packed, bodies: Sequence[Body], dome: NDArray) -> SoftStage:
+def under_bodies(transfer: IndirectTransfer, bodies: Sequence[Body]) -> IndirectTransfer:
     """The same where bodies that were not there before hide the dome."""
-    body, points = pack_bodies(bodies), soft.points
-    on_points, on_base, on_far = (np.zeros_like(one) for one in (points.dome, soft.base.dome, soft.far.dome))
-    dome_shadow.hide_from_points(
-        len(points.place), points, soft.boards, body, dome, petal_radiosity.LIFT_MM, on_points
-    )
-    for members, found, rays in soft.looked:
-        dome_shadow.hide_from_bases(
-            len(members), packed.drops, members, found, soft.boards, body, dome, soft.base, on_base
-        )
-        dome_shadow.hide_from_rings(
-            len(members), packed.drops, members, rays, soft.boards, body, dome, soft.far, on_far
-        )
-    return replace(
-        soft,
-        points=points._replace(dome=on_points),
-        base=soft.base._replace(dome=on_base),
-        far=soft.far._replace(dome=on_far),
-    )
+    body, around = pack_bodies(bodies), transfer.around
+    on_points = np.zeros_like(around.points.dome)
+    dome_shadow.hide_from_points(len(on_points), around, body, on_points)
+    drops = []
+    for one in transfer.drops:
+        seen = []
+        for rays in (one.base_rays, one.far_rays):
+            left = np.zeros_like(rays.dome)
+            dome_shadow.hide_from_drops(len(left), around, body, rays, left)
+            seen.append(rays._replace(dome=left))
+        drops.append(replace(one, base_rays=seen[0], far_rays=seen[1]))
+    points = around.points._replace(dome=on_points)
+    return replace(transfer, around=around._replace(points=points), drops=tuple(drops))
 
 
-def _points(stage: Stage, boards: int) -> tuple[Points, Groups]:
+def _points(stage: Stage, boards: int) -> tuple[PetalPoints, Groups]:
     """One gathering point for each occupied cell of a grid in space: the vertex nearest the cell's mean."""
     mesh = stage.petal
     groups = group(mesh, POINTS)
-    many = len(groups.place)
     normal = groups.normal / np.maximum(np.linalg.norm(groups.normal, axis=1, keepdims=True), 1e-12)
-    points = Points(
+    points = PetalPoints(
         np.ascontiguousarray(mesh.vertices[groups.nearest]),
         np.ascontiguousarray(normal),
         groups.reflectance,
         groups.transmittance,
         groups.of_vertex,
-        *nothing_seen(many, boards),
+        *nothing_seen(len(groups.place), boards),
     )
     return points, groups
 
 
-def sent_on(points: Points, light: NDArray[np.float64]) -> NDArray[np.float64]:
+def exitance_of(points: PetalPoints, irradiance: NDArray[np.float64]) -> NDArray[np.float64]:
     """What each side of the points sends, per area (n, 2, 3), of the light on both, (n, 2, 1 or 3)."""
-    return points.reflectance[:, None] * light + points.transmittance[:, None] * light[:, ::-1]
+    return points.reflectance[:, None] * irradiance + points.transmittance[:, None] * irradiance[:, ::-1]
 
 
-def nothing_seen(points: int, boards: int) -> tuple[NDArray, NDArray, NDArray, NDArray]:
-    """met, met_side, dome and board of so many points, for `look_around` to fill."""
+def nothing_seen(points: int, boards: int) -> tuple[NDArray, NDArray, NDArray]:
+    """column, dome and board of so many points, for `look_around` to fill."""
+    directions = petal_radiosity.PETAL_DIRECTIONS
     return (
-        np.full((points, 2, petal_radiosity.AROUND), petal_radiosity.ENVIRONMENT, dtype=np.int32),
-        np.zeros((points, 2, petal_radiosity.AROUND), dtype=np.uint8),
+        np.full((points, 2, directions), petal_radiosity.ENVIRONMENT, dtype=np.int32),
         np.zeros((points, 2)),
         np.zeros((points, 2, boards)),
     )
 
 
-def _empty_base(packed: Packed, many: int, grid: int, outs: int) -> BaseLight:
-    nodes = grid * grid
-    foot = packed.petal.face[packed.foot_face]
-    return BaseLight(
-        np.full((many, nodes, outs), -9, dtype=np.int32),
-        np.zeros((many, nodes, outs), dtype=np.uint8),
-        np.zeros((many, nodes, outs, 2), dtype=np.float32),
-        np.zeros((many, nodes)),
-        packed.petal.reflectance[foot].mean(axis=1).astype(float).reshape(many, 3),
-        packed.petal.transmittance[foot].mean(axis=1).astype(float).reshape(many, 3),
-    )
-
-
-def _empty_far(many: int, places: int, rays: int) -> FarLight:
-    return FarLight(
-        np.full((many, places, rays), petal_radiosity.ENVIRONMENT, dtype=np.int32),
-        np.zeros((many, places, rays), dtype=np.uint8),
-        np.zeros((many, places)),
-    )
-
-
-def spread(
-    soft: SoftStage,
+def interreflect(
+    transfer: IndirectTransfer,
     packed: Packed,
-    first: First,
+    first: FirstIrradiance,
     board_exitance: NDArray[np.float64],
-    dome_share: float,
-) -> SoftLight:
-    """Pass a layer's first light around. board_exitance : (b, 3) pi times the boards' mean radiance."""
-    many = len(soft.points.place)
-    straight = np.repeat(first.point[:, :, None], 3, axis=2)
-    dome = dome_share * np.repeat(soft.points.dome[:, :, None], 3, axis=2)
-    around = np.zeros((many, 2, 3))
-    after = np.zeros((many, 2, 3))
-    for _ in range(ROUNDS):
-        petal_radiosity.pass_around(many, soft.points, straight, board_exitance, after, around + dome)
-        around, after = after, around
-    total = around + dome + (first.point - first.own_point)[:, :, None]
-    whole = straight + around + dome
-    sent = sent_on(soft.points, whole)
+    dome_level: float,
+) -> IndirectLight:
+    """The indirect light of a layer, from its first irradiance. board_exitance (b, 3) : pi times the boards'
+    mean radiance. dome_level : of the dome."""
+    points, drops = transfer.points, len(first.base)
+    around = _between_points(points, first, board_exitance, dome_level)
+    indirect = around + (first.point - first.own_point)[..., None]
+    exitance = exitance_of(points, around + first.point[..., None])
+    columns = np.concatenate([exitance.reshape(-1, 3), board_exitance])
     foot = packed.petal.face[packed.foot_face, 0]
-    back = first.back[:, None] + _at_vertices(soft, foot, total, sent)[:, 1]
-    drops = len(first.base)
-    base, glow = np.zeros((drops, soft.grid**2, 3)), np.zeros((drops, soft.rings * soft.spokes, 3))
-    lit = Lit(np.repeat(first.ring[:, :, None], 3, axis=2), back.astype(float), total, sent, board_exitance)
-    for shape in soft.shapes:
-        _settle(soft, shape, lit, first, dome_share, base, glow)
-    total[:, 0] += _afar(soft, packed, glow)
-    vertex = _at_vertices(soft, slice(None), total, sent)
-    rest = first.ring - first.own_ring
-    fine = np.zeros((drops, soft.fine_rings, soft.spokes, 3), dtype=np.float32)
-    size = drops, soft.rings, soft.spokes
-    near_transfer.between_rings(
-        drops, packed.rims, glow.reshape(*size, 3), rest.reshape(size), float(FALLING), fine
+    behind = first.back[:, None] + _at_vertices(transfer, foot, indirect, exitance)[:, 1]
+    detail = transfer.detail
+    base = np.zeros((drops, detail.grid**2, 3))
+    by_drop = np.zeros((drops, detail.rings * detail.spokes, 3))
+    for one in transfer.drops:
+        some = one.members
+        incident = Incident(
+            first.base[some],
+            first.ring[some],
+            behind[some].astype(float),
+            indirect[transfer.around.foot_point[some], 0],
+            columns,
+            dome_level,
+        )
+        on_base, to_rings = solve(one, incident, detail.rings)
+        base[some] = (on_base - first.own_base[some, None]).transpose(0, 2, 1)
+        by_drop[some] = to_rings.transpose(0, 2, 1)
+    on_rings = by_drop.reshape(drops, detail.rings, detail.spokes, 3)
+    indirect[:, 0] += _beyond_rings(transfer, on_rings)
+    rest = (first.ring - first.own_ring).reshape(drops, detail.rings, detail.spokes)
+    return IndirectLight(
+        _at_vertices(transfer, slice(None), indirect, exitance),
+        base.reshape(drops, detail.grid, detail.grid, 3),
+        between_rings(packed.rims, on_rings, rest),
     )
-    return SoftLight(vertex, base.reshape(drops, soft.grid, soft.grid, 3), fine)
+
+
+def _between_points(
+    points: PetalPoints, first: FirstIrradiance, board_exitance: NDArray[np.float64], dome_level: float
+) -> NDArray[np.float64]:
+    """Irradiance on the points' sides (n, 2, 3) by the dome, the boards and one another."""
+    boards, dome = points.board @ board_exitance, dome_level * points.dome[..., None]
+    share = petal_radiosity.PETAL_SHARES
+    column = points.column.reshape(-1, len(share))
+    around = np.zeros((len(column), 3))
+    total = np.broadcast_to(dome, boards.shape)
+    for _ in range(ROUNDS):
+        exitance = exitance_of(points, total + first.point[..., None])
+        petal_radiosity.gather(len(column), share, column, exitance.reshape(-1, 3), around)
+        total = around.reshape(boards.shape) + boards + dome
+    return total
 
 
 def _at_vertices(
-    soft: SoftStage, which: NDArray[np.int32] | slice, total: NDArray, sent: NDArray
+    transfer: IndirectTransfer, which: NDArray[np.int32] | slice, irradiance: NDArray, exitance: NDArray
 ) -> NDArray[np.float32]:
-    """Soft light at some of the mesh's vertices (n, 2, 3)."""
-    neighbour, weight, even = soft.neighbour[which], soft.weight[which], soft.even[which]
-    light = np.zeros((len(neighbour), 2, 3), dtype=np.float32)
-    petal_radiosity.to_vertices(len(light), neighbour, weight, even, total, sent, light)
+    """Indirect light at some of the mesh's vertices (n, 2, 3)."""
+    blend = VertexBlend(*(one[which] for one in transfer.blend))
+    light = np.zeros((len(blend.even), 2, 3), dtype=np.float32)
+    petal_radiosity.to_vertices(len(light), blend, irradiance, exitance, light)
     return light
 
 
-def _afar(soft: SoftStage, packed: Packed, glow: NDArray) -> NDArray[np.float64]:
-    """What drops throw on the points (n, 3) beyond their rings."""
-    edge = glow.reshape(len(glow), soft.rings, soft.spokes, 3)[:, -1].mean(axis=1)
-    afar = np.zeros((len(soft.points.place), 3))
-    far_transfer.glow_afar(len(afar), soft.points.place, packed.drops, edge, afar)
-    return afar
-
-
-def _settle(
-    soft: SoftStage,
-    shape: Shape,
-    lit: Lit,
-    first: First,
-    dome_share: float,
-    base: NDArray[np.float64],
-    glow: NDArray[np.float64],
-) -> None:
-    """Soft light on the bases of one shape's drops, base (nd, nodes, 3), and on the petal round them, glow
-    (nd, places, 3)."""
-    foot, near = soft.point_of_foot, shape.petal.sum(axis=1)
-    many, distant = len(shape.members), np.zeros_like(glow)
-    far_transfer.from_far(many, shape.members, shape.far, soft.far, lit.sent, lit.board_exitance, distant)
-    distant += dome_share * soft.far.dome[..., None]
-    settling = near_radiosity.Settling(
-        shape.members,
-        shape.thrown,
-        shape.back,
-        shape.base,
-        shape.petal,
-        near,
-        near + shape.base.sum(axis=1),
-        ROUNDS,
-        soft.base.reflectance,
-        soft.base.transmittance,
-        first.base + dome_share * soft.base.dome,
-        first.own_base,
-        lit.back,
-        lit.around,
-        distant,
-        lit.soft[foot, 0],
-    )
-    outside = np.zeros_like(base)
-    around = lit.around + glow
-    for _ in range(AGAIN):
-        round_them = around.reshape(len(glow), soft.rings, soft.spokes, 3)
-        lit = lit._replace(around=round_them)
-        base_transfer.from_outside(
-            many, shape.members, shape.out, soft.base, lit, soft.rings, soft.spokes, outside
-        )
-        near_radiosity.settle(many, settling, outside, base, glow, around)
+def _beyond_rings(transfer: IndirectTransfer, by_drop: NDArray[np.float64]) -> NDArray[np.float64]:
+    """What drops send to the points (n, 3) beyond their rings."""
+    light = np.zeros((len(transfer.points.place), 3))
+    outermost = by_drop[:, -1].mean(axis=1)
+    near_transfer.beyond_rings(len(light), transfer.points.place, transfer.around.drops, outermost, light)
+    return light

@@ -1,4 +1,4 @@
-"""One light's layer: its own face's light, what the cards send that it shines on, soft light, highlights."""
+"""One light's layer: its own face's light, what cards send that it shines on, indirect light, highlights."""
 
 from __future__ import annotations
 
@@ -12,13 +12,13 @@ from lightsim.scene.stage import Body, StagedLight
 from lightsim.tracer import indirect_light
 from lightsim.tracer.area_light import LampWork
 from lightsim.tracer.fill_cards import CardLight, shares_of
-from lightsim.tracer.first_irradiance import First, no_light, weighed
+from lightsim.tracer.first_irradiance import FirstIrradiance, no_light, weighed
 from lightsim.tracer.kernels import environment, highlight_splat, indirect_at_paths
 from lightsim.tracer.kernels.emitters import Boards, Lamp
 from lightsim.tracer.kernels.jit import compiles_only
 from lightsim.tracer.kernels.path_store import Parts
 from lightsim.tracer.pack import PATCHES, pack_boards, pack_face
-from lightsim.tracer.path_blocks import Block, seen_from
+from lightsim.tracer.path_blocks import Block
 from lightsim.tracer.prepared_scene import Ground
 
 MOST_THROWN = 60_000  # points thrown for one highlight
@@ -57,9 +57,9 @@ class LightWork:
         firsts = [card.first(shares) for card, shares in zip(self.cards, self._shares, strict=True)]
         if self.lamp is not None:
             firsts.append(self.lamp.first())
-        self._indirect = ground.soft if light is not None else ground.soft_under(bodies)
-        first = weighed(firsts, [1.0] * len(firsts)) if firsts else no_light(ground.soft, ground.packed)
-        self._soft = self._soft_light(first)
+        self._indirect = ground.indirect if light is not None else ground.indirect_under(bodies)
+        first = weighed(firsts, [1.0] * len(firsts)) if firsts else no_light(ground.indirect)
+        self._indirect_light = self._interreflected(first)
         self._thrown_start = np.zeros(len(ground.packed.rims) + 1, dtype=np.int64)
         if self.lamp is not None:
             highlight_splat.share_out(
@@ -80,16 +80,12 @@ class LightWork:
     def add(self, block: Block, sent: Sequence[Any], into: Parts) -> None:
         """All that the block's paths get of the light, but for the thrown highlights. sent: what each of
         `cards` sends to them."""
-        packed, paths = self.ground.packed, block.paths
+        paths = block.paths
         if self.lamp is not None:
             self.lamp.add(block, into)
         for card, one, shares in zip(self.cards, sent, self._shares, strict=True):
             card.add_sent(block, one, shares, into)
-        lens_at = seen_from(self.ground.lens)
-        indirect_at_paths.add_soft(
-            paths.rows, paths, packed.petal, packed.drops, packed.rims, self._soft, block.near,
-            block.near_start, block.round_drops, lens_at, into,
-        )  # fmt: skip
+        indirect_at_paths.add_indirect(paths.rows, block.view, self._indirect_light, block.rings, into)
         glint = 0 if self.light is not None else -1
         sky = NO_DOME if self._dome is None else self._dome
         environment.add_away(paths.rows, paths, self._away_boards, glint, sky, self._thrown_start, into)
@@ -130,9 +126,9 @@ class LightWork:
         )
         return pack_boards(faces + boards.cards + boards.backdrop, coloured, self._bodies)
 
-    def _soft_light(self, first: First) -> indirect_at_paths.SoftLight:
+    def _interreflected(self, first: FirstIrradiance) -> indirect_at_paths.IndirectLight:
         standing = self._away_boards.glow[0 if self.light is None else 1 :]
         exitance = np.pi * standing.mean(axis=(1, 2)).reshape(-1, 3)
         exitance[: len(self.ground.boards.cards)] = 0.0  # cards are sampled as lights
         sky = 0.0 if self._dome is None else 1.0
-        return indirect_light.spread(self._indirect, self.ground.packed, first, exitance, sky)
+        return indirect_light.interreflect(self._indirect, self.ground.packed, first, exitance, sky)

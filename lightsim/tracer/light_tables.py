@@ -12,7 +12,7 @@ from lightsim.tracer.kernels.skyline import STRIPS
 from lightsim.tracer.kernels.visibility_cache import Looks
 from lightsim.tracer.prepared_scene import Ground
 
-SOFT_FINEST = 3  # quadrature points along a face whose soft light is asked for
+INDIRECT_FINEST = 3  # quadrature points along a face whose indirect light is asked for
 
 
 def drop_state(ground: Ground, face: Lamp, own: bool) -> State:

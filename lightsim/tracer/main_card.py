@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from lightsim.scene.stage import Face
 from lightsim.tracer.area_light import FaceWork, empty_parts
-from lightsim.tracer.first_irradiance import First, weighed
+from lightsim.tracer.first_irradiance import FirstIrradiance, weighed
 from lightsim.tracer.kernels import main_card_patterns
 from lightsim.tracer.kernels.card_patterns import Card, patterns
 from lightsim.tracer.kernels.emitters import Boards
@@ -37,7 +37,7 @@ class MainCard(FaceWork):
     ):
         super().__init__(ground, card, 1.0, boards)
         self._parts, self._left, self._fill = parts, left, fill
-        self._first = [self.first_of(pack_face(card, radiance)) for radiance in _lifted_patterns()]
+        self._first = self.first_of([pack_face(card, radiance) for radiance in _lifted_patterns()])
         self._seen = self._by_drops()
 
     def look_widely(self, block: Block) -> None:
@@ -47,7 +47,7 @@ class MainCard(FaceWork):
 
     def send(self, block: Block) -> Even:
         """What the card sends to the block's paths."""
-        paths, packed = block.paths, self.ground.packed
+        paths = block.paths
         parts = empty_parts(paths.rows * paths.width)
         self.add(block, parts)
         by_drop = paths.whole == 0
@@ -60,8 +60,7 @@ class MainCard(FaceWork):
             np.zeros((int(by_drop.sum()), 2, SLOTS), dtype=np.float32),
         )
         main_card_patterns.count(
-            paths.rows, paths, packed.petal, packed.drops, packed.rims, self.face, self._left, self._parts,
-            self._seen, block.near, block.near_start, even,
+            paths.rows, block.view, self.face, self._left, self._parts, self._seen, block.rings, even
         )  # fmt: skip
         return even
 
@@ -69,21 +68,21 @@ class MainCard(FaceWork):
         """Add what the card sent to the block's paths with its patterns weighed by shares (PATTERNS,)."""
         main_card_patterns.add_even(block.paths.rows, block.paths.width, sent, shares, into)
 
-    def first(self, shares: NDArray[np.float64]) -> First:
-        """The card's light on the places of soft light. shares: of each pattern."""
+    def first(self, shares: NDArray[np.float64]) -> FirstIrradiance:
+        """The card's light on the places of indirect light. shares: of each pattern."""
         return weighed(self._first, (2.0 * shares[0] - shares.sum(), *(2.0 * shares[1:])))
 
     def _by_drops(self) -> Seen:
         """How the patterns are seen past and through drops."""
-        soft, many = self.ground.soft, len(self.ground.packed.rims)
+        detail, many = self.ground.indirect.detail, len(self.ground.packed.rims)
         even, *patterned = self._first
-        round_them = np.zeros((THREES, many, soft.rings, soft.spokes, 3), dtype=np.float32)
-        base = np.zeros((THREES, many, soft.grid, soft.grid, 3), dtype=np.float32)
+        round_them = np.zeros((THREES, many, detail.rings, detail.spokes, 3), dtype=np.float32)
+        base = np.zeros((THREES, many, detail.grid, detail.grid, 3), dtype=np.float32)
         for i, one in enumerate(patterned):
             change = _mean_seen(one.ring, even.ring) - _mean_seen(one.beside, even.beside)
             change = np.where(even.beside > 0.0, change, 0.0)
-            round_them[i // 3, ..., i % 3] = change.reshape(many, soft.rings, soft.spokes)
-            base[i // 3, ..., i % 3] = _mean_seen(one.base, even.base).reshape(many, soft.grid, soft.grid)
+            round_them[i // 3, ..., i % 3] = change.reshape(many, detail.rings, detail.spokes)
+            base[i // 3, ..., i % 3] = _mean_seen(one.base, even.base).reshape(many, detail.grid, detail.grid)
         return Seen(round_them, base)
 
 

@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 from lightsim.picture import DropsSeen, Maps
 from lightsim.scene.records import CameraGeometry
 from lightsim.scene.stage import DropSet
+from lightsim.tracer.drop_transfer import Detail
 from lightsim.tracer.kernels import camera_paths, drop_grids, near_drops, path_store, pixel_cells
 from lightsim.tracer.kernels.camera_paths import Counts, Ends, Lens
-from lightsim.tracer.kernels.drop_grids import Round
-from lightsim.tracer.kernels.path_store import Paths
+from lightsim.tracer.kernels.drop_grids import RingPlaces
+from lightsim.tracer.kernels.path_store import CameraView, Paths
 from lightsim.tracer.kernels.visibility_cache import WIDE
 from lightsim.tracer.pack import Packed
 
@@ -27,11 +28,16 @@ NEAR_RADII = 10.0  # light gathered by a drop is looked for within so many of it
 class Block:
     """The kept paths of some rows, with the drops near each cell of pixels."""
 
-    paths: Paths
+    view: CameraView
     near: NDArray[np.int32]
     near_start: NDArray[np.int64]
     balls: NDArray[np.float64]
-    round_drops: Round
+    rings: RingPlaces
+
+    @property
+    def paths(self) -> Paths:
+        """The kept paths."""
+        return self.view.paths
 
     @property
     def pixels(self) -> slice:
@@ -66,9 +72,9 @@ def rows_at_once(lens: Lens, samples: int) -> int:
 
 
 def find_block(
-    packed: Packed, lens: Lens, first_row: int, rows: int, samples: int, seed: int, grid: int, rings: int
+    packed: Packed, lens: Lens, first_row: int, rows: int, samples: int, seed: int, detail: Detail
 ) -> tuple[Block, Counts]:
-    """The paths of `rows` rows from `first_row` on, and the counts for the maps. grid, rings: of soft light's
+    """The paths of `rows` rows from `first_row` on, and the counts for the maps. detail: of indirect light's
     places on the drops' bases and round them."""
     room = 2 * samples * lens.width
     ends, counts = _buffers(rows, room), _counts(rows, lens.width)
@@ -78,7 +84,9 @@ def find_block(
     paths = _pack_paths(ends, counts, lens, first_row, rows, samples)
     path_store.summarise(rows, paths, packed.petal)
     near, start, balls = _near(paths, packed)
-    return Block(paths, near, start, balls, _round_drops(paths, packed, near, start, grid, rings)), counts
+    view = CameraView(paths, packed.petal, packed.drops, seen_from(lens))
+    places = _ring_places(view, packed.rims, near, start, detail)
+    return Block(view, near, start, balls, places), counts
 
 
 def _buffers(rows: int, room: int) -> Ends:
@@ -148,19 +156,20 @@ def _near(paths: Paths, packed: Packed) -> tuple[NDArray[np.int32], NDArray[np.i
     return near, start, balls
 
 
-def _round_drops(
-    paths: Paths, packed: Packed, near: NDArray, near_start: NDArray, grid: int, rings: int
-) -> Round:
+def _ring_places(
+    view: CameraView, rims: NDArray, near: NDArray, bounds: NDArray, detail: Detail
+) -> RingPlaces:
+    paths = view.paths
     start = np.zeros(paths.width * paths.rows + 1, dtype=np.int64)
-    nowhere = Round(start, np.zeros(0, dtype=np.int32), np.zeros((0, 2), dtype=np.float32))
-    given = (paths, packed.petal, packed.drops, packed.rims, grid, rings, near, near_start)
-    drop_grids.find_places(paths.rows, *given, nowhere)
+    none = np.zeros(0, dtype=np.int32), np.zeros((0, 2), dtype=np.float32)
+    nowhere = RingPlaces(rims, near, bounds, start, *none)
+    drop_grids.find_places(paths.rows, view, nowhere, detail.grid, detail.read_rings)
     np.cumsum(start, out=start)
     many = int(start[-1])
     if many == 0:
         return nowhere
-    found = Round(start, np.zeros(many, dtype=np.int32), np.zeros((many, 2), dtype=np.float32))
-    drop_grids.find_places(paths.rows, *given, found)
+    found = nowhere._replace(drop=np.zeros(many, dtype=np.int32), place=np.zeros((many, 2), dtype=np.float32))
+    drop_grids.find_places(paths.rows, view, found, detail.grid, detail.read_rings)
     return found
 
 

@@ -1,4 +1,4 @@
-"""What all that is traced of a scene rests on: packed arrays, the camera, soft light's ways; no pixel yet."""
+"""What all tracing of a scene rests on: packed arrays, the camera, indirect light's transfer; no pixel yet."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from lightsim.tracer import indirect_light
 from lightsim.tracer.beam_tables import Falls
 from lightsim.tracer.cards_and_backdrop import StageBoards
 from lightsim.tracer.compilation import compile_kernels
-from lightsim.tracer.indirect_light import SoftStage
+from lightsim.tracer.indirect_light import IndirectTransfer
 from lightsim.tracer.kernels import connection
 from lightsim.tracer.kernels.camera_paths import Counts
 from lightsim.tracer.pack import Packed, pack
@@ -50,15 +50,15 @@ class Ground:
         self.falls = Falls(self.packed.drops)
         self.dome = np.array([1.0 / np.pi, self.stage.ambient_gradient, *self.stage.up])
         self.boards = StageBoards(self.stage)
-        self.soft = indirect_light.prepare(
+        self.indirect = indirect_light.prepare(
             self.stage, self.packed, self.boards.standing(), self.dome, self._in_view(), self.samples
         )
-        self.boards.see_dome(self.packed, self.soft.points, self.dome)
+        self.boards.see_dome(self.packed, self.indirect.points, self.dome)
 
-    def soft_under(self, bodies: Sequence[Body]) -> SoftStage:
+    def indirect_under(self, bodies: Sequence[Body]) -> IndirectTransfer:
         """What indirect light needs where lamps hide the dome too. bodies : of the whole set."""
         lamps = [body for body in bodies if body.thing != CAMERA]
-        return indirect_light.under_bodies(self.soft, self.packed, lamps, self.dome) if lamps else self.soft
+        return indirect_light.under_bodies(self.indirect, lamps) if lamps else self.indirect
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -73,9 +73,8 @@ class Ground:
 
     def find(self, first_row: int, rows: int) -> tuple[Block, Counts]:
         """The camera's paths of some rows, and the counts for their maps."""
-        soft = self.soft
         return find_block(
-            self.packed, self.lens, first_row, rows, self.samples, self.seed, soft.grid, soft.fine_rings
+            self.packed, self.lens, first_row, rows, self.samples, self.seed, self.indirect.detail
         )
 
     def drops_seen(self) -> DropsSeen:

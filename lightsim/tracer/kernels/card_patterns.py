@@ -2,7 +2,7 @@
 
 Light adds, and a card is lit so smoothly that its radiance is a sum of a few patterns. What it sends by each
 of them depends on no lamp; a lamp's own work is to weigh the patterns. The shadows of drops in a card's light
-are soft, since it comes from all over a wide face: with what it sends through them they are left to the soft
+are soft, since it comes from all over a wide face: with what it sends through them they are left to indirect
 light.
 """
 

@@ -1,4 +1,4 @@
-"""Where the kept paths end about the drops: looked up once, for all lights and frames."""
+"""Where the kept paths end on the drops' grids: looked up once, for all lights and frames."""
 
 from __future__ import annotations
 
@@ -15,10 +15,17 @@ from lightsim.tracer.kernels.pixel_cells import CELL
 from lightsim.tracer.kernels.vectors import dot, row, sub
 
 
-class Round(NamedTuple):
-    """The drops round which pixels lie that are wholly on the petal's front: start (pixels + 1,) where each
-    pixel's begin; drop (n,) int32; place (n, 2) float32: ring and turn of the pixel's mean place."""
+class RingPlaces(NamedTuple):
+    """Where pixels lie on the rings about drops.
 
+    rims (nd,) : radii of the drops' bases. near, bounds : the drops near each cell of pixels, see
+    `near_drops.list_near`. Of pixels wholly on the petal's front, found beforehand: start (pixels + 1,) where
+    each one's drops begin; drop (n,) int32; place (n, 2) float32: ring and turn of its mean place.
+    """
+
+    rims: NDArray
+    near: NDArray
+    bounds: NDArray
     start: NDArray
     drop: NDArray
     place: NDArray
@@ -35,46 +42,49 @@ def round_drop(drops, rims, rings, k, x):
 
 
 @jit
-def _place_pixel(paths, drops, rims, rings, near, first, last, p, found):
-    x = row(paths.mean_place, p)
+def _place_pixel(view, found, rings, first, last, p):
+    x = row(view.paths.mean_place, p)
     counting = found.drop.shape[0] == 0
     n = 0 if counting else found.start[p]
     for q in range(first, last):
-        inside, ring, turn = round_drop(drops, rims, rings, near[q], x)
+        inside, ring, turn = round_drop(view.drops, found.rims, rings, found.near[q], x)
         if inside and not counting:
-            found.drop[n], found.place[n, 0], found.place[n, 1] = near[q], ring, turn
+            found.drop[n], found.place[n, 0], found.place[n, 1] = found.near[q], ring, turn
         n += 1 if inside else 0
     if counting:
         found.start[p + 1] = n
 
 
 @jit
-def _on_base(paths, petal, drops, rims, g, e):
+def _place_on_base(view, found, grid, e):
+    paths, petal, drops = view.paths, view.petal, view.drops
     k = int(paths.base_drop[e])
     x = petal_mesh.place(petal, int(paths.base_face[e]), paths.base_uv[e, 0], paths.base_uv[e, 1])
     off, turn = about(drops, k, x)
-    paths.base_place[e, 0] = grid_ring(g, rims[k], off / rims[k])
+    paths.base_place[e, 0] = grid_ring(grid, found.rims[k], off / found.rims[k])
     paths.base_place[e, 1] = turn
 
 
 @jit
-def _find_places_one(paths, petal, drops, rims, g, rings, near, bounds, found, r):
+def _find_places_one(view, found, grid, rings, r):
+    paths, bounds = view.paths, found.bounds
     begin = r * paths.width
     for x in range(paths.width):
         p = begin + x
         first, last = bounds[r // CELL, x // CELL, 0], bounds[r // CELL, x // CELL, 1]
         if first < last and paths.whole[p] == 1 and paths.petal_tag[paths.mean_end[p]] & FRONT:
-            _place_pixel(paths, drops, rims, rings, near, first, last, p, found)
+            _place_pixel(view, found, rings, first, last, p)
     if found.drop.shape[0] == 0:
         for e in range(paths.base_start[begin], paths.base_start[begin + paths.width]):
-            _on_base(paths, petal, drops, rims, g, e)
+            _place_on_base(view, found, grid, e)
 
 
 @threaded
-def find_places(begin, end, paths, petal, drops, rims, g, rings, near, bounds, found):
-    """Fill base_place of `paths` for grids of g rings and `found`, a `Round`, for so many rings round a drop.
+def find_places(begin, end, view, found, grid, rings):
+    """Fill base_place of a view's paths, for base grids of so many rings, and `found`, a `RingPlaces`, for so
+    many rings round a drop.
 
     Where `found.drop` has no room yet, start[p + 1] gets how many drops pixel p lies round.
     """
     for r in range(begin, end):
-        _find_places_one(paths, petal, drops, rims, g, rings, near, bounds, found, r)
+        _find_places_one(view, found, grid, rings, r)

@@ -1,4 +1,4 @@
-"""Adds the kept soft light to the picture: the dry petal's from the vertices, the wet bases' from grids."""
+"""Adds indirect light to the picture: the dry petal's from its vertices, the wet bases' from their grids."""
 
 from __future__ import annotations
 
@@ -18,49 +18,54 @@ from lightsim.tracer.kernels.pixel_cells import CELL
 from lightsim.tracer.kernels.vectors import along, dot, row, sub, times, unit
 
 
-class SoftLight(NamedTuple):
-    """Soft irradiance of one layer: vertex (nv, 2, 3) at the vertices, base (nd, g, g, 3) on the bases, glow
-    (nd, rings, spokes, 3) round the drops."""
+class IndirectLight(NamedTuple):
+    """Indirect irradiance of one layer: vertex (nv, 2, 3) at the vertices, base (nd, g, g, 3) on the bases,
+    ring (nd, rings, spokes, 3) by way of drops on the petal round them."""
 
     vertex: NDArray
     base: NDArray
-    glow: NDArray
+    ring: NDArray
 
 
 @jit
-def _add_soft_one(paths, petal, drops, rims, soft, near, bounds, round_drops, lens_place, parts, r):
-    lens_at = lens_place[0], lens_place[1], lens_place[2]
+def _add_indirect_one(view, light, rings, parts, r):
+    paths, petal = view.paths, view.petal
     for x_pixel in range(paths.width):
         p = r * paths.width + x_pixel
         if paths.whole[p] == 1:
-            e = paths.mean_end[p]
             rho, tau = row(paths.mean_reflectance, p), row(paths.mean_transmittance, p)
             n, x = row(paths.mean_normal, p), row(paths.mean_place, p)
-            colour = _petal_indirect(paths, petal, soft.vertex, e, rho, tau, n, x, lens_at)
-            colour = along(colour, times(rho, _glow_known(round_drops, soft.glow, p)), 1.0)
+            share = _mirrored(view, paths.petal_tag[paths.mean_end[p]], n, x)
+            colour = _petal_light(view, light.vertex, paths.mean_end[p], rho, tau, share)
+            colour = along(colour, times(rho, _from_known_rings(rings, light.ring, p)), 1.0)
             put(parts.petal, p, _not_negative(colour), 1.0 / pi)
             continue
-        first, last = bounds[r // CELL, x_pixel // CELL, 0], bounds[r // CELL, x_pixel // CELL, 1]
+        i, j = r // CELL, x_pixel // CELL
         for e in range(paths.petal_start[p], paths.petal_start[p + 1]):
-            f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
+            f, u, v, tag = (
+                int(paths.petal_face[e]),
+                paths.petal_uv[e, 0],
+                paths.petal_uv[e, 1],
+                paths.petal_tag[e],
+            )
             rho = petal_mesh.blend(petal.reflectance, petal.face, f, u, v)
             tau = petal_mesh.blend(petal.transmittance, petal.face, f, u, v)
             n, x = petal_mesh.normal_at(petal, f, u, v), petal_mesh.place(petal, f, u, v)
-            colour = _petal_indirect(paths, petal, soft.vertex, e, rho, tau, n, x, lens_at)
-            if first < last and paths.petal_tag[e] & FRONT:
-                colour = along(colour, times(rho, _glow(drops, rims, soft.glow, near, first, last, x)), 1.0)
+            colour = _petal_light(view, light.vertex, e, rho, tau, _mirrored(view, tag, n, x))
+            if rings.bounds[i, j, 0] < rings.bounds[i, j, 1] and tag & FRONT:
+                colour = along(colour, times(rho, _from_rings(view, rings, light.ring, i, j, x)), 1.0)
             weight = paths.petal_weight[e] / (paths.samples * pi)
-            put_part(parts, paths.petal_tag[e], p, _not_negative(colour), weight)
+            put_part(parts, tag, p, _not_negative(colour), weight)
         for e in range(paths.base_start[p], paths.base_start[p + 1]):
-            _base_soft(paths, petal, soft, e, p, parts)
+            _add_on_base(view, light, e, p, parts)
 
 
 @threaded
-def add_soft(begin, end, paths, petal, drops, rims, soft, near, bounds, round_drops, lens_place, parts):
-    """Add a layer's `SoftLight`. near, bounds: the drops near each cell of pixels; round_drops: see
-    `drop_grids.Round`."""
+def add_indirect(begin, end, view, light, rings, parts):
+    """Add a layer's `IndirectLight` to its parts, row by row. view: a `path_store.CameraView`; rings: a
+    `drop_grids.RingPlaces`."""
     for r in range(begin, end):
-        _add_soft_one(paths, petal, drops, rims, soft, near, bounds, round_drops, lens_place, parts, r)
+        _add_indirect_one(view, light, rings, parts, r)
 
 
 @jit
@@ -70,34 +75,32 @@ def _not_negative(colour):
 
 
 @jit
-def _glow(drops, rims, glow, near, first, last, x):
-    """Light that the drops near x throw on the petal there."""
-    rings, spokes = glow.shape[1], glow.shape[2]
+def _from_rings(view, rings, ring_light, i, j, x):
+    """Light that comes by way of the drops near cell i, j to x."""
     total = (0.0, 0.0, 0.0)
-    for q in range(first, last):
-        inside, ring, turn = round_drop(drops, rims, rings, near[q], x)
+    for q in range(rings.bounds[i, j, 0], rings.bounds[i, j, 1]):
+        k = int(rings.near[q])
+        inside, ring, turn = round_drop(view.drops, rings.rims, ring_light.shape[1], k, x)
         if inside:
-            total = along(total, colour_at(glow, near[q], rings, spokes, ring, turn), 1.0)
+            total = along(total, colour_at(ring_light, k, ring, turn), 1.0)
     return total
 
 
 @jit
-def _glow_known(round_drops, glow, p):
-    """Light that drops throw on a pixel that is wholly on the petal."""
-    rings, spokes = glow.shape[1], glow.shape[2]
+def _from_known_rings(rings, ring_light, p):
+    """Light that comes by way of drops to a pixel that is wholly on the petal."""
     total = (0.0, 0.0, 0.0)
-    for q in range(round_drops.start[p], round_drops.start[p + 1]):
-        ring, turn = round_drops.place[q, 0], round_drops.place[q, 1]
-        total = along(total, colour_at(glow, round_drops.drop[q], rings, spokes, ring, turn), 1.0)
+    for q in range(rings.start[p], rings.start[p + 1]):
+        total = along(total, colour_at(ring_light, rings.drop[q], rings.place[q, 0], rings.place[q, 1]), 1.0)
     return total
 
 
 @jit
-def _vertex_at(vertex_soft, petal, f, u, v, side):
-    """Soft irradiance on one side at weights u, v of face f."""
+def _vertex_at(vertex_light, petal, f, u, v, side):
+    """Irradiance on one side at weights u, v of face f."""
     a, b, c = petal.face[f, 0], petal.face[f, 1], petal.face[f, 2]
     w = 1.0 - u - v
-    s = vertex_soft
+    s = vertex_light
     return (
         w * s[a, side, 0] + u * s[b, side, 0] + v * s[c, side, 0],
         w * s[a, side, 1] + u * s[b, side, 1] + v * s[c, side, 1],
@@ -106,28 +109,37 @@ def _vertex_at(vertex_soft, petal, f, u, v, side):
 
 
 @jit
-def _petal_indirect(paths, petal, vertex_soft, e, rho, tau, n, x, lens_at):
+def _mirrored(view, tag, n, x):
+    """The share of indirect light that the petal's gloss mirrors, seen straight at x with the normal n."""
+    if view.petal.gloss > 0.0 and tag & PART == 0:
+        lens_at = view.lens_at[0], view.lens_at[1], view.lens_at[2]
+        return mirrored_share(view.petal.gloss, abs(dot(n, unit(sub(lens_at, x)))))
+    return 0.0
+
+
+@jit
+def _petal_light(view, vertex_light, e, rho, tau, mirrored):
+    """What the petal sends at the end e of a path, times pi."""
+    paths, petal = view.paths, view.petal
     f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
     side = 0 if paths.petal_tag[e] & FRONT else 1
-    seen = _vertex_at(vertex_soft, petal, f, u, v, side)
-    other = _vertex_at(vertex_soft, petal, f, u, v, 1 - side)
-    gloss = 0.0
-    if petal.gloss > 0.0 and paths.petal_tag[e] & PART == 0:
-        gloss = mirrored_share(petal.gloss, abs(dot(n, unit(sub(lens_at, x)))))
-    k = 1.0 - gloss
+    seen = _vertex_at(vertex_light, petal, f, u, v, side)
+    other = _vertex_at(vertex_light, petal, f, u, v, 1 - side)
+    k = 1.0 - mirrored
     return (
-        k * (seen[0] * rho[0] + other[0] * tau[0]) + gloss * seen[0],
-        k * (seen[1] * rho[1] + other[1] * tau[1]) + gloss * seen[1],
-        k * (seen[2] * rho[2] + other[2] * tau[2]) + gloss * seen[2],
+        k * (seen[0] * rho[0] + other[0] * tau[0]) + mirrored * seen[0],
+        k * (seen[1] * rho[1] + other[1] * tau[1]) + mirrored * seen[1],
+        k * (seen[2] * rho[2] + other[2] * tau[2]) + mirrored * seen[2],
     )
 
 
 @jit
-def _base_soft(paths, petal, soft, e, p, parts):
+def _add_on_base(view, light, e, p, parts):
+    """Add what the wet base sends at the end e of a path of pixel p."""
+    paths, petal = view.paths, view.petal
     f, u, v = int(paths.base_face[e]), paths.base_uv[e, 0], paths.base_uv[e, 1]
     rho = petal_mesh.blend(petal.reflectance, petal.face, f, u, v)
     tau = petal_mesh.blend(petal.transmittance, petal.face, f, u, v)
-    k, ring, turn = int(paths.base_drop[e]), paths.base_place[e, 0], paths.base_place[e, 1]
-    light = colour_at(soft.base, k, soft.base.shape[1], soft.base.shape[2], ring, turn)
-    colour = along(times(rho, light), times(tau, _vertex_at(soft.vertex, petal, f, u, v, 1)), 1.0)
+    on_base = colour_at(light.base, int(paths.base_drop[e]), paths.base_place[e, 0], paths.base_place[e, 1])
+    colour = along(times(rho, on_base), times(tau, _vertex_at(light.vertex, petal, f, u, v, 1)), 1.0)
     put_part(parts, paths.base_tag[e], p, colour, paths.base_weight[e] / (paths.samples * pi))

@@ -91,12 +91,12 @@ def _typeof_kernel(kernel: Kernel, _: Any) -> types.Dispatcher:
     return types.Dispatcher(kernel.dispatcher)
 
 
-def making(function: Callable[..., Any]) -> Kernel:
+def jit_allocating(function: Callable[..., Any]) -> Kernel:
     """A kernel for other kernels that may make arrays."""
     return Kernel(function, numba.njit(**OPTIONS))
 
 
-def whole(function: Callable[..., Any]) -> Kernel:
+def entry_point(function: Callable[..., Any]) -> Kernel:
     """A kernel for Python, kept when it is compiled; other kernels must not call it."""
 
     def made(function: Callable[..., Any]) -> Any:
@@ -148,7 +148,7 @@ def threaded(loop: Callable[..., None]) -> Callable[..., None]:
 
     Numba's own parallel loops compile everything that they call twice, once for each kind of index.
     """
-    kernel = whole(loop)
+    kernel = entry_point(loop)
 
     @wraps(loop)
     def run(turns: int, *args: object) -> None:
@@ -165,12 +165,12 @@ def _held(args: tuple[object, ...]) -> list[object]:
     return [holding(one) if isinstance(one, tuple) else one for one in args]
 
 
-def alone(instead: Callable[..., Any]) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+def single_threaded(instead: Callable[..., Any]) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """A kernel that one thread runs, for Python; where it is not to be compiled (see `only_compile`), what
     `instead` makes of its arguments stands for what it gives back."""
 
     def made(loop: Callable[..., Any]) -> Callable[..., Any]:
-        kernel = whole(loop)
+        kernel = entry_point(loop)
 
         @wraps(loop)
         def run(*args: object) -> Any:
@@ -240,3 +240,7 @@ def _usable_cores() -> int:
 @cache
 def _pool() -> ThreadPoolExecutor:
     return ThreadPoolExecutor(max(1, cores()), thread_name_prefix="lightsim")
+
+
+# Older names of the decorators above.
+making, whole, alone = jit_allocating, entry_point, single_threaded

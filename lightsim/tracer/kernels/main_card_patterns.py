@@ -2,7 +2,7 @@
 radiance is seen from each pixel.
 
 By how much each pattern of the radiance counts at a pixel depends on no lamp. About and in drops, which hide
-one part of a card and gather the light of another, soft light's grids tell it.
+one part of a card and gather the light of another, indirect light's grids tell it.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ class Even(NamedTuple):
 
 
 class Seen(NamedTuple):
-    """How the patterns are seen past and through drops, by soft light's grids; all but the first, by threes.
+    """How the patterns are seen past and through drops, by indirect light's grids; all but the first, by threes.
 
     round (THREES, nd, rings, spokes, 3): by how much their means change by each drop on the petal round it;
     base (THREES, nd, g, g, 3): their means on its base.
@@ -92,16 +92,16 @@ def _in_sight(paths, petal, p, part):
 
 
 @jit
-def _past_drops(drops, rims, seen, near, first, last, x, counts):
+def _past_drops(view, rings, seen, i, j, x, counts):
     """Change counts (SLOTS,) at a place x of the petal's front by what the drops near it hide of the card
-    and throw there."""
-    rings, spokes = seen.round.shape[2], seen.round.shape[3]
-    for q in range(first, last):
-        inside, ring, turn = round_drop(drops, rims, rings, near[q], x)
+    and send there; i, j: the cell of pixels."""
+    for q in range(rings.bounds[i, j, 0], rings.bounds[i, j, 1]):
+        k = int(rings.near[q])
+        inside, ring, turn = round_drop(view.drops, rings.rims, seen.round.shape[2], k, x)
         if not inside:
             continue
         for part in range(THREES):
-            more = colour_at(seen.round[part], near[q], rings, spokes, ring, turn)
+            more = colour_at(seen.round[part], k, ring, turn)
             for i in range(3):
                 m = 1 + 3 * part + i
                 counts[m] = min(max(counts[m] + more[i], -1.0), 1.0)
@@ -110,31 +110,32 @@ def _past_drops(drops, rims, seen, near, first, last, x, counts):
 @jit
 def _on_bases(paths, seen, p, counts):
     """Fill counts (SLOTS,) with the means on the wet bases that pixel p sees."""
-    begin, end, g = paths.base_start[p], paths.base_start[p + 1], seen.base.shape[2]
+    begin, end = paths.base_start[p], paths.base_start[p + 1]
     counts[0], counts[1:] = 1.0, 0.0
     for e in range(begin, end):
         k, ring, turn = int(paths.base_drop[e]), paths.base_place[e, 0], paths.base_place[e, 1]
         for part in range(THREES):
-            mean = colour_at(seen.base[part], k, g, g, ring, turn)
+            mean = colour_at(seen.base[part], k, ring, turn)
             for i in range(3):
                 counts[1 + 3 * part + i] += mean[i] / (end - begin)
 
 
 @making
-def _count_one(paths, petal, drops, rims, lamp, left, card, seen, near, bounds, even, r):
+def _count_one(view, lamp, left, card, seen, rings, even, r):
+    paths, petal = view.paths, view.petal
     face = held(face_of(lamp))
     share = np.empty(left.shape[2])
     for x_pixel in range(paths.width):
         p = r * paths.width + x_pixel
         m = even.number[p]
-        first, last = bounds[r // CELL, x_pixel // CELL, 0], bounds[r // CELL, x_pixel // CELL, 1]
+        row_of_cell, column = r // CELL, x_pixel // CELL
         if not left_between(left, x_pixel, paths.first // paths.width + r, share):
             share[:] = 1.0
         if paths.mean_end[p] >= 0:
             x, on_front = row(paths.mean_place, p), paths.petal_tag[paths.mean_end[p]] & FRONT
             _count_patterns(face, card, x, row(paths.mean_normal, p), share, even.counts[p])
             if on_front:
-                _past_drops(drops, rims, seen, near, first, last, x, even.counts[p])
+                _past_drops(view, rings, seen, row_of_cell, column, x, even.counts[p])
         if m < 0:
             continue
         for i in range(2):
@@ -144,15 +145,15 @@ def _count_one(paths, petal, drops, rims, lamp, left, card, seen, near, bounds, 
             elif found:
                 _count_patterns(face, card, x, n, share, even.in_drops[m, i])
                 if on_front:
-                    _past_drops(drops, rims, seen, near, first, last, x, even.in_drops[m, i])
+                    _past_drops(view, rings, seen, row_of_cell, column, x, even.in_drops[m, i])
 
 
 @threaded
-def count(begin, end, paths, petal, drops, rims, lamp, left, card, seen, near, bounds, even):
+def count(begin, end, view, lamp, left, card, seen, rings, even):
     """Fill counts and in_drops of `even` for some rows. lamp: the card's face, of radiance 1; left: see
-    `card_patterns.look`; near, bounds: the drops near each cell of pixels."""
+    `card_patterns.look`; rings: a `drop_grids.RingPlaces`."""
     for r in range(begin, end):
-        _count_one(paths, petal, drops, rims, lamp, left, card, seen, near, bounds, even, r)
+        _count_one(view, lamp, left, card, seen, rings, even, r)
 
 
 @jit

@@ -1,4 +1,4 @@
-"""The petal's mesh made ready for rays and for soft light: all that looks at every vertex or triangle."""
+"""The petal's mesh made ready for rays and for indirect light: all that looks at every vertex or triangle."""
 
 from __future__ import annotations
 

@@ -18,7 +18,7 @@ from lightsim.tracer.kernels import drop_spheres, petal_mesh
 from lightsim.tracer.kernels.angles import angle_of
 from lightsim.tracer.kernels.drop_visibility import HIDDEN, MIXED
 from lightsim.tracer.kernels.emitters import face_of, hidden_by
-from lightsim.tracer.kernels.jit import jit, making, threaded
+from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.refraction import bend, fresnel, mirror
 from lightsim.tracer.kernels.sampling import pair_of
 from lightsim.tracer.kernels.struct_pointer import held
@@ -26,17 +26,18 @@ from lightsim.tracer.kernels.vectors import along, basis, dot, in_frame, length,
 
 N = WATER_INDEX
 OUTER = 4.0  # radii from the drop's axis within which the rings lie
+FARTHEST = 4.0  # times as far as the rings reaches what a drop sends to the petal
 AFAR = 1e6  # ring number of what does not meet the petal's plane
 
 
-class Halo(NamedTuple):
+class RingPaths(NamedTuple):
     """For one contact angle. rim: radius of the innermost ring. Per ring and direction toward the drop
     (rings, k): base_share: irradiance per unit of the base's exitance where the direction ends, at
     base_place (rings, k, 2), distance from the axis over the base's radius and angle in turns.
 
     out_share (rings, 3 k): irradiance per unit of the exitance where rays end that leave the drop: mirrored,
-    at once through it, and later; out_from, out_run (rings, 3 k, 3): where and whither; out_place (rings, 3
-    k, 2): where on the petal, ring number and turns, AFAR for the sky. hid_share, hid_from, hid_run: the same
+    at once through it, and later; out_start, out_run (rings, 3 k, 3): where and whither; out_place (rings, 3
+    k, 2): where on the petal, ring number and turns, AFAR for the sky. hidden_share, hidden_start, hidden_run: the same
     of what the drop hides, from behind it.
     """
 
@@ -45,11 +46,11 @@ class Halo(NamedTuple):
     base_place: NDArray
     out_share: NDArray
     out_place: NDArray
-    out_from: NDArray
+    out_start: NDArray
     out_run: NDArray
-    hid_share: NDArray
-    hid_from: NDArray
-    hid_run: NDArray
+    hidden_share: NDArray
+    hidden_start: NDArray
+    hidden_run: NDArray
 
 
 @jit
@@ -57,31 +58,6 @@ def ring_radius(rim, rings, i):
     """Radius of ring i: closest to one another at the rim, where a drop's light falls off at once."""
     share = i / (rings - 1.0)
     return rim * (OUTER / rim) ** (share * share)
-
-
-@jit
-def _between_rings_one(rims, glow, rest, power, fine, k):
-    rings, spokes = glow.shape[1], glow.shape[2]
-    between = (fine.shape[1] - 1) // (rings - 1)
-    for i in range(fine.shape[1]):
-        inner = min(i // between, rings - 2)
-        u = i / between - inner
-        r = ring_radius(rims[k], fine.shape[1], i)
-        a = (1.0 - u) * (ring_radius(rims[k], rings, inner) / r) ** power
-        b = u * (ring_radius(rims[k], rings, inner + 1) / r) ** power
-        for j in range(spokes):
-            more = (1.0 - u) * rest[k, inner, j] + u * rest[k, inner + 1, j]
-            for c in range(3):
-                fine[k, i, j, c] = a * glow[k, inner, j, c] + b * glow[k, inner + 1, j, c] + more
-
-
-@threaded
-def between_rings(begin, end, rims, glow, rest, power, fine):
-    """Light on finer rings round the drops, fine (nd, finer rings, spokes, 3): of glow (nd, rings, spokes, 3)
-    linear in the ring's number after it was multiplied by so high a power of the radius, and of rest (nd,
-    rings, spokes) as it is."""
-    for k in range(begin, end):
-        _between_rings_one(rims, glow, rest, power, fine, k)
 
 
 @jit
@@ -107,9 +83,10 @@ def ring_of(rim, rings, r):
 
 
 @jit
-def colour_at(values, k, rings, spokes, ring, turn):
+def colour_at(values, k, ring, turn):
     """Colour of a quantity (nd, rings, spokes, 3) round drop k, at a ring and an angle in turns; 0 beyond
     the rings."""
+    rings, spokes = values.shape[1], values.shape[2]
     if ring >= rings - 1.0:
         return 0.0, 0.0, 0.0
     b = turn * spokes
@@ -126,9 +103,9 @@ def colour_at(values, k, rings, spokes, ring, turn):
 
 
 @jit
-def _find_halo_one(height, halo, i):
-    rings, many = halo.base_share.shape
-    x0 = ring_radius(halo.rim, rings, i) * 1.0001
+def _find_ring_paths_one(height, paths, i):
+    rings, many = paths.base_share.shape
+    x0 = ring_radius(paths.rim, rings, i) * 1.0001
     away = sqrt(x0 * x0 + height * height)
     axis = (-x0 / away, 0.0, height / away)
     s, t = basis(axis)
@@ -138,37 +115,37 @@ def _find_halo_one(height, halo, i):
         z = 1.0 - u * (1.0 - least)
         across = sqrt(max(0.0, 1.0 - z * z))
         d = in_frame(s, t, axis, (across * cos(2.0 * pi * v), across * sin(2.0 * pi * v), z))
-        halo.base_share[i, q] = halo.hid_share[i, q] = 0.0
+        paths.base_share[i, q] = paths.hidden_share[i, q] = 0.0
         for slot in range(q, 3 * many, many):
-            halo.out_share[i, slot] = 0.0
+            paths.out_share[i, slot] = 0.0
         if d[2] > 1e-6:
-            _into_drop((x0, 0.0, 0.0), d, height, d[2] * 2.0 * (1.0 - least) / many, halo, i, q)
+            _into_drop((x0, 0.0, 0.0), d, height, d[2] * 2.0 * (1.0 - least) / many, paths, i, q)
 
 
 @threaded
-def find_halo(begin, end, height, halo):
-    """Fill `halo`; height: of the sphere's centre above the petal, in radii."""
+def find_ring_paths(begin, end, height, paths):
+    """Fill `paths`; height: of the sphere's centre above the petal, in radii."""
     for i in range(begin, end):
-        _find_halo_one(height, halo, i)
+        _find_ring_paths_one(height, paths, i)
 
 
 @jit
-def _into_drop(o, d, height, w, halo, i, q):
+def _into_drop(o, d, height, w, paths, i, q):
     """Share out the weight of direction q of ring i: a ray from the petal that meets the unit sphere leaves
     it as far as it is mirrored or gets through, and ends on the base with the rest."""
-    many = halo.base_share.shape[1]
+    many = paths.base_share.shape[1]
     m = o[0], o[1], o[2] - height
     b = dot(m, d)
     root = b * b - dot(m, m) + 1.0
     if root <= 0.0:
         return
-    halo.hid_share[i, q] = w
-    _note(halo.hid_from, halo.hid_run, i, q, along(o, d, -b + sqrt(root)), d)
+    paths.hidden_share[i, q] = w
+    _note(paths.hidden_start, paths.hidden_run, i, q, along(o, d, -b + sqrt(root)), d)
     p = along(o, d, -b - sqrt(root))
     n = p[0], p[1], p[2] - height
     cos_i = min(1.0, max(0.0, -dot(d, n)))
     f = fresnel(cos_i, N)
-    _leave(p, mirror(d, n), w * f, halo, i, q)
+    _leave(p, mirror(d, n), w * f, paths, i, q)
     d = bend(d, n, cos_i, N)
     w *= 1.0 - f
     slot = many + q
@@ -178,32 +155,32 @@ def _into_drop(o, d, height, w, halo, i, q):
         t_base = -p[2] / d[2] if d[2] < -1e-12 else inf
         if t_base <= t_sphere:
             p = along(p, d, t_base)
-            halo.base_share[i, q] = w / (N * N)
-            halo.base_place[i, q, 0] = sqrt(p[0] * p[0] + p[1] * p[1]) / halo.rim
-            halo.base_place[i, q, 1] = turn_of(p[0], p[1])
+            paths.base_share[i, q] = w / (N * N)
+            paths.base_place[i, q, 0] = sqrt(p[0] * p[0] + p[1] * p[1]) / paths.rim
+            paths.base_place[i, q, 1] = turn_of(p[0], p[1])
             return
         p = along(p, d, t_sphere)
         n = -p[0], -p[1], height - p[2]
         cos_i = min(1.0, max(0.0, -dot(d, n)))
         f = fresnel(cos_i, 1.0 / N)
         if f < 1.0:
-            _leave(p, bend(d, n, cos_i, 1.0 / N), w * (1.0 - f), halo, i, slot)
+            _leave(p, bend(d, n, cos_i, 1.0 / N), w * (1.0 - f), paths, i, slot)
             slot = 2 * many + q
         w *= f
         d = mirror(d, n)
 
 
 @jit
-def _leave(p, d, w, halo, i, slot):
+def _leave(p, d, w, paths, i, slot):
     """Put down a ray that leaves the drop: what a slot holds stays with the first of it."""
-    if halo.out_share[i, slot] == 0.0:
-        halo.out_place[i, slot, 0] = AFAR
+    if paths.out_share[i, slot] == 0.0:
+        paths.out_place[i, slot, 0] = AFAR
         if d[2] < 0.0:
             x, y = p[0] - p[2] / d[2] * d[0], p[1] - p[2] / d[2] * d[1]
-            halo.out_place[i, slot, 0] = ring_of(halo.rim, halo.base_share.shape[0], sqrt(x * x + y * y))
-            halo.out_place[i, slot, 1] = turn_of(x, y)
-        _note(halo.out_from, halo.out_run, i, slot, p, d)
-    halo.out_share[i, slot] += w
+            paths.out_place[i, slot, 0] = ring_of(paths.rim, paths.base_share.shape[0], sqrt(x * x + y * y))
+            paths.out_place[i, slot, 1] = turn_of(x, y)
+        _note(paths.out_start, paths.out_run, i, slot, p, d)
+    paths.out_share[i, slot] += w
 
 
 @jit
@@ -213,16 +190,17 @@ def _note(start, run, i, slot, p, d):
 
 
 @jit
-def _shaded(drops, listed, count, skip, x, d, reach):
-    """Whether one of the listed drops stands in the way; one that stands on x does not: it is taken to send
-    as much as the petal under it."""
-    for c in range(count):
-        k = listed[c]
-        m = sub(x, row(drops.centre, k))
+def _shaded(light, k, x, d, reach):
+    """Whether a drop stands in the light of drop k's surroundings at x; one that stands on x does not: it is
+    taken to send as much as the petal under it."""
+    drops = light.drops
+    for c in range(light.shade_count[k]):
+        other = light.shades[k, c]
+        m = sub(x, row(drops.centre, other))
         if (
-            k != skip
-            and dot(m, m) > drops.radius[k] * drops.radius[k]
-            and drop_spheres.in_the_way(drops, k, x, d, reach)
+            other != k
+            and dot(m, m) > drops.radius[other] * drops.radius[other]
+            and drop_spheres.in_the_way(drops, other, x, d, reach)
         ):
             return True
     return False
@@ -237,51 +215,71 @@ def _on_petal(petal, x, n, r, stack):
     return along(over, n, 0.02 - down) if down < inf else along(x, n, 0.02)
 
 
-@making
-def _ring_light_one(
-    petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out, beside, k
-):
-    if state[k, 0] == HIDDEN:
+@jit_allocating
+def _ring_light_one(light, rims, flux, out, beside, k):
+    petal, drops, mixed = light.petal, light.drops, light.state[k, 0] == MIXED
+    if light.state[k, 0] == HIDDEN:
         return
-    face = held(face_of(lamp))
+    face = held(face_of(light.lamp))
     stack = np.empty(192, dtype=np.int32)
     n = row(drops.normal, k)
     s, t = basis(n)
-    r = drops.radius[k]
+    r, rings, spokes = drops.radius[k], out.shape[2], out.shape[3]
     for node in range(rings * spokes):
-        far = ring_radius(rims[k], rings, node // spokes) * 1.002
-        angle = 2.0 * pi * (node % spokes) / spokes
+        ring, spoke = node // spokes, node % spokes
+        far = ring_radius(rims[k], rings, ring) * 1.002
+        angle = 2.0 * pi * spoke / spokes
         x = along(row(drops.foot, k), in_frame(s, t, n, (far * cos(angle), far * sin(angle), 1e-3)), r)
         start = x
-        if state[k, 0] == MIXED:
+        if mixed:
             start = _on_petal(petal, x, n, r, stack)
-        for m in range(face.flux.shape[0]):
+        for m in range(flux.shape[1]):
             y = row(face.node, m)
             to = sub(y, x)
             reach = length(to)
             d = scale(to, 1.0 / reach)
             cos_n, cos_y = dot(d, n), -dot(d, face.out)
-            if cos_y <= 0.0:
+            if cos_y <= 0.0 or cos_n <= 0.0 or _shaded(light, k, x, d, reach):
                 continue
-            free = cos_n > 0.0 and not _shaded(drops, shades[k], shade_count[k], k, x, d, reach)
-            free = free and not hidden_by(cards, x, d, reach)
-            if free and state[k, 0] == MIXED:
-                free = not petal_mesh.blocked(petal, start, d, petal_mesh.START, reach, stack)
-            if not free:
+            if hidden_by(light.boards, x, d, reach):
                 continue
-            e = face.flux[m] * cos_n * cos_y / (reach * reach)
-            beside[k, node] += e
-            if not drop_spheres.in_the_way(drops, k, x, d, reach):
-                out[k, node] += e
+            if mixed and petal_mesh.blocked(petal, start, d, petal_mesh.START, reach, stack):
+                continue
+            per_flux = cos_n * cos_y / (reach * reach)
+            past = not drop_spheres.in_the_way(drops, k, x, d, reach)
+            for i in range(flux.shape[0]):
+                beside[i, k, ring, spoke] += flux[i, m] * per_flux
+                if past:
+                    out[i, k, ring, spoke] += flux[i, m] * per_flux
 
 
 @threaded
-def ring_light(
-    begin, end, petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out, beside
-):
+def ring_light(begin, end, light, rims, flux, out, beside):
     """Irradiance that a face sends straight to the petal round every drop, with the drops' shadows, added to
-    out (nd, rings * spokes), and without each drop's own shadow, added to beside."""
+    out (radiances, nd, rings, spokes), and without each drop's own shadow, added to beside.
+
+    light : a `face_light.FaceLight`. rims (nd,) : radii of the bases. flux (radiances, m) : of the face's
+    quadrature points, by each of the radiances that it is asked for.
+    """
     for k in range(begin, end):
-        _ring_light_one(
-            petal, drops, lamp, cards, state, shades, shade_count, rims, rings, spokes, out, beside, k
-        )
+        _ring_light_one(light, rims, flux, out, beside, k)
+
+
+@jit
+def _beyond_rings_one(place, drops, outermost, out, j):
+    x = row(place, j)
+    total = (0.0, 0.0, 0.0)
+    for k in range(drops.radius.shape[0]):
+        m = sub(x, row(drops.foot, k))
+        far, r = dot(m, m), OUTER * drops.radius[k]
+        if r * r < far < FARTHEST * FARTHEST * r * r:
+            total = along(total, row(outermost, k), r * r * r / (far * sqrt(far)))
+    out[j, 0], out[j, 1], out[j, 2] = total
+
+
+@threaded
+def beyond_rings(begin, end, place, drops, outermost, out):
+    """What the drops send to petal beyond their rings, out (n, 3) at n places: falling off like the third
+    power of the distance from what they send to the last ring, outermost (nd, 3)."""
+    for j in range(begin, end):
+        _beyond_rings_one(place, drops, outermost, out, j)

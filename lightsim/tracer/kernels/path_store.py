@@ -8,7 +8,9 @@ from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import petal_mesh
 from lightsim.tracer.kernels.camera_paths import FRONT, PART, SURFACE_PART, WATER_PART
+from lightsim.tracer.kernels.drop_spheres import Drops
 from lightsim.tracer.kernels.jit import jit, threaded
+from lightsim.tracer.kernels.petal_mesh import Petal
 from lightsim.tracer.kernels.vectors import along, dot, length, sub, unit
 
 
@@ -51,6 +53,15 @@ class Paths(NamedTuple):
     mean_transmittance: NDArray
     mean_reach: NDArray
     mean_end: NDArray
+
+
+class CameraView(NamedTuple):
+    """Kept camera paths, the set that they were found in, and the place (3,) that gloss is seen from."""
+
+    paths: Paths
+    petal: Petal
+    drops: Drops
+    lens_at: NDArray
 
 
 class Parts(NamedTuple):

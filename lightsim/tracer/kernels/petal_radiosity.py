@@ -1,9 +1,9 @@
-"""Soft light: what the dome and the lit petal send to the petal and into the drops, kept on few points.
+"""Radiosity over the petal: gathering points, what each of them sees, and the light that they pass on.
 
-Gathering points are spread over the petal; from each, fixed directions over both sides are followed once to
-the gathering point they meet. For a light, its own irradiance there is then passed around by that list.
-Drops are left out between petal and petal: a clear drop passes on what it takes. Boards, whose edges cut the
-dome sharply, are looked for in many more directions than the petal.
+Gathering points are spread over the petal; from each, fixed directions over both sides are followed once, to
+the gathering point that they meet. For a light, the exitance of all points is then gathered along them again
+and again. Drops are left out between petal and petal: a clear drop passes on what it takes. Boards, whose
+edges cut the dome sharply, are looked for in many more directions than the petal.
 """
 
 from __future__ import annotations
@@ -18,26 +18,25 @@ from lightsim.tracer.kernels import petal_mesh
 from lightsim.tracer.kernels.bodies import body_met
 from lightsim.tracer.kernels.emitters import board_met, face_of, hidden_by
 from lightsim.tracer.kernels.environment import dome_level, dome_share
-from lightsim.tracer.kernels.jit import jit, making, threaded
+from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.sampling import GOLDEN, spiral_direction
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
 ENVIRONMENT, DARK = -1, -9  # what a direction meets: the dome, or what sends nothing
-LIFT_MM = 0.05  # rays for soft light start this far off the petal, above its relief
+LIFT_MM = 0.05  # rays of indirect light start this far off the petal, above its relief
+PETAL_DIRECTIONS = 192  # in which the petal is looked for from each point and side
+BOARD_DIRECTIONS = 1024  # and boards
 
 
-AROUND = 192  # directions in which the petal is looked for from each point and side
-ABOUT = 1024  # and those in which boards are
+class PetalPoints(NamedTuple):
+    """Gathering points, and what they see.
 
-
-class Points(NamedTuple):
-    """place, normal (n, 3) float64, the front's; reflectance, transmittance (n, 3) float64.
-
-    of_vertex : (nv,) int32, each mesh vertex' own point.
-    met : (n, 2, k) int32, the point that each direction of each side (front, back) meets, or ENVIRONMENT.
-    met_side : (n, 2, k) uint8, on which side. dome : (n, 2) irradiance from the dome of level 1.
-    board : (n, 2, b) share of the sky over each side, weighed by the cosine, that each board's front fills.
+    place, normal (n, 3) float64 : the front's. reflectance, transmittance (n, 3) float64. of_vertex (nv,)
+    int32 : each mesh vertex' own point.
+    column (n, 2, k) int32 : what each direction of each side (front, back) meets: a column of exitance (see
+    `petal_column`) or ENVIRONMENT. dome (n, 2) : irradiance from the dome of level 1. board (n, 2, b) : share
+    of the sky over each side, weighed by the cosine, that each board's front fills.
     """
 
     place: NDArray
@@ -45,78 +44,86 @@ class Points(NamedTuple):
     reflectance: NDArray
     transmittance: NDArray
     of_vertex: NDArray
-    met: NDArray
-    met_side: NDArray
+    column: NDArray
     dome: NDArray
     board: NDArray
 
 
 @jit
+def petal_column(points, petal, f, vertex, d):
+    """The column of exitance of what a ray along d meets on face f near a vertex: twice the number of its
+    point, and one more on the back. The boards' columns follow those of all points."""
+    side = 0 if dot(petal_mesh.flat_normal(petal, f), d) < 0.0 else 1
+    return 2 * points.of_vertex[vertex] + side
+
+
+@jit
 def direction_around(i):
-    """Direction i of AROUND about +z, and its share of what comes from all, by the cosine: low ones, in which
-    a hollow petal sees itself, are many and weigh little."""
-    low = 1.0 - (i + 0.5) / AROUND
+    """Direction i of PETAL_DIRECTIONS about +z, and its share of what comes from all, by the cosine: low
+    ones, in which a hollow petal sees itself, are many and weigh little."""
+    low = 1.0 - (i + 0.5) / PETAL_DIRECTIONS
     radius, angle = sqrt(1.0 - low * low), i * GOLDEN
-    return (radius * cos(angle), radius * sin(angle), low), 2.0 * low / AROUND
+    return (radius * cos(angle), radius * sin(angle), low), 2.0 * low / PETAL_DIRECTIONS
 
 
-@making
-def _look_around_one(petal, points, boards, dome, lift, g):
+PETAL_SHARES = np.array([direction_around.function(i)[1] for i in range(PETAL_DIRECTIONS)])
+
+
+@jit_allocating
+def _look_around_one(petal, points, boards, dome, g):
     stack = np.empty(192, dtype=np.int32)
     for side in range(2):
         n = row(points.normal, g)
         if side == 1:
             n = scale(n, -1.0)
         s, t = basis(n)
-        o = along(row(points.place, g), n, lift)
-        for b in range(boards.frame.shape[0]):
-            points.board[g, side, b] = 0.0
-        level, share = dome_share(dome, n), 1.0 / ABOUT
-        for i in range(ABOUT if boards.frame.shape[0] + boards.body.shape[0] > 0 else 0):
-            d = in_frame(s, t, n, spiral_direction(i, ABOUT, 0.0))
-            level += _beyond(points, boards, dome, o, d, share, g, side) - share * dome_level(dome, d)
-        for i in range(AROUND):
+        o = along(row(points.place, g), n, LIFT_MM)
+        share_of_board = points.board[g, side]
+        share_of_board[:] = 0.0
+        level, share = dome_share(dome, n), 1.0 / BOARD_DIRECTIONS
+        for i in range(BOARD_DIRECTIONS if boards.frame.shape[0] + boards.body.shape[0] > 0 else 0):
+            d = in_frame(s, t, n, spiral_direction(i, BOARD_DIRECTIONS, 0.0))
+            level += _beyond(boards, dome, o, d, share, share_of_board) - share * dome_level(dome, d)
+        for i in range(PETAL_DIRECTIONS):
             d, share = direction_around(i)
             d = in_frame(s, t, n, d)
             _, f, fu, fv = petal_mesh.nearest(petal, o, d, petal_mesh.START, inf, stack)
-            points.met[g, side, i], points.met_side[g, side, i] = ENVIRONMENT, 0
+            points.column[g, side, i] = ENVIRONMENT
             if f >= 0:
-                points.met[g, side, i] = points.of_vertex[_corner(petal, f, fu, fv)]
-                points.met_side[g, side, i] = 0 if dot(petal_mesh.flat_normal(petal, f), d) < 0.0 else 1
-                level += _beyond(points, boards, dome, o, d, -share, g, side)
+                points.column[g, side, i] = petal_column(points, petal, f, _corner(petal, f, fu, fv), d)
+                level += _beyond(boards, dome, o, d, -share, share_of_board)
         points.dome[g, side] = pi * max(0.0, level)
-        for b in range(boards.frame.shape[0]):
-            points.board[g, side, b] = max(0.0, points.board[g, side, b])
+        for b in range(share_of_board.shape[0]):
+            share_of_board[b] = max(0.0, share_of_board[b])
 
 
 @jit
-def _beyond(points, boards, dome, o, d, share, g, side):
+def _beyond(boards, dome, o, d, share, share_of_board):
     """What the dome sends from direction d times `share`, or note that share for the board there."""
     met = board_hit(boards, o, d)
     if met == ENVIRONMENT:
         return share * dome_level(dome, d)
-    if met <= -10:
-        points.board[g, side, -10 - met] += share
+    if met >= 0:
+        share_of_board[met] += share
     return 0.0
 
 
 @threaded
-def look_around(begin, end, petal, points, boards, dome, lift):
-    """Fill met, met_side, dome and board of the points."""
+def look_around(begin, end, petal, points, boards, dome):
+    """Fill column, dome and board of the points."""
     for g in range(begin, end):
-        _look_around_one(petal, points, boards, dome, lift, g)
+        _look_around_one(petal, points, boards, dome, g)
 
 
 @jit
 def board_hit(boards, o, d):
-    """ENVIRONMENT, or -10 - b for the board b whose front the ray meets first (DARK for its back or a
-    body)."""
+    """The board whose front a ray meets first, DARK for a board's back or a body, else ENVIRONMENT."""
     best, found = inf, ENVIRONMENT
     for b in range(boards.frame.shape[0]):
         t, _, _, front = board_met(boards, b, o, d)
         if t < best:
             best = t
-            found = -10 - b if front else DARK
+            found = b if front else DARK
     for b in range(boards.body.shape[0]):
         if body_met(boards.body, b, o, d) < best:
             return DARK
@@ -132,90 +139,86 @@ def _corner(petal, f, u, v):
     return petal.face[f, 1] if u >= v else petal.face[f, 2]
 
 
-@making
-def _straight_one(petal, points, lamp, cards, lift, irradiance, g):
-    face = held(face_of(lamp))
+@jit_allocating
+def _straight_one(light, points, flux, irradiance, g):
+    face = held(face_of(light.lamp))
     stack = np.empty(192, dtype=np.int32)
     n = row(points.normal, g)
-    for m in range(face.flux.shape[0]):
+    for m in range(flux.shape[1]):
         to = sub(row(face.node, m), row(points.place, g))
         far = length(to)
         d = scale(to, 1.0 / far)
         cos_y, cos_n = -dot(d, face.out), dot(d, n)
         if cos_y <= 0.0:
             continue
-        o = along(row(points.place, g), n, lift if cos_n > 0.0 else -lift)
-        if petal_mesh.blocked(petal, o, d, petal_mesh.START, far, stack) or hidden_by(cards, o, d, far):
+        o = along(row(points.place, g), n, LIFT_MM if cos_n > 0.0 else -LIFT_MM)
+        if petal_mesh.blocked(light.petal, o, d, petal_mesh.START, far, stack):
             continue
-        irradiance[g, 0 if cos_n > 0.0 else 1] += face.flux[m] * cos_y * abs(cos_n) / (far * far)
+        if hidden_by(light.boards, o, d, far):
+            continue
+        per_flux = cos_y * abs(cos_n) / (far * far)
+        for i in range(flux.shape[0]):
+            irradiance[i, g, 0 if cos_n > 0.0 else 1] += flux[i, m] * per_flux
 
 
 @threaded
-def straight(begin, end, petal, points, lamp, cards, lift, irradiance):
-    """Irradiance (n, 2) that a face sends straight to the points, added to `irradiance`."""
+def straight(begin, end, light, points, flux, irradiance):
+    """Irradiance that a face sends straight to the points, added to `irradiance` (radiances, n, 2). light,
+    flux: see `first_light.FaceLight`."""
     for g in range(begin, end):
-        _straight_one(petal, points, lamp, cards, lift, irradiance, g)
+        _straight_one(light, points, flux, irradiance, g)
 
 
 @jit
-def _pass_around_one(points, source, board_exitance, soft, before, g):
-    k = points.met.shape[2]
-    for side in range(2):
-        r, gr, b = 0.0, 0.0, 0.0
-        for i in range(k):
-            m = points.met[g, side, i]
-            if m >= 0:
-                far = points.met_side[g, side, i]
-                near, share = 1 - far, direction_around(i)[1]
-                r += share * (
-                    points.reflectance[m, 0] * (source[m, far, 0] + before[m, far, 0])
-                    + points.transmittance[m, 0] * (source[m, near, 0] + before[m, near, 0])
-                )
-                gr += share * (
-                    points.reflectance[m, 1] * (source[m, far, 1] + before[m, far, 1])
-                    + points.transmittance[m, 1] * (source[m, near, 1] + before[m, near, 1])
-                )
-                b += share * (
-                    points.reflectance[m, 2] * (source[m, far, 2] + before[m, far, 2])
-                    + points.transmittance[m, 2] * (source[m, near, 2] + before[m, near, 2])
-                )
-        for i in range(board_exitance.shape[0]):
-            share = points.board[g, side, i]
-            r += share * board_exitance[i, 0]
-            gr += share * board_exitance[i, 1]
-            b += share * board_exitance[i, 2]
-        soft[g, side, 0], soft[g, side, 1], soft[g, side, 2] = r, gr, b
+def _gather_one(share, column, exitance, irradiance, r):
+    total = (0.0, 0.0, 0.0)
+    for i in range(share.shape[0]):
+        if column[r, i] >= 0:
+            total = along(total, row(exitance, int(column[r, i])), share[i])
+    for c in range(3):
+        irradiance[r, c] = total[c]
 
 
 @threaded
-def pass_around(begin, end, points, source, board_exitance, soft, before):
-    """One round of light between petal and petal: soft (n, 2, 3) from source (n, 2, 3) plus `before`.
-
-    board_exitance : (b, 3), pi times the mean radiance of each board in this layer.
-    """
-    for g in range(begin, end):
-        _pass_around_one(points, source, board_exitance, soft, before, g)
+def gather(begin, end, share, column, exitance, irradiance):
+    """The irradiance (rows, 3) that comes from what each row's directions meet, column (rows, k), with shares
+    (k,), of the exitance (columns, 3)."""
+    for r in range(begin, end):
+        _gather_one(share, column, exitance, irradiance, r)
 
 
 @jit
-def _to_vertices_one(neighbour, weight, even, soft, sent, out, v):
+def _to_vertices_one(blend, irradiance, exitance, out, v):
     nothing = 0.0, 0.0, 0.0
     front, back, front_sent, back_sent = nothing, nothing, nothing, nothing
-    for m in range(neighbour.shape[1]):
-        k, w = neighbour[v, m], weight[v, m]
-        front, back = along(front, row(soft[k], 0), w), along(back, row(soft[k], 1), w)
-        front_sent, back_sent = along(front_sent, row(sent[k], 0), w), along(back_sent, row(sent[k], 1), w)
+    for m in range(blend.point.shape[1]):
+        k, w = blend.point[v, m], blend.weight[v, m]
+        front, back = along(front, row(irradiance[k], 0), w), along(back, row(irradiance[k], 1), w)
+        front_sent = along(front_sent, row(exitance[k], 0), w)
+        back_sent = along(back_sent, row(exitance[k], 1), w)
+    even = blend.even[v]
     for c in range(3):
-        out[v, 0, c] = even[v] * front[c] + (1.0 - even[v]) * front_sent[c]
-        out[v, 1, c] = even[v] * back[c] + (1.0 - even[v]) * back_sent[c]
+        out[v, 0, c] = even * front[c] + (1.0 - even) * front_sent[c]
+        out[v, 1, c] = even * back[c] + (1.0 - even) * back_sent[c]
+
+
+class VertexBlend(NamedTuple):
+    """How the mesh's vertices take their light from the nearest points: point (nv, m) int32, weight (nv, m)
+    float32, and even (nv,) float32: cosine of the angle between the relief at a vertex and the petal's run
+    there."""
+
+    point: NDArray
+    weight: NDArray
+    even: NDArray
 
 
 @threaded
-def to_vertices(begin, end, neighbour, weight, even, soft, sent, out):
-    """Soft light at the mesh's vertices, out (nv, 2, 3) float32, from the nearest points, weights (nv, m).
+def to_vertices(begin, end, blend, irradiance, exitance, out):
+    """Indirect light at the mesh's vertices, out (nv, 2, 3) float32, from that on the points and what these
+    send, (n, 2, 3).
 
-    even (nv,) : cosine of the angle between the relief at a vertex and the petal's run there. What falls on
-    the run is spread over the relief's larger area; the rest of its sky is relief, which sends back `sent`.
+    What falls on the petal's run is spread over the relief's larger area; the rest of a vertex' sky is
+    relief, which sends back the points' exitance.
     """
     for v in range(begin, end):
-        _to_vertices_one(neighbour, weight, even, soft, sent, out, v)
+        _to_vertices_one(blend, irradiance, exitance, out, v)

@@ -7,6 +7,7 @@ are read where they are used.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 from weakref import ref
 
@@ -42,14 +43,19 @@ class _HeldFields(AttributeTemplate):
 
     def generic_resolve(self, typ: Any, attr: Any) -> Any:  # type: ignore[override]
         inner = typ.inner
-        return inner.types[inner.fields.index(attr)] if attr in inner.fields else None
+        if attr not in inner.fields:
+            return None
+        field = inner.types[inner.fields.index(attr)]
+        return Held(field) if isinstance(field, types.BaseNamedTuple) else field
 
 
 @lower_getattr_generic(Held)
 def _field(context: Any, builder: Any, held_type: Any, place: Any, field: str) -> Any:
     at = held_type.inner.fields.index(field)
-    value = builder.load(cgutils.gep_inbounds(builder, place, 0, at))
-    return impl_ret_borrowed(context, builder, held_type.inner.types[at], value)
+    found = cgutils.gep_inbounds(builder, place, 0, at)
+    if isinstance(held_type.inner.types[at], types.BaseNamedTuple):
+        return found  # a record within a record: its own place
+    return impl_ret_borrowed(context, builder, held_type.inner.types[at], builder.load(found))
 
 
 def _held(_typing: Any, value: Any) -> Any:
@@ -73,7 +79,7 @@ held: Any = intrinsic(_held)
 
 
 class Holding:
-    """A named tuple of arrays and numbers of Python's, laid out in memory as kernels read it.
+    """A named tuple of arrays, numbers and such tuples of Python's, laid out in memory as kernels read it.
 
     words: its numbers and, for each array, as many as the compiler keeps of one; numba_type: how kernels know
     it. Whoever hands it to a kernel keeps the arrays alive meanwhile.
@@ -95,14 +101,25 @@ def holding(value: tuple[Any, ...]) -> Holding:
     """The tuple held; one that was held before, all its arrays the same and still alive, is not laid out
     anew. No array is kept alive by that."""
     known = _kept.get(id(value))
-    if known is not None and known[0] is type(value) and all(map(_is_same, known[1], value)):
-        return known[2]
+    fields = list(_flat(value))
+    if known is not None and known[0] is type(value) and len(known[1]) == len(fields):
+        if all(map(_is_same, known[1], fields)):
+            return known[2]
     made = Holding(value)
     if len(_kept) >= _MOST_KEPT:
         _kept.clear()
-    fields = tuple(ref(one) if isinstance(one, np.ndarray) else one for one in value)
-    _kept[id(value)] = type(value), fields, made
+    remembered = tuple(ref(one) if isinstance(one, np.ndarray) else one for one in fields)
+    _kept[id(value)] = type(value), remembered, made
     return made
+
+
+def _flat(value: tuple[Any, ...]) -> Iterator[Any]:
+    """The fields one after another, those of a tuple within it in its place."""
+    for field in value:
+        if isinstance(field, tuple):
+            yield from _flat(field)
+        else:
+            yield field
 
 
 def _is_same(old: Any, new: Any) -> bool:
@@ -114,7 +131,7 @@ def _is_same(old: Any, new: Any) -> bool:
 def _words(value: tuple[Any, ...]) -> NDArray[np.int64]:
     """The fields one after another, each in words of eight bytes."""
     words: list[int] = []
-    for field in value:
+    for field in _flat(value):
         if isinstance(field, np.ndarray):
             start = field.__array_interface__["data"][0]
             # owner and parent (none), items, bytes of an item, where they begin, shape, strides
@@ -131,23 +148,28 @@ _types: dict[tuple[Any, ...], Held] = {}
 
 def _type_of(value: tuple[Any, ...]) -> Held:
     """The compiler's type of the held tuple."""
-    key = (type(value), *[_kind(field) for field in value])
+    key = _kind(value)
     if key not in _types:
-        plain: list[Any] = [field if isinstance(field, np.ndarray) else _plain(field) for field in value]
-        _types[key] = Held(numba.typeof(type(value)(*plain)))
+        _types[key] = Held(numba.typeof(_plain(value)))
     return _types[key]
 
 
 def _kind(field: Any) -> Any:
+    if isinstance(field, tuple):
+        return (type(field), *map(_kind, field))
     if isinstance(field, np.ndarray):
         flags = field.flags
         return field.dtype, field.ndim, flags.c_contiguous, flags.f_contiguous, flags.writeable, flags.aligned
     return isinstance(field, int | np.integer)
 
 
-def _plain(number: Any) -> int | float:
-    """A number as Python's, of which the compiler keeps eight bytes."""
-    return int(number) if isinstance(number, int | np.integer) else float(number)
+def _plain(field: Any) -> Any:
+    """A field with its numbers as Python's, of which the compiler keeps eight bytes."""
+    if isinstance(field, np.ndarray):
+        return field
+    if isinstance(field, tuple):
+        return type(field)(*map(_plain, field))
+    return int(field) if isinstance(field, int | np.integer) else float(field)
 
 
 @typeof_impl.register(Holding)
