@@ -147,7 +147,7 @@ def ring_radius(rim: NDArray | float, ring: NDArray, rings: int) -> NDArray[np.f
 
 def between_rings(
     rims: NDArray[np.float64], by_drop: NDArray[np.float64], rest: NDArray[np.float64]
-) -> NDArray[np.float32]:
+) -> NDArray[np.float64]:
     """Light on BETWEEN times finer rings (nd, finer, spokes, 3): of by_drop (nd, rings, spokes, 3) linear in
     the ring's number after it was multiplied by a power of the radius, FALLOFF, and of rest (nd, rings,
     spokes) as it is. rims (nd,): radii of the bases."""
@@ -158,7 +158,7 @@ def between_rings(
     weight = np.zeros((len(ring), rings))
     weight[np.arange(len(ring)), inner] = 1.0 - u
     weight[np.arange(len(ring)), inner + 1] += u
-    fine = np.empty((many, len(ring), spokes, 3), dtype=np.float32)
+    fine = np.empty((many, len(ring), spokes, 3))
     for rim in np.unique(rims):
         of_rim = rims == rim
         at, on = ring_radius(rim, ring, rings), ring_radius(rim, np.arange(rings), rings)

@@ -46,10 +46,11 @@ class Areas:
 
 @dataclass(frozen=True)
 class FirstIrradiance:
-    """Irradiance by a layer's lights themselves: base (nd, nodes) on the wet bases, ring (nd, places)
-    on the petal round the drops, point (n, 2) on the gathering points, back (nd,) behind the drops. own_base, own_ring,
-    own_point : what of these each camera path is given by itself. beside (nd, places): straight round each
-    drop, without its own shadow.
+    """Irradiance by a layer's lights themselves.
+
+    base (nd, nodes) : on the wet bases. ring (nd, places) : on the petal round the drops. point (n, 2) : on
+    the gathering points. back (nd,) : behind the drops. own_base, own_ring, own_point : what of these each
+    camera path is given by itself. beside (nd, places) : straight round each drop, without its own shadow.
     """
 
     base: NDArray[np.float64]
@@ -146,8 +147,8 @@ def first_irradiances(
     found = []
     for i, lamp in enumerate(lamps):
         first, own = no_light(transfer), light._replace(lamp=lamp)
-        first.own_point[:], first.ring[:] = on_points[i], ring[i].reshape(many, -1)
-        first.beside[:] = beside[i].reshape(many, -1)
+        first.own_point[:], first.ring[:] = on_points[i], ring[i].reshape(first.ring.shape)
+        first.beside[:] = beside[i].reshape(first.ring.shape)
         base_transfer.light_behind(many, own, packed.foot_face, first.back)
         _add_by_drops(transfer, own, grids, first)
         found.append(first)
@@ -165,7 +166,8 @@ def _add_by_drops(transfer: IndirectTransfer, light: FaceLight, grids: Grids, fi
         np.zeros((parts, points)),
     )
     light_tracing.follow(parts, light, grids, transfer.followed, splats)
-    base, ring = (one.sum(axis=0).reshape(2, many, -1) for one in (splats.base, splats.ring))
+    base = splats.base.sum(axis=0).reshape(2, *first.base.shape)
+    ring = splats.ring.sum(axis=0).reshape(2, *first.ring.shape)
     base, ring, by_area = base / area.base, ring / area.ring, np.maximum(area.point, 1e-12)
     first.ring[:] += ring[0]
     first.own_ring[:] = first.ring if grids.least > 0.0 else first.beside

@@ -1,7 +1,8 @@
 """Indirect light of a set: radiosity over points of the petal, the drops' bases and rings round them.
 
-Each of these places has a row of a transfer matrix, found once for a view: as a list of what rays meet
-(sparse) between points of the petal and to and from drops, dense between a drop's base and its rings. A light's first irradiance is passed on by them in a few iterations.
+Each of these places has a row of a transfer matrix, found once for a view: a list of what its rays meet
+(sparse) between points of the petal and to and from drops, dense between a drop's base and its rings. A
+light's first irradiance is passed on by them in a few iterations.
 """
 
 from __future__ import annotations
@@ -201,7 +202,7 @@ def interreflect(
     return IndirectLight(
         _at_vertices(transfer, slice(None), indirect, exitance),
         base.reshape(drops, detail.grid, detail.grid, 3),
-        between_rings(packed.rims, on_rings, rest),
+        between_rings(packed.rims, on_rings, rest).astype(np.float32),
     )
 
 

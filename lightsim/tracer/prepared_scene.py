@@ -1,4 +1,4 @@
-"""What all tracing of a scene rests on: packed arrays, the camera, indirect light's transfer; no pixel yet."""
+"""What all tracing of a scene rests on: packed arrays, camera, indirect light's transfer; no pixel yet."""
 
 from __future__ import annotations
 

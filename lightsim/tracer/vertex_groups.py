@@ -101,19 +101,8 @@ def neighbours(
     listed, off = listed[nearest_first], off[nearest_first]
     neighbour = np.zeros((len(vertices), many), dtype=np.int32)
     weight = np.zeros((len(vertices), many), dtype=np.float32)
-    mesh_layout.find_neighbours(
-        len(vertices),
-        vertices,
-        groups.of_vertex,
-        groups.centre,
-        listed,
-        off,
-        start,
-        points,
-        width,
-        neighbour,
-        weight,
-    )
+    among = mesh_layout.Candidates(groups.of_vertex, groups.centre, start, listed, off, points)
+    mesh_layout.find_neighbours(len(vertices), vertices, among, width, neighbour, weight)
     return neighbour, weight
 
 

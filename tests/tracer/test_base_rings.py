@@ -75,8 +75,8 @@ def test_a_ring_lies_where_the_water_begins_to_throw_light_back_wholly():
 def test_the_domes_light_on_a_base(angle_deg):
     petal = replace(plain_petal(0.05), width_mm=60.0, length_mm=60.0, mesh_spacing_mm=3.0)
     ground = Ground(simple(petal, one_drop(angle_deg)), 32, 4, 0)
-    rings = ground.soft.grid
-    light = ground.soft.base.dome[0].reshape(rings, rings)
+    rings = ground.indirect.detail.grid
+    light = ground.indirect.drops[0].base_rays.dome[0].reshape(rings, rings)
     rim = float(np.sin(np.radians(angle_deg)))
     for ring in (1, 3, 5, 7, 9):
         place = base.ring_place(rings, rim, float(ring))

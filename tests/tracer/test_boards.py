@@ -36,7 +36,7 @@ def ground(**changes: object) -> Ground:
 
 
 def middle_point(of: Ground) -> int:
-    return int(np.argmin(np.sum(of.soft.points.place**2, axis=-1)))
+    return int(np.argmin(np.sum(of.indirect.points.place**2, axis=-1)))
 
 
 def test_the_formula_is_the_sum_over_the_rectangle():
@@ -49,7 +49,7 @@ def test_the_formula_is_the_sum_over_the_rectangle():
 
 def test_a_card_hides_its_share_of_the_dome():
     found = ground(cards=(CARD,))
-    points, at = found.soft.points, middle_point(found)
+    points, at = found.indirect.points, middle_point(found)
     hidden = over_centre(240.0, 160.0, 200.0)
     assert points.board[at, 0, 0] == pytest.approx(hidden, rel=0.01)
     assert points.dome[at, 0] == pytest.approx(1.0 - hidden, rel=0.005)

@@ -15,6 +15,7 @@ from lightsim.tracer.area_light import lamp_of
 from lightsim.tracer.fill_cards import CardLight, shares_of
 from lightsim.tracer.kernels import near_transfer
 from lightsim.tracer.kernels.drop_visibility import MIXED
+from lightsim.tracer.kernels.face_light import FaceLight
 from lightsim.tracer.kernels.near_transfer import OUTER
 from lightsim.tracer.light_layer import LightWork
 from lightsim.tracer.main_card import MainCard
@@ -81,7 +82,7 @@ def test_a_card_sends_to_the_places_of_soft_light():
     light = lamp(angle_deg=75.0, clock=9.0, width_mm=4.0, height_mm=4.0)
     scene = simple(plain_petal(RHO), one_drop(), lights=(light,), cards=(CARD,))
     view = View(scene, width_px=24, samples=1)
-    card, points = view._cards[0], view.soft.points
+    card, points = view._cards[0], view.indirect.points
     small = view.stage.lights[0]
     glow = view.boards.card_glow([lamp_of(small)], False)[0]
     first = card.first(shares_of(glow))
@@ -140,10 +141,10 @@ def _met(card, begin, end):
 
 def places_round(view, drop=0):
     """The places of soft light round a drop, on its plane, ring by ring: the distance in radii, and where."""
-    drops, rim, soft = view.packed.drops, view.packed.rims[drop], view.soft
-    ring, spoke = np.divmod(np.arange(soft.rings * soft.spokes), soft.spokes)
-    away = rim * (OUTER / rim) ** (ring / (soft.rings - 1.0)) ** 2
-    turn = 2.0 * pi * spoke / soft.spokes
+    drops, rim, detail = view.packed.drops, view.packed.rims[drop], view.indirect.detail
+    ring, spoke = np.divmod(np.arange(detail.rings * detail.spokes), detail.spokes)
+    away = rim * (OUTER / rim) ** (ring / (detail.rings - 1.0)) ** 2
+    turn = 2.0 * pi * spoke / detail.spokes
     s, t = vectors.basis(tuple(drops.normal[drop]))
     aside = np.cos(turn)[:, None] * np.array(s) + np.sin(turn)[:, None] * np.array(t)
     return away, drops.foot[drop] + drops.radius[drop] * away[:, None] * aside
@@ -156,7 +157,7 @@ def test_a_drop_throws_its_shadow_in_a_cards_light():
     view = View(
         simple(plain_petal(RHO), one_drop(110.0), lights=(light,), cards=(CARD,)), width_px=24, samples=1
     )
-    first = view._cards[0]._first_of(np.ones((16, 16)))
+    first = view._cards[0]._first_of([np.ones((16, 16))])[0]
     card, up = view.stage.cards[0].face, np.array([0.0, 0.0, 1.0])
     points, part = points_of(card)
     centre, radius = view.packed.drops.centre[0], view.packed.drops.radius[0]
@@ -179,12 +180,10 @@ def test_a_drop_throws_its_shadow_in_a_cards_light():
 
 
 def shadowed(view, found):
-    card = view._cards[0]
-    size = view.soft.rings, view.soft.spokes
-    near_transfer.ring_light(
-        1, view.packed.petal, view.packed.drops, card._lamp, card._boards, *card._state[:3], view.packed.rims,
-        *size, found[0], found[1],
-    )  # fmt: skip
+    card, detail = view._cards[0], view.indirect.detail
+    light = FaceLight(view.packed.petal, view.packed.drops, card._boards, card._lamp, *card._state[:3])
+    ring, beside = (one.reshape(1, 1, detail.rings, detail.spokes) for one in found)
+    near_transfer.ring_light(1, light, view.packed.rims, card._lamp.flux[None], ring, beside)
 
 
 def test_a_hollow_petal_does_not_hide_the_light_round_its_drops():
@@ -194,7 +193,7 @@ def test_a_hollow_petal_does_not_hide_the_light_round_its_drops():
     view = View(simple(petal, one_drop(), lights=(light,), cards=(CARD,)), width_px=24, samples=1)
     card = view._cards[0]
     assert card._state[0][0, 0] == MIXED  # the petal's edge hides a part of the card
-    found = np.zeros((2, 1, view.soft.rings * view.soft.spokes))
+    found = np.zeros((2, 1, view.indirect.detail.rings * view.indirect.detail.spokes))
     shadowed(view, found)
     away, places = places_round(view)
     points, part = points_of(view.stage.cards[0].face)

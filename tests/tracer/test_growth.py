@@ -12,8 +12,8 @@ from scipy.spatial import cKDTree
 from lightsim.scene.build import build
 from lightsim.scene.records import Drops
 from lightsim.scene.stage import DropSet, PetalMesh
-from lightsim.tracer import View, indirect_light, path_blocks, vertex_groups
-from lightsim.tracer.kernels import bvh, near_drops, near_radiosity
+from lightsim.tracer import View, path_blocks, vertex_groups
+from lightsim.tracer.kernels import bvh, drop_radiosity, near_drops
 from lightsim.tracer.pack import pack_drops, pack_petal
 from tests.tracer.naive import corners_and_edges
 from tests.tracer.sets import plain_petal, simple
@@ -158,51 +158,38 @@ def test_drops_without_a_tree_are_packed_too():
     assert len(packed.radius) == 0
 
 
-def test_bases_settle_as_rounds_of_matrices_say():
+def test_drops_pass_light_round_as_rounds_of_matrices_say():
     rng = np.random.default_rng(8)
-    drops, nodes, places = 7, 9, 8
-    members = np.array([5, 0, 3])
-    thrown, back = rng.uniform(0.1, 0.5, nodes), rng.uniform(0.0, 0.08, (nodes, nodes))
-    base, petal = rng.uniform(0.0, 0.05, (places, nodes)), rng.uniform(0.0, 0.05, (places, places))
-    near = petal.sum(axis=1)
-    rho, tau, behind, soft = (rng.uniform(0.0, 0.6, (drops, 3)) for _ in range(4))
-    straight, own = (rng.uniform(0.0, 1.0, (drops, nodes)) for _ in range(2))
-    ring, glow, far = (rng.uniform(0.0, 1.0, (drops, places, 3)) for _ in range(3))
-    outside, on_base = rng.uniform(0.0, 1.0, (drops, nodes, 3)), np.zeros((drops, nodes, 3))
-    want_base, want_glow = on_base.copy(), glow.copy()
-    for k in members:
-        through = tau[k] * behind[k]
-        source = straight[k][:, None] + outside[k] + np.outer(thrown, through)
-        whole = source
-        for _ in range(indirect_light.ROUNDS):
-            whole = source + rho[k] * (back @ whole)
-        want_base[k] = whole - own[k][:, None]
-        want_glow[k] = (
-            rho[k] * (base @ whole + petal @ (ring[k] + glow[k]) + np.outer(near, soft[k]))
-            + np.outer(base.sum(axis=1) + near, through)
-            + far[k]
-        )
-    around = ring + glow
-    given = near_radiosity.Settling(
-        members, thrown, back, base, petal, near, near + base.sum(axis=1), indirect_light.ROUNDS,
-        rho, tau, straight, own, behind, ring, far, soft,
-    )  # fmt: skip
-    near_radiosity.settle(len(members), given, outside, on_base, glow, around)
-    assert_allclose(on_base, want_base)
-    assert_allclose(glow, want_glow)
-    assert_allclose(around[members], (ring + want_glow)[members])
+    drops, nodes, places = 3, 9, 8
+    to_base = rng.uniform(0.0, 0.08, (nodes, nodes))
+    base_to_ring, to_ring = rng.uniform(0.0, 0.05, (places, nodes)), rng.uniform(0.0, 0.05, (places, places))
+    rho, through = (rng.uniform(0.0, 0.6, (drops, 3)) for _ in range(2))
+    outside, base = rng.uniform(0.0, 1.0, (2, drops, 3, nodes))
+    ring_exitance, far = rng.uniform(0.0, 1.0, (2, drops, 3, places))
+    want_base = outside.copy()
+    for _ in range(drop_radiosity.ROUNDS):
+        want_base = outside + (rho[..., None] * want_base + through[..., None]) @ to_base.T
+    want_ring = far + (rho[..., None] * want_base + through[..., None]) @ base_to_ring.T
+    want_ring += ring_exitance @ to_ring.T
+    base, by_drop = outside.copy(), far.copy()
+    matrices = drop_radiosity.DropMatrices(to_base, base_to_ring, to_ring, rho)
+    drop_radiosity.exchange(drops, matrices, through, ring_exitance, base, by_drop)
+    assert_allclose(base, want_base)
+    assert_allclose(by_drop, want_ring)
 
 
 def test_of_many_drops_those_out_of_view_are_followed_coarsely_and_those_in_view_are_not():
     crowd = Drops(count=600, diameter_mm=0.2, seed=3)
     view = View(simple(plain_petal(0.5), crowd, field_mm=4.0), width_px=30, samples=1)
-    seen, found = view.drops_seen(), view.soft.in_view
+    seen, found = view.drops_seen(), view.indirect.in_view
     x, y = seen.centre_px.T
     inside = (x > 0.0) & (x < view.lens.width) & (y > 0.0) & (y < view.lens.height)
     assert found[inside].all()
     assert 0 < inside.sum() <= found.sum() < len(found)
-    coarse = [shape.members for shape in view.soft.shapes if not found[shape.members].any()]
-    fine = [shape.members for shape in view.soft.shapes if found[shape.members].all()]
+    coarse = [one.members for one in view.indirect.drops if not found[one.members].any()]
+    fine = [one.members for one in view.indirect.drops if found[one.members].all()]
     assert sorted(np.concatenate(coarse + fine)) == list(range(len(found)))
-    asked = (view.soft.base.met != -9).sum(axis=(1, 2))
-    assert asked[~found].max() < 0.5 * asked[found].min()
+    rays = np.zeros(len(found))
+    for one in view.indirect.drops:
+        rays[one.members] = np.count_nonzero(one.base_rays.share)
+    assert rays[~found].max() < 0.5 * rays[found].min()

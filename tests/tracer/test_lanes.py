@@ -11,7 +11,7 @@ import pytest
 
 from lightsim.scene.build import build
 from lightsim.tracer.kernels import bvh, connection, petal_mesh, sampling, simd, struct_pointer, wide_bvh
-from lightsim.tracer.kernels.jit import making
+from lightsim.tracer.kernels.jit import jit_allocating
 from lightsim.tracer.pack import pack_petal
 from tests.tracer.inner import Room
 from tests.tracer.naive import corners_and_edges
@@ -22,7 +22,7 @@ sample = Room(sampling)
 kernels = Room(petal_mesh)
 
 
-@making
+@jit_allocating
 def _blocked_by_any(corner, edge1, edge2, o, d, near, far):
     """Every triangle, one after the other. Moeller and Trumbore, J. Graphics Tools 2 (1997) 21."""
     for f in range(corner.shape[0]):
@@ -72,13 +72,13 @@ class Pair(NamedTuple):
     factor: float
 
 
-@making
+@jit_allocating
 def _sum_held(pair):
     held = struct_pointer.held(pair)
     return _sum(held)
 
 
-@making
+@jit_allocating
 def _sum(pair):
     total = 0.0
     for value in pair.values:
@@ -136,6 +136,6 @@ def test_no_box_is_met_behind_the_end_of_a_ray():
     assert _met(box, inf) & 1 == 1
 
 
-@making
+@jit_allocating
 def _met(box, far):
-    return simd.boxes_met(box, 0, 0.0, 0.0, 5.0, 1e20, 1e20, -1.0, far)
+    return simd.boxes_met(box, 0, (0.0, 0.0, 5.0), (1e20, 1e20, -1.0), far)

@@ -10,7 +10,7 @@ import pytest
 
 from lightsim.scene.records import Drops, PlacedDrop
 from lightsim.tracer.area_light import LampWork
-from lightsim.tracer.first_irradiance import First
+from lightsim.tracer.first_irradiance import FirstIrradiance
 from lightsim.tracer.kernels.near_transfer import OUTER
 from lightsim.tracer.view import View
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
@@ -20,7 +20,7 @@ RADIUS_MM = 0.75
 FAR = lamp(angle_deg=0.0, distance_mm=2000.0, width_mm=60.0, height_mm=60.0)
 
 
-def first_of(drops: Drops, light) -> tuple[First, View, float]:
+def first_of(drops: Drops, light) -> tuple[FirstIrradiance, View, float]:
     """The lamp's first light, and its irradiance on the clear petal, both per unit of output."""
     view = View(simple(plain_petal(0.5), drops, (light,), field_mm=8.0), width_px=24, samples=1)
     found = LampWork(view, view.stage.lights[0]).first()
@@ -39,7 +39,7 @@ def mirrored_share() -> float:
 
 def test_what_enters_a_hemisphere_from_above_arrives_on_its_base():
     first, view, beam = first_of(one_drop(90.0, 2.0 * RADIUS_MM), FAR)
-    arrives = float((first.base * view.soft.areas.base).sum())
+    arrives = float((first.base * view.indirect.areas.base).sum())
     enters = beam * pi * RADIUS_MM**2 * (1.0 - mirrored_share())
     assert arrives == pytest.approx(enters, rel=0.01)
     np.testing.assert_allclose(first.base, first.own_base, atol=0.02 * beam)
@@ -49,7 +49,7 @@ def test_what_enters_a_hemisphere_from_above_arrives_on_its_base():
 def test_the_places_of_a_drop_add_up_to_its_base_and_the_petal_round_it(contact_angle_deg):
     _, view, _ = first_of(one_drop(contact_angle_deg, 2.0 * RADIUS_MM), FAR)
     rim = np.sin(np.radians(contact_angle_deg))
-    areas = view.soft.areas
+    areas = view.indirect.areas
     assert areas.base.sum() == pytest.approx(pi * (rim * RADIUS_MM) ** 2, rel=1e-3)
     assert areas.ring.sum() == pytest.approx(pi * (OUTER**2 - rim**2) * RADIUS_MM**2, rel=1e-3)
     assert areas.point.sum() == pytest.approx(30.0**2, rel=1e-6)
@@ -61,8 +61,8 @@ def test_a_drop_in_the_light_of_another_is_given_what_that_one_passes_on():
     )
     side = replace(FAR, angle_deg=75.0, clock=9.0)
     first, view, _ = first_of(pair, side)
-    passed_on = ((first.base - first.own_base) * view.soft.areas.base).sum(axis=1)
-    own = (first.own_base * view.soft.areas.base).sum(axis=1)
+    passed_on = ((first.base - first.own_base) * view.indirect.areas.base).sum(axis=1)
+    own = (first.own_base * view.indirect.areas.base).sum(axis=1)
     nearer, farther = np.argsort(view.stage.drops.centre[:, 0])
     assert passed_on[farther] > 0.1 * own[farther]
     assert passed_on[nearer] < 0.1 * own[nearer]

@@ -5,12 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lightsim.tracer import drop_transfer, indirect_light
+from lightsim.tracer import drop_transfer
+from lightsim.tracer.drop_transfer import Detail
 from lightsim.tracer.kernels import base_transfer, near_transfer
 from tests.tracer.inner import Room
 
 N = 1.333
 RINGS, SPOKES, GRID = 12, 16, 10
+DETAIL = Detail(GRID, RINGS, SPOKES, base_rays=48, ring_rays=1536, far_rays=6)
 FAINT = 1e-4  # of the strongest ray's light: what is let go is far below the counts' bounds
 ring_at = Room(near_transfer).ring_radius
 
@@ -63,9 +65,9 @@ def followed(p, d, w, centre):
 
 @pytest.mark.parametrize("angle", [60.0, 90.0, 110.0, 150.0])
 def test_light_of_a_base_leaves_downward_as_often_as_counted(angle):
-    ways = drop_transfer.ways_of(angle, GRID, 48)
-    down = (ways.out_share * (ways.out_run[..., 2] < 0.0)).sum(axis=1).reshape(GRID, GRID).mean(axis=1)
-    thrown = ways.back_share.mean(axis=1).reshape(GRID, GRID).mean(axis=1)
+    paths = drop_transfer.base_paths(angle, GRID, 48)
+    down = (paths.out_share * (paths.out_run[..., 2] < 0.0)).sum(axis=1).reshape(GRID, GRID).mean(axis=1)
+    thrown = paths.back_share.mean(axis=1).reshape(GRID, GRID).mean(axis=1)
     rim = np.sin(np.radians(angle))
     centre = np.array([0.0, 0.0, -np.cos(np.radians(angle))])
     rng = np.random.default_rng(3)
@@ -80,7 +82,7 @@ def test_light_of_a_base_leaves_downward_as_often_as_counted(angle):
 
 @pytest.mark.parametrize("angle", [60.0, 90.0, 110.0, 150.0])
 def test_the_petal_sees_of_a_drop_what_is_counted(angle):
-    found = drop_transfer.halo_of(angle, RINGS, 48, GRID)
+    found = drop_transfer.ring_paths(angle, DETAIL)
     rim = float(np.sin(np.radians(angle)))
     centre = np.array([0.0, 0.0, -np.cos(np.radians(angle))])
     rng = np.random.default_rng(4)
@@ -102,7 +104,7 @@ def test_the_petal_sees_of_a_drop_what_is_counted(angle):
         petal += light[run[:, 2] < 0.0].sum()
         sky += light[run[:, 2] >= 0.0].sum()
         down = found.out_run[ring, :, 2] < 0.0
-        assert found.hid_share[ring].sum() == pytest.approx(hit.mean(), rel=0.02)
+        assert found.hidden_share[ring].sum() == pytest.approx(hit.mean(), rel=0.02)
         assert found.base_share[ring].sum() == pytest.approx(on_base / many / N**2, rel=0.06, abs=1e-4)
         assert found.out_share[ring, down].sum() == pytest.approx(petal / many, rel=0.06, abs=1e-3)
         assert found.out_share[ring, ~down].sum() == pytest.approx(sky / many, rel=0.06, abs=1e-3)
@@ -113,8 +115,7 @@ def test_between_rings_a_power_of_the_radius_is_kept():
     radius = np.array([[ring_at(rim, RINGS, float(i)) for i in range(RINGS)] for rim in rims])
     values = np.repeat(radius[:, :, None, None] ** -3.0, 4, axis=2)
     values = np.repeat(values, 3, axis=3)
-    fine = np.empty((2, (RINGS - 1) * indirect_light.BETWEEN + 1, 4, 3))
-    near_transfer.between_rings(2, rims, values, np.zeros((2, RINGS, 4)), 3.0, fine)
+    fine = drop_transfer.between_rings(rims, values, np.zeros((2, RINGS, 4)))
     many = fine.shape[1]
     radius = np.array([[ring_at(rim, many, float(i)) for i in range(many)] for rim in rims])
     assert np.allclose(fine[..., 0], radius[:, :, None] ** -3.0, rtol=1e-12)

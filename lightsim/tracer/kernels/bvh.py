@@ -11,7 +11,7 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.tracer.kernels.jit import alone, compiles_only, jit, making, threaded
+from lightsim.tracer.kernels.jit import compiles_only, jit, jit_allocating, single_threaded, threaded
 from lightsim.tracer.kernels.simd import TRIANGLES
 
 BINS = 16
@@ -209,7 +209,7 @@ def _note(box, node, sides, side):
         box[node, a + 3] = high + 1e-6 * (1.0 + abs(high))
 
 
-@making
+@jit_allocating
 def _build_below(items, order, box, link, root, few, used):
     """Build the tree below a leaf, in the places from `used` on, down to leaves of at most `few` items.
 
@@ -244,7 +244,7 @@ def _one_leaf(items: NDArray, order: NDArray, box: NDArray, link: NDArray, few: 
     return 1
 
 
-@alone(_one_leaf)
+@single_threaded(_one_leaf)
 def _build_top(items, order, box, link, few):
     """The root and what lies below it, down to leaves of at most `few` items: how many nodes."""
     sides = np.empty((1, 6))

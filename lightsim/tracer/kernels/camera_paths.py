@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from lightsim.constants import WATER_INDEX
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
 from lightsim.tracer.kernels.bvh import inverse, wide_entry
-from lightsim.tracer.kernels.jit import jit, making, threaded
+from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.refraction import bend, fresnel, mirror
 from lightsim.tracer.kernels.sampling import EVENT, LENS, PIXEL, key, pair_of, single, to_disc
 from lightsim.tracer.kernels.simd import LANES
@@ -214,7 +214,7 @@ def _at_drop(petal, drops, foot_face, k, o, d, scramble, sample, stack):
     return up, down
 
 
-@making
+@jit_allocating
 def _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, seed, ends, counts, r):
     stack = np.empty(192, dtype=np.int32)
     leaves, water = np.empty(BEAM, dtype=np.int32), np.empty(BEAM, dtype=np.int32)

@@ -21,7 +21,7 @@ from lightsim.tracer.kernels.drop_shadow import toward_light
 from lightsim.tracer.kernels.drop_visibility import petal_lets_through
 from lightsim.tracer.kernels.emitters import face_of, point_on
 from lightsim.tracer.kernels.gloss import response
-from lightsim.tracer.kernels.jit import jit, making, threaded
+from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.sampling import LIGHT, MIRROR_LIGHT, key, pair_of
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.unoccluded import in_sight, straight_light
@@ -237,7 +237,7 @@ def _look_from(paths, petal, face, card, i, j, left, stack):
         left[m] = _look_at_part(petal, face, f, o, part, stack)
 
 
-@making
+@jit_allocating
 def _look_one(paths, petal, lamp, card, left, i):
     face = held(face_of(lamp))
     stack = np.empty(192, dtype=np.int32)
@@ -279,7 +279,7 @@ def left_between(left, x, y, share):
     return True
 
 
-@making
+@jit_allocating
 def _send_one(paths, petal, drops, boards, lamp, left, card, sent, r):
     face = held(face_of(lamp))
     lens_at = card.lens_at[0], card.lens_at[1], card.lens_at[2]

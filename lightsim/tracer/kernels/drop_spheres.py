@@ -72,13 +72,13 @@ def enter(drops, o, d, t_min, t_max, skip, stack):
     found = -1
     if drops.radius.shape[0] == 0:
         return inf, -1
-    ix, iy, iz = inverse(d)
+    inverted = inverse(d)
     stack[0] = 0
     top = 1
     while top > 0:
         top -= 1
         node = int(stack[top])
-        boxes = boxes_met(drops.wide_box, node, o[0], o[1], o[2], ix, iy, iz, best)
+        boxes = boxes_met(drops.wide_box, node, o, inverted, best)
         while boxes != 0:
             c = lowest(boxes)
             boxes &= boxes - 1

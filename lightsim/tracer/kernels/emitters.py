@@ -8,7 +8,7 @@ from typing import NamedTuple
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels.bodies import body_before
-from lightsim.tracer.kernels.jit import jit, making
+from lightsim.tracer.kernels.jit import jit, jit_allocating
 from lightsim.tracer.kernels.sampling import to_disc
 from lightsim.tracer.kernels.vectors import along, dot, row, sub
 
@@ -51,7 +51,7 @@ class Lamp(NamedTuple):
     flux: NDArray
 
 
-@making
+@jit_allocating
 def face_of(lamp):
     """The lamp's face with its vectors as tuples."""
     f, s = lamp.frame, lamp.size

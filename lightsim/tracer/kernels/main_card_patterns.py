@@ -17,7 +17,7 @@ from lightsim.tracer.kernels.camera_paths import FRONT, PART, SURFACE_PART, WATE
 from lightsim.tracer.kernels.card_patterns import PATTERNS, left_between
 from lightsim.tracer.kernels.drop_grids import round_drop
 from lightsim.tracer.kernels.emitters import face_of
-from lightsim.tracer.kernels.jit import jit, making, threaded
+from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.near_transfer import colour_at
 from lightsim.tracer.kernels.pixel_cells import CELL
 from lightsim.tracer.kernels.struct_pointer import held
@@ -45,7 +45,8 @@ class Even(NamedTuple):
 
 
 class Seen(NamedTuple):
-    """How the patterns are seen past and through drops, by indirect light's grids; all but the first, by threes.
+    """How the patterns are seen past and through drops, by indirect light's grids; all but the first, in
+    threes.
 
     round (THREES, nd, rings, spokes, 3): by how much their means change by each drop on the petal round it;
     base (THREES, nd, g, g, 3): their means on its base.
@@ -120,7 +121,7 @@ def _on_bases(paths, seen, p, counts):
                 counts[1 + 3 * part + i] += mean[i] / (end - begin)
 
 
-@making
+@jit_allocating
 def _count_one(view, lamp, left, card, seen, rings, even, r):
     paths, petal = view.paths, view.petal
     face = held(face_of(lamp))

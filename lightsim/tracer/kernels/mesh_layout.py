@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from math import exp, inf, sqrt
+from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lightsim.tracer.kernels.bvh import share_of
-from lightsim.tracer.kernels.jit import jit, making, threaded
+from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.simd import TRIANGLES
 from lightsim.tracer.kernels.vectors import along, cross, dot, row, scale, sub, unit
 
@@ -102,18 +104,34 @@ def find_nearest(begin, end, vertices, of_vertex, place, square, nearest):
                 nearest[part, group] = v
 
 
-@making
-def _neighbours_one(vertices, of_vertex, centre, listed, off, start, place, width, neighbour, weight, far, v):
-    many, found, group = neighbour.shape[1], 0, int(of_vertex[v])
+class Candidates(NamedTuple):
+    """Of groups of vertices, the points among which those nearest to any of a group's vertices are.
+
+    of_vertex (nv,) : each vertex' group. centre (groups, 3). start (groups + 1,) : where each group's points
+    begin in listed (m,), those next to its centre first; off (m,) : how far from it they are. place (n, 3) :
+    of all points.
+    """
+
+    of_vertex: NDArray
+    centre: NDArray
+    start: NDArray
+    listed: NDArray
+    off: NDArray
+    place: NDArray
+
+
+@jit_allocating
+def _neighbours_one(vertices, among, width, neighbour, weight, far, v):
+    many, found, group = neighbour.shape[1], 0, int(among.of_vertex[v])
     x = row(vertices, v)
-    m = sub(x, row(centre, group))
+    m = sub(x, row(among.centre, group))
     aside = sqrt(dot(m, m))
-    for q in range(start[group], start[group + 1]):
-        least = off[q] - aside
+    for q in range(among.start[group], among.start[group + 1]):
+        least = among.off[q] - aside
         if found == many and least > 0.0 and least * least >= far[many - 1]:
             break  # none of those that follow is nearer
-        point = int(listed[q])
-        m = sub(row(place, point), x)
+        point = int(among.listed[q])
+        m = sub(row(among.place, point), x)
         square = dot(m, m)
         if found < many:
             found += 1
@@ -135,20 +153,12 @@ def _neighbours_one(vertices, of_vertex, centre, listed, off, start, place, widt
 
 
 @threaded
-def find_neighbours(
-    begin, end, vertices, of_vertex, centre, listed, off, start, place, width, neighbour, weight
-):
+def find_neighbours(begin, end, vertices, among, width, neighbour, weight):
     """The points nearest to each vertex, nearest first, and their weights, both (nv, k): the nearer the more,
-    e times less for each `width` squared more in squared distance.
-
-    listed, start (groups + 1,): the points among which those of each group's vertices lie, those next to
-    centre (groups, 3) first; off: how far from it they are.
-    """
+    e times less for each `width` squared more in squared distance. among: `Candidates`."""
     far = np.full(neighbour.shape[1], inf)
     for v in range(begin, end):
-        _neighbours_one(
-            vertices, of_vertex, centre, listed, off, start, place, width, neighbour, weight, far, v
-        )
+        _neighbours_one(vertices, among, width, neighbour, weight, far, v)
 
 
 @jit

@@ -9,13 +9,13 @@ import numpy as np
 from lightsim.tracer.kernels import petal_mesh
 from lightsim.tracer.kernels.caustics import farthest, may_be_uneven
 from lightsim.tracer.kernels.emitters import face_of
-from lightsim.tracer.kernels.jit import jit, making, threaded
+from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.pixel_cells import CELL
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, dot, length, row, scale, sub
 
 
-@making
+@jit_allocating
 def _faces_under_one(petal, foot, normal, radius, found, k):
     stack = np.empty(192, dtype=np.int32)
     n = row(normal, k)
@@ -71,7 +71,7 @@ def _block_ball(paths, drops, i, j):
     return c, reach
 
 
-@making
+@jit_allocating
 def _list_uneven_one(paths, drops, lamp, near, least, pixel_mm, i):
     face = held(face_of(lamp))
     for j in range(near.uneven_many.shape[1]):
@@ -146,7 +146,7 @@ def _near_ball(drops, c, reach, radii, widest, near, n, stack):
     return n
 
 
-@making
+@jit_allocating
 def _list_near_one(paths, drops, radii, widest, start, near, balls, i):
     stack = np.empty(192, dtype=np.int32)
     for j in range(start.shape[1]):

@@ -37,8 +37,8 @@ class RingPaths(NamedTuple):
 
     out_share (rings, 3 k): irradiance per unit of the exitance where rays end that leave the drop: mirrored,
     at once through it, and later; out_start, out_run (rings, 3 k, 3): where and whither; out_place (rings, 3
-    k, 2): where on the petal, ring number and turns, AFAR for the sky. hidden_share, hidden_start, hidden_run: the same
-    of what the drop hides, from behind it.
+    k, 2): where on the petal, ring number and turns, AFAR for the sky. hidden_share, hidden_start,
+    hidden_run: the same of what the drop hides, from behind it.
     """
 
     rim: float

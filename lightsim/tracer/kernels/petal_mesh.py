@@ -84,7 +84,7 @@ def triangle(petal, f, o, d):
 @jit
 def nearest(petal, o, d, t_min, t_max, stack):
     """First triangle along the ray between t_min and t_max: distance (inf for none), face, u, v."""
-    ix, iy, iz = inverse(d)
+    inverted = inverse(d)
     best = t_max
     face = -1
     bu = 0.0
@@ -94,7 +94,7 @@ def nearest(petal, o, d, t_min, t_max, stack):
     while top > 0:
         top -= 1
         node = int(stack[top])
-        boxes = boxes_met(petal.wide_box, node, o[0], o[1], o[2], ix, iy, iz, best)
+        boxes = boxes_met(petal.wide_box, node, o, inverted, best)
         while boxes != 0:
             c = lowest(boxes)
             boxes &= boxes - 1
@@ -112,7 +112,7 @@ def nearest(petal, o, d, t_min, t_max, stack):
 @jit
 def _nearest_of(petal, first, many, o, d, t_min, best, face, bu, bv):
     """The nearest of a leaf's triangles where one is nearer than `best`, else what was known."""
-    met = triangles_met(petal.lanes, first, many, o[0], o[1], o[2], d[0], d[1], d[2], t_min, best)
+    met = triangles_met(petal.lanes, first, many, o, d, (t_min, best))
     while met != 0:
         f = first + lowest(met)
         met &= met - 1
@@ -128,7 +128,7 @@ def nearest_in(petal, leaves, leaf_boxes, many, o, d, t_min, t_max):
 
     leaf_boxes : see `wide_bvh.lane_boxes`; not looked at for ONE_BY_ONE leaves or fewer.
     """
-    ix, iy, iz = inverse(d)
+    inverted = inverse(d)
     best = t_max
     face = -1
     bu = 0.0
@@ -136,7 +136,7 @@ def nearest_in(petal, leaves, leaf_boxes, many, o, d, t_min, t_max):
     for i in range(0, many, LANES):
         boxes = (1 << many) - 1
         if many > ONE_BY_ONE:
-            boxes = boxes_met(leaf_boxes, i // LANES, o[0], o[1], o[2], ix, iy, iz, best)
+            boxes = boxes_met(leaf_boxes, i // LANES, o, inverted, best)
         while boxes != 0:
             node = int(leaves[i + lowest(boxes)])
             boxes &= boxes - 1
@@ -150,13 +150,13 @@ def nearest_in(petal, leaves, leaf_boxes, many, o, d, t_min, t_max):
 @jit
 def blocked(petal, o, d, t_min, t_max, stack):
     """Whether any triangle lies between t_min and t_max."""
-    ix, iy, iz = inverse(d)
+    inverted = inverse(d)
     stack[0] = 0
     top = 1
     while top > 0:
         top -= 1
         node = int(stack[top])
-        met = boxes_met(petal.wide_box, node, o[0], o[1], o[2], ix, iy, iz, t_max)
+        met = boxes_met(petal.wide_box, node, o, inverted, t_max)
         while met != 0:
             c = lowest(met)
             met &= met - 1
@@ -164,9 +164,7 @@ def blocked(petal, o, d, t_min, t_max, stack):
             if many == 0:
                 stack[top] = first
                 top += 1
-            elif many > 0 and triangles_met(
-                petal.lanes, first, many, o[0], o[1], o[2], d[0], d[1], d[2], t_min, t_max
-            ):
+            elif many > 0 and triangles_met(petal.lanes, first, many, o, d, (t_min, t_max)):
                 return True
     return False
 

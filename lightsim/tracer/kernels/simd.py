@@ -19,6 +19,7 @@ _INT, _WORD = ir.IntType(64), ir.IntType(32)
 _SINGLES = ir.VectorType(ir.FloatType(), LANES)
 _DOUBLES = ir.VectorType(ir.DoubleType(), TRIANGLES)
 _JOIN = ("contract",)
+VECTOR = types.UniTuple(types.float64, 3)
 
 
 def _all(builder: Any, scalar: Any, lanes: int) -> Any:
@@ -45,18 +46,24 @@ def _bits(builder: Any, mask: Any) -> Any:
     return builder.zext(builder.bitcast(mask, ir.IntType(mask.type.count)), _INT)
 
 
-def _boxes_met(
-    _typing: Any, box: Any, node: Any, ox: Any, oy: Any, oz: Any, ix: Any, iy: Any, iz: Any, far: Any
-):
+def _vector(builder: Any, packed: Any, lanes: int, single: bool) -> list[Any]:
+    """A vector's three numbers, each in all lanes; single: rounded to singles."""
+    parts = [builder.extract_value(packed, k) for k in range(3)]
+    if single:
+        parts = [builder.fptrunc(part, ir.FloatType()) for part in parts]
+    return [_all(builder, part, lanes) for part in parts]
+
+
+def _boxes_met(_typing: Any, box: Any, node: Any, o: Any, inverse: Any, far: Any):
     """Bits of those of a wide node's eight boxes that a ray meets before `far`.
 
-    box (m, 6, 8) float32: low x y z, high x y z; o: the ray's origin; i: one over its direction.
+    box (m, 6, 8) float32: low x y z, high x y z; o: the ray's origin; inverse: one over its direction.
     """
 
     def emit(context: Any, builder: Any, signature: Any, args: Any) -> Any:
         array = context.make_array(signature.args[0])(context, builder, args[0])
-        singles = [_all(builder, builder.fptrunc(a, ir.FloatType()), LANES) for a in args[2:]]
-        origin, inverse, far = singles[:3], singles[3:6], singles[6]
+        origin, inverse = (_vector(builder, packed, LANES, True) for packed in args[2:4])
+        far = _all(builder, builder.fptrunc(args[4], ir.FloatType()), LANES)
         start = builder.gep(array.data, [builder.mul(args[1], ir.Constant(_INT, 6 * LANES))])
 
         def least(a: Any, b: Any) -> Any:
@@ -74,15 +81,12 @@ def _boxes_met(
             near, far = most(least(*ends), near), least(most(*ends), far)
         return _bits(builder, builder.fcmp_ordered("<=", near, far))
 
-    return types.int64(box, types.int64, *[types.float64] * 7), emit
+    return types.int64(box, types.int64, VECTOR, VECTOR, types.float64), emit
 
 
-def _triangles_met(
-    _typing: Any, lanes: Any, first: Any, many: Any, ox: Any, oy: Any, oz: Any, dx: Any, dy: Any, dz: Any,
-    near: Any, far: Any,
-):  # fmt: skip
+def _triangles_met(_typing: Any, lanes: Any, first: Any, many: Any, o: Any, d: Any, span: Any):
     """Bits of those of `many` (at most TRIANGLES) triangles from `first`, a multiple of TRIANGLES, on that a
-    ray meets between `near` and `far`.
+    ray from o along d meets between the two distances of its span.
 
     lanes (n, 9, TRIANGLES) float32: corner, first edge, second edge, x y z, of so many triangles at a time.
     Moeller and Trumbore, J. Graphics Tools 2 (1997) 21.
@@ -91,8 +95,8 @@ def _triangles_met(
     def emit(context: Any, builder: Any, signature: Any, args: Any) -> Any:
         array = context.make_array(signature.args[0])(context, builder, args[0])
         start = builder.gep(array.data, [builder.mul(args[1], ir.Constant(_INT, 9))])
-        o = [_all(builder, a, TRIANGLES) for a in args[3:6]]
-        d = [_all(builder, a, TRIANGLES) for a in args[6:9]]
+        o, d = (_vector(builder, packed, TRIANGLES, False) for packed in args[3:5])
+        near, far = (_all(builder, builder.extract_value(args[5], k), TRIANGLES) for k in range(2))
         rows = []
         for k in range(9):
             got = _load(builder, start, ir.Constant(_INT, k * TRIANGLES), TRIANGLES)
@@ -124,14 +128,15 @@ def _triangles_met(
         met = ir.Constant(ir.VectorType(ir.IntType(1), TRIANGLES), [1] * TRIANGLES)
         for a, sign, b in (
             (u, ">=", low), (v, ">=", low), (add(u, v), "<=", high),
-            (t, ">", _all(builder, args[9], TRIANGLES)), (t, "<", _all(builder, args[10], TRIANGLES)),
+            (t, ">", near), (t, "<", far),
         ):  # fmt: skip
             met = builder.and_(met, builder.fcmp_ordered(sign, a, b))
         one = ir.Constant(_INT, 1)
         there = builder.sub(builder.shl(one, args[2]), one)
         return builder.and_(_bits(builder, met), there)
 
-    return types.int64(lanes, types.int64, types.int64, *[types.float64] * 8), emit
+    span = types.UniTuple(types.float64, 2)
+    return types.int64(lanes, types.int64, types.int64, VECTOR, VECTOR, span), emit
 
 
 def _fan_boxes_met(_typing: Any, box: Any, node: Any, o: Any, aside: Any, low: Any, high: Any):
@@ -145,18 +150,14 @@ def _fan_boxes_met(_typing: Any, box: Any, node: Any, o: Any, aside: Any, low: A
         array = context.make_array(signature.args[0])(context, builder, args[0])
         start = builder.gep(array.data, [builder.mul(args[1], ir.Constant(_INT, 6 * LANES))])
 
-        def vector(packed: Any) -> list[Any]:
-            parts = [builder.extract_value(packed, k) for k in range(3)]
-            return [_all(builder, builder.fptrunc(part, ir.FloatType()), LANES) for part in parts]
-
-        origin, ends = vector(args[2]), []
+        origin, ends = _vector(builder, args[2], LANES, True), []
         for k in range(6):
             border = _load(builder, start, ir.Constant(_INT, LANES * k), LANES)
             ends.append(builder.fsub(border, origin[k % 3]))
 
         def reaches(packed: Any, sign: str, slack: float) -> Any:
             total = None
-            for axis, gradient in enumerate(vector(packed)):
+            for axis, gradient in enumerate(_vector(builder, packed, LANES, True)):
                 a, b = (builder.fmul(gradient, ends[k]) for k in (axis, axis + 3))
                 one = builder.select(builder.fcmp_ordered(sign, a, b), a, b)
                 total = one if total is None else builder.fadd(total, one)
@@ -166,8 +167,7 @@ def _fan_boxes_met(_typing: Any, box: Any, node: Any, o: Any, aside: Any, low: A
         between = builder.and_(reaches(args[4], ">", -SLACK), reaches(args[5], "<", SLACK))
         return _bits(builder, builder.and_(across, between))
 
-    vector = types.UniTuple(types.float64, 3)
-    return types.int64(box, types.int64, vector, vector, vector, vector), emit
+    return types.int64(box, types.int64, VECTOR, VECTOR, VECTOR, VECTOR), emit
 
 
 def _fan_triangles_met(
@@ -183,19 +183,18 @@ def _fan_triangles_met(
             got = _load(builder, start, ir.Constant(_INT, k * TRIANGLES), TRIANGLES)
             rows.append(builder.fpext(got, _DOUBLES))
 
-        def vector(packed: Any) -> list[Any]:
-            return [_all(builder, builder.extract_value(packed, k), TRIANGLES) for k in range(3)]
-
         def dot(a: list[Any], b: list[Any]) -> Any:
             total = builder.fmul(a[0], b[0])
             for k in (1, 2):
                 total = builder.fadd(total, builder.fmul(a[k], b[k], flags=_JOIN), flags=_JOIN)
             return total
 
-        corner = [builder.fsub(rows[k], one) for k, one in enumerate(vector(args[3]))]
+        corner = [
+            builder.fsub(rows[k], one) for k, one in enumerate(_vector(builder, args[3], TRIANGLES, False))
+        ]
 
         def reaches(packed: Any, sign: str) -> Any:
-            gradient = vector(packed)
+            gradient = _vector(builder, packed, TRIANGLES, False)
             begin, *others = (dot(gradient, v) for v in (corner, rows[3:6], rows[6:9]))
             most = begin
             for edge in others:
@@ -209,8 +208,7 @@ def _fan_triangles_met(
         between = builder.and_(reaches(args[5], ">"), reaches(args[6], "<"))
         return builder.and_(_bits(builder, builder.and_(across, between)), there)
 
-    vector = types.UniTuple(types.float64, 3)
-    return types.int64(lanes, types.int64, types.int64, vector, vector, vector, vector), emit
+    return types.int64(lanes, types.int64, types.int64, VECTOR, VECTOR, VECTOR, VECTOR), emit
 
 
 def _lowest(_typing: Any, bits: Any):

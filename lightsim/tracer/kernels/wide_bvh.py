@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels.bvh import half_area
-from lightsim.tracer.kernels.jit import alone, jit, making, threaded
+from lightsim.tracer.kernels.jit import jit, jit_allocating, single_threaded, threaded
 from lightsim.tracer.kernels.simd import LANES, TRIANGLES
 
 
@@ -37,7 +37,7 @@ def _nothing_below(link: NDArray[np.int32]) -> tuple[NDArray[np.int32], NDArray[
     return np.zeros(len(link), dtype=np.int32), np.zeros(len(link), dtype=np.int32)
 
 
-@alone(_nothing_below)
+@single_threaded(_nothing_below)
 def _items_below(link):
     """First item and number of items under each node."""
     many = link.shape[0]
@@ -52,7 +52,7 @@ def _items_below(link):
     return first, count
 
 
-@making
+@jit_allocating
 def _widen_one(box, link, first, count, children, node, wide_box, wide_link, n):
     children[0], many = node, 1
     while many < LANES:
