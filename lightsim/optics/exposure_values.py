@@ -1,6 +1,6 @@
 """Exposure values and light meters.
 
-f-numbers are effective ones (`lens.effective_f_number`) wherever light on the sensor is meant; times in
+f-numbers are effective ones wherever light on the sensor is meant; times in
 seconds, speeds as ISO numbers. ISO 2720:1974, General purpose photographic exposure meters; ASA PH2.5-1960
 for the additive system.
 """
@@ -13,6 +13,14 @@ from math import log2
 # the usual.
 LUMINANCE_CONSTANT = 12.5
 ILLUMINANCE_CONSTANT = 250.0
+
+
+def effective_f_number(f_number: float, magnification: float, pupil_ratio: float = 1.0) -> float:
+    """The f-number by which a lens by itself lights the sensor: N (1 + m / P), N as marked for infinity.
+
+    ISO 12232 has the case P = 1; P is exit pupil / entrance pupil. Conrad, Depth of Field in Depth.
+    """
+    return f_number * (1 + magnification / pupil_ratio)
 
 
 def aperture_value(f_number: float) -> float:

@@ -13,7 +13,8 @@ from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.ray_matrices import Chain, Element, Stop
 
 if TYPE_CHECKING:
-    from lightsim.optics.lens_train import LensTrain, StackedLens
+    from lightsim.optics.lens_records import StackedLens
+    from lightsim.optics.lens_train import LensTrain
 
 CLOSE_UP = "close-up lens"
 STACKED = "reversed second lens"

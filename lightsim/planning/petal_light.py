@@ -14,13 +14,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.optics.lens_records import CameraGeometry
 from lightsim.optics.radiometry import polygon_factors
 from lightsim.picture import luminance
 from lightsim.scene.camera import half_field_mm, toward_lens
 from lightsim.scene.describe import outline_seen
 from lightsim.scene.faces import corners
 from lightsim.scene.obstruction import cut_by, hidden_share
-from lightsim.scene.records import CameraGeometry
 from lightsim.scene.stage import Face, PetalMesh, Stage
 
 AMBIENT = "ambient"

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, fields
+from dataclasses import fields
 from math import cos, radians, sin
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.optics.exposure_values import effective_f_number
 from lightsim.optics.lens_chain import NOMINAL
-from lightsim.optics.lens_forms import effective_f_number
 from lightsim.optics.lens_pieces import LENS, SHORTEST_MM, Piece, pieces_of
-from lightsim.optics.lens_train import LensTrain, StackedLens
+from lightsim.optics.lens_records import CameraGeometry
+from lightsim.optics.lens_train import LensTrain
 from lightsim.optics.marks import F_NUMBERS
-from lightsim.scene.records import Camera, CameraGeometry, Lens
+from lightsim.scene.records import Camera, Lens
 
 FIELD_WIDTH_MM = 24.0  # where neither a lens train nor a width says it
 WORKING_DISTANCE_MM = 120.0
@@ -21,13 +22,9 @@ WORKING_DISTANCE_MM = 120.0
 
 def lens_train(camera: Camera, lens: Lens) -> LensTrain:
     """The lens train's closed forms. SceneError for figures that cannot be."""
-    figures = {field.name: getattr(lens, field.name) for field in fields(lens) if field.name != "stacked"}
+    figures = {field.name: getattr(lens, field.name) for field in fields(lens)}
     return LensTrain(
-        f_number=camera.f_number,
-        sensor_mm=camera.sensor_mm,
-        sensor_px=camera.sensor_px,
-        stacked=None if lens.stacked is None else StackedLens(**asdict(lens.stacked)),
-        **figures,
+        **figures, f_number=camera.f_number, sensor_mm=camera.sensor_mm, sensor_px=camera.sensor_px
     )
 
 
@@ -39,7 +36,7 @@ def camera_geometry(camera: Camera, lens: Lens | None = None) -> CameraGeometry:
     tangent, gives the pupil's radius at the working distance. Hecht, Optics, ch. 5.
     """
     if lens is not None:
-        return CameraGeometry(*lens_train(camera, lens).geometry())
+        return lens_train(camera, lens).geometry()
     width = FIELD_WIDTH_MM if camera.field_width_mm is None else camera.field_width_mm
     distance = WORKING_DISTANCE_MM if camera.working_distance_mm is None else camera.working_distance_mm
     magnification = camera.sensor_mm[0] / width

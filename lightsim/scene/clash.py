@@ -7,10 +7,11 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.optics.lens_records import CameraGeometry
 from lightsim.optics.lens_refusals import no_room
 from lightsim.scene.camera import half_field_mm, in_view, lens_train, view_end_mm
 from lightsim.scene.faces import corners, distance_from, points_on
-from lightsim.scene.records import CameraGeometry, Card, Light, Scene
+from lightsim.scene.records import Card, Light, Scene
 from lightsim.scene.stage import DropSet, Face, Stage
 
 STEPS = 41  # points along a face's edge that are tried for standing in the view

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from lightsim.constants import FLATTENED_BOND_NUMBER
 from lightsim.optics.depth import circle_of_confusion_mm, depth_of_field
 from lightsim.optics.lens_figures import train_figures
+from lightsim.optics.lens_records import CameraGeometry
 from lightsim.optics.water import bond_number, capillary_length_mm
 from lightsim.scene.build import room_light_lx
 from lightsim.scene.camera import half_field_mm, in_view, lens_train, toward_lens
@@ -19,7 +20,7 @@ from lightsim.scene.faces import angle_and_clock, distance_from, points_on
 from lightsim.scene.obstruction import hidden_share, not_buildable
 from lightsim.scene.petal.pose import focused_drop
 from lightsim.scene.petal.surface import Surface
-from lightsim.scene.records import CameraGeometry, Scene
+from lightsim.scene.records import Scene
 from lightsim.scene.solid_bodies import supposed
 from lightsim.scene.stage import DropSet, Face, Stage, StagedLight
 

@@ -14,6 +14,7 @@ from math import atan2, degrees, hypot
 from pathlib import Path
 
 from lightsim.errors import printable
+from lightsim.optics.lens_records import Lens
 from lightsim.optics.marks import ISO_SPEEDS
 
 RGB = tuple[float, float, float]
@@ -84,31 +85,6 @@ class Drops:
 
 
 @dataclass(frozen=True)
-class CameraGeometry:
-    """All that the tracer needs to know of the camera.
-
-    field_width_mm : width of the field at the plane of sharp focus.
-    aspect : width / height of the picture.
-    pupil_distance_mm : from the focus to the entrance pupil, along +z; negative for one beyond the subject.
-    pupil_radius_mm : radius of the entrance pupil; 0 for a pinhole.
-    working_distance_mm : from the focus to the foremost thing that is screwed on.
-    magnification, effective_f_number : for the exposure and the diffraction.
-    mount_distance_mm, sensor_distance_mm : from the focus to the camera's mount and to the sensor. The
-    barrel, with all that is put on, spans from the working distance to the mount.
-    """
-
-    field_width_mm: float
-    aspect: float
-    pupil_distance_mm: float
-    pupil_radius_mm: float
-    working_distance_mm: float
-    magnification: float
-    effective_f_number: float
-    mount_distance_mm: float
-    sensor_distance_mm: float
-
-
-@dataclass(frozen=True)
 class Focus:
     """Where it is sharp. on: "petal" (the petal's point at x_mm, y_mm), "drop" (front of the drop with that
     index, the largest when None) or "offset" (as "petal", but offset_mm nearer to the lens)."""
@@ -137,51 +113,6 @@ class Camera:
     looks_down_deg: float = 30.0  # 0: the lens axis is level; 90: the camera looks straight down
     focus: Focus = field(default_factory=Focus)
     width_px: int = 960
-
-
-@dataclass(frozen=True)
-class Stacked:
-    """A second lens, focused at infinity, screwed back to front before the first; see
-    `optics.lens_train.StackedLens`."""
-
-    focal_length_mm: float = 50.0
-    f_number: float | None = None
-    pupil_ratio: float = 1.0
-    thread_mm: float | None = None
-    flange_distance_mm: float | None = None
-
-
-@dataclass(frozen=True)
-class Lens:
-    """The lens train: the lens, what lengthens it, what is screwed before it; each figure as
-    `optics.lens_train.LensTrain` has it.
-
-    native_magnification: what the lens gives by itself where its focus ring stands. There, each where known:
-    native_working_distance_mm (free before the bare lens), native_focus_distance_mm (subject to sensor),
-    focal_length_close_mm.
-    barrel_diameter_mm, barrel_length_mm: of the lens without tubes, where known; see also `scene.bodies`.
-    """
-
-    focal_length_mm: float = 100.0
-    native_magnification: float = 1.0
-    native_working_distance_mm: float | None = None
-    native_focus_distance_mm: float | None = None
-    focal_length_close_mm: float | None = None
-    extension_tubes_mm: tuple[float, ...] = ()
-    close_up_dioptres: tuple[float, ...] = ()
-    close_up_spacing_mm: float = 0.0
-    teleconverter: float = 1.0
-    teleconverter_on: str = "camera"
-    teleconverter_length_mm: float | None = None
-    reversed: bool = False
-    flange_distance_mm: float | None = None
-    lens_flange_distance_mm: float | None = None
-    pupil_ratio: float = 1.0
-    barrel_diameter_mm: float | None = None
-    barrel_length_mm: float | None = None
-    widest_f_number: float | None = None
-    circle_mm: float | None = None
-    stacked: Stacked | None = None
 
 
 @dataclass(frozen=True)
@@ -247,7 +178,7 @@ class Light:
     looks at aim_mm. shape: "rectangle" (width_mm along the horizontal), "round" (width_mm is the diameter) or
     "ring" (width_mm and inner_width_mm are its diameters): that is held at the lens's front, round the lens,
     whatever is said of its place, and has no diffuser.
-    head_depth_mm: from the head's face to its back; None where not known, see `scene.bodies`.
+    head_depth_mm: from the head's face to its back; None where not known, see `scene.solid_bodies`.
     """
 
     name: str = "flash"

@@ -12,9 +12,10 @@ from dataclasses import replace
 import numpy as np
 
 from lightsim.optics.lens_pieces import CLOSE_UP, LENS, SECOND
+from lightsim.optics.lens_records import CameraGeometry
 from lightsim.scene.camera import barrel_pieces
 from lightsim.scene.faces import RING, light_face
-from lightsim.scene.records import Camera, CameraGeometry, Lens, Light, Scene
+from lightsim.scene.records import Camera, Lens, Light, Scene
 from lightsim.scene.stage import Body, Face
 
 CAMERA, HOLE = "camera", "hole"

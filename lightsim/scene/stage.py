@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.scene.records import CameraGeometry
+from lightsim.optics.lens_records import CameraGeometry
 
 
 @dataclass(frozen=True)

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.optics.lens_records import CameraGeometry
 from lightsim.picture import DropsSeen, Maps
-from lightsim.scene.records import CameraGeometry
 from lightsim.scene.stage import DropSet
 from lightsim.tracer.drop_transfer import Detail
 from lightsim.tracer.kernels import camera_paths, drop_grids, near_drops, path_store, pixel_cells

@@ -16,7 +16,7 @@ from lightsim.optics.depth import (
     sharpest_effective_f_number,
     total_blur_mm,
 )
-from lightsim.optics.lens_forms import effective_f_number
+from lightsim.optics.exposure_values import effective_f_number
 
 
 # 2 N c (1 + m/P) / m^2, mm.

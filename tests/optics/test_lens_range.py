@@ -4,7 +4,8 @@ import pytest
 
 from lightsim.optics.lens_figures import train_figures
 from lightsim.optics.lens_range import open_figures, ranges, suppositions
-from lightsim.optics.lens_train import LensTrain, StackedLens
+from lightsim.optics.lens_records import StackedLens
+from lightsim.optics.lens_train import LensTrain
 
 MACRO = {"focal_length_mm": 100.0, "native_magnification": 1.0, "native_working_distance_mm": 140.0}
 

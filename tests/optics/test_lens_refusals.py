@@ -3,7 +3,8 @@
 import pytest
 
 from lightsim.errors import SceneError
-from lightsim.optics.lens_train import LensTrain, StackedLens
+from lightsim.optics.lens_records import StackedLens
+from lightsim.optics.lens_train import LensTrain
 
 
 @pytest.mark.parametrize(

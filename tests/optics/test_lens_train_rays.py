@@ -7,7 +7,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from lightsim.errors import SceneError
-from lightsim.optics.lens_train import LensTrain, StackedLens
+from lightsim.optics.lens_records import StackedLens
+from lightsim.optics.lens_train import LensTrain
 
 stacked = st.builds(StackedLens, st.floats(24, 135), st.sampled_from([None, 2.0, 8.0]), st.floats(0.6, 1.8))
 trains = st.fixed_dictionaries(

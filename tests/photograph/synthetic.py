@@ -2,8 +2,8 @@
 
 import numpy as np
 
+from lightsim.optics.lens_records import CameraGeometry
 from lightsim.picture import DropsSeen, Layer, Layers, Maps
-from lightsim.scene.records import CameraGeometry
 from lightsim.scene.stage import Face, Stage, StagedLight
 
 EFFECTIVE_F_NUMBER = 16.0

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from lightsim.optics.fresnel import reflectance
+from lightsim.optics.lens_records import StackedLens
 from lightsim.scene.camera import toward_lens
 from lightsim.scene.faces import direction
 from lightsim.scene.records import (
@@ -20,7 +21,6 @@ from lightsim.scene.records import (
     Petal,
     PlacedDrop,
     Scene,
-    Stacked,
 )
 from lightsim.tracer import View
 
@@ -33,7 +33,7 @@ def view_of(offset_mm: float, f_number: float) -> View:
         petal=Petal(form="flat", relief_mm=0.0, gloss=0.0, mesh_spacing_mm=2.0, veins=0),
         drops=Drops(count=0, placed=(PlacedDrop(4.0, 0.0, 2.0 * RADIUS_MM),)),
         camera=Camera(f_number=f_number, focus=Focus(on="offset", offset_mm=offset_mm)),
-        lens=Lens(native_magnification=0.0, flange_distance_mm=44.0, stacked=Stacked(50.0)),
+        lens=Lens(native_magnification=0.0, flange_distance_mm=44.0, stacked=StackedLens(50.0)),
         lights=(
             Light(
                 shape="round", width_mm=LAMP_MM, angle_deg=ANGLE_DEG, distance_mm=DISTANCE_MM, intensity=1.0

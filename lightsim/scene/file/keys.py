@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lightsim.optics.colour import TEMPERATURE_RANGE_K
+from lightsim.optics.lens_records import StackedLens
 from lightsim.scene.records import (
     Ambient,
     Backdrop,
@@ -26,7 +27,6 @@ from lightsim.scene.records import (
     Petal,
     PlacedDrop,
     Scene,
-    Stacked,
 )
 
 
@@ -184,7 +184,7 @@ KEYS: dict[type, dict[str, Rule]] = {
                          0.0, 1.0, above=True),
         "stacked": Rule("a second lens, back to front before the first"),
     },
-    Stacked: {
+    StackedLens: {
         "focal_length_mm": _mm("as marked; the lens is focused at infinity", 1.0, 5000.0),
         "f_number": Rule("f-number set on it, as marked; leave out where it is wide open and limits nothing",
                          "", 0.5, 1000.0, written="f-number"),
@@ -278,7 +278,7 @@ SECTIONS: dict[type, str] = {
     PlacedDrop: "One drop put by hand.",
     Camera: "The camera; framed by a field width unless a lens train says what it frames.",
     Lens: "The lens train: it sets field width and working distance, so leave those two out of [camera].",
-    Stacked: "A second lens screwed back to front before the first; leave the section out for none.",
+    StackedLens: "A second lens screwed back to front before the first; leave the section out for none.",
     Motion: "Movement during the exposure; leave the section out for none.",
     Noise: "The sensor's noise; leave the section out for a clean picture.",
     Diffuser: "A diffuser before the light's head: it becomes the glowing face, and stands where the light "

@@ -1,7 +1,7 @@
 """The camera: a plain body, its lens, the tubes between them, a close-up lens before it.
 
-Its measures are those of the solid things that the tracer has too (`scene.bodies`); what is on them is drawn
-only.
+Its measures are those of the solid things that the tracer has too (`scene.solid_bodies`); what is on them is
+drawn only.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ _CLOSE_UP: RGB8 = (236, 237, 239)
 
 
 def camera_parts(bodies: Sequence[Body]) -> list[Part]:
-    """All parts, the lens axis along the scene's z. bodies : of the camera, see `scene.bodies`."""
+    """All parts, the lens axis along the scene's z. bodies : of the camera, see `scene.solid_bodies`."""
     lens, body = (next(one for one in bodies if one.what == what) for what in ("lens", "body"))
     tubes = [one for one in bodies if one.what in (TUBE, TELECONVERTER)]
     parts = [of_body(lens, _LENS, thinner=2.0), *_on_lens(lens)]

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.optics.lens_records import CameraGeometry
 from lightsim.scene.camera import in_view
 from lightsim.scene.faces import points_on
-from lightsim.scene.records import CameraGeometry
 from lightsim.scene.stage import Face
 
 ARMS_MM = np.arange(0.0, 451.0, 30.0)
