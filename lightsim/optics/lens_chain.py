@@ -27,6 +27,8 @@ class Supposed(NamedTuple):
 
     close_focal_share : of the focal length, what is left at life size and closer (in proportion farther off).
     planes_apart_share : of the focal length, from the front to the rear principal plane.
+    closest_share : of the focal length, from subject to sensor at life size; a thin lens has 4, and lenses
+        that focus inside or lengthen their barrel by less have less (in proportion farther off).
     front_share : of the focal length, how far the front stands ahead of the front principal plane.
     thread_mm : the same for a lens that is reversed, whose filter thread then faces the sensor.
     flange_mm : from the mount to the sensor.
@@ -34,6 +36,7 @@ class Supposed(NamedTuple):
 
     close_focal_share: float = 1.0
     planes_apart_share: float = 0.0
+    closest_share: float = 3.0
     front_share: float = 0.6
     thread_mm: float = 45.0
     flange_mm: float = 44.0
@@ -110,11 +113,28 @@ def _focal_length_in_use(train: LensTrain, supposed: Supposed) -> float:
 
 
 def _planes_apart(train: LensTrain, focal: float, supposed: Supposed) -> float:
-    """What the closest focus leaves over, where that and the focal length are both known."""
+    """What the closest focus leaves over, where that is known or neither that nor the focal length is."""
     m, track = train.native_magnification, track_mm(train, supposed)
+    if track is None and closest_is_open(train):
+        track = supposed_track_mm(train, supposed)
     if track is not None:
         return track - focal * (2 + m + 1 / m)
     return supposed.planes_apart_share * train.focal_length_mm
+
+
+def closest_is_open(train: LensTrain) -> bool:
+    """Whether nothing says how far from the subject the camera stands with the bare lens close up."""
+    return train.native_magnification > 0 and train.focal_length_close_mm is None and track_mm(train) is None
+
+
+def supposed_track_mm(train: LensTrain, supposed: Supposed = NOMINAL) -> float:
+    """From the subject to the sensor with the bare lens at its native magnification, where nothing says it:
+    free distance, barrel and flange where there is a barrel, else a share of the focal length."""
+    m, marked = train.native_magnification, train.focal_length_mm
+    if train.barrel_length_mm is not None:
+        free = marked * (1 + 1 / m - supposed.front_share)
+        return free + train.barrel_length_mm + lens_flange_mm(train, supposed)
+    return marked * (2 + m + 1 / m - (4 - supposed.closest_share) * min(m, 1.0))
 
 
 def _front(train: LensTrain, focal: float, supposed: Supposed) -> float:

@@ -140,10 +140,10 @@ def _trust(lens: LensTrain, found: Ranges) -> Iterator[str]:
             "ruler in the frame makes sure."
         )
     else:
-        yield (
-            f"Over what is supposed, magnification may be {m.low:.2f} to {m.high:.2f} and the working "
-            f"distance {distance.low:.0f} to {distance.high:.0f} mm; a ruler in the frame makes sure."
-        )
+        spans = [f"magnification may be {m.low:.2f} to {m.high:.2f}"] if m.share >= EXACT_SHARE else []
+        if distance.share >= EXACT_SHARE:
+            spans.append(f"the working distance may be {distance.low:.0f} to {distance.high:.0f} mm")
+        yield f"Over what is supposed, {' and '.join(spans)}; a ruler in the frame makes sure."
     yield from _about_pupils(lens)
     if lens.pupil_distance_mm < 0:
         yield (

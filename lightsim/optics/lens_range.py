@@ -15,8 +15,10 @@ from lightsim.optics.lens_chain import (
     NOMINAL,
     Supposed,
     chain_of,
+    closest_is_open,
     free_mm,
     planes_of,
+    supposed_track_mm,
     teleconverter_length_mm,
     track_mm,
 )
@@ -24,11 +26,12 @@ from lightsim.optics.lens_train import LensTrain
 from lightsim.optics.ray_matrices import Chain
 
 # Span of each figure that is not known. Common practice, no source: lenses that focus inside have lost up to
-# a third of their focal length at life size; cameras with a mirror have 42 to 47 mm from mount to sensor,
-# those without 16 to 20.
+# a third of their focal length at life size, and from subject to sensor there are 2.5 to 4 focal lengths;
+# cameras with a mirror have 42 to 47 mm from mount to sensor, those without 16 to 20.
 OPEN = {
     "close_focal_share": (0.7, 1.0),
     "planes_apart_share": (-0.2, 0.2),
+    "closest_share": (2.5, 4.0),
     "front_share": (0.3, 0.9),
     "thread_mm": (30.0, 60.0),
     "flange_mm": (18.0, 46.0),
@@ -88,6 +91,8 @@ def open_figures(train: LensTrain) -> Iterator[str]:
     """Names of `OPEN` that bear on this train and are not known."""
     if train.focal_length_close_mm is None and train.native_magnification > 0:
         yield "close_focal_share" if track_mm(train) is None else "planes_apart_share"
+    if closest_is_open(train) and train.barrel_length_mm is None:
+        yield "closest_share"
     if _front_is_open(train):
         yield "thread_mm" if train.reversed else "front_share"
     stacked = train.stacked
@@ -124,6 +129,14 @@ def _suppositions(train: LensTrain) -> Iterator[str]:
         yield (
             f"the lens keeps its {train.focal_length_mm:g} mm close up, where one that focuses inside may be "
             f"down to {left * train.focal_length_mm:.0f} mm (lens.native_focus_distance_mm)"
+        )
+    if "closest_share" in names:
+        low, high = (
+            supposed_track_mm(train, NOMINAL._replace(closest_share=end)) for end in OPEN["closest_share"]
+        )
+        yield (
+            f"from subject to sensor the bare lens takes {supposed_track_mm(train):.0f} mm at "
+            f"{train.native_magnification:g} : 1, {low:.0f} to {high:.0f} (lens.native_focus_distance_mm)"
         )
     if "planes_apart_share" in names:
         yield (

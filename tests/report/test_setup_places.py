@@ -95,13 +95,25 @@ def test_the_camera_s_front_and_sensor_lie_along_its_tilted_axis():
 
 def test_a_lens_at_life_size_has_subject_and_sensor_four_focal_lengths_apart():
     # Hecht, Optics, ch. 5: the least distance between object and image of a thin lens is 4 f, at 1:1
-    scene = a_set(lens=Lens(focal_length_mm=100.0, native_magnification=1.0))
+    scene = a_set(lens=Lens(focal_length_mm=100.0, native_focus_distance_mm=400.0))
     assert camera_place(scene, build(scene)).sensor_mm == pytest.approx(400.0)
+
+
+def test_a_lens_of_which_nothing_is_said_is_as_long_as_lenses_are():
+    # three focal lengths from subject to sensor at 1:1 (common practice, no source): 116 mm of lens are left
+    scene = a_set(lens=Lens(focal_length_mm=100.0, native_working_distance_mm=140.0))
+    place = camera_place(scene, build(scene))
+    assert place.sensor_mm == pytest.approx(300.0)
+    lens = next(body for body in build(scene).bodies if body.what == "lens")
+    assert 2.0 * lens.half_depth_mm == pytest.approx(116.0)
+    with_barrel = a_set(lens=Lens(focal_length_mm=100.0, barrel_length_mm=125.0))
+    # 200 mm to the front principal plane less the 60 mm that the front stands ahead of it
+    assert camera_place(with_barrel, build(with_barrel)).sensor_mm == pytest.approx(140.0 + 125.0 + 44.0)
 
 
 def test_tubes_move_the_sensor_back_and_the_subject_nearer():
     # f = 100 mm, 50 mm of tubes at life size: m = 1.5, subject at f (1 + 1/m), image at f (1 + m)
-    scene = a_set(lens=Lens(focal_length_mm=100.0, extension_tubes_mm=(50.0,)))
+    scene = a_set(lens=Lens(native_focus_distance_mm=400.0, extension_tubes_mm=(50.0,)))
     assert camera_place(scene, build(scene)).sensor_mm == pytest.approx(100.0 * (1 + 1 / 1.5) + 250.0)
 
 
