@@ -19,6 +19,7 @@ from lightsim.report.words import (
     card_kind,
     clock_words,
     degrees,
+    face_words,
     percent,
     plain,
     signed,
@@ -88,7 +89,8 @@ def _lines(scene: Scene, found: dict[str, Any]) -> Iterator[tuple[str, str]]:
     for light in found["lights"]:
         yield light["name"], light_line(light)
     for card in found["cards"]:
-        yield card["name"], f"{card_kind(card['reflectance'])} of {face_words(card)}, {place_words(card)}"
+        size = face_words("rectangle", card["width_mm"], card["height_mm"])
+        yield card["name"], f"{card_kind(card['reflectance'])} of {size}, {place_words(card)}"
     yield "ambient", ambient_line(found["ambient"])
     yield from _light_on_petal(found)
     backdrop = found["backdrop"]
@@ -163,15 +165,6 @@ def exposure_line(scene: Scene) -> str:
     return f"{settings_words(scene)} (effective f/{plain(camera.effective_f_number, 1)}){automatic}"
 
 
-def face_words(face: dict[str, Any]) -> str:
-    """Size of a face."""
-    if face.get("shape") == "round":
-        return f"{plain(face['width_mm'])} mm, round"
-    if face.get("shape") == "ring":
-        return f"ring of {plain(face['width_mm'])} mm, {plain(face['inner_width_mm'])} mm inside"
-    return f"{plain(face['width_mm'])} × {plain(face['height_mm'])} mm"
-
-
 def place_words(face: dict[str, Any]) -> str:
     """Where a face stands, with the trade's name."""
     angle = face["angle_deg"]
@@ -185,7 +178,8 @@ def light_line(light: dict[str, Any]) -> str:
     amount = light["exposure_lx_s"] if flash else light["illuminance_lx"]
     arrives = f"gives {significant(amount, 3)} {'lx s' if flash else 'lx'} at the subject"
     loss = light["diffuser_loss_stops"]
-    size = f"{face_words(light)} ({significant(light['seen_deg'])}° wide from the subject)"
+    face = face_words(light["shape"], light["width_mm"], light["height_mm"], light["inner_width_mm"])
+    size = f"{face} ({significant(light['seen_deg'])}° wide from the subject)"
     if loss is not None:
         size = f"diffuser of {size}, taking {plain(loss)} stops"
     kind = "" if light["kind"] == light["name"] else f"{light['kind']}, "

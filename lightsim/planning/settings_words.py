@@ -11,6 +11,7 @@ from lightsim.report.words import (
     card_kind,
     clock_words,
     degrees,
+    face_words,
     fixed,
     plain,
     power_words,
@@ -73,9 +74,7 @@ def light_words(light: Light, varied: Collection[str] = ()) -> str:
 def _face(light: Light) -> str:
     """The glowing face: the diffuser where there is one."""
     sheet = light if light.diffuser is None else light.diffuser
-    size = f"{plain(sheet.width_mm)} × {plain(sheet.height_mm)} mm"
-    if sheet.shape == "round":
-        size = f"round, {plain(sheet.width_mm)} mm"
+    size = face_words(sheet.shape, sheet.width_mm, sheet.height_mm, light.inner_width_mm)
     return size if light.diffuser is None else f"{_diffuser_words(light.diffuser.loss_stops)}, {size}"
 
 
@@ -95,7 +94,7 @@ def _place(light: Light, varied: Collection[str]) -> list[str]:
 def card_words(card: Card) -> str:
     """What a card is called, its size and place."""
     angle, clock = angle_and_clock(position(card))
-    size = f"{plain(card.width_mm)} × {plain(card.height_mm)} mm"
+    size = face_words("rectangle", card.width_mm, card.height_mm)
     where = f"{degrees(angle)} off the axis, at {clock_words(clock)}"
     distance = f"{plain(hypot(*position(card)), 0)} mm away"
     kind = card_kind(card.reflectance)

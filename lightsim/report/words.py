@@ -60,6 +60,18 @@ def card_kind(reflectance: float) -> str:
     return next(name for least, name in CARD_KINDS if reflectance >= least)
 
 
+def face_words(shape: str, width_mm: float, height_mm: float, inner_width_mm: float | None = None) -> str:
+    """Size of a light's face or of a board: "60 × 40 mm", "80 mm, round", "ring of 80 mm, 60 mm inside".
+
+    shape : "rectangle", "round" (width_mm is the diameter) or "ring" (inner_width_mm that of its hole).
+    """
+    if shape == "ring":
+        return f"ring of {plain(width_mm)} mm, {plain(inner_width_mm or 0.0)} mm inside"
+    if shape == "round":
+        return f"{plain(width_mm)} mm, round"
+    return f"{plain(width_mm)} × {plain(height_mm)} mm"
+
+
 def plain(value: float, digits: int = 2) -> str:
     """A number with at most `digits` decimals, no needless noughts, a true minus sign."""
     text = f"{value:.{digits}f}"

@@ -72,6 +72,16 @@ class Face:
     hole_mm: float = 0.0
 
     @property
+    def shape(self) -> str:
+        """ "rectangle", "round" or "ring"."""
+        return "ring" if self.hole_mm > 0.0 else "round" if self.round else "rectangle"
+
+    @property
+    def size_mm(self) -> tuple[float, float, float]:
+        """Full width and height, and the width of the hole."""
+        return 2.0 * self.half_width_mm, 2.0 * self.half_height_mm, 2.0 * self.hole_mm
+
+    @property
     def area_mm2(self) -> float:
         """Area of the face."""
         return self.whole_area_mm2 - float(np.pi * self.hole_mm**2)

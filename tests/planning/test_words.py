@@ -58,7 +58,7 @@ def test_the_exposure_of_several_frames_says_what_is_common(scene):
         (
             Light(name="lamp", kind="continuous", shape="round", illuminance_lx=1500.0),
             ("distance",),
-            "lamp (continuous, round, 60 mm, 1500 lx, 5600 K, 75° off the axis, at 10 o’clock)",
+            "lamp (continuous, 60 mm, round, 1500 lx, 5600 K, 75° off the axis, at 10 o’clock)",
         ),
         (
             Light(name="bare", intensity=12.0, position_mm=(0.0, 200.0, 0.0)),

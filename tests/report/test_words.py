@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from lightsim.report.words import (
     clock_figures,
     clock_words,
+    face_words,
     fixed,
     glued,
     percent,
@@ -121,3 +122,9 @@ def test_lines_do_not_break_between_a_number_and_its_unit() -> None:
     assert "12 drops" in hard
     assert "ISO\u00a0100" in hard
     assert "30\u00a0%" in hard
+
+
+def test_sizes_of_faces_say_their_shape():
+    assert face_words("rectangle", 60.0, 40.0) == "60 × 40 mm"
+    assert face_words("round", 80.0, 80.0) == "80 mm, round"
+    assert face_words("ring", 80.0, 80.0, 60.0) == "ring of 80 mm, 60 mm inside"

@@ -11,8 +11,8 @@ from PIL import Image
 
 from lightsim.errors import OutputError, SceneError
 from lightsim.report.files.formats import plain_value
-from lightsim.runs.setup_plan import light_settings, plan_to_files, setup_plan
-from lightsim.scene.records import Camera, Diffuser, Lens, Light
+from lightsim.runs.setup_plan import plan_to_files, setup_plan
+from lightsim.scene.records import Camera, Lens
 
 TUBES = Lens(extension_tubes_mm=(12.0, 20.0, 36.0), close_up_dioptres=(2.0,))
 
@@ -55,21 +55,6 @@ def test_depth_of_field_without_a_lens_is_that_of_the_true_pupil(scene):
     assert found["depth_of_field_mm"] == pytest.approx(
         120.0 * blur * (1 / (pupil - blur) + 1 / (pupil + blur))
     )
-
-
-@pytest.mark.parametrize(
-    ("light", "expected"),
-    [
-        (Light(guide_number_m=20.0), "guide number 20 m at 1/1, 5600 K"),
-        (Light(guide_number_m=20.0, power=0.25, diffuser=Diffuser(loss_stops=1.3)),
-         "guide number 20 m at 1/4, diffuser takes 1.3 stops, 5600 K"),
-        (Light(intensity=30.0), "30.0 cd s, full power, 5600 K"),
-        (Light(kind="continuous", illuminance_lx=900.0), "900 lx at the subject, 5600 K"),
-        (Light(kind="continuous", ev100=8.5), "EV 8.5 at the subject (ISO 100), 5600 K"),
-    ],
-)  # fmt: skip
-def test_a_light_s_output_in_words(light, expected):
-    assert light_settings(light) == expected
 
 
 def test_both_files_are_written_beside_the_scene_s_name(scene, tracer, tmp_path, monkeypatch):

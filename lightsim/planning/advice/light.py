@@ -16,7 +16,7 @@ from lightsim.optics.trade import FLASH
 from lightsim.planning.advice.advice_records import Advice
 from lightsim.planning.levels import face_size, incident_stops, stops_above
 from lightsim.planning.planned import Planned
-from lightsim.report.words import fixed, percent, plain, power_words, signed, significant
+from lightsim.report.words import face_words, fixed, percent, plain, power_words, signed, significant
 from lightsim.scene.faces import angle_and_clock
 from lightsim.scene.stage import StagedLight
 
@@ -209,16 +209,11 @@ def near(plan: Planned) -> Iterator[Advice]:
         if loss > NEAR_STOPS:
             words = (
                 f"{light.name} is too near for its guide number: {plain(distance, 0)} mm from a face of "
-                f"{_size(light)}, it gives {fixed(loss, 1)} stops less than the inverse square promises "
-                "(counted in all figures here)."
+                f"{face_words(light.face.shape, *light.face.size_mm)}, it gives {fixed(loss, 1)} stops less "
+                "than the inverse square promises (counted in all figures here)."
             )
             rule = "a face of even luminance by its configuration factor against I/d² (standard ISO 1230)"
             yield Advice("guide number", words, rule, loss, "stops", on=(light.name,))
-
-
-def _size(light: StagedLight) -> str:
-    width, height = 2.0 * light.face.half_width_mm, 2.0 * light.face.half_height_mm
-    return f"{plain(width)} mm, round" if light.face.round else f"{plain(width)} × {plain(height)} mm"
 
 
 def synchronised(plan: Planned) -> Iterator[Advice]:

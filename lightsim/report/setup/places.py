@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.report.setup.plan_records import CameraPlace, Place, room_axes
-from lightsim.report.words import card_kind, plain
+from lightsim.report.words import card_kind, face_words
 from lightsim.scene.faces import angle_and_clock
 from lightsim.scene.records import Light, Scene
 from lightsim.scene.stage import Face, Stage
@@ -28,10 +28,14 @@ def _places(scene: Scene, stage: Stage) -> Iterator[Place]:
         yield _place(light.name, light.kind, light_about(light), staged.face, axes)
     for card in stage.cards:
         yield _place(
-            card.name, "card", f"{card_kind(card.reflectance)} {face_size_words(card.face)}", card.face, axes
+            card.name,
+            "card",
+            f"{card_kind(card.reflectance)} {face_words(card.face.shape, *card.face.size_mm)}",
+            card.face,
+            axes,
         )
     if stage.backdrop is not None:
-        about = f"matt {face_size_words(stage.backdrop)}, square to the lens axis"
+        about = f"matt {face_words(stage.backdrop.shape, *stage.backdrop.size_mm)}, square to the lens axis"
         yield _place(BACKDROP, "backdrop", about, stage.backdrop, axes)
 
 
@@ -62,28 +66,13 @@ def _place(name: str, kind: str, about: str, face: Face, axes: NDArray) -> Place
     )
 
 
-def face_size_words(face: Face) -> str:
-    """Size of a face."""
-    if face.hole_mm > 0.0:
-        return f"ring of {plain(2 * face.half_width_mm)} mm, {plain(2 * face.hole_mm)} mm inside"
-    if face.round:
-        return f"{plain(2 * face.half_width_mm)} mm, round"
-    return f"{plain(2 * face.half_width_mm)} × {plain(2 * face.half_height_mm)} mm"
-
-
 def light_about(light: Light) -> str:
     """A light's head, and the diffuser before it."""
-    head = _sheet(light.shape, light.width_mm, light.height_mm)
+    head = face_words(light.shape, light.width_mm, light.height_mm, light.inner_width_mm)
     if light.diffuser is None:
         return f"{'flash head' if light.kind == 'flash' else 'lit face'} {head}"
     sheet = light.diffuser
-    return f"diffuser {_sheet(sheet.shape, sheet.width_mm, sheet.height_mm)}, head {head} behind it"
-
-
-def _sheet(shape: str, width_mm: float, height_mm: float) -> str:
-    if shape == "round":
-        return f"{plain(width_mm)} mm, round"
-    return f"{plain(width_mm)} × {plain(height_mm)} mm"
+    return f"diffuser {face_words(sheet.shape, sheet.width_mm, sheet.height_mm)}, head {head} behind it"
 
 
 def camera_place(scene: Scene, stage: Stage) -> CameraPlace:
