@@ -11,13 +11,13 @@ from typing import Any
 
 import numpy as np
 
-from lightsim.photograph.diffraction import diffract_layers
+from lightsim.photograph.diffraction import diffract_layers, pixel_at_sensor_um
 from lightsim.photograph.mix import petal_colours, sources_of
 from lightsim.photograph.movement import smeared
 from lightsim.picture import Floats, Layer, Layers
 from lightsim.report.viewer import LayerBytes, half_floats
 from lightsim.runs.drawn_layers import drawn_layers
-from lightsim.runs.photographing import diffraction_of, movement_of
+from lightsim.runs.photographing import diffraction_of, movement_of, sensor_of
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage
 
@@ -78,12 +78,24 @@ class LivePicture:
             "width": self.width,
             "height": self.height,
             "mm_per_px": self.mm_per_px,
+            "noise": noise_of(self.scene, self.stage, self.mm_per_px),
             "traced_ms": round(1000.0 * self.traced_s, 1),
             "layers": [
                 {"number": one.number, "name": one.name, "scale": one.bytes.scale, "petal": one.petal}
                 for one in self.layers
             ],
         }
+
+
+def noise_of(scene: Scene, stage: Stage, mm_per_px: float) -> dict[str, float] | None:
+    """The sensor's noise for pixels of this size: electrons of a linear value of 1 at ISO 1, and the standard
+    deviation of a reading; None for a clean picture."""
+    sensor = sensor_of(scene)
+    if sensor is None:
+        return None
+    pixel_um = pixel_at_sensor_um(mm_per_px, stage.camera.magnification)
+    read_e = sensor.read_noise_e * sensor.gathered(pixel_um) ** 0.5
+    return {"electrons": sensor.electrons_per_linear(1.0, pixel_um), "read": read_e}
 
 
 class Packing:

@@ -6,14 +6,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lightsim.live.live_picture import Packing
+from lightsim.live.live_picture import Packing, noise_of
 from lightsim.live.scene_state import scene_state
 from lightsim.photograph.tone import to_srgb8
 from lightsim.report.viewer import viewer_numbers
 from lightsim.runs.photographing import photograph
 from lightsim.scene.build import build
 from lightsim.scene.file.read import load_scene
-from lightsim.scene.records import Motion
+from lightsim.scene.records import Motion, Noise
 from lightsim.tracer import View
 
 WIDTH = 96
@@ -69,12 +69,41 @@ def blank(browser, server):
 def test_the_browser_exposes_as_python_does(blank, traced, name, plain):
     scene, layers = traced
     scene = changed(scene, SETTINGS[name])
+    painter, shown = in_browser(blank, layers, scene, plain)
+    if not plain and painter != "WebglPainter":
+        pytest.skip("this browser has no WebGL2")
+    assert painter == ("CanvasPainter" if plain else "WebglPainter")
+    wanted = to_srgb8(photograph(layers, scene, build(scene))).astype(np.int16)
+    assert np.ptp(wanted) > 60
+    assert np.abs(shown - wanted).max() <= 1
+
+
+@pytest.mark.parametrize("plain", [False, True], ids=["WebGL2", "plain canvas"])
+@pytest.mark.parametrize("noise", [Noise(500.0, read_noise_e=0.0), Noise(500.0, read_noise_e=4.0)])
+def test_noise_is_as_strong_in_the_browser_as_in_python(blank, traced, noise, plain):
+    scene, layers = traced
+    light = replace(scene.lights[0], power=1 / 128)
+    camera = replace(scene.camera, sensor_px=(600, 400))  # few, so that a small picture has noise to show
+    clean = replace(scene, lights=(light,), camera=camera, exposure=replace(scene.exposure, iso=1600.0))
+    noisy = replace(clean, noise=noise)
+    by_browser = in_browser(blank, layers, noisy, plain)[1] - in_browser(blank, layers, clean, plain)[1]
+    pictures = [to_srgb8(photograph(layers, one, build(one))).astype(np.int16) for one in (noisy, clean)]
+    by_python = pictures[0] - pictures[1]
+    assert by_python.std() > 2.0
+    for channel in range(3):
+        assert by_browser[..., channel].std() == pytest.approx(by_python[..., channel].std(), rel=0.06)
+        assert abs(by_browser[..., channel].mean() - by_python[..., channel].mean()) < 0.25
+
+
+def in_browser(blank, layers, scene, plain):
+    """The painter's name and the picture, (h, w, 3), of a scene in the browser."""
     stage, state = build(scene), scene_state(scene)
     height, width = layers.shape
     packed = Packing().pack(layers, scene, stage)
     picture = {
         "width": width,
         "height": height,
+        "noise": noise_of(scene, stage, layers.mm_per_px),
         "layers": [
             {
                 "name": one.name, "scale": one.bytes.scale, "petal": one.petal,
@@ -85,10 +114,4 @@ def test_the_browser_exposes_as_python_does(blank, traced, name, plain):
     }  # fmt: skip
     lights = [*state["lights"], state["room"]]
     painter, pixels = blank.evaluate(PAINT, [picture, lights, state["settings"], viewer_numbers(), plain])
-    if not plain and painter != "WebglPainter":
-        pytest.skip("this browser has no WebGL2")
-    assert painter == ("CanvasPainter" if plain else "WebglPainter")
-    shown = np.array(pixels, np.int16).reshape(height, width, 4)[..., :3]
-    wanted = to_srgb8(photograph(layers, scene, stage)).astype(np.int16)
-    assert np.ptp(wanted) > 60
-    assert np.abs(shown - wanted).max() <= 1
+    return painter, np.array(pixels, np.int16).reshape(height, width, 4)[..., :3]

@@ -190,7 +190,7 @@ def test_a_click_focuses(page):
 
 def test_pictures_are_kept_compared_and_gone_back_to(page):
     page.rested("normal")
-    page.page.get_by_role("button", name="Keep this one").click()
+    page.page.get_by_role("button", name="Keep this picture").click()
     page.page.get_by_label("Angle, °, number", exact=True).fill("100")
     page.page.get_by_label("Angle, °, number", exact=True).press("Enter")
     page.until("lightsim.store.state.lights[0].angle === 100")

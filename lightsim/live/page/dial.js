@@ -57,7 +57,7 @@ export class Dial {
     const handle = svg("g", {tabindex: 0, role: "slider", "aria-label": `${thing.name} on the dial`,
       "aria-valuemin": 0, "aria-valuemax": 180},
     svg("circle", {class: "reach", r: 14}), svg("circle", {class: "halo", r: 10}), mark,
-    text(9, 2.5, thing.name));
+    text(9, 3, thing.name));
     handle.addEventListener("focus", () => this.choose(thing.name));
     handle.addEventListener("keydown", (event) => this.#key(event, thing.name));
     handle.addEventListener("pointerdown", (event) => this.#grab(event, thing.name, handle));
@@ -124,7 +124,7 @@ export class Dial {
     const words = keys.length && values.length
       ? `${TINTS[Number(this.tint.value)][0]} ${low.toFixed(1)} (pale) to ${(low + span).toFixed(1)} stops; ` : "";
     document.getElementById("sky-shown").textContent =
-      places.length ? `${words}${places.length} places known${places.some((one) => !one[2]) ? "; hatched: cannot stand there" : ""}` : "";
+      places.length ? `${words}${places.length} ${places.length === 1 ? "place" : "places"} known${places.some((one) => !one[2]) ? "; hatched: cannot stand there" : ""}` : "";
   }
 }
 

@@ -27,7 +27,7 @@ export class FlowerPanel {
     get: () => store.get("petal.form"), set: (form) => store.set({"petal.form": form})}));
     value("Curl", "petal.curl", "", -1, 1, 0.05, 2);
     value("Tilt", "petal.tilt_deg", "°", 0, 85, 1);
-    value("leans back at", "petal.tilt_clock", "h", 0, 12, 0.25, 2);
+    value("Leans back at", "petal.tilt_clock", "o’clock", 0, 12, 0.25, 2);
     value("Turn", "petal.turn_deg", "°", -180, 180, 1);
     for (const end of ["tip", "foot"]) {
       add(colour(fields, {label: `Colour, ${end}`, get: () => store.get(`petal.reflectance_${end}`),

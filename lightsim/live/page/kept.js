@@ -39,6 +39,7 @@ export class Kept {
 
   #draw() {
     this.list.replaceChildren(...this.entries.map((entry, number) => this.#item(entry, number)));
+    document.getElementById("kept-none").hidden = this.entries.length > 0;
     for (const button of this.buttons) button.disabled = this.entries.length < Number(button.dataset.least);
   }
 

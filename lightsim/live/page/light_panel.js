@@ -41,7 +41,7 @@ export class LightPanel {
   #radio(thing) {
     const input = element("input", {type: "radio", name: "thing", value: thing.name, checked: thing.name === this.name});
     input.addEventListener("change", () => this.choose(thing.name));
-    return element("label", {}, input, thing.kind === "card" ? `${thing.name} (card)` : thing.name);
+    return element("label", {}, input, thing.kind === "card" && thing.name !== "card" ? `${thing.name} (card)` : thing.name);
   }
 
   #find() {
@@ -71,7 +71,7 @@ export class LightPanel {
     add(slider(fields, store, {label: "Angle", unit: "°", low: 0, high: 180, step: 1, places: 1,
       get: () => this.#find()?.angle ?? null, set: (angle) => store.move(name, {angle}),
       words: (angle) => `${Math.round(angle)} degrees off the lens axis, ${tradeName(angle)}`}));
-    add(slider(fields, store, {label: "Clock", unit: "h", low: 0, high: 12, step: 0.05, places: 2,
+    add(slider(fields, store, {label: "Clock", unit: "o’clock", low: 0, high: 12, step: 0.05, places: 2,
       get: () => this.#find()?.clock ?? null, set: (clock) => store.move(name, {clock}),
       words: (clock) => `${clockWords(clock)} o’clock`}));
     add(slider(fields, store, {label: "Distance", unit: "mm", low: 40, high: 800, step: 5,
@@ -113,7 +113,7 @@ export class LightPanel {
 
   #lamp(path, add) {
     const {store, fields} = this;
-    add(slider(fields, store, {label: "Colour", unit: "K", low: 2500, high: 10000, step: 50,
+    add(slider(fields, store, {label: "Kelvin", unit: "K", low: 2500, high: 10000, step: 50,
       get: () => store.get(`${path}.colour_temperature_k`),
       set: (value) => store.set({[`${path}.colour_temperature_k`]: value})}));
     if (store.get(`${path}.kind`) !== "flash") {

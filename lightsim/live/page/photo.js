@@ -194,6 +194,17 @@ export class Photo {
     event.preventDefault();
   }
 
+  // An ellipse round the highlight of the drop that is told of, as it was measured: place, size, which way it lies.
+  #highlight([x, y, radius], drop) {
+    const {picture} = this.store, share = drop.highlight_place_share, long = drop.highlight_long_mm;
+    if (!Number.isFinite(share) || !Number.isFinite(long) || picture === null) return [];
+    const turn = (drop.highlight_clock ?? 12) * Math.PI / 6, half = 0.5 / (picture.width * picture.mm_per_px);
+    const [cx, cy] = [x + share * radius * Math.sin(turn), y - share * radius * Math.cos(turn)];
+    const ellipse = {cx, cy, rx: long * half + 0.004, ry: (drop.highlight_short_mm ?? long) * half + 0.004,
+      transform: `rotate(${-(drop.highlight_orientation_deg ?? 0)} ${cx} ${cy})`};
+    return [svg("ellipse", {class: "picked outer", ...ellipse}), svg("ellipse", {class: "picked highlight", ...ellipse})];
+  }
+
   #drawOver() {
     const {measures} = this.store, ratio = this.canvas.height / this.canvas.width;
     this.over.setAttribute("viewBox", `0 0 1 ${ratio}`);
@@ -201,6 +212,7 @@ export class Photo {
     if (place !== undefined && this.store.state?.drop !== null) {
       const circle = {cx: place[0], cy: place[1], r: place[2] * 1.12};
       drawn.push(svg("circle", {class: "picked outer", ...circle}), svg("circle", {class: "picked", ...circle}));
+      drawn.push(...this.#highlight(place, measures.drop));
     }
     if (this.showsCross && document.activeElement === this.canvas) {
       const [x, y] = [this.cross[0], this.cross[1] * ratio];

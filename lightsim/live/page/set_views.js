@@ -36,9 +36,12 @@ export class SetViews {
     const line = (points, name, closed = true) =>
       svg("path", {class: name, d: `M${points.map((point) => at(point).join(" ")).join("L")}${closed ? "Z" : ""}`});
     const size = half / 18;
-    const word = (point, words, name = "measure") => {
-      const [x, y] = at(point), made = svg("text", {class: name, x: x + size * 0.5, y: y - size * 0.5});
-      made.style.fontSize = `${size * 1.25}px`;
+    const clamped = (value, room) => Math.min(Math.max(value, room - half), half - room);
+    // Words in the middle at a place of the drawing, kept within it.
+    const word = ([x, y], words) => {
+      const wide = 0.36 * size * words.length;
+      const made = svg("text", {class: "measure", x: clamped(x, wide), y: clamped(y, size)});
+      made.style.fontSize = `${size * 1.3}px`;
       made.textContent = words;
       return made;
     };
@@ -49,7 +52,8 @@ export class SetViews {
       line(petal(set), "subject", false),
     ];
     if (back !== null && back < 2 * half) drawn.push(line([[-half, 0, -back], [half, 0, -back]], "axis", false));
-    drawn.push(word([0, 0, front * 0.5], `${Math.round(front)} mm`));
+    const [middleX, middleY] = at([0, 0, front * 0.55]);
+    drawn.push(word([middleX - 2.6 * size, middleY + size], `${Math.round(front)} mm`));
     const handles = things.map((thing) => this.#thing(thing, {at, line, word, size, half}));
     // The handles are kept while one of them is held, so that the pointer stays with it.
     const plate = root.querySelector(".plate") ?? root.appendChild(svg("g", {class: "plate"}));
@@ -66,12 +70,13 @@ export class SetViews {
     return svg("path", {class: "solid", d: `M${outline.map((point) => point.join(" ")).join("L")}Z`});
   }
 
-  #thing(thing, {line, word, half}) {
+  #thing(thing, {at, line, word, size, half}) {
     const kind = thing.kind === "card" ? "" : " light", far = thing.distance > 1.3 * half;
-    if (far) return {parts: [word(thing.centre.map((part) => part * half * 0.8 / thing.distance),
+    if (far) return {parts: [word(at(thing.centre.map((part) => part * half * 0.8 / thing.distance)),
       `${thing.name}, ${(thing.distance / 1000).toFixed(1)} m away`)]};
+    const under = Math.max(...thing.outline.map((point) => at(point)[1])) + 1.8 * size;
     return {parts: [line([[0, 0, 0], thing.centre], `ray${kind}`, false), line(thing.outline, `face${kind}`),
-      word(thing.centre, `${thing.name} ${Math.round(thing.distance)} mm`)]};
+      word([at(thing.centre)[0], under], `${thing.name} ${Math.round(thing.distance)} mm`)]};
   }
 
   #handles(root, things, at, size, half) {

@@ -42,6 +42,7 @@ export class SettingsPanel {
     add(choice(fields, {label: "Hold by", choices: () => HOLDS, get: () => this.hold,
       set: (value) => { this.hold = value; }}));
     add(this.#auto());
+    add(this.#noise());
     fields.append(element("hr", {className: "rule"}));
     this.#balance(add);
     add(slider(fields, store, {label: "Room light", unit: "lx", low: 0, high: 2000, step: 10,
@@ -72,6 +73,13 @@ export class SettingsPanel {
     input.addEventListener("change", () => this.store.set({"exposure.auto": input.checked}));
     this.fields.append(label);
     return () => { input.checked = this.store.get("exposure.auto") === true; };
+  }
+
+  #noise() {
+    const input = element("input", {type: "checkbox"});
+    this.fields.append(element("label", {className: "check whole"}, input, "Show the sensor’s noise at this ISO"));
+    input.addEventListener("change", () => this.store.set({noise: input.checked ? {} : null}));
+    return () => { input.checked = this.store.get("noise") !== null; };
   }
 
   #balance(add) {

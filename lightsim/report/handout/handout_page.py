@@ -19,8 +19,8 @@ from lightsim.report.viewer import viewer_numbers
 
 # The viewer's scripts in an order in which each needs only those before it.
 VIEWER_SCRIPTS = (
-    "half_floats.js", "tone.js", "exposure.js", "canvas_painter.js", "webgl_painter.js", "viewer.js",
-    "packed_layer.js",
+    "half_floats.js", "tone.js", "noise.js", "exposure.js", "canvas_painter.js", "webgl_painter.js",
+    "viewer.js", "packed_layer.js",
 )  # fmt: skip
 DIALS = {"power": FLASH_POWERS, "shutter": SHUTTER_TIMES, "iso": ISO_SPEEDS}
 # key, what the chart is of, its unit

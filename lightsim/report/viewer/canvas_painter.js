@@ -1,6 +1,7 @@
 // Paints a photograph from its layers on a plain canvas: where there is no WebGL2, or too many lights for it.
 
 import {halfTable} from "./half_floats.js";
+import {addNoise} from "./noise.js";
 import {toneTables} from "./tone.js";
 
 export class CanvasPainter {
@@ -18,10 +19,12 @@ export class CanvasPainter {
     this.image = this.context.createImageData(picture.width, picture.height);
   }
 
-  paint(matrices, {hatched = false, accent = [1, 0, 0.4]} = {}) {
+  // noise : {electrons, read} for each channel, null for a clean picture
+  paint(matrices, {hatched = false, accent = [1, 0, 0.4]} = {}, noise = null) {
     const {picture, image} = this;
     if (picture === null) return;
     const linear = mixed(picture, matrices), {data} = image;
+    if (noise !== null) addNoise(linear, picture.width, noise);
     for (let at = 0, to = 0; at < linear.length; at += 3, to += 4) {
       this.tone(linear[at], linear[at + 1], linear[at + 2], data, to);
     }

@@ -2,7 +2,8 @@
 // the lights and the settings; it paints at the next animation frame.
 
 import {CanvasPainter, mixed} from "./canvas_painter.js";
-import {expose, luminance} from "./exposure.js";
+import {expose, luminance, whiteOf} from "./exposure.js";
+import {noiseLevels} from "./noise.js";
 import {WebglPainter} from "./webgl_painter.js";
 
 const HISTOGRAM_PIXELS = 20000;
@@ -19,7 +20,7 @@ export class Viewer {
     canvas.addEventListener("webglcontextrestored", () => this.#renew());
   }
 
-  // picture : {width, height, layers: [{name, data, scale, petal}]}
+  // picture : {width, height, layers: [{name, data, scale, petal}], noise: {electrons, read} or nothing}
   show(picture) {
     if (picture.layers.length > WebglPainter.MOST_LAYERS && this.painter instanceof WebglPainter) {
       throw new Error(`found ${picture.layers.length} lights, allowed ${WebglPainter.MOST_LAYERS}`);
@@ -66,8 +67,14 @@ export class Viewer {
     const lights = this.picture.layers.map((layer) => ({...known.get(layer.name), petal: layer.petal}));
     if (lights.some((light) => light.kind === undefined)) return;
     this.exposed = expose(lights, this.settings, this.numbers);
-    this.painter.paint(this.exposed.matrices, this.options);
+    this.painter.paint(this.exposed.matrices, this.options, this.#noise());
     this.onPainted(this);
+  }
+
+  #noise() {
+    const {picture: {noise}, settings, exposed, numbers} = this;
+    if (!noise) return null;
+    return noiseLevels(noise, settings.iso * 2 ** exposed.autoStops, whiteOf(settings.white_balance_k, numbers));
   }
 
   #ask() {

@@ -1,6 +1,7 @@
 // Paints a photograph from its layers with WebGL2: one pass mixes the lights, applies the tone curve and hatches
 // what is burnt out. A picture is {width, height, layers: [{data: Uint16Array of half floats, scale}]}.
 
+import {NOISE_SHADER} from "./noise.js";
 import {TONE_SHADER} from "./tone.js";
 
 const MOST_LAYERS = 14;
@@ -11,15 +12,16 @@ void main() { gl_Position = vec4(4.0 * float(gl_VertexID & 1) - 1.0, 2.0 * float
 function fragmentShader(count) {
   const each = [...Array(count).keys()];
   return `#version 300 es
-precision highp float;
+precision highp float; precision highp int;
 ${each.map((i) => `uniform highp sampler2D layer${i}; uniform mat3 matrix${i};`).join("\n")}
 uniform vec2 size; uniform bool hatched; uniform vec3 accent;
 out vec4 pixel;
 ${TONE_SHADER}
+${NOISE_SHADER}
 vec3 mixed(vec2 place) {
   vec3 sum = vec3(0.0);
 ${each.map((i) => `  sum += matrix${i} * texture(layer${i}, place).rgb;`).join("\n")}
-  return sum;
+  return noisy(sum, uvec2(place * size));
 }
 bool burnt(vec3 x) { return max(x.r, max(x.g, x.b)) >= saturation * (1.0 - 1e-6); }
 void main() {
@@ -63,7 +65,8 @@ export class WebglPainter {
     }
   }
 
-  paint(matrices, {hatched = false, accent = [1, 0, 0.4]} = {}) {
+  // noise : {electrons, read} for each channel, null for a clean picture
+  paint(matrices, {hatched = false, accent = [1, 0, 0.4]} = {}, noise = null) {
     const {gl, picture, numbers} = this;
     if (picture === null || gl.isContextLost()) return;
     const {program, places} = this.#program(picture.layers.length);
@@ -79,6 +82,8 @@ export class WebglPainter {
     gl.uniform1f(places.saturation, numbers.saturation);
     gl.uniform1f(places.knee, numbers.knee);
     gl.uniform1f(places.hue, numbers.hue_share);
+    gl.uniform3fv(places.electrons, noise?.electrons ?? [0, 0, 0]);
+    gl.uniform1f(places.read, noise?.read ?? 0);
     gl.uniform1i(places.hatched, hatched ? 1 : 0);
     gl.uniform3fv(places.accent, accent);
     gl.drawArrays(gl.TRIANGLES, 0, 3);
@@ -126,7 +131,7 @@ export class WebglPainter {
     const place = (name) => gl.getUniformLocation(program, name);
     const each = [...Array(count).keys()];
     const places = {layers: each.map((i) => place(`layer${i}`)), matrices: each.map((i) => place(`matrix${i}`))};
-    for (const name of ["size", "saturation", "knee", "hue", "hatched", "accent"]) places[name] = place(name);
+    for (const name of ["size", "saturation", "knee", "hue", "hatched", "accent", "electrons", "read"]) places[name] = place(name);
     this.programs.set(count, {program, places});
     return this.programs.get(count);
   }
