@@ -35,13 +35,13 @@ export class SetViews {
     const at = (point) => flat(this.#room(point)).map((part) => Number(part.toFixed(1)));
     const line = (points, name, closed = true) =>
       svg("path", {class: name, d: `M${points.map((point) => at(point).join(" ")).join("L")}${closed ? "Z" : ""}`});
-    const size = half / 18;
+    const size = half / 18, font = Math.max(1.3 * size, 12 * 2 * half / (root.clientWidth || 300));
     const clamped = (value, room) => Math.min(Math.max(value, room - half), half - room);
     // Words in the middle at a place of the drawing, kept within it.
     const word = ([x, y], words) => {
-      const wide = 0.36 * size * words.length;
+      const wide = 0.28 * font * words.length;
       const made = svg("text", {class: "measure", x: clamped(x, wide), y: clamped(y, size)});
-      made.style.fontSize = `${size * 1.3}px`;
+      made.style.fontSize = `${font}px`;
       made.textContent = words;
       return made;
     };
@@ -53,11 +53,11 @@ export class SetViews {
     ];
     if (back !== null && back < 2 * half) drawn.push(line([[-half, 0, -back], [half, 0, -back]], "axis", false));
     const [middleX, middleY] = at([0, 0, front * 0.55]);
-    drawn.push(word([middleX - 2.6 * size, middleY + size], `${Math.round(front)} mm`));
-    const handles = things.map((thing) => this.#thing(thing, {at, line, word, size, half}));
+    const free = word([middleX - 2.2 * font, middleY + size], `${Math.round(front)} mm`);
+    const handles = things.map((thing) => this.#thing(thing, {at, line, word, font, half}));
     // The handles are kept while one of them is held, so that the pointer stays with it.
     const plate = root.querySelector(".plate") ?? root.appendChild(svg("g", {class: "plate"}));
-    plate.replaceChildren(...drawn, ...handles.flatMap(({parts}) => parts));
+    plate.replaceChildren(...drawn, ...handles.flatMap(({parts}) => parts), free);
     this.#handles(root, things, at, size, half);
   }
 
@@ -70,11 +70,11 @@ export class SetViews {
     return svg("path", {class: "solid", d: `M${outline.map((point) => point.join(" ")).join("L")}Z`});
   }
 
-  #thing(thing, {at, line, word, size, half}) {
+  #thing(thing, {at, line, word, font, half}) {
     const kind = thing.kind === "card" ? "" : " light", far = thing.distance > 1.3 * half;
     if (far) return {parts: [word(at(thing.centre.map((part) => part * half * 0.8 / thing.distance)),
       `${thing.name}, ${(thing.distance / 1000).toFixed(1)} m away`)]};
-    const under = Math.max(...thing.outline.map((point) => at(point)[1])) + 1.8 * size;
+    const under = Math.max(...thing.outline.map((point) => at(point)[1])) + 1.2 * font;
     return {parts: [line([[0, 0, 0], thing.centre], `ray${kind}`, false), line(thing.outline, `face${kind}`),
       word([at(thing.centre)[0], under], `${thing.name} ${Math.round(thing.distance)} mm`)]};
   }
