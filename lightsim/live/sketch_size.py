@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from statistics import median
 
-# From small to large: width in pixels, and paths per pixel. A moved light costs hardly less with fewer paths (116
-# ms of the processor with 2 at 320 pixels, 129 with 4), and drops break up into grain.
+# From small to large: width in pixels, and paths per pixel. A moved light costs hardly less with fewer paths
+# (116 ms of the processor with 2 at 320 pixels, 129 with 4), and drops break up into grain.
 STEPS = ((320, 4), (400, 4), (480, 4), (560, 4), (640, 4), (720, 4))
 AIM_S = 0.075  # for tracing and packing; the way to the page and the painting come on top
 NOTES = 8

@@ -83,7 +83,8 @@ def trace_strips(
     Where focus blur reaches farther down than there is memory for blocks that wait (memory.PENDING_BYTES),
     the shadow at such a pixel is found path by path.
     """
-    return _Stream(Ground(scene, width_px, samples, seed), progress or silent).strips()
+    report = progress or silent
+    return _Stream(Ground(scene, width_px, samples, seed, lambda: report(0.0)), report).strips()
 
 
 class _Stream:

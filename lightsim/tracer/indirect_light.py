@@ -7,7 +7,7 @@ light's first irradiance is passed on by them in a few iterations.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -68,15 +68,22 @@ class IndirectTransfer:
 
 
 def prepare(
-    stage: Stage, packed: Packed, boards: Boards, dome: NDArray, in_view: NDArray[np.bool_], samples: int
+    stage: Stage,
+    packed: Packed,
+    boards: Boards,
+    dome: NDArray,
+    in_view: NDArray[np.bool_],
+    samples: int,
+    pause: Callable[[], None],
 ) -> IndirectTransfer:
     """Spread the gathering points, look around from each, and from every drop's base.
 
     in_view : (nd,) of many drops, those that the camera does not see are followed more coarsely.  samples :
-    paths a pixel.
+    paths a pixel.  pause : called between the steps.
     """
     points, groups = _points(stage, len(boards.frame))
     petal_radiosity.look_around(len(points.place), packed.petal, points, boards, dome)
+    pause()
     nearest = neighbours(stage.petal.vertices, groups, points.place, NEIGHBOURS, SHARING * groups.spacing)
     blend = VertexBlend(*nearest, evenness(stage.petal.normals, points.normal, *nearest))
     many = len(stage.drops)
@@ -88,7 +95,7 @@ def prepare(
         around,
         blend,
         detail,
-        tuple(_by_contact_angle(stage, packed, around, detail, in_view)),
+        tuple(_by_contact_angle(stage, packed, around, detail, in_view, pause)),
         areas_of(stage, packed, points, detail),
         in_view,
         points_followed(in_view, samples),
@@ -96,7 +103,12 @@ def prepare(
 
 
 def _by_contact_angle(
-    stage: Stage, packed: Packed, around: Surroundings, detail: Detail, in_view: NDArray[np.bool_]
+    stage: Stage,
+    packed: Packed,
+    around: Surroundings,
+    detail: Detail,
+    in_view: NDArray[np.bool_],
+    pause: Callable[[], None],
 ) -> list[DropTransfer]:
     """The transfer of all drops, those of one contact angle together."""
     foot, many = packed.petal.face[packed.foot_face], len(in_view)
@@ -106,6 +118,7 @@ def _by_contact_angle(
     unseen = ~in_view & (many > MANY_DROPS)
     found = []
     for angle, few in np.unique(np.column_stack([angles, unseen]), axis=0):
+        pause()
         members = np.flatnonzero((angles == angle) & (unseen == few)).astype(np.int64)
         fine = replace(detail, base_rays=UNSEEN_RAYS) if few else detail
         of_petal = (

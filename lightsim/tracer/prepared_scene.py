@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,17 +27,29 @@ BESIDE = 5.0  # radii off a drop within which what it shows others is seen of it
 QUALITY = {"draft": 4, "normal": 16, "final": 64}
 
 
+def uninterrupted() -> None:
+    """A pause that ends nothing."""
+
+
 class Ground:
     """A scene made ready for tracing: its own memory does not grow with the picture.
 
     width_px : width of the picture; None takes the scene's.
     samples : paths per pixel, best a power of two; see QUALITY.
     seed : of all sample points.
+    pause : called between the steps of the preparation; what it raises ends that.
 
     SceneError when the scene cannot be built, PictureError when the picture does not fit into memory.
     """
 
-    def __init__(self, scene: Scene, width_px: int | None, samples: int, seed: int):
+    def __init__(
+        self,
+        scene: Scene,
+        width_px: int | None,
+        samples: int,
+        seed: int,
+        pause: Callable[[], None] = uninterrupted,
+    ):
         self.scene = scene
         self.samples = int(samples)
         self.seed = int(seed)
@@ -45,14 +57,17 @@ class Ground:
         self.lens = lens_of(self.stage.camera, int(width_px or scene.camera.width_px))
         memory.require(self.bytes_needed(), self.lens.width, self.lens.height)
         compile_kernels()
+        pause()
         self.packed: Packed = pack(self.stage)
+        pause()
         self.reach = connection.reach_table()
         self.falls = Falls(self.packed.drops)
         self.dome = np.array([1.0 / np.pi, self.stage.ambient_gradient, *self.stage.up])
         self.boards = StageBoards(self.stage)
         self.indirect = indirect_light.prepare(
-            self.stage, self.packed, self.boards.standing(), self.dome, self._in_view(), self.samples
+            self.stage, self.packed, self.boards.standing(), self.dome, self._in_view(), self.samples, pause
         )
+        pause()
         self.boards.see_dome(self.packed, self.indirect.points, self.dome)
 
     def indirect_under(self, bodies: Sequence[Body]) -> IndirectTransfer:

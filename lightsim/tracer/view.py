@@ -54,8 +54,9 @@ class View(Ground):
         seed: int = 0,
         progress: Progress | None = None,
     ):
-        super().__init__(scene, width_px, samples, seed)
-        self._blocks, self.maps = self._find(progress or silent)
+        report = progress or silent
+        super().__init__(scene, width_px, samples, seed, lambda: report(0.0))
+        self._blocks, self.maps = self._find(report)
         self._known: dict[str, tuple[tuple[object, object], Layer]] = {}
         self._cards = [CardLight(self, number) for number in range(len(self.boards.cards))]
         self._sent: dict[CardLight | MainCard, list[Any]] = {}
@@ -123,11 +124,14 @@ class View(Ground):
 
     def _parts(self, light: StagedLight | None, stage: Stage, share: Progress) -> Parts:
         work = LightWork(self, light, self._cards, stage.bodies)
+        share(0.0)
         sent = [self._sent_by(card) for card in work.cards]
+        share(0.0)
         for block in self._blocks:
             work.look_widely(block)
         for block in self._blocks:
             work.look_closely(block)
+        share(0.0)
         parts = empty_parts(self.lens.width * self.lens.height)
         for i, block in enumerate(self._blocks):
             work.add(block, [one[i] for one in sent], Parts(*(array[block.pixels] for array in parts)))

@@ -11,7 +11,7 @@ from lightsim import memory
 from lightsim.errors import PictureError
 from lightsim.picture import Layers
 from lightsim.scene.records import Ambient, Camera, Card, Drops, Light, Petal, Scene
-from lightsim.tracer import path_blocks, trace_layers, trace_strips
+from lightsim.tracer import View, path_blocks, trace_layers, trace_strips
 
 WIDTH_PX, SAMPLES = 144, 4
 PARTS = ("glint", "surface", "water", "petal", "lit")
@@ -117,6 +117,20 @@ def test_progress_comes_to_its_end():
         pass
     assert told == sorted(told)
     assert told[-1] == 1.0
+
+
+@pytest.mark.parametrize("calls", [1, 3, 5])
+def test_progress_that_raises_ends_even_the_preparation(calls):
+    told = []
+
+    def report(share):
+        told.append(share)
+        if len(told) == calls:
+            raise InterruptedError
+
+    with pytest.raises(InterruptedError):
+        View(WET, width_px=48, samples=1, progress=report)
+    assert told == [0.0] * calls
 
 
 def test_what_does_not_fit_even_so_is_refused(monkeypatch):
