@@ -65,22 +65,20 @@ def defocus_blur_mm(
     return magnification * pupil_diameter_mm * abs(offset_mm) / abs(pupil_distance_mm - offset_mm)
 
 
-def total_blur_mm(defocus_mm: float, effective_f_number: float, wavelength_nm: float = GREEN_NM) -> float:
+def total_blur_mm(defocus_mm: float, effective_f_number: float) -> float:
     """Defocus disc and Airy disc at the sensor, added as squares (common practice; Conrad, Depth of Field
     in Depth)."""
-    return hypot(defocus_mm, float(airy_diameter_um(effective_f_number, wavelength_nm)) / 1000.0)
+    return hypot(defocus_mm, float(airy_diameter_um(effective_f_number)) / 1000.0)
 
 
-def sharpest_effective_f_number(
-    depth_mm: float, magnification: float, wavelength_nm: float = GREEN_NM
-) -> float:
+def sharpest_effective_f_number(depth_mm: float, magnification: float) -> float:
     """The effective f-number with the least `total_blur_mm` at both ends of a wanted depth, focused on its
     middle.
 
     The disc there is m^2 z / N_eff with z half the depth, the Airy disc k N_eff with k = 2.44 lambda; the
     sum of their squares is least at N_eff = m sqrt(z / k).
     """
-    airy_per_f_number_mm = 2 * FIRST_DARK_RING * wavelength_nm * 1e-6
+    airy_per_f_number_mm = 2 * FIRST_DARK_RING * GREEN_NM * 1e-6
     return magnification * sqrt(depth_mm / 2 / airy_per_f_number_mm)
 
 

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from lightsim.optics.airy import (
-    GREEN_NM,
     airy_diameter_um,
     cut_off_per_mm,
     diffraction_contrast,
@@ -61,11 +60,11 @@ class TrainFigures:
     trust: tuple[str, ...]
 
 
-def train_figures(lens: LensTrain, wavelength_nm: float = GREEN_NM) -> TrainFigures:
-    """Work all of it out, for one colour of light."""
+def train_figures(lens: LensTrain) -> TrainFigures:
+    """All figures of a lens train; those of diffraction for green light."""
     m, n_eff = lens.magnification, lens.effective_f_number
     pixel_mm = lens.sensor_mm[0] / lens.sensor_px[0]
-    detail = float(resolved_detail_um(n_eff, m, wavelength_nm))
+    detail = float(resolved_detail_um(n_eff, m))
     two_pixels = 2000.0 * pixel_mm / m
     depth, range_of = lens.depth, ranges(lens)
     return TrainFigures(
@@ -90,9 +89,9 @@ def train_figures(lens: LensTrain, wavelength_nm: float = GREEN_NM) -> TrainFigu
         depth_far_mm=depth.far_mm,
         depth_of_field_approximate_mm=close_up_depth_mm(n_eff, m, lens.circle_of_confusion_mm),
         object_aperture=object_aperture(n_eff, m),
-        airy_diameter_um=float(airy_diameter_um(n_eff, wavelength_nm)),
-        cut_off_per_mm=cut_off_per_mm(n_eff, wavelength_nm),
-        contrast_at_half_pixel_frequency=float(diffraction_contrast(0.25 / pixel_mm, n_eff, wavelength_nm)),
+        airy_diameter_um=float(airy_diameter_um(n_eff)),
+        cut_off_per_mm=cut_off_per_mm(n_eff),
+        contrast_at_half_pixel_frequency=float(diffraction_contrast(0.25 / pixel_mm, n_eff)),
         diffraction_detail_um=detail,
         resolved_detail_um=max(detail, two_pixels),
         limited_by="diffraction" if detail > two_pixels else "pixels",
@@ -106,10 +105,10 @@ def train_figures(lens: LensTrain, wavelength_nm: float = GREEN_NM) -> TrainFigu
     )
 
 
-def sharpest_f_number(lens: LensTrain, depth_mm: float, wavelength_nm: float = GREEN_NM) -> float:
+def sharpest_f_number(lens: LensTrain, depth_mm: float) -> float:
     """The f-number to set (exact, not a mark) for the least blur at both ends of a wanted depth; see
     `depth`."""
-    effective = sharpest_effective_f_number(depth_mm, lens.magnification, wavelength_nm)
+    effective = sharpest_effective_f_number(depth_mm, lens.magnification)
     return effective * lens.exact_f_number / lens.effective_f_number
 
 

@@ -56,11 +56,11 @@ def at_stop(lens: LensTrain, f_number: float, wanted_depth_mm: float) -> AtStop:
     )
 
 
-def pixel_limited_f_number(lens: LensTrain, wavelength_nm: float = GREEN_NM) -> float:
+def pixel_limited_f_number(lens: LensTrain) -> float:
     """The f-number to set (exact) beyond which diffraction, not the sensor, limits detail in the focus.
 
     There the Rayleigh distance 1.22 lambda N_eff equals two pixels.
     """
     pixel_mm = lens.sensor_mm[0] / lens.sensor_px[0]
-    effective = 2 * pixel_mm / (FIRST_DARK_RING * wavelength_nm * 1e-6)
+    effective = 2 * pixel_mm / (FIRST_DARK_RING * GREEN_NM * 1e-6)
     return effective * lens.exact_f_number / lens.effective_f_number

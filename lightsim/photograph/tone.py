@@ -29,7 +29,7 @@ _MOST = 0.2  # share of bright pixels from which it is quicker to work on all
 Bytes = NDArray[np.uint8]
 
 
-def shoulder(linear: NDArray, saturation: float, knee: float = KNEE) -> NDArray:
+def shoulder(linear: NDArray, saturation: float) -> NDArray:
     """Identity up to the knee, then a smooth, rising curve that reaches 1 at `saturation`; any shape.
 
     1 - (1 - knee) (1 - t)^p with t from 0 at the knee to 1 at saturation, and p such that the slope at the
@@ -37,10 +37,10 @@ def shoulder(linear: NDArray, saturation: float, knee: float = KNEE) -> NDArray:
     """
     if saturation <= 1.0:
         return np.clip(linear, 0.0, 1.0)
-    span = saturation - knee
-    t = np.clip((linear - knee) / span, 0.0, 1.0)
-    curved = 1.0 - (1.0 - knee) * (1.0 - t) ** (span / (1.0 - knee))
-    return np.where(linear <= knee, np.maximum(linear, 0.0), curved)
+    span = saturation - KNEE
+    t = np.clip((linear - KNEE) / span, 0.0, 1.0)
+    curved = 1.0 - (1.0 - KNEE) * (1.0 - t) ** (span / (1.0 - KNEE))
+    return np.where(linear <= KNEE, np.maximum(linear, 0.0), curved)
 
 
 @lru_cache(maxsize=8)

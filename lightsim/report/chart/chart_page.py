@@ -78,11 +78,11 @@ def draw_curve(panel: Axes, xs: Sequence[float], ys: Sequence[float], pen: Pen, 
         line.set(markeredgecolor=colour, markeredgewidth=0.35 / POINT_MM)
 
 
-def font_of(points: float, face: Face = Face.REGULAR) -> FontProperties:
+def font_of(points: float) -> FontProperties:
     """The typeface for words in a panel."""
     from matplotlib.font_manager import FontProperties
 
-    return FontProperties(fname=str(face_file(face)), size=points)
+    return FontProperties(fname=str(face_file(Face.REGULAR)), size=points)
 
 
 def annotate_words(panel: Axes, words: str, at: tuple[float, float], theme: Theme, **look: Any) -> None:
@@ -195,6 +195,6 @@ def dress_axes(panel: Axes, theme: Theme, last: bool) -> None:
         label.set(color=hex_colour(theme.ink), fontproperties=font_of(SIZES["caption"]), parse_math=False)
 
 
-def reference_line(panel: Axes, theme: Theme, y: float = 0.0) -> None:
-    """A hairline across the panel."""
-    panel.axhline(y, color=hex_colour(theme.hairline), linewidth=HAIRLINE_MM / POINT_MM, zorder=1)
+def reference_line(panel: Axes, theme: Theme) -> None:
+    """Draw a hairline across the panel at zero."""
+    panel.axhline(0.0, color=hex_colour(theme.hairline), linewidth=HAIRLINE_MM / POINT_MM, zorder=1)

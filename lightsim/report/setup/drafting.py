@@ -37,16 +37,14 @@ def draw_arrow(sheet: Sheet, tip: NDArray, along: NDArray) -> None:
     sheet.polygon(head, sheet.theme.ink, zorder=6.0)
 
 
-def draw_dimension(
-    sheet: Sheet, one: XY, other: XY, off: NDArray, words: str, origins: tuple[XY, XY] | None = None
-) -> Box:
+def draw_dimension(sheet: Sheet, one: XY, other: XY, off: NDArray, words: str) -> Box:
     """The distance between two places: extension lines, a dimension line, the value above it.
 
-    off : (2,) mm, from the places to the dimension line's ends.  origins : where the extension lines begin;
-    at the places when None. The value can be read from the foot of the page or from its right.
+    off : (2,) mm, from the places to the dimension line's ends. The value can be read from the foot of the
+    page or from its right.
     """
-    ends = np.array([one, other], float) + off
-    starts = np.array([one, other] if origins is None else origins, float)
+    starts = np.array([one, other], float)
+    ends = starts + off
     ink = sheet.theme.ink
     for start, end in zip(starts, ends, strict=True):
         out = end - start

@@ -80,7 +80,7 @@ _SETTINGS: tuple[tuple[str, str, Callable[[Any], str]], ...] = (
 )
 
 
-def measures_table(rows: Sequence[Row], *, title: str | None = None) -> Table:
+def measures_table(rows: Sequence[Row]) -> Table:
     """The measures of one or several photographs, given as flat rows with units in their keys.
 
     rows : as `lightsim.measures.frame_row` makes them; light_angle_deg, the light's other places, the
@@ -89,16 +89,16 @@ def measures_table(rows: Sequence[Row], *, title: str | None = None) -> Table:
     """
     notes = Footnotes()
     if len(rows) == 1:
-        table, meaning = _upright(rows[0], notes, title), []
+        table, meaning = _upright(rows[0], notes), []
     else:
-        table, meaning = _lying(rows, notes, title), [_MEANING]
+        table, meaning = _lying(rows, notes), [_MEANING]
     table.caption = "\n".join([*meaning, *notes.sentences()])
     return table
 
 
-def _lying(rows: Sequence[Row], notes: Footnotes, title: str | None) -> Table:
+def _lying(rows: Sequence[Row], notes: Footnotes) -> Table:
     """One line for each photograph."""
-    table = _new_table(title)
+    table = _new_table()
     settings = [each for each in _SETTINGS if len({row.get(each[0]) for row in rows}) > 1]
     table.add_column("light", style="bold", no_wrap=True)
     for _, heading, _ in settings:
@@ -111,9 +111,9 @@ def _lying(rows: Sequence[Row], notes: Footnotes, title: str | None) -> Table:
     return table
 
 
-def _upright(row: Row, notes: Footnotes, title: str | None) -> Table:
+def _upright(row: Row, notes: Footnotes) -> Table:
     """One photograph: a line for each measure."""
-    table = _new_table(title)
+    table = _new_table()
     table.add_column("measure")
     table.add_column(_light(row) or "value", style="bold")
     for key, (name, write) in SHOWN.items():
@@ -121,9 +121,7 @@ def _upright(row: Row, notes: Footnotes, title: str | None) -> Table:
     return table
 
 
-def compare_table(
-    measures: Sequence[FrameMeasures], labels: Sequence[str], *, title: str | None = None
-) -> Table:
+def compare_table(measures: Sequence[FrameMeasures], labels: Sequence[str]) -> Table:
     """Photographs side by side, each with its differences from the first.
 
     measures, labels : one for each photograph.
@@ -131,7 +129,7 @@ def compare_table(
     from rich.markup import escape
 
     notes = Footnotes()
-    table = _new_table(title)
+    table = _new_table()
     table.add_column("measure")
     for label in labels:
         table.add_column(escape(label), style="bold")
@@ -158,12 +156,11 @@ def things_table(lines: Iterable[tuple[str, str]]) -> Table:
     return table
 
 
-def _new_table(title: str | None) -> Table:
+def _new_table() -> Table:
     from rich import box
     from rich.table import Table
 
     return Table(  # nine columns fit a terminal of 80
-        title=title,
         box=box.SIMPLE_HEAD,
         padding=0,
         pad_edge=False,

@@ -1,4 +1,4 @@
-"""Scenes as TOML, plain or with a comment on every key."""
+"""Scenes as TOML: whole, or as a file to start from with a comment on every key."""
 
 from __future__ import annotations
 
@@ -21,13 +21,9 @@ from lightsim.whole_file import replacing
 ESCAPES = {"\\": "\\\\", '"': '\\"', "\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r"}
 
 
-def scene_to_toml(scene: Scene, comments: bool = False) -> str:
-    """A scene as the text of a scene file, which loads as an equal scene.
-
-    With comments, each section and each key is explained; keys and sections that are unset stand there as
-    comments.
-    """
-    return "\n".join(_section(scene, "", False, comments)).strip("\n") + "\n"
+def scene_to_toml(scene: Scene) -> str:
+    """A scene as the text of a scene file, which loads as an equal scene."""
+    return "\n".join(_section(scene, "", False)).strip("\n") + "\n"
 
 
 def brief_toml(scene: Scene, matters: Mapping[type, Collection[str]]) -> str:
@@ -55,12 +51,13 @@ def _brief_section(
     """The lines of the keys that matter or are not the usual ones, and of the sections inside."""
     if heading:
         yield ""
-        yield from _explained(type(record), True)
+        yield from _explained(type(record))
         yield f"[[{heading}]]" if repeated else f"[{heading}]"
     held = [(slot, getattr(record, slot.field)) for slot in slots(type(record)).values()]
     for slot, value in held:
         if slot.record is None and value is not None and _is_above(slot, value, type(record), matters):
-            yield from _line(slot, value, True)
+            yield f"# {_about(slot)}"
+            yield f"{slot.key} = {value_to_toml(value, slot)}"
     for slot, value in held:
         if slot.record is None:
             continue
@@ -68,7 +65,7 @@ def _brief_section(
         if slot.kind == "tables":
             for entry in value:
                 yield from _brief_section(entry, inner, True, matters)
-        elif value is not None and list(_brief_section(value, "", False, matters)):
+        elif value is not None and (slot.optional or any(_brief_section(value, "", False, matters))):
             yield from _brief_section(value, inner, False, matters)
 
 
@@ -91,13 +88,11 @@ def _rest(scene: Scene, matters: Mapping[type, Collection[str]]) -> Iterator[str
             continue
         yield ""
         if section.heading:
-            yield from _explained(section.record, True)
+            yield from _explained(section.record)
             yield f"# {section.shown}"
         for slot in left:
-            words = hint(slot)
-            about = f"{slot.rule.about} ({words})" if words else slot.rule.about
             value = getattr(usual, slot.field)
-            yield f"# # {about}"
+            yield f"# # {_about(slot)}"
             yield f"# {slot.key} = {'...' if value is None else value_to_toml(value, slot)}"
 
 
@@ -139,54 +134,31 @@ def write_text(text: str, path: Path, force: bool = False) -> Path:
     return path
 
 
-def _section(record: Any, heading: str, repeated: bool, comments: bool) -> Iterator[str]:
-    """The lines of a record: its own keys first, then the sections inside it."""
+def _section(record: Any, heading: str, repeated: bool) -> Iterator[str]:
+    """The lines of a record: its own keys first, then the sections inside it; what is unset is left out."""
     if heading:
         yield ""
-        yield from _explained(type(record), comments)
         yield f"[[{heading}]]" if repeated else f"[{heading}]"
-    inner = []
-    for slot in slots(type(record)).values():
-        if slot.record is None:
-            yield from _line(slot, getattr(record, slot.field), comments)
-        else:
-            inner.append(slot)
-    for slot in inner:
-        yield from _inside(slot, getattr(record, slot.field), heading, comments)
+    given = [(slot, getattr(record, slot.field)) for slot in slots(type(record)).values()]
+    for slot, value in given:
+        if slot.record is None and value is not None:
+            yield f"{slot.key} = {value_to_toml(value, slot)}"
+    for slot, value in given:
+        if slot.record is None or value is None:
+            continue
+        inner = f"{heading}.{slot.key}" if heading else slot.key
+        for one in value if slot.kind == "tables" else [value]:
+            yield from _section(one, inner, slot.kind == "tables")
 
 
-def _inside(slot: Slot, value: Any, heading: str, comments: bool) -> Iterator[str]:
-    inner = f"{heading}.{slot.key}" if heading else slot.key
-    if slot.kind == "table":
-        if value is not None:
-            yield from _section(value, inner, False, comments)
-        elif comments:
-            yield from _unset_section(slot, inner)
-        return
-    for entry in value:
-        yield from _section(entry, inner, True, comments)
+def _explained(record: type) -> Iterator[str]:
+    yield from (f"# {line}" for line in wrap(SECTIONS[record], 100))
 
 
-def _unset_section(slot: Slot, heading: str) -> Iterator[str]:
-    """A section that is not given, as comments with its defaults."""
-    assert slot.record is not None
-    for line in _section(slot.record(), heading, False, True):
-        yield line if not line or line.startswith("#") else f"# {line}"
-
-
-def _explained(record: type, comments: bool) -> Iterator[str]:
-    if comments:
-        yield from (f"# {line}" for line in wrap(SECTIONS[record], 100))
-
-
-def _line(slot: Slot, value: Any, comments: bool) -> Iterator[str]:
-    if comments:
-        words = hint(slot)
-        yield f"# {slot.rule.about} ({words})" if words else f"# {slot.rule.about}"
-        if value is None:
-            yield f"# {slot.key} = ..."
-    if value is not None:
-        yield f"{slot.key} = {value_to_toml(value, slot)}"
+def _about(slot: Slot) -> str:
+    """What a key is, and what it allows."""
+    words = hint(slot)
+    return f"{slot.rule.about} ({words})" if words else slot.rule.about
 
 
 def value_to_toml(value: Any, slot: Slot | None = None) -> str:
