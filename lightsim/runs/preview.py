@@ -40,7 +40,7 @@ LAYER_SUFFIXES = (".npz", ".exr")
 
 @dataclass(frozen=True)
 class Preview:
-    """A photograph of a scene with all that it was made from.
+    """A photograph of a scene, its measures, and the layers that it was made from.
 
     A large one is made strip by strip; of its layers and its linear picture only averages are kept.
 
@@ -59,6 +59,10 @@ class Preview:
     frame: Frame
     averaged_px: int = 1
     over: NDArray[np.uint8] | None = None
+
+    def __repr__(self) -> str:
+        height, width = self.photograph.linear.shape[:2]
+        return f"<Preview of {self.scene.shown_title}, {width} x {height} pixels>"
 
     @property
     def photograph(self) -> Photograph:
@@ -146,7 +150,7 @@ def preview(
     exact_layers: bool = False,
     progress: Report | None = None,
 ) -> Preview:
-    """Photograph a scene as it stands.
+    """Photograph a scene as it stands: traced, exposed and measured.
 
     Parameters
     ----------
@@ -162,6 +166,12 @@ def preview(
     Raises
     ------
     SceneError for a scene that cannot be built; PictureError for a picture too large for memory.
+
+    Examples
+    --------
+    >>> made = preview(Scene(), quality="draft", width_px=48)
+    >>> made.photograph.linear.shape
+    (32, 48, 3)
     """
     scene = scene if isinstance(scene, Scene) else load_scene(scene)
     check_scene(scene)

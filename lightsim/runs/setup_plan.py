@@ -40,13 +40,20 @@ PICTURE_PX = 720  # width of the picture on the page
 
 @dataclass(frozen=True)
 class Setup:
-    """A set with its plan. picture : (h, w, 3) uint8 of what it gives, or None."""
+    """A plan of the set-up, from which someone else can build the set.
+
+    plan : places, settings and cautions.  solids : the parts that are drawn.
+    picture : (h, w, 3) uint8 of what the set gives, or None.
+    """
 
     scene: Scene
     stage: Stage
     plan: SetupPlan
     solids: Solids
     picture: NDArray[np.uint8] | None = None
+
+    def __repr__(self) -> str:
+        return f"<Setup of {self.plan.name}: {len(self.plan.places)} places>"
 
     def as_dict(self) -> dict[str, Any]:
         """The plan's numbers, units in their names."""
@@ -187,11 +194,24 @@ def setup_plan(
     with_picture: bool = True,
     progress: Report | None = None,
 ) -> Setup:
-    """Gather the plan of a scene.
+    """Draw up the plan of a set-up.
 
-    quality : of the picture, "draft", "normal" or "final".  with_picture : False traces nothing.
+    Parameters
+    ----------
+    scene : a scene or its file.
+    quality : of the picture, "draft", "normal" or "final".
+    with_picture : False traces nothing.
     progress : called with the share done (0..1) and what is being done.
-    Raises SceneError for a scene that cannot be built.
+
+    Raises
+    ------
+    SceneError for a scene that cannot be built.
+
+    Examples
+    --------
+    >>> [place] = setup_plan(Scene(), with_picture=False).plan.places
+    >>> place.name, round(place.distance_mm)
+    ('flash', 250)
     """
     scene = scene if isinstance(scene, Scene) else load_scene(scene)
     stage = build(scene)

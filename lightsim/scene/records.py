@@ -264,8 +264,16 @@ class Backdrop:
 
 @dataclass(frozen=True)
 class Scene:
-    """One set-up. `lights[0]` is the key. bodies: whether lens, camera and lamps are solid: they hide light
-    and are mirrored in the drops."""
+    """One set-up: what stands on the table, the camera, the lights and the settings.
+
+    lights : the first is the key.  lens : the lens train; None frames by `camera.field_width_mm`.
+    bodies : whether lens, camera and lamps are solid: they hide light and are mirrored in the drops.
+    title : heads the pages; the file's name when empty.
+
+    >>> scene = Scene(lights=(Light(guide_number_m=20.0, power=1 / 16, angle_deg=30.0),))
+    >>> scene.lights[0].angle_deg
+    30.0
+    """
 
     petal: Petal = field(default_factory=Petal)
     drops: Drops = field(default_factory=Drops)

@@ -131,3 +131,14 @@ def test_a_title_heads_the_pages_or_the_name_of_the_file():
     assert Scene(title="Rose, rain").shown_title == "Rose, rain"
     assert Scene(path=Path("sets/wet-rose_2.toml")).shown_title == "Wet rose 2"
     assert Scene().shown_title == "A set without a name"
+
+
+def test_results_say_what_they_are_in_a_line(scene, tracer):
+    shown = [
+        repr(lightsim.preview(scene, width_px=60)),
+        repr(lightsim.sweep(scene, angles="15,75", width_px=60)),
+        repr(lightsim.compare([scene], angles="15,75", width_px=60)),
+        repr(lightsim.setup_plan(scene, with_picture=False)),
+    ]
+    assert [text.split()[0] for text in shown] == ["<Preview", "<Sweep", "<Comparison", "<Setup"]
+    assert all("\n" not in text and len(text) < 200 for text in shown), shown

@@ -65,7 +65,7 @@ class StopRow:
 
 @dataclass(frozen=True)
 class Exposure:
-    """What the command tells.
+    """An exposure traded, or tabulated over f-numbers, with advice.
 
     base : the scene whose exposure the table holds.  plan : the scene with what was given and solved for.
     rows : the table, with the part it holds and what it solves for.  trade : the single trade, or None.
@@ -144,13 +144,30 @@ def exposure(
 ) -> Exposure:
     """Trade an exposure, or tabulate it over f-numbers.
 
+    Parameters
+    ----------
+    scene : a scene or its file.
     options, settings : f_number, iso, shutter, power, distance, extension, close_up, diffuser, room, as
-    numbers or as they are marked. One value of something makes a single trade; several f-numbers, or
-    nothing, the table.
-    solve : one of `optics.trade.MOVES`.  hold : "flash" or "room".  to_mid_tone : bring the petal there.
+        numbers or as they are marked. One value of something makes a single trade; several f-numbers, or
+        nothing, the table.
+    solve : what the exposure is held by: "power", "distance", "iso", "shutter" or "f-number".
+    hold : the part that is held, "flash" or "room"; None takes the part that `solve` moves.
+    to_mid_tone : bring the petal to the mid-tone instead of holding.
+    light : the flash that is traded; the key when None.
+    depth : mm that are to be sharp; what is in focus when None.
     measure : gives the petal's colours from a picture (`runs.traced_levels.draft_petal_colours`); None works
-    them out in closed form.
+        them out in closed form.
+
+    Raises
+    ------
     LightsimError and SceneError for what is not allowed.
+
+    Examples
+    --------
+    From f/11 to f/22 the flash gives two stops more:
+
+    >>> exposure(Scene(), f_number=22, solve="power").trade.solved.label
+    '1/4'
     """
     scene = scene if isinstance(scene, Scene) else load_scene(scene)
     check_scene(scene)

@@ -42,8 +42,9 @@ TRIAL_WEIGHT = 0.1
 
 @dataclass(frozen=True)
 class Comparison:
-    """Pictures side by side, the first being what the others are held against.
+    """Pictures side by side, and the differences of the others from the first.
 
+    shots : what was photographed.  frames : the photographs and their measures, in the same order.
     same_exposure : whether all are at the first one's settings; gain_stops is then what its automatic
         exposure added.
     """
@@ -52,6 +53,9 @@ class Comparison:
     frames: tuple[Frame, ...]
     same_exposure: bool = False
     gain_stops: float = 0.0
+
+    def __repr__(self) -> str:
+        return f"<Comparison of {', '.join(shot.label for shot in self.shots)}>"
 
     def rows(self) -> list[dict[str, Any]]:
         """One flat row of measures for each picture, units in the keys."""
@@ -191,6 +195,12 @@ def compare(
     Raises
     ------
     LightsimError unless that makes 2 to 6 pictures; SceneError, PictureError as `preview`.
+
+    Examples
+    --------
+    >>> made = compare([Scene()], angles="15,75", quality="draft", width_px=48)
+    >>> [frame.light.angle_deg for frame in made.frames]
+    [15.0, 75.0]
     """
     read = [scene if isinstance(scene, Scene) else load_scene(scene) for scene in scenes]
     shots = plan_shots(read, varied, light=light, same_exposure=same_exposure)

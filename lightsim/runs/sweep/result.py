@@ -41,9 +41,9 @@ ROOM_NOTES = (
 
 @dataclass(frozen=True)
 class Sweep:
-    """The frames of a sweep, in order, and what can be made of them.
+    """The frames of a sweep, in order, and the sheet, chart, tables and animation made of them.
 
-    plan : what was asked for.  frames : one for each value.
+    plan : the values, the light, the size and the quality.  frames : one for each value.
     gain_stops : what the common automatic exposure added.
     reused : how many frames were kept from an earlier run.
     """
@@ -52,6 +52,9 @@ class Sweep:
     frames: tuple[Frame, ...]
     gain_stops: float = 0.0
     reused: int = 0
+
+    def __repr__(self) -> str:
+        return f"<Sweep of {len(self)} frames: {self.title}, {self.varied_words}>"
 
     def __len__(self) -> int:
         return len(self.frames)

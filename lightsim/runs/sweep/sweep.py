@@ -59,6 +59,14 @@ def sweep(
     ------
     SceneError, PictureError, OutputError, LightsimError before anything is traced; SweepStopped on an
     interruption.
+
+    Examples
+    --------
+    Side light against frontal light: the petal's contrast rises.
+
+    >>> frontal, side = sweep(Scene(), angles="15,75", quality="draft", width_px=48)
+    >>> frontal.measures.petal_contrast_stops < side.measures.petal_contrast_stops
+    True
     """
     read = scene if isinstance(scene, Scene) else load_scene(scene)
     plan = plan_sweep(

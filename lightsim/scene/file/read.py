@@ -22,9 +22,18 @@ _MANY_PARTS = re.compile(rf"(?<![\w.-]){_PART}(?:[ \t]*\.[ \t]*{_PART}){{{MOST_P
 
 
 def load_scene(path: str | Path) -> Scene:
-    """The scene of a file. A mesh file named in it is looked for beside it.
+    """Read a scene file (TOML). A mesh file that it names is looked for beside it.
 
-    Raises SceneError, with one sentence for each problem.
+    Raises
+    ------
+    SceneError, with one sentence for each problem.
+
+    Examples
+    --------
+    >>> from lightsim.scene.file.write import save_scene
+    >>> path = save_scene(Scene(title="Wet petal"), "wet-petal.toml")
+    >>> load_scene(path).title
+    'Wet petal'
     """
     path = Path(path)
     scene = scene_from_dict(_parsed(_text(path), path), path)
