@@ -161,8 +161,8 @@ def sentence_for(error: BaseException) -> str | None:
 
 def usage_words(error: click.UsageError) -> str:
     """A mistaken command line in one sentence, with the nearest option or command."""
-    asked = "lightsim" if error.ctx is None else error.ctx.command_path
-    more = f"{asked} --help tells more"
+    path = "lightsim" if error.ctx is None else error.ctx.command_path
+    more = f"see {path} --help"
     command = None if error.ctx is None else error.ctx.command
     if isinstance(error, click.NoSuchOption) and command is not None and error.ctx is not None:
         options = [name for one in command.get_params(error.ctx) for name in (*one.opts, *one.secondary_opts)]

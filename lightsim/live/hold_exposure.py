@@ -5,7 +5,7 @@ from __future__ import annotations
 from lightsim.errors import LightsimError
 from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.trade import FLASH, MOVES, ROOM, change_stops
-from lightsim.planning.equivalents import way
+from lightsim.planning.equivalents import equivalent_setting
 from lightsim.planning.levels import settings_of
 from lightsim.scene.records import Scene
 from lightsim.scene.settings.change_light import flash_traded
@@ -31,7 +31,7 @@ def exposure_held(before: Scene, after: Scene, name: str) -> Scene:
     if abs(stops) < 1e-9:
         return after
     mark = None if after.lens is None else after.lens.widest_f_number
-    found = way(settings, name, part, stops, None if mark is None else F_NUMBERS.exact(mark))
+    found = equivalent_setting(settings, name, part, stops, None if mark is None else F_NUMBERS.exact(mark))
     if not found.within_reach or found.value is None:
         raise LightsimError(f"{name} cannot hold the exposure here: {found.note or found.label}")
     return change_scene(after, {name.replace("-", "_"): found.value}, None if flash is None else flash.name)

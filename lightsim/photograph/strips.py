@@ -27,7 +27,7 @@ STRIP_PIXELS = 1_000_000  # exposed at a time, about
 
 
 @dataclass(frozen=True)
-class Taking:
+class ExposureSettings:
     """How a photograph is taken: as the arguments of `expose_layers`."""
 
     stage: Stage
@@ -44,8 +44,8 @@ class Mixture:
     Lights that movement smears differently are kept apart, by how long they shine.
     """
 
-    def __init__(self, taking: Taking, shape: tuple[int, int]):
-        self.taking, self.shape = taking, shape
+    def __init__(self, settings: ExposureSettings, shape: tuple[int, int]):
+        self.settings, self.shape = settings, shape
         self.mm_per_px = 1.0
         self._used: dict[str, Source] = {}
         self._by_time: dict[float, dict[str, Matrix]] = {}
@@ -60,7 +60,7 @@ class Mixture:
             self._mixed[time_s][rows] = mix_layers(layers, by_light)
 
     def _begin(self, layers: Layers) -> None:
-        stage, exposure = self.taking.stage, self.taking.exposure
+        stage, exposure = self.settings.stage, self.settings.exposure
         self.mm_per_px = layers.mm_per_px
         self._used = used_sources(layers, stage)
         by_light = unbalanced(self._used, exposure, stage.camera.effective_f_number)
@@ -71,16 +71,16 @@ class Mixture:
 
     @property
     def _key(self) -> str:
-        lights = self.taking.stage.lights
+        lights = self.settings.stage.lights
         return lights[0].name if lights else AMBIENT
 
     @property
     def _pixel_um(self) -> float:
-        return pixel_at_sensor_um(self.mm_per_px, self.taking.stage.camera.magnification)
+        return pixel_at_sensor_um(self.mm_per_px, self.settings.stage.camera.magnification)
 
     def _smeared_s(self, source: Source) -> float:
         """How long a light shines, 0 where no smear shows."""
-        movement, time_s = self.taking.movement, source.shines_s(self.taking.exposure.shutter_s)
+        movement, time_s = self.settings.movement, source.shines_s(self.settings.exposure.shutter_s)
         if movement is None or smear_of(movement, time_s, self.mm_per_px) is None:
             return 0.0
         return time_s
@@ -92,7 +92,7 @@ class Mixture:
         """
         height, width = self.shape
         margin = self._reach()
-        balance = balance_matrix(self._used, self.taking.exposure, self._key)
+        balance = balance_matrix(self._used, self.settings.exposure, self._key)
         balance = (2.0**gain_stops * balance).T.astype(np.float32)
         step = ROWS * max(1, -(-max(STRIP_PIXELS // width, 2 * margin) // ROWS))
         for first in range(0, height, step):
@@ -100,20 +100,20 @@ class Mixture:
             top = max(0, first - margin)
             drawn = self._drawn(slice(top, min(last + margin, height)))
             linear = balanced(drawn[first - top : last - top], balance)
-            if self.taking.sensor is not None:
+            sensor, exposure = self.settings.sensor, self.settings.exposure
+            if sensor is not None:
                 linear = noisy(
-                    linear, self.taking.sensor, self.taking.exposure, self._used, self._key, self._pixel_um,
-                    gain_stops, first,
-                )  # fmt: skip
+                    linear, sensor, exposure, self._used, self._key, self._pixel_um, gain_stops, first
+                )
             np.maximum(linear, 0.0, out=linear)
             yield first, Photograph(linear, self.mm_per_px, SATURATION)
 
     def _reach(self) -> int:
         """Rows about a strip from which light comes into it."""
-        reach = 0 if self.taking.diffraction is None else reach_rows(self.taking.diffraction)
-        if self.taking.movement is None:
+        reach = 0 if self.settings.diffraction is None else reach_rows(self.settings.diffraction)
+        if self.settings.movement is None:
             return reach
-        smears = [smear_of(self.taking.movement, time_s, self.mm_per_px) for time_s in self._mixed]
+        smears = [smear_of(self.settings.movement, time_s, self.mm_per_px) for time_s in self._mixed]
         return reach + max((reach_rows(smear) for smear in smears if smear is not None), default=0)
 
     def _drawn(self, rows: slice) -> Floats:
@@ -121,9 +121,9 @@ class Mixture:
         drawn = []
         for time_s, mixed in self._mixed.items():
             part = mixed[rows]
-            if self.taking.diffraction is not None:
-                part = diffracted(part, self.taking.diffraction)
-            movement = self.taking.movement
+            if self.settings.diffraction is not None:
+                part = diffracted(part, self.settings.diffraction)
+            movement = self.settings.movement
             smear = None if movement is None else smear_of(movement, time_s, self.mm_per_px)
             drawn.append(part if smear is None else blurred(part, smear))
         return sum(drawn[1:], start=drawn[0])

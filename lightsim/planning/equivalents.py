@@ -1,4 +1,4 @@
-"""Ways to give an exposure so many stops: by which setting, to what mark, and whether it is within reach."""
+"""Equivalent settings: one thing changed to give an exposure so many stops, and whether gear reaches it."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ _SLACK_STOPS = 1e-6
 
 
 @dataclass(frozen=True)
-class Way:
+class EquivalentSetting:
     """One thing changed so that a part of the exposure gains some stops.
 
     name : one of `optics.trade.MOVES`.  value : exact; None where no distance is near enough.
@@ -62,27 +62,34 @@ class Way:
         }
 
 
-def way(settings: Settings, name: str, part: str, stops: float, widest: float | None = None) -> Way:
-    """The way to give a part so many stops by one thing; widest : the lens's own widest f-number, exact."""
+def equivalent_setting(
+    settings: Settings, name: str, part: str, stops: float, widest: float | None = None
+) -> EquivalentSetting:
+    """The value of one setting that gives a part so many stops.
+
+    widest : the lens's own widest f-number, exact.
+    """
     found = gained(settings, name, part, stops)
     if found is None:
-        return Way(name, None, "nowhere", "", 0.0, stops, "the face is too weak, however near it stands")
+        return EquivalentSetting(
+            name, None, "nowhere", "", 0.0, stops, "the face is too weak, however near it stands"
+        )
     value = found.value(name)
     label, mark, rest = mark_and_rest(name, value)
     over, note = _reach(name, value, widest, settings, found)
-    return Way(name, value, label, mark, rest, over, note)
+    return EquivalentSetting(name, value, label, mark, rest, over, note)
 
 
-def ways(
+def equivalent_settings(
     settings: Settings,
     part: str,
     stops: float,
     without: tuple[str, ...] = (),
     widest: float | None = None,
-) -> list[Way]:
-    """All ways but some to give a part so many stops."""
+) -> list[EquivalentSetting]:
+    """Every setting that gives a part so many stops, some left out."""
     names = [name for name, parts in MOVES.items() if part in parts and name not in without]
-    return [way(settings, name, part, stops, widest) for name in names]
+    return [equivalent_setting(settings, name, part, stops, widest) for name in names]
 
 
 def mark_and_rest(name: str, value: float) -> tuple[str, str, float]:
@@ -149,29 +156,31 @@ def _f_number_reach(value: float, widest: float | None) -> tuple[float, str]:
     return 0.0, ""
 
 
-def elsewhere(settings: Settings, part: str, stops: float, tried: Way, widest: float | None) -> list[str]:
-    """What else would give those stops when one way is out of reach, each with its number."""
-    others = ways(settings, part, stops, (tried.name,), widest)
+def elsewhere(
+    settings: Settings, part: str, stops: float, lacking: EquivalentSetting, widest: float | None
+) -> list[str]:
+    """What else would give those stops when one setting is out of reach, each with its number."""
+    others = equivalent_settings(settings, part, stops, (lacking.name,), widest)
     said = [_as_words(each) for each in others if each.within_reach]
-    if part == FLASH and tried.name == "power":
-        said += _about_head(settings, stops, tried)
+    if part == FLASH and lacking.name == "power":
+        said += _about_head(settings, stops, lacking)
     return said
 
 
-def _as_words(found: Way) -> str:
+def _as_words(found: EquivalentSetting) -> str:
     names = {"iso": "", "shutter": "shutter ", "f-number": "", "distance": "the flash at ", "power": "power "}
     return names[found.name] + found.label
 
 
-def _about_head(settings: Settings, stops: float, tried: Way) -> list[str]:
+def _about_head(settings: Settings, stops: float, lacking: EquivalentSetting) -> list[str]:
     """What taking off or putting on a sheet or a grey filter would do."""
-    if tried.value is None:
+    if lacking.value is None:
         return []
-    if tried.value > 1.0:
+    if lacking.value > 1.0:
         loss = settings.diffuser_stops
         if loss <= 0.0:
             return []
-        left = tried.over_stops - loss
-        rest = "which is enough" if left <= 0 else f"which leaves {fixed(left, 1)} to find"
+        left = lacking.over_stops - loss
+        rest = "which is enough" if left <= 0 else f"{fixed(left, 1)} stops short of it"
         return [f"the diffuser off ({fixed(loss, 1)} stops more, {rest})"]
-    return [f"a neutral density filter of {fixed(tried.over_stops, 1)} stops over the flash"]
+    return [f"a neutral density filter of {fixed(lacking.over_stops, 1)} stops over the flash"]

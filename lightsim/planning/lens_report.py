@@ -1,4 +1,4 @@
-"""The lens train's figures, as the scene has it or with another value tried."""
+"""The lens train's figures, as the scene has it or with another value."""
 
 from __future__ import annotations
 
@@ -30,8 +30,8 @@ _LAST_WORD = "What the makers of lens and camera say about supporting them comes
 class LensReport:
     """The figures of a lens train: magnification, working distance, light lost, depth, detail.
 
-    figures : of the train as it was tried.
-    in_file : those of the scene as the file has it, when another value was tried; else None.
+    figures : of the scene, with the values that were changed.
+    in_file : those of the scene as the file has it, when a value was changed; else None.
     framed_by_width : whether the scene gives no lens train.
     cautions : plain words on what the camera's build calls for.
     """
@@ -106,13 +106,13 @@ def lens(scene: Scene | str | Path, **options: str | float | None) -> LensReport
     check_scene(scene)
     wanted = {name: value for name, value in options.items() if value is not None}
     require_known(wanted, OF_THE_LENS)
-    tried = check_scene(changed_scene(scene, wanted))
+    changed = check_scene(changed_scene(scene, wanted))
     return LensReport(
-        tried,
-        train_figures(train_of(tried)),
+        changed,
+        train_figures(train_of(changed)),
         train_figures(train_of(scene)) if wanted else None,
-        tried.lens is None,
-        _about_camera(tried),
+        changed.lens is None,
+        _about_camera(changed),
     )
 
 

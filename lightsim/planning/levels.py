@@ -165,11 +165,11 @@ def facing_exposure_lx_s(light: StagedLight, shutter_s: float) -> float:
 
 
 def incident_stops(scene: Scene, stage: Stage, light: StagedLight) -> float:
-    """Stops of that light above what an incident-light meter asks for: log2(E t S / (C N_eff^2)).
+    """Stops of that light above the exposure that an incident-light meter reads: log2(E t S / (C N_eff^2)).
 
     ISO 2720:1974."""
-    asked = ILLUMINANCE_CONSTANT * stage.camera.effective_f_number**2 / scene.exposure.exact_iso
-    return stops_above(facing_exposure_lx_s(light, scene.exposure.shutter_s), asked)
+    metered = ILLUMINANCE_CONSTANT * stage.camera.effective_f_number**2 / scene.exposure.exact_iso
+    return stops_above(facing_exposure_lx_s(light, scene.exposure.shutter_s), metered)
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ from lightsim.report.sheet.inset import ReferenceDrop
 from lightsim.runs.frame import CHANNELS, Frame, make_frame
 from lightsim.runs.kept_strips import picture_strips
 from lightsim.runs.layer_store import open_store
-from lightsim.runs.photographing import taking_of
+from lightsim.runs.photographing import exposure_settings_of
 from lightsim.runs.progress import JobProgress, PartProgress, Report
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage
@@ -87,7 +87,7 @@ def _mixed(
     mixture, reduction = None, None
     for strip in picture_strips(scene, width_px, samples, part, open_store()):
         if mixture is None or reduction is None:
-            mixture = Mixture(taking_of(scene, stage, light, strip.layers.mm_per_px), strip.shape)
+            mixture = Mixture(exposure_settings_of(scene, stage, light, strip.layers.mm_per_px), strip.shape)
             reduction = Reduction(averaged_side(*strip.shape))
         mixture.add(strip.first_row, strip.layers)
         reduction.add(strip.layers)

@@ -16,7 +16,7 @@ from lightsim.measures.patch_shape import RECTANGLE, ROUND, Outline, ring
 from lightsim.photograph import Diffraction, Movement, Sensor, diffract_layers, expose_layers, sources_of
 from lightsim.photograph.diffraction import pixel_at_sensor_um
 from lightsim.photograph.exposing import stops_to_mid_tone
-from lightsim.photograph.strips import Taking
+from lightsim.photograph.strips import ExposureSettings
 from lightsim.picture import Floats, Layers, Photograph
 from lightsim.planning.levels import lighting_ratio_of
 from lightsim.planning.petal_light import petal_light
@@ -78,10 +78,10 @@ def exposure_of(scene: Scene, auto: bool | None = None) -> Exposure:
     return exposure
 
 
-def taking_of(scene: Scene, stage: Stage, light: str | None, mm_per_px: float) -> Taking:
-    """How `photograph` takes a picture of that many mm a pixel, for taking it strip by strip."""
+def exposure_settings_of(scene: Scene, stage: Stage, light: str | None, mm_per_px: float) -> ExposureSettings:
+    """The exposure settings of a picture of that many mm a pixel, for exposing it strip by strip."""
     key = light_named(scene, light) if scene.lights else None
-    return Taking(
+    return ExposureSettings(
         put_light_first(stage, key),
         exposure_of(scene),
         diffraction_of(scene, stage, mm_per_px),

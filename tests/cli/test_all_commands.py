@@ -76,7 +76,7 @@ def test_a_mistaken_option_gets_one_line(run, folder, words, told):
     assert len(result.stderr.splitlines()) == 1
     assert result.stderr.startswith("lightsim: ")
     assert told in result.stderr
-    assert f"lightsim {words[0]} --help tells more" in result.stderr
+    assert f"see lightsim {words[0]} --help" in result.stderr
 
 
 @pytest.mark.parametrize(
@@ -90,7 +90,7 @@ def test_a_mistaken_option_gets_one_line(run, folder, words, told):
 )
 def test_an_option_by_another_name_is_answered_with_ours(run, folder, words, meant):
     found = f"found the option {words[2]}, which there is not, allowed {meant}"
-    refused(run(*words), f"{found}; lightsim {words[0]} --help tells more")
+    refused(run(*words), f"{found}; see lightsim {words[0]} --help")
 
 
 @pytest.mark.parametrize(

@@ -22,7 +22,7 @@ def test_f_8_to_f_22_what_power(run, lens_set):
     assert trade["after_stops"]["room"] == pytest.approx(-3.0)
     said = run("exposure", "lens.toml", "--f-number", "22", "--solve", "power").stdout
     assert "Flash power 1/16 holds the flash’s part: 3.0 stops more." in said
-    assert "It leaves the room light’s part 3.0 stops darker." in said
+    assert "It makes the room light’s part 3.0 stops darker." in said
 
 
 def test_there_and_back_again(run, lens_set):
@@ -51,7 +51,7 @@ def test_out_of_the_flash_s_range_says_what_else_would_do(run, lens_set):
 
 def test_without_solve_all_ways_are_told(run, lens_set):
     trade = told(run, "exposure", "lens.toml", "--f-number", "11")["trade"]
-    marks = {way["change"]: way["mark"] for way in trade["ways"]}
+    marks = {other["change"]: other["mark"] for other in trade["equivalents"]}
     assert (marks["power"], marks["iso"]) == ("1/64", "ISO 200")
     assert set(marks) == {"power", "distance", "iso"}
 

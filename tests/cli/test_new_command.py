@@ -38,9 +38,7 @@ def test_new_writes_the_demo_scene(run, folder):
         run("new", "demo.toml", "--demo"),
         "demo.toml: found a file of that name, allowed a new name (or --force to replace it)",
     )
-    told = (
-        "--demo: found it beside --lens, allowed alone: its gear is its own; lightsim new --help tells more"
-    )
+    told = "--demo: found it beside --lens, allowed alone: its gear is its own; see lightsim new --help"
     refused(run("new", "other.toml", "--demo", "--lens", "60"), told)
     assert (folder / "demo.toml").read_bytes() == before
 

@@ -9,7 +9,7 @@ from lightsim.photograph import Diffraction, Movement, Sensor, diffract_layers, 
 from lightsim.photograph import strips as dstrips
 from lightsim.photograph.diffraction import pixel_at_sensor_um
 from lightsim.photograph.reduce import Reduction
-from lightsim.photograph.strips import Mixture, Taking
+from lightsim.photograph.strips import ExposureSettings, Mixture
 from lightsim.picture import Layers
 from lightsim.scene.records import Exposure
 from tests.photograph.synthetic import layer, layers_of, stage_of
@@ -47,8 +47,8 @@ def rows_of(layers: Layers, rows: slice) -> Layers:
     return replace(layers, by_light=by_light, maps=maps)
 
 
-def in_strips(layers, taking, gain_stops=0.0):
-    mixture = Mixture(taking, SHAPE)
+def in_strips(layers, settings, gain_stops=0.0):
+    mixture = Mixture(settings, SHAPE)
     for first in range(0, SHAPE[0], STRIP):
         mixture.add(first, rows_of(layers, slice(first, first + STRIP)))
     strips = list(mixture.exposed(gain_stops))
@@ -67,7 +67,7 @@ def test_strips_are_the_whole_s(layers, stage, movement, spread_n, gain_stops, m
     exposure = Exposure(shutter_s=1 / 60, iso=200.0)
     drawn = layers if spread is None else diffract_layers(layers, spread)
     at_once = expose_layers(drawn, stage, exposure, gain_stops=gain_stops, movement=movement).linear
-    found = in_strips(layers, Taking(stage, exposure, spread, movement), gain_stops)
+    found = in_strips(layers, ExposureSettings(stage, exposure, spread, movement), gain_stops)
     assert found.max() > 0.02
     np.testing.assert_allclose(found, at_once, atol=3e-5 * at_once.max())
 
@@ -76,7 +76,7 @@ def test_noise_is_that_of_the_whole(layers, stage, monkeypatch):
     monkeypatch.setattr(dstrips, "STRIP_PIXELS", 1)
     exposure, sensor = Exposure(iso=400.0), Sensor(seed=3)
     at_once = expose_layers(layers, stage, exposure, sensor=sensor, gain_stops=0.5).linear
-    found = in_strips(layers, Taking(stage, exposure, sensor=sensor), 0.5)
+    found = in_strips(layers, ExposureSettings(stage, exposure, sensor=sensor), 0.5)
     # rounding may change a pixel's count of photons, and the pixels drawn after it in its rows
     assert np.mean(np.abs(found - at_once) < 1e-5 * at_once.max()) > 0.9
     assert found.std() == pytest.approx(at_once.std(), rel=0.01)

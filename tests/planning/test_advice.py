@@ -175,7 +175,7 @@ def test_several_flashes_are_each_solved_for():
     second = Light(name="rim", guide_number_m=20.0, power=1 / 16, distance_mm=250.0, angle_deg=120.0)
     plan = planned(shot(lights=(*shot().lights, second)))
     trade = make_trade(plan, given_scene(plan.scene, {"f-number": "16"}), ("f-number",), solve="power")
-    assert [flash.way.label for flash in trade.flashes] == ["1/2", "1/8"]
+    assert [flash.solved.label for flash in trade.flashes] == ["1/2", "1/8"]
     assert [light.power for light in trade.scene.lights] == pytest.approx([0.5, 0.125])
 
 

@@ -140,11 +140,11 @@ def ghost(plan: Planned) -> Iterator[Advice]:
     below = plan.levels.room_stops_below_flash
     if below == inf:
         return
-    asked, smear_um, smear_px = _smear(plan)
+    motion_words, smear_um, smear_px = _smear(plan)
     shows = below < GHOST_STOPS and smear_px > GHOST_PX
     words = (
         f"Room light lies {fixed(abs(below), 1)} stops {'below' if below >= 0 else 'above'} the flash "
-        f"({percent(plan.levels.room_share)} of the light); in {_time(plan)} {asked} smears it over "
+        f"({percent(plan.levels.room_share)} of the light); in {_time(plan)} {motion_words} smears it over "
         f"{_length(smear_um)} ({significant(smear_px)} sensor pixels): "
     )
     if shows:
@@ -174,10 +174,10 @@ def _smear(plan: Planned) -> tuple[str, float, float]:
     """Speed in words, and the smear while the shutter is open: micrometres at the subject, sensor pixels."""
     motion = plan.scene.motion
     speed = STILL_MM_S if motion is None else motion.speed_mm_s
-    asked = f"{plain(speed)} mm/s" + (" (supposed)" if motion is None else "")
+    motion_words = f"{plain(speed)} mm/s" + (" (supposed)" if motion is None else "")
     smear_um = 1000.0 * speed * plan.scene.exposure.shutter_s
     pixel_um = 1000.0 * plan.train.sensor_mm[0] / plan.train.sensor_px[0] / plan.train.magnification
-    return asked, smear_um, smear_um / pixel_um
+    return motion_words, smear_um, smear_um / pixel_um
 
 
 def _time(plan: Planned) -> str:
@@ -190,10 +190,10 @@ def _length(um: float) -> str:
 
 def _no_flash(plan: Planned) -> Iterator[Advice]:
     """All the light comes while the shutter is open."""
-    asked, smear_um, smear_px = _smear(plan)
+    motion_words, smear_um, smear_px = _smear(plan)
     words = (
-        f"Without a flash all light comes while the shutter is open: in {_time(plan)} {asked} smears the "
-        f"picture over {_length(smear_um)} ({significant(smear_px)} sensor pixels)."
+        f"Without a flash all light comes while the shutter is open: in {_time(plan)} {motion_words} smears "
+        f"the picture over {_length(smear_um)} ({significant(smear_px)} sensor pixels)."
     )
     rule = f"speed times shutter time; it shows over more than {GHOST_PX:g} pixels (our rule)"
     yield Advice("movement", words, rule, smear_px, "pixels", smear_px > GHOST_PX, on=("camera",))

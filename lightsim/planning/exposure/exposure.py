@@ -14,7 +14,7 @@ from lightsim.optics.trade import MOVES, ROOM, change_stops
 from lightsim.planning.advice.advice_records import Advice
 from lightsim.planning.advice.all_advice import advice
 from lightsim.planning.advice.sharpness import best_f_number
-from lightsim.planning.equivalents import Way, way
+from lightsim.planning.equivalents import EquivalentSetting, equivalent_setting
 from lightsim.planning.exposure.scene_trade import PARTS, Trade, make_trade, part_held, stops_needed
 from lightsim.planning.levels import Measure, settings_of, stops_above, train_of
 from lightsim.planning.planned import Planned, given_scene, planned, scaled
@@ -42,7 +42,7 @@ class StopRow:
 
     label: str
     at: AtStop
-    needed: Way
+    needed: EquivalentSetting
     petal_stops: float
     room_share: float
     room_stops_below_flash: float
@@ -294,7 +294,7 @@ def stop_rows(
     for at in stops:
         given = base.with_value("f-number", at.f_number)
         gain = stops_needed(plan, given, solve, part, to_mid_tone)
-        found = way(given, solve, part, gain, plan.widest)
+        found = equivalent_setting(given, solve, part, gain, plan.widest)
         after = given if found.value is None else given.with_value(solve, found.value)
         gains = [change_stops(plan.settings, after, each) for each in PARTS]
         levels = scaled(plan.levels, *gains)

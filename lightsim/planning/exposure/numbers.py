@@ -84,11 +84,11 @@ def _trade(trade: Trade, unset: tuple[str, ...]) -> dict[str, Any]:
                 "name": flash.name,
                 "given_stops": flash.given_stops,
                 "after_stops": flash.after_stops,
-                "solved": None if flash.way is None else flash.way.as_dict(),
+                "solved": None if flash.solved is None else flash.solved.as_dict(),
             }
             for flash in trade.flashes
         ],
-        "ways": [way.as_dict() for way in trade.others],
+        "equivalents": [other.as_dict() for other in trade.others],
         "what_else_would_do": list(trade.elsewhere),
         "cannot_stand": list(unset),
     }

@@ -8,7 +8,12 @@ from math import log2
 from lightsim.errors import LightsimError
 from lightsim.optics.sensitivity import MID_TONE
 from lightsim.optics.trade import FLASH, MOVES, ROOM, Settings, change_stops
-from lightsim.planning.equivalents import Way, elsewhere, way, ways
+from lightsim.planning.equivalents import (
+    EquivalentSetting,
+    elsewhere,
+    equivalent_setting,
+    equivalent_settings,
+)
 from lightsim.planning.levels import Levels, settings_of, stops_above
 from lightsim.planning.planned import Planned, scaled
 from lightsim.scene.file.check import check_scene
@@ -22,13 +27,13 @@ PARTS = (FLASH, ROOM)
 class FlashTrade:
     """One flash: what was given changes its part by given_stops; in the end it has after_stops more.
 
-    way : how it is solved for, where power or distance is.
+    solved : its own power or distance, where that is solved for.
     """
 
     name: str
     given_stops: float
     after_stops: float
-    way: Way | None
+    solved: EquivalentSetting | None
 
 
 @dataclass(frozen=True)
@@ -37,8 +42,8 @@ class Trade:
 
     held : the part that is held.  to_mid_tone : whether the petal is brought to the mid-tone instead.
     given : the settings as changed.  after : with what was solved for.
-    solved : the way asked for, None when none was; others : all ways then.
-    elsewhere : what else would do where the way asked for is out of reach.
+    solved : the setting that was solved for, None when none was; others : all equivalent settings then.
+    elsewhere : what else would do where that setting is out of reach.
     scene : as it is in the end; None where it cannot be set so.
     """
 
@@ -47,8 +52,8 @@ class Trade:
     to_mid_tone: bool
     given: Settings
     after: Settings
-    solved: Way | None
-    others: tuple[Way, ...]
+    solved: EquivalentSetting | None
+    others: tuple[EquivalentSetting, ...]
     elsewhere: tuple[str, ...]
     flashes: tuple[FlashTrade, ...]
     scene: Scene | None
@@ -134,12 +139,12 @@ def make_trade(
     flash = None if plan.flash is None else _named(changed, plan.flash.name)
     settings = settings_of(changed, flash)
     solved, after, said = None, settings, []
-    others: list[Way] = []
+    others: list[EquivalentSetting] = []
     if solve is None:
         others = _all_ways(plan, settings, part, given, to_mid_tone)
     else:
         stops = stops_needed(plan, settings, solve, part, to_mid_tone)
-        solved = way(settings, solve, part, stops, plan.widest)
+        solved = equivalent_setting(settings, solve, part, stops, plan.widest)
         after = settings if solved.value is None else settings.with_value(solve, solved.value)
         if not solved.within_reach:
             said = elsewhere(settings, part, stops, solved, plan.widest)
@@ -156,15 +161,17 @@ def _named(scene: Scene, name: str) -> Light:
 
 def _all_ways(
     plan: Planned, settings: Settings, part: str, given: tuple[str, ...], to_mid_tone: bool
-) -> list[Way]:
+) -> list[EquivalentSetting]:
     if to_mid_tone:
         names = [name for name, parts in MOVES.items() if part in parts and name not in given]
         return [
-            way(settings, name, part, stops_needed(plan, settings, name, part, True), plan.widest)
+            equivalent_setting(
+                settings, name, part, stops_needed(plan, settings, name, part, True), plan.widest
+            )
             for name in names
         ]
     stops = -change_stops(plan.settings, settings, part)
-    return ways(settings, part, stops, given, plan.widest)
+    return equivalent_settings(settings, part, stops, given, plan.widest)
 
 
 def _flash_trade(
@@ -172,7 +179,7 @@ def _flash_trade(
     light: Light,
     changed: Scene,
     solve: str | None,
-    main: Way | None,
+    main: EquivalentSetting | None,
     part: str,
     to_mid_tone: bool,
 ) -> FlashTrade:
@@ -184,7 +191,7 @@ def _flash_trade(
         stops = -change_stops(before, given, FLASH)
         if to_mid_tone:
             stops = stops_needed(plan, settings_of(changed, plan.flash), solve, part, True)
-        found = way(given, solve, FLASH, stops)
+        found = equivalent_setting(given, solve, FLASH, stops)
         after = given if found.value is None else given.with_value(solve, found.value)
     elif solve is not None and main is not None and main.value is not None:
         after = given.with_value(solve, main.value)
@@ -194,14 +201,14 @@ def _flash_trade(
 
 
 def _scene_after(
-    changed: Scene, solve: str | None, solved: Way | None, flashes: tuple[FlashTrade, ...]
+    changed: Scene, solve: str | None, solved: EquivalentSetting | None, flashes: tuple[FlashTrade, ...]
 ) -> Scene | None:
     """The scene with what was solved for; None where it is out of reach."""
     if solve is None or solved is None:
         return changed
-    found: list[tuple[str | None, Way]] = [(None, solved)]
+    found: list[tuple[str | None, EquivalentSetting]] = [(None, solved)]
     if solve in ("power", "distance"):
-        found = [(flash.name, flash.way) for flash in flashes if flash.way is not None]
+        found = [(flash.name, flash.solved) for flash in flashes if flash.solved is not None]
     scene = changed
     for name, each in found:
         if each.value is None or not each.within_reach:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.trade import FLASH, ROOM, Settings
-from lightsim.planning.equivalents import Way, mark_and_rest
+from lightsim.planning.equivalents import EquivalentSetting, mark_and_rest
 from lightsim.planning.exposure.scene_trade import Trade
 from lightsim.planning.levels import stops_above
 from lightsim.planning.light_figures import below_words, level_figures, trust_words
@@ -44,7 +44,7 @@ def tables_of(found: Exposure) -> list[Any]:
     headings = ("", "in the file", "now", "change")
     tables = [head, figures_table(headings, list(trade_rows(trade)), left=(0,))]
     if trade.others:
-        rows = [(THINGS[way.name], way.label, way.note) for way in trade.others]
+        rows = [(THINGS[other.name], other.label, other.note) for other in trade.others]
         title = "the petal at mid-tone by" if trade.to_mid_tone else f"hold {PARTS_IN_WORDS[trade.held]} by"
         tables.append(figures_table((title, "set to", ""), rows, left=(0, 2)))
     return tables
@@ -225,8 +225,8 @@ def _trade_notes(trade: Trade) -> Iterator[str]:
         return
     yield _solved_note(trade, trade.solved)
     for flash in trade.flashes[1:]:
-        if flash.way is not None:
-            yield f"{flash.name} then goes to {flash.way.label}{_aside(flash.way)}."
+        if flash.solved is not None:
+            yield f"{flash.name} then goes to {flash.solved.label}{_aside(flash.solved)}."
     if not trade.solved.within_reach:
         also = (
             "; ".join(trade.elsewhere) if trade.elsewhere else "nothing alone; share it between two settings"
@@ -235,7 +235,7 @@ def _trade_notes(trade: Trade) -> Iterator[str]:
     yield from _other_part(trade)
 
 
-def _solved_note(trade: Trade, solved: Way) -> str:
+def _solved_note(trade: Trade, solved: EquivalentSetting) -> str:
     aim = "brings the petal to the mid-tone" if trade.to_mid_tone else f"holds {PARTS_IN_WORDS[trade.held]}"
     change = _change(trade, solved)
     aside = _aside(solved) if solved.within_reach else ""
@@ -251,11 +251,11 @@ _NAMED = {
 }
 
 
-def _aside(way: Way) -> str:
-    return f" ({way.note})" if way.note else ""
+def _aside(setting: EquivalentSetting) -> str:
+    return f" ({setting.note})" if setting.note else ""
 
 
-def _change(trade: Trade, solved: Way) -> str:
+def _change(trade: Trade, solved: EquivalentSetting) -> str:
     if solved.value is None:
         return ""
     gain = trade.after_stops(trade.held) - trade.given_stops(trade.held)
@@ -273,5 +273,5 @@ def _other_part(trade: Trade) -> Iterator[str]:
     if abs(change) < 0.05:
         yield f"{PARTS_IN_WORDS[other].capitalize()} stays as it was."
         return
-    way = "brighter" if change > 0 else "darker"
-    yield f"It leaves {PARTS_IN_WORDS[other]} {fixed(abs(change), 1)} stops {way}."
+    becomes = "brighter" if change > 0 else "darker"
+    yield f"It makes {PARTS_IN_WORDS[other]} {fixed(abs(change), 1)} stops {becomes}."

@@ -138,21 +138,25 @@ def _plan_of(
         raise LightsimError(
             f"{source}: found a folder with lists of values, allowed lists with a scene file only"
         )
-    told = _sweep_of(source)
+    summary = _sweep_of(source)
     scene = load_scene(source / SCENE_FILE)
-    swept = {axis["name"]: axis["values"] for axis in told["axes"]}
+    swept = {axis["name"]: axis["values"] for axis in summary["axes"]}
     return plan_sweep(
-        scene, swept, light=told["light"], samples=told["samples"], width_px=width_px or told["width_px"]
+        scene,
+        swept,
+        light=summary["light"],
+        samples=summary["samples"],
+        width_px=width_px or summary["width_px"],
     )
 
 
 def _sweep_of(folder: Path) -> dict[str, Any]:
     try:
-        told = json.loads((folder / "measures.json").read_text(encoding="utf-8"))
-        assert {"axes", "light", "samples", "width_px"} <= told.keys()
+        summary = json.loads((folder / "measures.json").read_text(encoding="utf-8"))
+        assert {"axes", "light", "samples", "width_px"} <= summary.keys()
     except (OSError, ValueError, AttributeError, AssertionError):
         raise LightsimError(
             f"{folder}: found a folder without a sweep's measures.json and {SCENE_FILE}, "
             "allowed a scene file or a folder that `lightsim sweep` wrote"
         ) from None
-    return told
+    return summary

@@ -51,17 +51,17 @@ def write_lesson(
     LightsimError, SceneError, OutputError before anything is traced.
     """
     page = PageOptions() if page is None else page
-    told = load_lesson(find_lesson(source))
-    place = Path(folder) if folder is not None else Path(f"lesson-{told.path.stem}")
-    plans = [_plan_of(told, step, number, quality) for number, step in enumerate(told.steps)]
+    lesson = load_lesson(find_lesson(source))
+    place = Path(folder) if folder is not None else Path(f"lesson-{lesson.path.stem}")
+    plans = [_plan_of(lesson, step, number, quality) for number, step in enumerate(lesson.steps)]
     for plan in plans:
         require_memory(plan.scene, plan.width_px, plan.samples, len(plan.steps))
     require_folder(place)
-    inputs = [told.path, *(file for plan in plans for file in files_read(plan.scene))]
+    inputs = [lesson.path, *(file for plan in plans for file in files_read(plan.scene))]
     for name in FILES:
         require_file(place / name, inputs=inputs)
     job = JobProgress(progress, sum(map(weight_of, plans)) + PAGES_WEIGHT)
-    taught = _taught(told, plans, job, page)
+    taught = _taught(lesson, plans, job, page)
     part = job.part(PAGES_WEIGHT, "page, worksheet and slides")
     paths = _write(taught, plans, place, page)
     part(1.0)
@@ -69,31 +69,31 @@ def write_lesson(
     return paths
 
 
-def _plan_of(told: Lesson, step: Step, number: int, quality: str) -> SweepPlan:
+def _plan_of(lesson: Lesson, step: Step, number: int, quality: str) -> SweepPlan:
     try:
         return plan_sweep(
-            told.scenes[step.scene],
+            lesson.scenes[step.scene],
             step.vary,
             light=step.light,
             samples=samples_of(quality),
-            width_px=told.width_px,
+            width_px=lesson.width_px,
         )
     except SceneError as error:
         raise SceneError([f"step[{number}]: {problem}" for problem in error.problems]) from None
     except LightsimError as error:
-        raise LightsimError(f"{told.path}: step[{number}].vary: {error}") from None
+        raise LightsimError(f"{lesson.path}: step[{number}].vary: {error}") from None
 
 
-def _taught(told: Lesson, plans: list[SweepPlan], job: JobProgress, page: PageOptions) -> TaughtLesson:
+def _taught(lesson: Lesson, plans: list[SweepPlan], job: JobProgress, page: PageOptions) -> TaughtLesson:
     steps = []
-    for number, (step, plan) in enumerate(zip(told.steps, plans, strict=True)):
+    for number, (step, plan) in enumerate(zip(lesson.steps, plans, strict=True)):
         shown = handout_set(plan, job, step.heading)
-        where = f"{told.path}: step[{number}]"
+        where = f"{lesson.path}: step[{number}]"
         text, question, answer = (
             with_numbers(words, shown, where) for words in (step.text, step.question, step.answer)
         )
         steps.append(TaughtStep(step.heading, text, shown, question, answer, step.numbers))
-    return TaughtLesson(page.title or told.title, told.about, tuple(steps), page.credit or told.credit)
+    return TaughtLesson(page.title or lesson.title, lesson.about, tuple(steps), page.credit or lesson.credit)
 
 
 def _write(taught: TaughtLesson, plans: list[SweepPlan], folder: Path, options: PageOptions) -> list[Path]:

@@ -28,7 +28,7 @@ def with_numbers(text: str, shown: HandoutSet, where: str) -> str:
     return _PLACE.sub(measured, text)
 
 
-def _frame(shown: HandoutSet, value: str, where: str, asked: str) -> HandoutFrame:
+def _frame(shown: HandoutSet, value: str, where: str, placeholder: str) -> HandoutFrame:
     headings = [frame.heading for frame in shown.frames]
     if not value and len(headings) == 1:
         return shown.frames[0]
@@ -36,4 +36,4 @@ def _frame(shown: HandoutSet, value: str, where: str, asked: str) -> HandoutFram
     for frame, heading in zip(shown.frames, headings, strict=True):
         if heading in wanted:
             return frame
-    raise LightsimError(f"{where}: found {{{asked}}}, allowed a number at {', '.join(headings)}")
+    raise LightsimError(f"{where}: found {{{placeholder}}}, allowed a number at {', '.join(headings)}")
