@@ -8,12 +8,12 @@ from pathlib import Path
 from secrets import token_hex
 from typing import Any
 
-from lightsim.errors import LightsimError
+from lightsim.errors import LightsimError, SceneError
 from lightsim.live import picture_places
 from lightsim.live.hold_exposure import exposure_held
 from lightsim.live.pages_made import make_page
 from lightsim.live.saving import save_draft
-from lightsim.live.scene_draft import SceneDraft, with_value
+from lightsim.live.scene_draft import SceneDraft, table_of, with_value
 from lightsim.live.scene_state import state_or_problems
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.records import Card, Light, Scene
@@ -76,7 +76,7 @@ class Desk:
 
     def _change(self, scene: Scene, gesture: str | None = None) -> None:
         """Make a scene the present one, once it is checked as a scene file is."""
-        checked = self.draft.scene_of(_table(scene))
+        checked = self.draft.scene_of(table_of(scene))
         self.draft.take(checked, gesture)
         self._changed()
 
@@ -180,14 +180,14 @@ class Desk:
         self._tell({"kind": "note", "words": f"Saved in {path.name}."})
 
     def _on_open(self, message: Message) -> None:
-        self.draft.reopened(load_scene(self._named(message["file"])))
+        self.draft.reopened(_loaded(self._named(message["file"])))
         self.draft.folder = self.draft.path.parent if self.draft.path else self.draft.folder
         self._stamp, self.is_new = self._stamp_now(), False
         self._changed()
 
     def _on_take_file(self, _: Message) -> None:
         if self.draft.path is not None:
-            self.draft.reopened(load_scene(self.draft.path))
+            self.draft.reopened(_loaded(self.draft.path))
             self._stamp = self._stamp_now()
             self._changed()
 
@@ -228,10 +228,12 @@ class Desk:
         return path if path.suffix else path.with_suffix(".toml")
 
 
-def _table(scene: Scene) -> dict[str, Any]:
-    from lightsim.live.scene_draft import table_of
-
-    return table_of(scene)
+def _loaded(path: Path) -> Scene:
+    """The scene of a file. SceneError names the file in each sentence."""
+    try:
+        return load_scene(path)
+    except SceneError as error:
+        raise SceneError([f"{path.name}: {problem}" for problem in error.problems], path) from None
 
 
 def _place(message: Message) -> tuple[float, float]:

@@ -13,8 +13,9 @@ from lightsim.optics.lens_figures import train_figures
 from lightsim.planning.cautions import LAST_WORD, cautions
 from lightsim.planning.levels import train_of
 from lightsim.runs.photographing import measures_of, photograph
-from lightsim.scene.obstruction import not_buildable
+from lightsim.scene.obstruction import free_from_deg, not_buildable
 from lightsim.scene.records import Scene
+from lightsim.scene.stage import Stage
 
 LENS = (
     "magnification", "field_width_mm", "field_height_mm", "working_distance_mm", "effective_f_number",
@@ -44,12 +45,19 @@ def measured(picture: LivePicture, drop: int | None) -> dict[str, Any]:
         "drop": for_json(one),
         "missing": dict(found.missing),
         "not_buildable": not_buildable(stage),
+        "free_from_deg": {} if picture.quality == "sketch" else free_from(scene, stage),
         "notes": for_json(
             {key: value for key, value in photo.notes.items() if isinstance(value, int | float)}
         ),
         "by_light": for_json(photo.notes.get("petal_mean_by_light")),
         "drops": [] if picture.traced.maps is None else drop_circles(picture),
     }
+
+
+def free_from(scene: Scene, stage: Stage) -> dict[str, float | None]:
+    """For each light the angle off the lens axis from which on it stands clear of all else, at its clock
+    position and distance; None where it does nowhere."""
+    return {light.name: free_from_deg(stage, light) for light in scene.lights}
 
 
 def drop_circles(picture: LivePicture) -> list[list[float]]:

@@ -121,7 +121,7 @@ class Studio:
                 await self._do_waiting()
                 await self._do(page, message)
         except LightsimError as error:
-            self._refuse(page, list(getattr(error, "problems", None) or [str(error)]))
+            self._refuse(page, _sentences(error))
         except Exception as error:  # a fault of ours must not end the page's connection
             self._refuse(page, [f"a fault in lightsim, please report it: {type(error).__name__}: {error}"])
 
@@ -166,7 +166,7 @@ class Studio:
         try:
             await self._on_desk(lambda: self.desk.act(message))
         except LightsimError as error:
-            self._refuse(page, list(getattr(error, "problems", None) or [str(error)]))
+            self._refuse(page, _sentences(error))
         except Exception as error:
             self._refuse(page, [f"a fault in lightsim, please report it: {type(error).__name__}: {error}"])
 
@@ -174,7 +174,7 @@ class Studio:
         try:
             await asyncio.to_thread(self.desk.act, message)
         except LightsimError as error:
-            self._refuse(page, list(getattr(error, "problems", None) or [str(error)]))
+            self._refuse(page, _sentences(error))
 
     def _refuse(self, page: Connection, problems: list[str]) -> None:
         page.tell({"kind": "refused", "problems": problems})
@@ -266,6 +266,11 @@ class Studio:
         self._last = picture
         for page in self._pages:
             page.show(picture)
+
+
+def _sentences(error: LightsimError) -> list[str]:
+    """What is wrong, a sentence each."""
+    return list(getattr(error, "problems", None) or [str(error)])
 
 
 def _rank(picture: LivePicture | None) -> int:

@@ -4,7 +4,9 @@ import numpy as np
 import pytest
 
 from lightsim.runs.preview import preview
+from lightsim.scene.build import build
 from lightsim.scene.file.read import load_scene
+from lightsim.scene.obstruction import free_from_deg
 from tests.live.conftest import SCENE
 
 CARD = """
@@ -67,6 +69,8 @@ def test_a_file_changed_outside_is_not_written_over_unasked(scene_file, start_se
     page.until("lightsim.store.state.lights[0].angle === 45")
     text = scene_file.read_text(encoding="utf-8").replace("angle_deg = 60.0", "angle_deg = 33.0")
     scene_file.write_text(text, encoding="utf-8")
+    dialog_of(page).get_by_role("button", name="Keep what is here").wait_for(timeout=60_000)
+    page.page.keyboard.press("Escape")  # no answer
     page.get("lightsim.link.send('save', {file: null, force: null})")
     dialog_of(page).get_by_role("button", name="Leave both").click(timeout=60_000)
     assert scene_file.read_text(encoding="utf-8") == text
@@ -151,3 +155,15 @@ def test_the_highlight_of_the_picked_drop_is_outlined_where_it_is(scene_file, st
     wanted = np.average(columns + 0.5, weights=weights), np.average(rows + 0.5, weights=weights)
     radius = drops.radius_px[number]
     assert np.hypot(centre[0] * width - wanted[0], centre[1] * width - wanted[1]) < 0.1 * radius
+
+
+def test_the_dial_hatches_what_the_lens_hides(scene_file, start_server, open_page):
+    page = open_page(start_server(scene_file))
+    page.get("lightsim.link.send('sky', {on: false})")
+    page.until("lightsim.dial.freeFrom.flash !== undefined")
+    scene = load_scene(scene_file)
+    free = free_from_deg(build(scene), scene.lights[0])
+    assert free > 5.0
+    assert page.get("lightsim.dial.freeFrom.flash") == free
+    radius = page.get("document.querySelector('#dial > .hidden-cell').getBBox().width / 2")
+    assert radius == pytest.approx(100 * free / 180, abs=0.1)

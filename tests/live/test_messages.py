@@ -5,7 +5,7 @@ import json
 import pytest
 
 from lightsim.errors import LightsimError
-from lightsim.live.page_messages import MOST_BYTES, parsed
+from lightsim.live.page_messages import MOST_BYTES, merged, parsed
 
 
 def test_a_message_comes_with_all_its_fields():
@@ -36,3 +36,36 @@ def test_a_message_comes_with_all_its_fields():
 def test_what_is_not_allowed_is_answered_with_what_was_found(text, words):
     with pytest.raises(LightsimError, match=words.replace("[", r"\[")):
         parsed(text)
+
+
+def changes(**fields):
+    return parsed(json.dumps({"gesture": "a drag", **fields}))
+
+
+def test_changes_of_one_gesture_join_into_one():
+    first = changes(kind="move", thing="flash", angle=30, clock=9)
+    assert merged(first, changes(kind="move", thing="flash", angle=40))["angle"] == 40
+    assert merged(first, changes(kind="move", thing="flash", angle=40))["clock"] == 9
+    values = merged(changes(kind="set", values={"a": 1, "b": 2}), changes(kind="set", values={"b": 3}))[
+        "values"
+    ]
+    assert values == {"a": 1, "b": 3}
+
+
+@pytest.mark.parametrize(
+    "then",
+    [
+        {"kind": "move", "thing": "card", "angle": 40},
+        {"kind": "move", "thing": "flash", "angle": 40, "gesture": "another drag"},
+        {"kind": "set", "values": {"a": 1}},
+    ],
+)
+def test_changes_of_other_things_or_gestures_stay_apart(then):
+    assert merged(changes(kind="move", thing="flash", angle=30), changes(**then)) is None
+
+
+def test_a_change_that_holds_the_exposure_is_done_by_itself():
+    held = changes(kind="set", values={"a": 1}, hold="iso")
+    assert merged(held, held) is None
+    alone = parsed('{"kind": "set", "values": {"a": 1}}')
+    assert merged(alone, alone) is None

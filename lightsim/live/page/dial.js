@@ -28,7 +28,13 @@ export class Dial {
     this.tint.addEventListener("change", () => this.#drawSky());
     this.cells = svg("g", {"aria-hidden": "true"});
     this.marks = svg("g");
-    this.root.append(hatch(), this.cells, rings(), this.marks);
+    this.hidden = svg("path", {class: "hidden-cell", "aria-hidden": "true"});
+    this.freeFrom = {};
+    this.root.append(hatch(), this.cells, this.hidden, rings(), this.marks);
+    store.on("numbers", () => {
+      Object.assign(this.freeFrom, store.measures.free_from_deg);
+      this.#drawHidden();
+    });
     store.on("state own", () => this.#draw());
     store.on("sky", () => this.#drawSky());
   }
@@ -40,6 +46,7 @@ export class Dial {
       handle.remove();
       this.handles.delete(name);
     }
+    this.#drawHidden();
     for (const thing of things) {
       if (!this.handles.has(thing.name)) this.#addHandle(thing);
       const handle = this.handles.get(thing.name), [x, y] = place(thing.angle, thing.clock);
@@ -50,6 +57,12 @@ export class Dial {
       handle.setAttribute("aria-valuetext",
         `${Math.round(thing.angle)} degrees, ${clockWords(thing.clock)} o’clock, ${tradeName(thing.angle)}`);
     }
+  }
+
+  // What the lens hides: where the chosen light would stand in its way.
+  #drawHidden() {
+    const angle = this.freeFrom[this.chosen()] ?? 0;
+    this.hidden.setAttribute("d", angle > 0 ? circle(angle) : "");
   }
 
   #addHandle(thing) {

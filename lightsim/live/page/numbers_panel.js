@@ -48,7 +48,7 @@ export class NumbersPanel {
     if (Number.isFinite(frame.clipped_share)) rows.push(...pair("Burnt out", percent(frame.clipped_share)));
     document.getElementById("numbers").replaceChildren(...rows);
     const told = drop === null ? pair("", missing.reference_drop ?? "no drop can be measured", "why")
-      : [...pair("Drop", `${drop.drop + 1}`),
+      : [...pair("Drop", `${drop.drop}`),
         ...DROP_ROWS.flatMap(([words, keys, write]) => row(words, keys, write, drop, {}))];
     const why = Object.values(drop?.missing ?? {})[0];
     if (why && told.length <= 2) told.push(...pair("", why, "why"));
