@@ -41,7 +41,7 @@ SYNONYMS = {
 
 
 class Carried(Exception):
-    """An exception that click would answer itself, on its way past click."""
+    """Carries an exception past click, which would answer it itself."""
 
 
 class Terminated(KeyboardInterrupt):
@@ -59,7 +59,7 @@ class Commands(click.Group):
             raise Carried from error
 
     def resolve_command(self, ctx: click.Context, args: list[str]) -> Any:
-        """The command that is asked for; a usage error names the nearest one."""
+        """The command of that name; a usage error names the nearest one."""
         name = args[0]
         if self.get_command(ctx, name) is None and not name.startswith("-"):
             allowed = nearest_word(name, self.list_commands(ctx))
@@ -110,7 +110,7 @@ def _termination_as_interruption() -> Iterator[None]:
 
 
 def exit_code_of(work: Callable[[], int]) -> int:
-    """Do the work; what goes wrong is told in a sentence, and its exit code returned."""
+    """Do the work and return its exit code; what goes wrong is printed as one sentence."""
     try:
         return work()
     except Carried as carried:

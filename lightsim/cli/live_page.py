@@ -17,7 +17,7 @@ from lightsim.cli.group import main
 def live(scene: Path | None, no_browser: bool, port: int | None) -> None:
     """Open a page where the light is moved by hand and the photograph follows.
 
-    Without SCENE the page asks what stands on the table. It answers on this machine only and is not to be
+    Without SCENE the page starts with a choice of sets. It answers on this machine only and is not to be
     opened to a network; from another machine use a tunnel, such as ssh -L 8123:127.0.0.1:8123 with
     --port 8123 --no-browser here, and open the printed address there.
 

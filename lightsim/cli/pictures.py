@@ -113,7 +113,7 @@ def sweep_command(
     A list is start:stop:step or numbers with commas; the step of power, f-number, shutter and ISO is in
     stops. Several values of one thing are the sweep, of two things a grid; a single value of another sets
     it for all frames. Where settings of the exposure vary, each frame is exposed as they say, unless --auto,
-    --own-exposure or --hold asks otherwise. Layers of light are kept: a sweep that differs in power, shutter,
+    --own-exposure or --hold say otherwise. Layers of light are kept: a sweep that differs in power, shutter,
     ISO or colour alone traces nothing (see lightsim layers). After Ctrl-C the same command goes on where it
     stopped.
 

@@ -31,7 +31,7 @@ def gear_options(command: Callable) -> Callable:
 
 
 def ask_for_gear(given: dict[str, str]) -> dict[str, str]:
-    """What is given, and an answer for each piece of gear that is not; a wrong answer is asked for again."""
+    """The gear that is given, and prompted answers for the rest; a wrong answer is prompted for again."""
     from lightsim.errors import LightsimError
     from lightsim.planning.new_scene import gear_value
 

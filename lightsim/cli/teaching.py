@@ -59,7 +59,7 @@ def handout(
 ) -> None:
     """Make one HTML file for students: photographs under a slider, exposed on the spot, with the numbers.
 
-    The file holds everything and asks nothing of a network: it opens on a phone, prints, and reads without
+    The file holds everything and needs no network: it opens on a phone, prints, and reads without
     its script. Power, shutter, ISO and room light are dragged on the page.
 
     \b

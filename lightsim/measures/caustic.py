@@ -79,7 +79,7 @@ def _found(above: float, right: float, down: float, radius_px: float) -> Found:
 def _searched(seen: View, petal: float) -> NDArray:
     """The disc, and where the key's visibility is known petal near it in shadow or a stop brighter.
 
-    Only petal that all but hangs together with the disc, on the side away from the light where that is told:
+    Only petal that all but hangs together with the disc, on the side away from the light where that is known:
     the rest belongs to other drops.
     """
     from scipy.ndimage import label

@@ -34,7 +34,7 @@ KEYS = (
     "highlight_edge_width_mm",
 )
 KNOWN_CORE = 0.10  # of the brightest pixel: the patch's core where the mirror image is known
-SEEN_CORE = 0.25  # the same where it is told by brightness alone
+SEEN_CORE = 0.25  # the same where it is found by brightness alone
 LEAST_STOPS = 1.0  # a patch less bright than this above its disc is no highlight (real photographs)
 MIDDLE = 0.02  # share of the radius below which a direction means nothing
 LIMB = 0.999

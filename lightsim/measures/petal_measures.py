@@ -32,7 +32,7 @@ OF_PETAL = (
 )
 LIGHTING = ("lighting_ratio", "lighting_stops")
 
-NO_MASK = "which part is petal is not told: give a mask or the drops"
+NO_MASK = "which part is petal is not known: give a mask or the drops"
 NO_PETAL = "no bare petal in the frame"
 NO_LIGHTS = "the lights of the set are not known"
 BLACK = "the petal is black"

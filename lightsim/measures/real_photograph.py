@@ -52,7 +52,7 @@ def measure_photograph(
 
 
 def _bare(shape: tuple[int, int], drops: DropsSeen | None, petal: ArrayLike | None) -> NDArray | None:
-    """The pixels of bare petal, (h, w) bool; None where nothing tells."""
+    """The pixels of bare petal, (h, w) bool; None where nothing says."""
     if drops is None and petal is None:
         return None
     bare = np.ones(shape, bool) if petal is None else np.array(petal, dtype=bool)

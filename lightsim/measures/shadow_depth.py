@@ -1,6 +1,6 @@
 """Shadow depth: bare petal in the key's light against bare petal in the shadow that something casts on it.
 
-A petal that faces away from the key is dark too, but nothing stands in its way: it is told apart by the
+A petal that faces away from the key is dark too, but nothing hides the key from it: it is separated by the
 direction of its surface, from the heights seen, and left out. Of the petal in light those parts count that
 face the key as those in shadow do, so that the ratio is what the shadow takes and not how the petal bends.
 Of the shadow its dark tenth counts: drops gather light into theirs, into half of it or more from the side.

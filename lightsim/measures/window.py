@@ -19,9 +19,9 @@ LEAST_PETAL_PX = 20
 
 @dataclass(frozen=True)
 class Frame:
-    """The arrays that all drops of a photograph share, and where the key stands if that is told.
+    """The arrays that all drops of a photograph share, and where the key stands if that is known.
 
-    light_outline : of the key's face, None where it is not told.
+    light_outline : of the key's face, None where it is not known.
     is_recorded : whether the picture was read from a camera's file, which holds nothing beyond the clipping.
     """
 
@@ -119,7 +119,7 @@ class View:
 
     @cached_property
     def away(self) -> NDArray | None:
-        """Pixels on the side away from the light, where its clock position is told, (h, w) bool."""
+        """Pixels on the side away from the light, where its clock position is known, (h, w) bool."""
         if self.frame.light_clock is None:
             return None
         right, down = direction_of(self.frame.light_clock + HOURS / 2)

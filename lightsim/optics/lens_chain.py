@@ -113,7 +113,7 @@ def _focal_length_in_use(train: LensTrain, supposed: Supposed) -> float:
 
 
 def _planes_apart(train: LensTrain, focal: float, supposed: Supposed) -> float:
-    """What the closest focus leaves over, where that is known or neither that nor the focal length is."""
+    """Distance between the principal planes, from the closest focus where that is known."""
     m, track = train.native_magnification, track_mm(train, supposed)
     if track is None and closest_is_open(train):
         track = supposed_track_mm(train, supposed)

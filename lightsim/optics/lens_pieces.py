@@ -1,4 +1,4 @@
-"""What the lens train looks like from outside: its pieces along the axis, from the subject to the camera."""
+"""The outside of the lens train: its pieces along the axis, from the subject to the camera."""
 
 from __future__ import annotations
 

@@ -24,7 +24,7 @@ BAND_NM = 60.0
 # rest.
 _REACH = 40.0
 _FINEST = 6.0  # samples of the pattern per lambda N within a pixel
-_MOST_SAMPLES = 41  # along a pixel's side: a pixel that asks for more is parted by encircled energy
+_MOST_SAMPLES = 41  # along a pixel's side: a pixel that needs more is integrated by encircled energy
 _LARGEST_PX = 512
 _TABLE_STEPS = 60  # steps of the radial table per lambda N
 _BAND_STEPS = 9

@@ -55,7 +55,7 @@ def expose_layers(
     exposure : ISO, shutter, white balance; `auto` moves the whole so that the bare petal's mean is 0.18.
     gain_stops : brightens the whole picture, as a higher ISO speed would.
     sources : takes the place of the stage's outputs and colour temperatures, by the light's name.
-    key : name of the light whose glint and shadow the photograph tells of; None takes the first.
+    key : name of the light whose glint and shadow the photograph keeps; None takes the first.
     diffraction : spread the light as the lens does at this effective f-number (`diffract_layers` does it
         once for many exposures).
     movement : smears what each light records for as long as it shines: the room's while the shutter is

@@ -56,8 +56,8 @@ class SeenPetal:
 class PetalLight:
     """Mean over the petal in frame, for each light by name and the dome as "ambient", per unit of output.
 
-    colours : (3,) cd/m2 (cd s/m2 for a flash) of the petal, all ways counted.
-    on_petal, by_cards : lx (lx s) on the side that is seen, straight from the light, and by way of cards.
+    colours : (3,) cd/m2 (cd s/m2 for a flash) of the petal, all light counted.
+    on_petal, by_cards : lx (lx s) on the side that is seen, straight from the light, and from cards.
     incidence_deg : mean angle between the petal's normal and the light, for each light.
     """
 
@@ -173,7 +173,7 @@ def outline_points(face: Face) -> NDArray[np.float64]:
 
 
 def _from_cards(face: Face, stage: Stage, seen: SeenPetal) -> NDArray[np.float64]:
-    """Light by way of the cards from a face of 1 cd/m2, (n,) lx; each card even over its area."""
+    """Light of a face of 1 cd/m2 by the cards, (n,) lx; each card even over its area."""
     total = np.zeros(len(seen))
     for card in stage.cards:
         on_card = float(_from_face(face, card.face.centre[None], card.face.out[None])[0])

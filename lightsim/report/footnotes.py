@@ -14,7 +14,7 @@ _SUPERSCRIPTS = "⁰¹²³⁴⁵⁶⁷⁸⁹"
 
 @dataclass
 class Footnotes:
-    """Reasons in the order in which they come up, each told once."""
+    """Reasons in the order in which they come up, each given once."""
 
     reasons: list[str] = field(default_factory=list)
 

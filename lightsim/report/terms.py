@@ -53,7 +53,7 @@ GLOSSARY: dict[str, str] = {
         "all softens."
     ),
     "highlight": (
-        "The mirror image of a light in a drop. Its shape is the light's, its place tells the light's angle."
+        "The mirror image of a light in a drop. Its shape is the light's, its place shows the light's angle."
     ),
     "caustic": (
         "The bright spot that a drop gathers, within it or in its own shadow, on the side away from the "

@@ -1,4 +1,4 @@
-"""The trade's words and the way numbers are written: one place, so that sheet, chart and table agree."""
+"""The trade's words and the form of numbers, alike on sheet, chart and table."""
 
 from __future__ import annotations
 

@@ -4,7 +4,7 @@ A half float (IEEE 754 binary16) keeps 11 bits: an error of at most 2^-11 (0.05 
 smallest step of an eight-bit sRGB picture is 0.9 %. Its range is 2^-14 to 65504, so each array is multiplied
 by a power of two that brings its greatest value to 2^14 or more; only what lies more than 28 stops below that
 loses further bits.
-The archive's own checksum (CRC-32) tells a damaged file.
+The archive's own checksum (CRC-32) reveals a damaged file.
 """
 
 from __future__ import annotations

@@ -167,7 +167,7 @@ def measures_of(
 
 
 def measured_light(photo: Photograph) -> dict[str, Any]:
-    """What `measure_frame` is told of the light whose highlights are known, by its arguments' names."""
+    """The arguments of `measure_frame` about the light whose highlights are known."""
     keys = ("light_clock", "light_angle_deg", "light_distance_mm", "light_outline")
     return {key: photo.notes[key] for key in keys if key in photo.notes}
 

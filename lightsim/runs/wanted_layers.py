@@ -67,7 +67,7 @@ def wanted_layers(scene: Scene, width_px: int | None, samples: int) -> WantedLay
     return WantedLayers(name, stage, width, samples, f"{start}-maps", layers)
 
 
-# The petal whose digest was asked for last: `build` gives the same arrays as long as the petal is the same.
+# The last petal and its digest: `build` gives the same arrays as long as the petal is the same.
 _known: list[tuple[PetalMesh, str]] = []
 
 

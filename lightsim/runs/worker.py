@@ -13,7 +13,7 @@ class Worker:
 
     Used in a `with` block. An error of a piece is raised, as it is, by the next call of `give`, `check` or
     `wait`, and at the end of the block: there before any error of the block itself, since that piece came
-    first. After an interruption the pieces under way are still finished.
+    first. After an interruption the pieces that were begun are still finished.
 
     most : how many pieces may be under way at a time.
     """

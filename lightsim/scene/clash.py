@@ -1,4 +1,4 @@
-"""Things that stand in one another's way: a light in a drop, in the lens's view, behind the backdrop."""
+"""Collisions on the set: a light in a drop, in the lens's view, behind the backdrop."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ from lightsim.scene.faces import corners, distance_from, points_on
 from lightsim.scene.records import Card, Light, Scene
 from lightsim.scene.stage import DropSet, Face, Stage
 
-STEPS = 41  # points along a face's edge that are tried for standing in the view
-RIM = 32  # lines along the border of the view that are tried for crossing a face
+STEPS = 41  # points along a face's edge that are tested for lying in the view
+RIM = 32  # lines along the border of the view that are tested for crossing a face
 
 
 def clashes(scene: Scene, stage: Stage) -> list[str]:
@@ -100,9 +100,9 @@ def drop_round(face: Face, drops: DropSet) -> int | None:
 
 
 def blocks_view(face: Face, camera: CameraGeometry) -> bool:
-    """Whether a face stands in the way between the lens's opening and the field.
+    """Whether a face hides part of the field from the lens's opening.
 
-    Points over the face are tried for lying in the view, and lines along the view for crossing the face,
+    Points over the face are tested for lying in the view, and lines along the view for crossing the face,
     which finds faces that are small and faces that are large against it.
     """
     points = points_on(face, STEPS)

@@ -24,7 +24,7 @@ from lightsim.scene.records import Scene
 from lightsim.scene.solid_bodies import supposed
 from lightsim.scene.stage import DropSet, Face, Stage, StagedLight
 
-COLUMNS = 36  # places across the frame that are tried for the petal's cover
+COLUMNS = 36  # places across the frame that are sampled for the petal's cover
 
 
 def describe(scene: Scene, stage: Stage) -> dict[str, Any]:
@@ -271,7 +271,7 @@ def _flattened(drops: DropSet) -> Iterator[str]:
 
 
 def seen_directly(face: Face, camera: CameraGeometry, outline: Surface) -> bool:
-    """Whether a face behind the field looks toward the lens and shows beside the petal, in the view."""
+    """Whether a face behind the field is turned toward the lens and shows beside the petal, in the view."""
     if toward_lens(camera, face.centre) @ face.out <= 0.0:
         return False
     points = points_on(face, 9)

@@ -1,4 +1,4 @@
-"""Flat faces in space: where a light, a card or the backdrop stands and where it looks."""
+"""Flat faces in space: place and direction of a light, a card or the backdrop."""
 
 from __future__ import annotations
 
@@ -38,9 +38,9 @@ def position(thing: Light | Card) -> NDArray[np.float64]:
 
 
 def looking_at(centre: NDArray, aim_mm: XYZ, half_width: float, half_height: float, round: bool) -> Face:
-    """A face at a centre that looks at a point, its width level in the picture.
+    """A face at a centre, turned toward a point, its width level in the picture.
 
-    A face that looks straight up or down in the picture has its width along the picture's x.
+    A face that points straight up or down in the picture has its width along the picture's x.
     """
     out = np.array(aim_mm, dtype=float) - centre
     out /= np.linalg.norm(out)

@@ -57,7 +57,7 @@ class DropSet:
 class Face:
     """A flat rectangle or disc in space: a light's face, a card, the backdrop.
 
-    centre : (3,) mm.  right, up, out : (3,) unit vectors, `out` is where the face looks.
+    centre : (3,) mm.  right, up, out : (3,) unit vectors, `out` is the face's normal.
     half_width_mm, half_height_mm : half sizes (both the radius when round).
     hole_mm : radius of a ring's hole; 0 for a whole face.
     """

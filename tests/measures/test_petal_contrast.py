@@ -86,7 +86,7 @@ def test_a_real_photograph_gives_the_same():
 def test_a_real_photograph_needs_a_mask_or_drops():
     m = measure_photograph(halves(), MM_PER_PX)
     assert m.petal_contrast_ratio is None
-    assert m.missing["petal_contrast_stops"] == "which part is petal is not told: give a mask or the drops"
+    assert m.missing["petal_contrast_stops"] == "which part is petal is not known: give a mask or the drops"
     with pytest.raises(PictureError, match=r"mask of shape \(20, 30\); \(120, 160\), as the picture"):
         measure_photograph(halves(), MM_PER_PX, petal=np.ones((20, 30)))
 

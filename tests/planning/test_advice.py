@@ -56,7 +56,7 @@ def test_the_sharpest_f_number_for_a_depth():
 def test_where_no_f_number_is_small_or_wide_enough_it_is_said():
     """The effective f-number wanted goes with the root of the depth: at 40 mm f/73, at 0.02 mm f/1.6."""
     deep = by_topic(shot(), depth_mm=40.0)["sharpness"]
-    assert "stopping down pays as far as lenses go, f/32" in deep.sentence
+    assert "stopping down pays down to the smallest stop of most lenses, f/32" in deep.sentence
     wide = by_topic(shot(lens=replace(shot().lens, widest_f_number=2.8)), depth_mm=0.02)["sharpness"]
     assert "sharpest is the widest, f/2.8" in wide.sentence
 

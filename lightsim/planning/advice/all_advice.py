@@ -29,4 +29,4 @@ def _advice(plan: Planned) -> Iterator[Advice]:
     yield from on_sharpness.overlaps(plan)
     for warning in warnings(plan.scene, plan.stage):
         sentence = f"{warning[:1].upper()}{warning[1:]}."
-        yield Advice("on the set", sentence, "what `lightsim check` looks at")
+        yield Advice("on the set", sentence, "what `lightsim check` reports")

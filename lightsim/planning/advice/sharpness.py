@@ -50,7 +50,7 @@ def _beyond(plan: Planned, depth: str, mark: str) -> str:
     """The f-number up to which stopping down pays, or that the lens ends before it."""
     free, kept = sharpest_f_number(plan.train, plan.depth_mm), best_f_number(plan)
     if free > kept * 1.01:
-        return f"For {depth} of depth stopping down pays as far as lenses go, {mark}"
+        return f"For {depth} of depth stopping down pays down to the smallest stop of most lenses, {mark}"
     if free < kept * 0.99:
         return f"For {depth} of depth stopping down never pays: sharpest is the widest, {mark}"
     return f"For {depth} of depth diffraction costs more than depth gains beyond {mark}"

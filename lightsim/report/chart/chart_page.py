@@ -42,7 +42,7 @@ _NAMES_MM = 5.0  # over the first panel
 
 @dataclass(frozen=True)
 class Pen:
-    """How a curve is drawn, so that it is told from its neighbours in grey as well.
+    """How a curve is drawn, so that it differs from its neighbours in grey as well.
 
     dashes : strokes and gaps, mm; none for a full line.  marker : matplotlib's, "" for none.
     filled : whether the marker is.

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 MOST_REASONS = 4
 
-# Measures whose absence is told under the chart.
+# Measures whose absence is noted under the chart.
 _CHARTED = (
     "petal_contrast_stops",
     "highlight_long_mm_median",

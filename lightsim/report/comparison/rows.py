@@ -19,7 +19,7 @@ class CompareRow:
 
     name : what is measured, in words.  values : each picture's, in words; a dash where it cannot be had.
     changes : how each differs from the first, in words; "" for the first and where one of the two is empty.
-    stops : the same as a number, where it is told in stops; None otherwise.
+    stops : the same as a number, where it is given in stops; None otherwise.
     """
 
     name: str

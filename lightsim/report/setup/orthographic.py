@@ -42,7 +42,7 @@ _MARGIN_MM = 7.0  # from what is drawn to the first dimension line beside it
 class OrthographicView:
     """A view in the making.
 
-    view : which way it looks.  box : its place on the page.  drawn : what the solids may take of it.
+    view : its direction.  box : its place on the page.  drawn : what the solids may take of it.
     """
 
     sheet: Sheet

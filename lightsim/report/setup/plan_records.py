@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Place:
-    """Where a light, a card or the backdrop stands, and where it looks.
+    """Place and direction of a light, a card or the backdrop.
 
     kind : "flash", "continuous", "card" or "backdrop".
     about : its face in words.
@@ -29,7 +29,7 @@ class Place:
     right_mm, toward_mm, up_mm : from the subject, level with the table; negative is left, away, below.
     round_deg : seen from above, from the camera's side: 0 toward it, 90 right, -90 left, 180 away.
     raised_deg : seen from the subject, above (or, negative, below) its level.
-    looks_up_deg : where the face looks, above (or below) the level.
+    looks_up_deg : direction of the face, above (or below) the level.
     slope_deg : of the face's width against the level, its right end (as the face sees the subject) up.
     aims_off_mm : how far beside the subject's point the middle of the face aims.
     width_mm, height_mm, is_round : of the face.

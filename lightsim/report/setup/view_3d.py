@@ -71,7 +71,7 @@ def render(solids: Solids, width_px: int, height_px: int, paper: tuple[int, int,
 
 
 def _pyrender(platform: str | None = "egl") -> Any:
-    """The library, told to draw without a screen; NoOpenGL where it cannot be had."""
+    """The library, set to draw without a screen; NoOpenGL where it cannot be had."""
     import warnings
 
     if platform is not None and sys.platform == "linux" and "OpenGL" not in sys.modules:

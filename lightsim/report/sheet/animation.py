@@ -124,7 +124,7 @@ def _small_enough(
     most_bytes: int,
     theme: Theme,
 ) -> bytes:
-    """The file's content, no larger than asked unless the pictures would become too small to see."""
+    """The file's content, at most so large unless the pictures would become too small to see."""
     while True:
         for quality in _QUALITIES if suffix == ".webp" else _QUALITIES[:1]:
             content = _encoded([pictures[index] for index in order], times, suffix, quality, theme)

@@ -118,7 +118,7 @@ _ROWS: tuple[tuple[str, Write, str] | None, ...] = (
 
 
 def lens_table(figures: TrainFigures, in_file: TrainFigures | None = None) -> Table:
-    """All figures, in groups; those of the file beside them when another value was tried."""
+    """All figures, in groups; those of the file beside them when a value was changed."""
     from rich import box
     from rich.table import Table
 

@@ -41,7 +41,7 @@ def _one(key: str, write: Callable[[float], str]) -> Callable[[Row], str | None]
     return lambda row: None if row.get(key) is None else write(float(row[key]))
 
 
-# heading, key whose reason is told, how the value is written
+# heading, key whose reason is given, how the value is written
 _MEASURES: tuple[tuple[str, str, Callable[[Row], str | None]], ...] = (
     ("contrast\nstops", "petal_contrast_stops", _one("petal_contrast_stops", lambda value: fixed(value, 1))),
     ("petal\nstops", "petal_linear", _one("petal_linear", lambda value: level_words(value, unit=False))),

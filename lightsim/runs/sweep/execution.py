@@ -1,4 +1,4 @@
-"""A sweep under way: each frame with as little tracing as it needs, kept as soon as it is done.
+"""A sweep carried out: each frame with as little tracing as it needs, kept as soon as it is done.
 
 While one frame's light is traced, a second thread exposes, measures and keeps the frame before.
 """
@@ -48,7 +48,7 @@ def whole_weight(plan: SweepPlan, trials: bool) -> float:
 
 
 class Work:
-    """A sweep under way."""
+    """A sweep that is being carried out."""
 
     def __init__(
         self, plan: SweepPlan, folder: Path | None, force: bool, photographs: bool, job: JobProgress
@@ -153,6 +153,6 @@ class Work:
 
 
 def fetch(libraries: tuple[str, ...]) -> None:
-    """Import what will be asked for, about half a second in all, while the camera's paths are found."""
+    """Import what will be needed, about half a second in all, while the camera's paths are found."""
     for name in libraries:
         import_module(name)

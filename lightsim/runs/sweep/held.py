@@ -95,7 +95,7 @@ def _iso_stops(changed: Scene, needs: dict[str, float], room: float, by_power: b
 
 
 def _iso_after(changed: Scene, stops: float) -> float:
-    """The speed so many stops on, as far as cameras go."""
+    """The speed so many stops on, within what cameras have."""
     if abs(stops) <= UNCHANGED_STOPS:
         return changed.exposure.iso
     low, high = ISO_RANGE
@@ -103,7 +103,7 @@ def _iso_after(changed: Scene, stops: float) -> float:
 
 
 def _power_after(light: Light, stops: float) -> float:
-    """The power so many stops on, as far as flashes go."""
+    """The power so many stops on, within what flashes have."""
     if abs(stops) <= UNCHANGED_STOPS:
         return light.power
     return QUANTITIES["power"].tidy(min(max(light.power * 2.0**stops, LEAST_POWER), 1.0))

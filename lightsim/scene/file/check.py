@@ -187,7 +187,7 @@ def _lens(scene: Scene) -> Iterator[Finding]:
 
 
 def _aims(scene: Scene) -> Iterator[Finding]:
-    """A face that stands where it looks at has no direction."""
+    """A face must not aim at its own place, which gives no direction."""
     things: list[tuple[str, Light | Card]] = [(f"light[{i}]", light) for i, light in enumerate(scene.lights)]
     things += [(f"card[{i}]", card) for i, card in enumerate(scene.cards)]
     for where, thing in things:

@@ -43,7 +43,9 @@ SYNONYMS = {
     "number": ("count",),
 }
 MANY_SIGNS = 100  # more of a text or a list need not be looked at to cut it short
-MOST_BITS = 14_000  # a larger whole number is told by its size: Python writes no more than 4300 digits
+MOST_BITS = (
+    14_000  # of a larger whole number the message gives the size: Python writes no more than 4300 digits
+)
 MANY = 1e5  # a limit from here on up goes unsaid in comments
 
 
@@ -141,7 +143,7 @@ def wrong_value(where: str, value: Any, slot: Slot, meant: str = "") -> str:
 
 
 def wrong_table(where: str, value: Any, slot: Slot, heading: str) -> str:
-    """The sentence for a section given in the wrong way."""
+    """The sentence for a section given in the wrong form."""
     as_list = slot.kind == "tables"
     head = f"[[{heading}]]" if as_list else f"[{heading}]"
     return f"{where}: found {shown(value)}, allowed {'tables' if as_list else 'one table'} headed {head}"

@@ -1,4 +1,4 @@
-"""Scene files: TOML, read with the standard library, every problem told in one go."""
+"""Reading scene files (TOML), all problems reported at once."""
 
 from __future__ import annotations
 
@@ -92,7 +92,7 @@ def _parsed(text: str, path: Path) -> dict[str, Any]:
         raise SceneError(
             f"{place}: found broken TOML ({reason}), allowed is TOML such as key = 1.5{_meant(line)}", path
         ) from None
-    except ValueError:  # of all that is wrong the parser tells one thing by Python's own error
+    except ValueError:  # the one fault that the parser reports by Python's own error
         found = "found a whole number of thousands of digits"
         raise SceneError(f"{found}, allowed numbers within the limits of their keys", path) from None
     except RecursionError:

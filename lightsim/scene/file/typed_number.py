@@ -63,7 +63,7 @@ def typed_number(text: str, unit: str = "", written: str = "") -> float:
 
     Raises
     ------
-    NotTyped, with what was probably meant where that can be told.
+    NotTyped, with what was probably meant where that is known.
 
     >>> typed_number("6 cm", "mm"), typed_number("F8", written="f-number"), typed_number("9:30", "o'clock")
     (60.0, 8.0, 9.5)

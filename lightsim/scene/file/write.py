@@ -122,7 +122,7 @@ def save_scene(scene: Scene, path: str | Path, force: bool = False) -> Path:
 
 
 def write_text(text: str, path: Path, force: bool = False) -> Path:
-    """Write text to a file by way of a temporary name beside it. Raises OutputError as `save_scene` does."""
+    """Write a text file, whole or not at all. Raises OutputError as `save_scene` does."""
     if path.is_dir():
         raise OutputError(f"{named(path)}: found a folder, allowed the name of a file")
     if path.exists() and not force:

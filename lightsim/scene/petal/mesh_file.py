@@ -153,7 +153,7 @@ def rotation(degrees: XYZ) -> NDArray[np.float64]:
 
 
 def facing_front(vertices: NDArray, faces: NDArray) -> NDArray[np.int32]:
-    """The faces wound so that the mesh looks toward +z on average; a closed one looks outward."""
+    """The faces wound so that normals point toward +z on average, or outward for a closed mesh."""
     toward = size = volume = 0.0  # twice the area seen along z, twice the area, six times the volume
     for some in _blocks(faces):
         crossed = _crossed(vertices, some)

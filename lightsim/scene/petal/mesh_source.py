@@ -48,7 +48,7 @@ class FilesBeside(Resolver):
         self._left = bytes_left
 
     def get(self, key: str) -> bytes:
-        """The bytes of a file; FileNotFoundError where it is not let in, which `lacking` then tells."""
+        """The bytes of a file; FileNotFoundError where it is not let in; `lacking` then names it."""
         name = key.strip()
         path = self._found(name)
         if isinstance(path, str):

@@ -51,7 +51,7 @@ def part_of(geometry: Any, transform: NDArray, spacing: float) -> Part:
     )
     if len(faces) == 0:
         return Part(vertices, faces)
-    with np.errstate(invalid="ignore"):  # what is not a number is told of later
+    with np.errstate(invalid="ignore"):  # what is not a number is reported later
         vertices = vertices @ transform[:3, :3].T + transform[:3, 3]
     if np.linalg.det(transform[:3, :3]) < 0.0:
         faces = faces[:, ::-1]

@@ -1,4 +1,4 @@
-"""A scene's lights by name, and each way in which one of them is changed."""
+"""A scene's lights by name, and one of them with another place, size or output."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The scene with other values of some quantities: the one way in which every command changes a setting."""
+"""The scene with other values of some quantities; every command changes a setting by this."""
 
 from __future__ import annotations
 

@@ -94,7 +94,7 @@ def of_body(body: Body, colour: RGB8, thinner: float = 0.0) -> Part:
 def disc_at(
     thing: str, what: str, face: Face, radius: float, back: float, front: float, colour: RGB8
 ) -> Part:
-    """A round plate or drum about a face's axis, from `back` to `front` along where the face looks."""
+    """A round plate or drum about a face's axis, from `back` to `front` along the face's normal."""
     return rod(thing, what, face.centre + back * face.out, face.centre + front * face.out, radius, colour)
 
 
