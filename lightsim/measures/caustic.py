@@ -15,18 +15,18 @@ from lightsim.optics.stops import stops
 
 KEYS = ("caustic_stops_above_petal", "caustic_place_share", "caustic_clock")
 LEAST_STOPS = 0.25  # less than this is the petal itself seen through the water
-SMOOTHED = 0.05  # of the radius: a single bright pixel is not gathered light
+SMOOTHED = 0.05  # of the radius: a single bright pixel is no caustic
 LEAST_SIGMA_PX = 0.7
 MIRRORED = 0.01  # of the mirror image's brightest pixel: the highlight's own pixels
 ATTACHED = 1.4  # radii: light gathered farther out than this must begin nearer
 SHADED = 0.5  # share of the key's face seen, of what is seen beside the drop
 
 HIDDEN = "the highlight covers the drop"
-NOTHING = "no gathered light brighter than the petal and the rest of the drop"
+NOTHING = "no caustic brighter than the petal and the rest of the drop"
 
 
 def measure_caustic(seen: View, patch: Patch | None) -> Found:
-    """Place and brightness of the gathered light, and the reasons for what cannot be had."""
+    """Place and brightness of the caustic, and the reasons for what cannot be had."""
     petal = seen.petal
     if petal is None:
         return {}, dict.fromkeys(KEYS, NO_PETAL)
@@ -59,7 +59,7 @@ def _brightest(
 
 
 def _ground(seen: View, petal: float) -> float:
-    """What gathered light stands out from: the petal, or the drop's own level where that is higher."""
+    """What a caustic stands out from: the petal, or the drop's own level where that is higher."""
     inside = seen.light[(seen.share <= 1.0) if seen.own is None else seen.own]
     return max(petal, float(np.median(inside))) if len(inside) else petal
 

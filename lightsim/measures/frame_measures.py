@@ -36,19 +36,19 @@ def measure_frame(
     fill_linear: NDArray | None = None,
     reference_drop: int | None = None,
 ) -> FrameMeasures:
-    """Contrast, highlights, gathered light and shadows of one photograph.
+    """Contrast, highlights, caustics and shadows of one photograph.
 
     Parameters
     ----------
     photo : with maps and the key's visibility for all measures; without them (a real photograph) what the
         picture alone can give.
-    light_clock : where the key stands, seen from the camera: shadows and gathered light are looked for on the
+    light_clock : where the key stands, seen from the camera: shadows and caustics are looked for on the
         side away from it. None looks all round, and may take a neighbour's.
     light_angle_deg, light_distance_mm : off the lens axis, and from the point of sharp focus: what faces the
         key is told from what faces away where both are given.
     light_outline : of the key's face, ROUND or RECTANGLE: the highlight has the same form.
     fill_linear : (h, w, 3), the same photograph without the key, so that other lights do not pass for
-        gathered light.
+        caustics.
     reference_drop : the drop to show enlarged; chosen when None.
 
     Raises

@@ -124,7 +124,7 @@ def _by_brightness(seen: View) -> Patch | None:
 def _chosen(filled: NDArray, right: NDArray, down: NDArray, light_clock: float | None) -> NDArray:
     """The patch to take for the highlight: the heaviest, or among patches as bright the one toward the light.
 
-    A clear drop often shows two: the highlight on the light's side and gathered light on the far side.
+    A clear drop often shows two: the highlight on the light's side and the caustic on the far side.
     """
     from scipy.ndimage import label
 

@@ -27,7 +27,7 @@ class LightPlace:
 
 @dataclass(frozen=True)
 class DropMeasures:
-    """One drop's highlight (the key's mirror image in it), its gathered light and its shadow.
+    """One drop's highlight (the key's mirror image in it), its caustic and its shadow.
 
     Lengths in mm are at the plane of sharp focus. Clock positions as seen in the picture, 0 < clock <= 12.
     `measurable`: wholly in the frame, in focus, large enough, not hidden; nothing is measured of other drops.
@@ -51,7 +51,7 @@ class DropMeasures:
     highlight_stops_at_least: bool = False  # the highlight is clipped: the stops above are a lower limit
     highlight_clipped_share: float | None = None
     highlight_edge_width_mm: float | None = None  # 10 % to 90 % rise
-    caustic_stops_above_petal: float | None = None  # brightest gathered light beside the drop or inside it
+    caustic_stops_above_petal: float | None = None  # the caustic, beside the drop or inside it
     caustic_place_share: float | None = None  # distance from the drop's centre / radius
     caustic_clock: float | None = None
     shadow_clock: float | None = None

@@ -35,7 +35,7 @@ def measure_photograph(
     image : a photograph that was read, or (h, w, 3) or (h, w) linear values, 1 being white.
     mm_per_px : size of a pixel at the subject, for lengths in mm; a photograph's own when None.
     drops : (column, row, radius) of each drop's disc in pixels, pixel centres at .5; see `find_drops`.
-    light_clock : where the light stood; helps to tell the highlight from the gathered light opposite to it.
+    light_clock : where the light stood; helps to tell the highlight from the caustic opposite to it.
     petal : (h, w), true where the petal is; None takes the whole picture for petal where drops are given. The
         drops are left out of it. With neither, nothing is measured of the petal.
 

@@ -3,7 +3,7 @@
 E. Peli, J. Opt. Soc. Am. A 7 (1990) 2032: contrast in a band is the band-passed luminance over the local mean
 luminance, the mean of all coarser detail. The band here is the difference of two averages, see `bare_petal`:
 gratings at both of its ends keep half their amplitude. The mean square is that of the contrast's logarithm,
-ln(1 + c): the same for small contrasts, and a few bright pixels, grain or gathered light, do not count for
+ln(1 + c): the same for small contrasts, and a few bright pixels, grain or caustics, do not count for
 all the rest. What grain adds to it is taken away: white noise of variance n leaves
 n/(4 pi) (1/s2 + 1/S2 - 4/(s2 + S2)) between averages over Gaussians of variances s2 and S2 (the integral of
 their squared difference).

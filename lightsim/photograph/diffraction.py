@@ -23,8 +23,8 @@ BAND_NM = 60.0
 # How far the kernel reaches, in lambda N: 0.5 % of a point's light falls outside and is given back to the
 # rest.
 _REACH = 40.0
-_FINEST = 6.0  # samples of the pattern per lambda N within a pixel
-_MOST_SAMPLES = 41  # along a pixel's side: a pixel that needs more is integrated by encircled energy
+FINEST = 6.0  # samples of the pattern per lambda N within a pixel
+MOST_SAMPLES = 41  # along a pixel's side: a pixel that needs more is integrated by encircled energy
 _LARGEST_PX = 512
 _TABLE_STEPS = 60  # steps of the radial table per lambda N
 _BAND_STEPS = 9
@@ -75,8 +75,8 @@ def airy_kernel(
     """
     unit_um = wavelength_nm / 1000.0 * effective_f_number
     reach = reach_px(effective_f_number, pixel_um, wavelength_nm)
-    fine = max(3, ceil(_FINEST * pixel_um / unit_um)) | 1
-    if fine > _MOST_SAMPLES:
+    fine = max(3, ceil(FINEST * pixel_um / unit_um)) | 1
+    if fine > MOST_SAMPLES:
         quadrant = _pixel_energies(reach, pixel_um, effective_f_number, wavelength_nm, band_nm)
     else:
         radius = np.arange(0.0, (reach + 1.5) * pixel_um * 2**0.5, unit_um / _TABLE_STEPS)
@@ -105,16 +105,16 @@ def _pixel_energies(
     def within(radius_um: NDArray) -> NDArray:
         return _over_band(lambda nm: encircled_share(radius_um, n_eff, nm), wavelength_nm, band_nm)
 
-    side = pixel_um / _MOST_SAMPLES
-    places = (np.arange((reach + 1) * _MOST_SAMPLES) - _MOST_SAMPLES // 2) * side
+    side = pixel_um / MOST_SAMPLES
+    places = (np.arange((reach + 1) * MOST_SAMPLES) - MOST_SAMPLES // 2) * side
     rows = []
     for row in range(reach + 1):
-        y = places[row * _MOST_SAMPLES : (row + 1) * _MOST_SAMPLES]
+        y = places[row * MOST_SAMPLES : (row + 1) * MOST_SAMPLES]
         far = np.hypot(y[:, None], places)
         inner, outer = np.maximum(far - 0.5 * side, 0.0), far + 0.5 * side
         energy = side**2 * (within(outer) - within(inner)) / (np.pi * (outer**2 - inner**2))
         energy[far == 0.0] = within(np.array(side / np.pi**0.5))
-        rows.append(energy.reshape(_MOST_SAMPLES, reach + 1, _MOST_SAMPLES).sum(axis=(0, 2)))
+        rows.append(energy.reshape(MOST_SAMPLES, reach + 1, MOST_SAMPLES).sum(axis=(0, 2)))
     return np.array(rows)
 
 

@@ -72,7 +72,7 @@ def test_another_lights_spot_does_not_pass_for_gathered_light():
 def test_no_gathered_light_says_so():
     m = measure_frame(wet_petal(SHAPE, [DROP])).drops[0]
     assert m.caustic_place_share is None
-    assert "no gathered light" in m.missing["caustic_place_share"]
+    assert "no caustic" in m.missing["caustic_place_share"]
 
 
 @pytest.mark.parametrize("clock", [1.0, 4.0, 6.5, 9.0, 12.0])

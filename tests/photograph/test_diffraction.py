@@ -162,10 +162,10 @@ def test_pixels_much_wider_than_the_pattern_are_parted_alike_by_samples_and_by_e
     from lightsim.photograph import diffraction as it
 
     sampled = airy_kernel(15.0, 55.0, 540.0, 60.0)
-    monkeypatch.setattr(it, "_FINEST", 12.0)
-    monkeypatch.setattr(it, "_MOST_SAMPLES", 1000)
+    monkeypatch.setattr(it, "FINEST", 12.0)
+    monkeypatch.setattr(it, "MOST_SAMPLES", 1000)
     finer = airy_kernel(15.0, 55.0, 540.0, 60.0)
-    monkeypatch.setattr(it, "_MOST_SAMPLES", 41)
+    monkeypatch.setattr(it, "MOST_SAMPLES", 41)
     by_energy = airy_kernel(15.0, 55.0, 540.0, 60.0)
     assert np.abs(by_energy - finer).max() < 1e-3
     assert np.abs(sampled - finer).max() < 1e-3

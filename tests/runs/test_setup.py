@@ -72,7 +72,7 @@ def test_when_one_file_fails_neither_is_there(scene, tracer, tmp_path, monkeypat
     def full(*_):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("lightsim.report.drawing.page_files._write_pdf", full)
+    monkeypatch.setattr("lightsim.report.drawing.page_files.write_pdf", full)
     with pytest.raises(OutputError, match="the disk is full"):
         plan_to_files(scene, [tmp_path / "a.png", tmp_path / "a.pdf"])
     assert list(tmp_path.iterdir()) == []

@@ -233,11 +233,14 @@ def test_what_stands_in_the_way_is_told_each_time():
 
 
 def test_stages_of_one_petal_only_are_kept_and_not_too_many():
-    from lightsim.scene import build as module
+    from lightsim.scene.build import KEPT_STAGES
 
     light = Light(guide_number_m=10.0)
-    for number in range(module.KEPT_STAGES + 5):
-        build(scene(petal=FLAT, lights=(light.moved(angle_deg=float(number)),)))
-        assert 1 <= len(module._stages) <= module.KEPT_STAGES
-    other = build(scene(petal=replace(FLAT, pattern=7)))
-    assert list(module._stages.values()) == [other]
+    scenes = [
+        scene(petal=FLAT, lights=(light.moved(angle_deg=float(number)),)) for number in range(KEPT_STAGES + 1)
+    ]
+    first, *others = [build(one) for one in scenes]
+    assert build(scenes[-1]) is others[-1]
+    assert build(scenes[0]) is not first
+    build(scene(petal=replace(FLAT, pattern=7)))
+    assert build(scenes[-1]) is not others[-1]

@@ -118,7 +118,7 @@ def test_counts_are_looked_at_before_anything_is_made(tmp_path, name, content, t
 def gltf(folder, change):
     """A file of the bowl in glTF, its document changed."""
     path = saved(bowl(3)[0], folder, "glb")
-    document, binary = it._gltf(path, ".glb")
+    document, binary = it.read_gltf(path, ".glb")
     change(document)
     text = json.dumps(document).encode()
     text += b" " * (-len(text) % 4)

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lightsim.scene.petal.shape import _form_height, petal_sheet
+from lightsim.scene.petal.shape import form_height, petal_sheet
 from lightsim.scene.petal.veins import vein_relief
 from lightsim.scene.petal.wrinkles import flecks, skin_relief
 from lightsim.scene.records import Petal
@@ -49,7 +49,7 @@ def test_relief_has_the_height_it_is_given():
     assert 0.8 < veins.height.max() <= 1.0 + 1e-9
     assert 0.1 < skin.height.std() < 0.5
     petal = petal_sheet(FINE)
-    smooth, _ = _form_height(FINE, petal.vertices[:, :2])
+    smooth, _ = form_height(FINE, petal.vertices[:, :2])
     lift = petal.vertices[:, 2] - smooth
     assert np.abs(lift).max() < 2.5 * FINE.relief_mm
 
@@ -57,7 +57,7 @@ def test_relief_has_the_height_it_is_given():
 def test_no_relief_leaves_the_smooth_form():
     petal = Petal(mesh_spacing_mm=0.5, relief_mm=0.0, curl=0.3)
     mesh = petal_sheet(petal)
-    z, _ = _form_height(petal, mesh.vertices[:, :2])
+    z, _ = form_height(petal, mesh.vertices[:, :2])
     np.testing.assert_array_equal(mesh.vertices[:, 2], z)
 
 

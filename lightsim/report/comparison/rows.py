@@ -64,7 +64,7 @@ SHOWN: dict[str, tuple[str, Callable[[float], str]]] = {
     "highlight_place_share_median": ("highlight, place from centre to rim", _place),
     "highlight_clock_median": ("highlight, clock position", clock_words),
     "highlight_stops_above_petal_median": ("highlight above the petal", _stops),
-    "caustic_stops_above_petal_median": ("gathered light above the petal", _stops),
+    "caustic_stops_above_petal_median": ("caustic above the petal", _stops),
     "shadow_length_mm_median": ("drops’ shadows, length", _mm),
 }
 

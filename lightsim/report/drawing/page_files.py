@@ -35,7 +35,7 @@ def write_pages(paths: str | Path | Sequence[str | Path], pages: Sequence[Sheet]
         parts = [stack.enter_context(replacing(place)) for place, _ in jobs]
         for part, (place, shown) in zip(parts, jobs, strict=True):
             if place.suffix.lower() == ".pdf":
-                _write_pdf(part, shown)
+                write_pdf(part, shown)
             elif place.suffix.lower() == ".svg":
                 _write_svg(part, shown[0])
             else:
@@ -69,8 +69,8 @@ def _write_svg(path: Path, page: Sheet) -> None:
         page.figure.savefig(path, format="svg", metadata=about, facecolor=page.figure.get_facecolor())
 
 
-def _write_pdf(path: Path, pages: Sequence[Sheet]) -> None:
-    """One document of all pages: title shown in the window's bar, language for whoever has it read aloud."""
+def write_pdf(path: Path, pages: Sequence[Sheet]) -> None:
+    """Write one PDF of all pages, with its title in the window's bar and its language for screen readers."""
     from matplotlib.backends.backend_pdf import PdfPages
     from pypdf import PdfWriter
     from pypdf.generic import BooleanObject, DictionaryObject, NameObject, TextStringObject

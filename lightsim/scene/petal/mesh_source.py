@@ -214,7 +214,7 @@ _OFF = ("vertices", "faces")
 
 def _require_counts_of_gltf(file: Path, kind: str) -> None:
     """Accessors, instances, triangles and textures of a glTF file (glTF 2.0, sections 3 and 4)."""
-    document, binary = _gltf(file, kind)
+    document, binary = read_gltf(file, kind)
     counts = [int(one.get("count", 0)) for one in document.get("accessors", [])]
     _limit(file, max(counts, default=0), MOST_VERTICES, "numbers in one accessor")
     _limit(file, len(document.get("nodes", [])), MOST_INSTANCES, "nodes")
@@ -235,8 +235,8 @@ def _require_counts_of_gltf(file: Path, kind: str) -> None:
             raise _refused(file, f"whose texture {number} {wrong}")
 
 
-def _gltf(file: Path, kind: str) -> tuple[dict[str, Any], bytes]:
-    """The document and the binary chunk of a glTF file (glTF 2.0, section 4.4)."""
+def read_gltf(file: Path, kind: str) -> tuple[dict[str, Any], bytes]:
+    """Read a glTF file: its JSON document and its binary chunk, empty where there is none (glTF 2.0, 4.4)."""
     data = file.read_bytes()
     if kind == ".gltf":
         return json.loads(data), b""

@@ -20,7 +20,7 @@ def petal_sheet(petal: Petal) -> PetalMesh:
     displaced surface, in closed form.
     """
     xy, faces = flat_mesh(petal.outline, petal.width_mm, petal.length_mm, petal.mesh_spacing_mm)
-    z, slope = _form_height(petal, xy)
+    z, slope = form_height(petal, xy)
     veins = vein_relief(petal, xy)
     if petal.relief_mm > 0.0:
         skin = skin_relief(petal, xy)
@@ -58,7 +58,7 @@ def _deepened(colour: NDArray, dark: NDArray) -> NDArray[np.float32]:
     return (colour * dark ** np.clip(power, 0.5, 1.5)).astype(np.float32)
 
 
-def _form_height(petal: Petal, xy: NDArray) -> tuple[NDArray, NDArray]:
+def form_height(petal: Petal, xy: NDArray) -> tuple[NDArray, NDArray]:
     """Heights (n,) mm and slopes dz/dx, dz/dy (n, 2) of the smooth form."""
     half = 0.5 * np.array([petal.width_mm, petal.length_mm])
     depth = 0.5 * petal.curl * petal.width_mm
