@@ -233,6 +233,22 @@ def test_the_page_is_accessible_and_fits_its_width(server, open_page, browser, w
     assert page.get("document.documentElement.scrollWidth") <= width
 
 
+@pytest.mark.parametrize("width", [360, 1400])
+def test_the_start_is_accessible_and_fits_its_width(start_server, browser, width, tmp_path, monkeypatch):
+    from axe_playwright_python.sync_playwright import Axe
+
+    monkeypatch.chdir(tmp_path)
+    server = start_server(None)
+    context = browser.new_context(viewport={"width": width, "height": 800}, bypass_csp=True)
+    page = context.new_page()
+    page.goto(server.address)
+    page.get_by_role("button", name="Put it on the table").wait_for()
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+    assert page.evaluate("document.getElementById('dialog').scrollWidth") <= width
+    context.close()
+
+
 def test_the_sky_fills_in_and_a_known_place_is_there_at_once(server, open_page):
     page = open_page(server)
     page.get("lightsim.link.send('sky', {on: true})")

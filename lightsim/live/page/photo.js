@@ -200,9 +200,9 @@ export class Photo {
     if (!Number.isFinite(share) || !Number.isFinite(long) || picture === null) return [];
     const turn = (drop.highlight_clock ?? 12) * Math.PI / 6, half = 0.5 / (picture.width * picture.mm_per_px);
     const [cx, cy] = [x + share * radius * Math.sin(turn), y - share * radius * Math.cos(turn)];
-    const ellipse = {cx, cy, rx: long * half + 0.004, ry: (drop.highlight_short_mm ?? long) * half + 0.004,
+    const ellipse = {cx, cy, rx: long * half + 0.006, ry: (drop.highlight_short_mm ?? long) * half + 0.006,
       transform: `rotate(${-(drop.highlight_orientation_deg ?? 0)} ${cx} ${cy})`};
-    return [svg("ellipse", {class: "picked outer", ...ellipse}), svg("ellipse", {class: "picked highlight", ...ellipse})];
+    return [svg("ellipse", {class: "picked highlight", ...ellipse})];
   }
 
   #drawOver() {

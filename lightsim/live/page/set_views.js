@@ -53,7 +53,8 @@ export class SetViews {
     ];
     if (back !== null && back < 2 * half) drawn.push(line([[-half, 0, -back], [half, 0, -back]], "axis", false));
     const [middleX, middleY] = at([0, 0, front * 0.55]);
-    const free = word([middleX - 2.2 * font, middleY + size], `${Math.round(front)} mm`);
+    const aside = things.length > 0 && at(things[0].centre)[0] < middleX ? 1 : -1;  // away from the key
+    const free = word([middleX + aside * 2.2 * font, middleY + size], `${Math.round(front)} mm`);
     const handles = things.map((thing) => this.#thing(thing, {at, line, word, font, half}));
     // The handles are kept while one of them is held, so that the pointer stays with it.
     const plate = root.querySelector(".plate") ?? root.appendChild(svg("g", {class: "plate"}));
