@@ -18,7 +18,7 @@ from lightsim.live.page_connection import Connection
 from lightsim.live.page_messages import merged, parsed
 from lightsim.live.scene_state import page_rules
 from lightsim.live.tracing import QUALITIES, Tracing
-from lightsim.report.viewer import viewer_numbers
+from lightsim.report.viewer import collect_viewer_numbers
 from lightsim.scene.records import Scene
 
 LEAST_PX, MOST_PX = 320, 1280
@@ -92,7 +92,9 @@ class Studio:
         self.left_at = None
         sender = asyncio.create_task(page.send_all())
         try:
-            page.tell({"kind": "welcome", "run": self.desk.run, "numbers": viewer_numbers(), **page_rules()})
+            page.tell(
+                {"kind": "welcome", "run": self.desk.run, "numbers": collect_viewer_numbers(), **page_rules()}
+            )
             page.tell(self.desk.state())
             if self._last is not None:
                 page.show(self._last)

@@ -1,12 +1,12 @@
 """A photograph, simulated or real -> numbers with units, and a reason for each that cannot be had."""
 
-from lightsim.measures.differences import differences
+from lightsim.measures.differences import compare_measures
 from lightsim.measures.drop_choice import choose_reference
-from lightsim.measures.find_drops import find_drops
+from lightsim.measures.drop_outlines import find_drops
 from lightsim.measures.frame_measures import measure_frame
 from lightsim.measures.glossary import MEASURES, SCHEMA_VERSION, drop_rows, frame_row
 from lightsim.measures.measure_records import DropMeasures, FrameMeasures
-from lightsim.measures.read_photograph import read_photograph
+from lightsim.measures.photograph_file import read_photograph
 from lightsim.measures.real_photograph import measure_photograph
 
 __all__ = [
@@ -15,7 +15,7 @@ __all__ = [
     "DropMeasures",
     "FrameMeasures",
     "choose_reference",
-    "differences",
+    "compare_measures",
     "drop_rows",
     "find_drops",
     "frame_row",

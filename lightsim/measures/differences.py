@@ -12,7 +12,7 @@ IN_STOPS = ("ratio", "mm")
 COUNTED = ("count", "index")
 
 
-def differences(first: FrameMeasures, second: FrameMeasures) -> dict[str, tuple[float, str]]:
+def compare_measures(first: FrameMeasures, second: FrameMeasures) -> dict[str, tuple[float, str]]:
     """What changed from the first to the second: measure -> (difference, unit), for numbers that both have.
 
     Ratios, lengths, the petal's level and its texture change by a factor, given in stops (+1: twice as much);

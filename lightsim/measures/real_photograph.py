@@ -13,7 +13,7 @@ from lightsim.measures.bare_petal import PetalPlaces
 from lightsim.measures.frame_measures import measure_drops, summed_up
 from lightsim.measures.measure_records import FrameMeasures
 from lightsim.measures.petal_measures import measure_petal
-from lightsim.measures.read_photograph import checked_scale
+from lightsim.measures.photograph_file import checked_scale
 from lightsim.measures.window import Frame
 from lightsim.picture import DropsSeen, Photograph
 

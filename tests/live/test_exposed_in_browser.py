@@ -9,7 +9,7 @@ import pytest
 from lightsim.live.live_picture import Packing, noise_of
 from lightsim.live.scene_state import scene_state
 from lightsim.photograph.tone import to_srgb8
-from lightsim.report.viewer import viewer_numbers
+from lightsim.report.viewer import collect_viewer_numbers
 from lightsim.runs.photographing import photograph
 from lightsim.scene.build import build
 from lightsim.scene.file.read import load_scene
@@ -113,5 +113,7 @@ def in_browser(blank, layers, scene, plain):
         ],
     }  # fmt: skip
     lights = [*state["lights"], state["room"]]
-    painter, pixels = blank.evaluate(PAINT, [picture, lights, state["settings"], viewer_numbers(), plain])
+    painter, pixels = blank.evaluate(
+        PAINT, [picture, lights, state["settings"], collect_viewer_numbers(), plain]
+    )
     return painter, np.array(pixels, np.int16).reshape(height, width, 4)[..., :3]

@@ -12,7 +12,7 @@ from lightsim.measures import (
     SCHEMA_VERSION,
     DropMeasures,
     FrameMeasures,
-    differences,
+    compare_measures,
     drop_rows,
     frame_row,
     measure_frame,
@@ -160,7 +160,7 @@ def test_differences_in_stops_and_hours():
     second = FrameMeasures(
         petal_contrast_ratio=16.0, petal_contrast_stops=4.0, highlight_clock_median=1.0, petal_linear=0.05
     )
-    changed = differences(first, second)
+    changed = compare_measures(first, second)
     assert changed["petal_contrast_ratio"] == (2.0, "stops")
     assert changed["petal_contrast_stops"] == (2.0, "stops")
     assert changed["highlight_clock_median"] == (2.0, "hours")

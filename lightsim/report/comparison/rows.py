@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from math import log, log2
 
-from lightsim.measures.differences import differences
+from lightsim.measures.differences import compare_measures
 from lightsim.measures.measure_records import FrameMeasures
 from lightsim.report.footnotes import Footnotes, reason_for
 from lightsim.report.level import level_words
@@ -94,7 +94,7 @@ def compare_rows(
     notes : collects the reasons for empty values; their raised figures stand with the dashes.
     """
     notes = Footnotes() if notes is None else notes
-    changes = [differences(measures[0], each) for each in measures]
+    changes = [compare_measures(measures[0], each) for each in measures]
     rows = []
     for key, (name, write) in SHOWN.items():
         if key not in keys or all(getattr(each, key) is None for each in measures):

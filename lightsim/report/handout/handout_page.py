@@ -15,7 +15,7 @@ from lightsim.report.handout.handout_records import HandoutPage, HandoutSet, Sec
 from lightsim.report.handout.small_chart import small_chart
 from lightsim.report.theme.css import base_css, css_variables, font_face_css
 from lightsim.report.theme.legible import RGB8
-from lightsim.report.viewer import viewer_numbers
+from lightsim.report.viewer import collect_viewer_numbers
 
 # The viewer's scripts in an order in which each needs only those before it.
 VIEWER_SCRIPTS = (
@@ -38,7 +38,7 @@ def handout_html(page: HandoutPage, petal: RGB8 | None = None, ground: str = "li
     sets = [section.shown for section in page.sections if section.shown is not None]
     data = json.dumps(
         {
-            "numbers": viewer_numbers(),
+            "numbers": collect_viewer_numbers(),
             "marks": {name: _marks(series) for name, series in DIALS.items()},
             "sets": [_set_data(each) for each in sets],
         },

@@ -1,7 +1,7 @@
 """The look that all pages share: named colours, type in printed points, papers."""
 
 from lightsim.report.theme.css import base_css, css_variables, font_face_css, font_face_rule
-from lightsim.report.theme.legible import legible
+from lightsim.report.theme.legible import make_legible
 from lightsim.report.theme.paper_size import A4, LETTER, PAPERS, PaperSize
 from lightsim.report.theme.petal_hue import petal_colour
 from lightsim.report.theme.roles import DARK, GROUNDS, LIGHT, Theme, hex_colour, theme_for
@@ -25,7 +25,7 @@ __all__ = [
     "font_face_css",
     "font_face_rule",
     "hex_colour",
-    "legible",
+    "make_legible",
     "petal_colour",
     "theme_for",
 ]

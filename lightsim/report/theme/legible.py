@@ -34,7 +34,7 @@ def relative_luminance(colour: RGB8) -> float:
     return float(linear(colour) @ _BT709)
 
 
-def legible(colour: RGB8, ground: RGB8, least: float = TEXT_RATIO) -> RGB8:
+def make_legible(colour: RGB8, ground: RGB8, least: float = TEXT_RATIO) -> RGB8:
     """The colour's hue at the luminance that stands out from the ground by `least` to 1.
 
     Its grey part is taken out first, as far as an accent should be pure. Where sRGB has no colour of that

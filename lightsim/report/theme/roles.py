@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 
 from lightsim.errors import LightsimError
-from lightsim.report.theme.legible import RGB8, has_hue, legible, mixed
+from lightsim.report.theme.legible import RGB8, has_hue, make_legible, mixed
 
 LIGHT, DARK = "light", "dark"
 GROUNDS = (LIGHT, DARK)
@@ -56,7 +56,7 @@ def theme_for(ground: str = LIGHT, petal: RGB8 | None = None) -> Theme:
     if ground not in _NEUTRALS:
         raise LightsimError(f"ground: found {ground!r}, allowed {' or '.join(GROUNDS)}")
     paper, ink, quiet, hairline, mat, warning = _NEUTRALS[ground]
-    accent = legible(petal if petal is not None and has_hue(petal) else ROSE, paper, _ACCENT_RATIO)
+    accent = make_legible(petal if petal is not None and has_hue(petal) else ROSE, paper, _ACCENT_RATIO)
     return Theme(
         ground=ground,
         paper=paper,

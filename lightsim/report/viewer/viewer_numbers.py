@@ -14,7 +14,7 @@ MIRED_STEP = 1.0  # of the table of whites: a straight line between two of them 
 
 
 @cache
-def viewer_numbers() -> dict[str, Any]:
+def collect_viewer_numbers() -> dict[str, Any]:
     """Plain values for JSON.
 
     linear_per_unit : linear value of 1 cd/m2 at an effective f-number of 1, for 1 s at ISO 1.

@@ -8,7 +8,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from lightsim.measures import SCHEMA_VERSION, differences, frame_row
+from lightsim.measures import SCHEMA_VERSION, compare_measures, frame_row
 from lightsim.picture import Layers
 from lightsim.planning.settings_words import exposure_words, set_up_words
 from lightsim.report.drawing.page_files import PAGE_SUFFIXES
@@ -69,7 +69,7 @@ class Comparison:
         first = self.frames[0].measures
         rows = []
         for shot, frame in zip(self.shots[1:], self.frames[1:], strict=True):
-            changed = differences(first, frame.measures)
+            changed = compare_measures(first, frame.measures)
             rows += [
                 {
                     "picture": shot.label,
