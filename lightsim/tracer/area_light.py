@@ -7,98 +7,121 @@ from collections.abc import Sequence
 import numpy as np
 
 from lightsim.scene.stage import Body, Face, StagedLight
-from lightsim.tracer.beam_tables import stand_to
+from lightsim.tracer.beam_tables import footprint_of
 from lightsim.tracer.first_irradiance import TO_LOOK_AT, FirstIrradiance, first_irradiances
-from lightsim.tracer.kernels import direct_light, near_drops, pixel_cells, visibility_cache
-from lightsim.tracer.kernels.caustic_sampling import FINE_SAMPLES
-from lightsim.tracer.kernels.caustics import crest_of, most_of
+from lightsim.tracer.kernels import (
+    direct_light,
+    near_drops,
+    pixel_cells,
+    visibility_cache,
+    visibility_classification,
+)
+from lightsim.tracer.kernels.caustic_list import crest_of, most_of
 from lightsim.tracer.kernels.emitters import Boards, Lamp
+from lightsim.tracer.kernels.light_pass import (
+    FINE_SAMPLES,
+    LightRows,
+    LightSettings,
+    SceneGeometry,
+    no_stack,
+)
 from lightsim.tracer.kernels.path_store import Parts
-from lightsim.tracer.light_tables import INDIRECT_FINEST, cells_of, drop_state, no_looks, reach_for
+from lightsim.tracer.light_tables import (
+    INDIRECT_FINEST,
+    cell_grid,
+    drop_visibility_of,
+    new_cache,
+    reach_for,
+)
 from lightsim.tracer.pack import FINEST, pack_face
 from lightsim.tracer.path_blocks import Block, seen_from
 from lightsim.tracer.prepared_scene import Ground
 
-LEAST_GATHERED = 0.02  # share of the light's own irradiance below which light gathered by a drop is left out
+LEAST_CAUSTIC = 0.02  # share of the light's own irradiance below which a caustic is left to light tracing
 LEAST_OF_MANY = 0.04  # the same where very many drops are in view, each of them small
-LEAST_QUICK = 0.06  # and for a quick look; what is left out is followed from the light, on coarser places
+LEAST_DRAFT = 0.06  # and with few samples
 SQUARE_MM_PER_M2 = 1e6
 
 
 class FaceWork:
     """What an evenly glowing face sends, block of rows by block of rows: see `LightWork`.
 
-    face : with its radiance.  state : of the drops in its light, see `drop_visibility.look_at_drops`.
-    least : share of the beam from which light by way of drops is looked for path by path.
-    looks : its shadows by blocks, over the whole picture.  weak : the weaker light by way of drops by cells.
+    face : with its radiance.  visibility : how the drops see it.  least : share of the beam from which
+    caustics are sampled pixel by pixel.  cache : its visibility from blocks of the whole picture.  weak :
+    weak caustics by cells.
     """
 
     def __init__(self, ground: Ground, face: Face, radiance: float, boards: Boards):
         """radiance : cd/m2.  boards : that may stand in the face's light."""
         self.ground = ground
         self.face = pack_face(face, np.full((1, 1), radiance))
-        self.state = drop_state(ground, self.face, True)
-        self.least = least_gathered(ground)
-        self.looks = no_looks(*ground.shape, self.face, ground.packed.petal.normal.mean(axis=0))
-        self.weak = np.full(cells_of(*ground.shape, pixel_cells.CELL), -1.0)
+        self.visibility = drop_visibility_of(ground, self.face, True)
+        self.least = least_caustic(ground)
+        self.cache = new_cache(*ground.shape, self.face, ground.packed.petal.normal.mean(axis=0))
+        self.weak = np.full(cell_grid(*ground.shape, pixel_cells.CELL), -1.0)
         self.boards = boards
+        self.scene = SceneGeometry(ground.packed.petal, ground.packed.drops, boards, no_stack())
+        self.settings = LightSettings(
+            ground.seed,
+            seen_from(ground.lens),
+            float(ground.lens.pitch),
+            ground.lens.height,
+            self.least,
+            self.weak,
+        )
         self._reach = reach_for(ground, self.face)
         self._crest = crest_of(self._reach)
         self._most = most_of(self._crest)
-        self._stand = stand_to(ground.falls, ground.packed.drops, self.face)
+        self._footprint = footprint_of(ground.falls, ground.packed.drops, self.face)
 
     def first_of(self, lamps: Sequence[Lamp]) -> list[FirstIrradiance]:
         """Light of this face, of any radiances, on the places of indirect light."""
         ground = self.ground
         return first_irradiances(
-            ground.indirect, ground.packed, lamps, self.boards, self.state, self._reach, self.least
+            ground.indirect, ground.packed, lamps, self.boards, self.visibility, self._reach, self.least
         )
 
-    def look_widely(self, block: Block) -> None:
-        """What the petal leaves of the light, from wide blocks of pixels."""
-        wide_rows = -(-block.paths.rows // visibility_cache.WIDE)
-        visibility_cache.look_widely(wide_rows, block.paths, self.ground.packed.petal, self.face, self.looks)
+    def classify_coarse(self, block: Block) -> None:
+        """Cache what the petal hides of the light, by coarse blocks of pixels."""
+        rows = -(-block.paths.rows // visibility_cache.COARSE)
+        visibility_classification.classify_coarse(rows, block.paths, self.scene, self.face, self.cache)
 
-    def look_closely(self, block: Block) -> None:
-        """What petal and drops leave of it, from blocks of pixels; the weaker light by way of drops."""
-        paths, packed, pitch = block.paths, self.ground.packed, float(self.ground.lens.pitch)
-        close_rows, top = -(-paths.rows // visibility_cache.BLOCK), paths.first // paths.width
-        visibility_cache.look_closely(
-            close_rows, paths, packed.petal, packed.drops, pitch, self.face, self.looks
-        )
+    def classify_fine(self, block: Block) -> None:
+        """Cache what petal and drops hide of it, by fine blocks of pixels; weak caustics by cells."""
+        paths, pitch = block.paths, self.settings.pixel_mm
+        rows, top = -(-paths.rows // visibility_cache.BLOCK), paths.first // paths.width
+        visibility_classification.classify_fine(rows, paths, self.scene, pitch, self.face, self.cache)
         weak = self.weak[top // pixel_cells.CELL : -(-(top + paths.rows) // pixel_cells.CELL)]
         pixel_cells.weak_light(
-            len(weak), paths, packed.petal, packed.drops, self.face, self.near(block), self.least, pitch, weak
+            len(weak), paths, self.scene, self.face, self.drop_light(block), self.settings, weak
         )
 
     def add(self, block: Block, into: Parts) -> None:
         """What the block's paths get of the face's light straight, past, through and off the drops."""
-        ground, packed, paths = self.ground, self.ground.packed, block.paths
-        pitch, near = float(ground.lens.pitch), self.near(block)
-        near_drops.list_uneven(len(near.bounds), paths, packed.drops, self.face, near, self.least, pitch)
-        lens_at = seen_from(ground.lens)
-        terms = direct_light.Terms(ground.seed, lens_at, pitch, self.least, self.weak, ground.lens.height)
-        direct_light.add_direct(
-            paths.rows, paths, packed.petal, packed.drops, self.boards, self.face, near, self.looks, terms,
-            into,
+        paths, drop_light = block.paths, self.drop_light(block)
+        near_drops.list_uneven(
+            len(drop_light.bounds), paths, self.scene.drops, self.face, drop_light, self.least,
+            self.settings.pixel_mm,
         )  # fmt: skip
+        direct_light.add_direct(
+            paths.rows, LightRows(paths, self.scene, self.face, self.cache, drop_light, self.settings, into)
+        )
 
-    def near(self, block: Block) -> pixel_cells.Near:
-        """The drops about a block's cells of pixels, and what is known of their light."""
+    def drop_light(self, block: Block) -> pixel_cells.DropLight:
+        """Which drops may send the face's light to a block's pixels."""
         near, start = block.near, block.near_start
-        many = np.zeros(start.shape[:2], dtype=np.int64)
-        return pixel_cells.Near(
+        return pixel_cells.DropLight(
             near,
             start,
             block.balls,
             np.zeros_like(near),
-            many,
+            np.zeros(start.shape[:2], dtype=np.int64),
             self._reach,
             self.ground.reach,
             self._crest,
             self._most,
-            *self.state,
-            *self._stand,
+            self.visibility,
+            self._footprint,
         )
 
 
@@ -132,8 +155,8 @@ def empty_parts(pixels: int) -> Parts:
     return Parts(one, surface, water, petal, np.full(pixels, np.nan, dtype=np.float32))
 
 
-def least_gathered(ground: Ground) -> float:
+def least_caustic(ground: Ground) -> float:
     """The share of a light from which light by way of drops is looked for pixel by pixel."""
     if ground.samples < FINE_SAMPLES:
-        return LEAST_QUICK
-    return LEAST_GATHERED if ground.indirect.in_view.sum() <= TO_LOOK_AT else LEAST_OF_MANY
+        return LEAST_DRAFT
+    return LEAST_CAUSTIC if ground.indirect.in_view.sum() <= TO_LOOK_AT else LEAST_OF_MANY

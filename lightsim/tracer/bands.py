@@ -23,14 +23,14 @@ from lightsim.tracer.fill_cards import CardLight
 from lightsim.tracer.kernels.camera_paths import Counts
 from lightsim.tracer.kernels.jit import mark_compiled
 from lightsim.tracer.kernels.pixel_cells import CELL
-from lightsim.tracer.kernels.visibility_cache import BLOCK, WIDE
+from lightsim.tracer.kernels.visibility_cache import BLOCK, COARSE
 from lightsim.tracer.light_layer import LightWork
 from lightsim.tracer.main_card import MainCard
 from lightsim.tracer.path_blocks import Block, Progress, maps_of
 from lightsim.tracer.prepared_scene import QUALITY, Ground
 from lightsim.tracer.view import AMBIENT, layer_of, silent
 
-WIDE_AHEAD = 2 * WIDE  # rows below a block that its close look takes wide looks from
+COARSE_AHEAD = 2 * COARSE  # rows below a block that its close look takes wide looks from
 LEAST_AHEAD = max(2 * BLOCK, CELL)  # rows below a block that adding takes close looks and weak light from
 
 
@@ -109,7 +109,7 @@ class _Stream:
         for first, rows in self.ground.block_rows:
             self._find(first, rows)
             while self.to_look and self._is_wide_for(self.to_look[0]):
-                self._look_closely()
+                self._classify_fine()
             while self.to_add and (self._is_close_for(self.to_add[0]) or self._is_too_much()):
                 yield self._add()
         mark_compiled()
@@ -117,7 +117,7 @@ class _Stream:
     def _find(self, first: int, rows: int) -> None:
         block, counts = self.ground.find(first, rows)
         for work in self.faces:
-            work.look_widely(block)
+            work.classify_coarse(block)
         self.wide = first + rows
         size = sum(array.nbytes for array in (*block.paths, *block.rings) if isinstance(array, np.ndarray))
         self.to_look.append(Waiting(block, counts, self.wide, self._rows_ahead(block), size))
@@ -128,7 +128,7 @@ class _Stream:
         return max(LEAST_AHEAD, BLOCK * (2 + int(blur_px / BLOCK)))
 
     def _is_wide_for(self, waiting: Waiting) -> bool:
-        return self.wide >= min(waiting.end_row + WIDE_AHEAD, self.ground.lens.height)
+        return self.wide >= min(waiting.end_row + COARSE_AHEAD, self.ground.lens.height)
 
     def _is_close_for(self, waiting: Waiting) -> bool:
         return self.close >= min(waiting.end_row + waiting.rows_ahead, self.ground.lens.height)
@@ -139,10 +139,10 @@ class _Stream:
         enough = self.close >= min(self.to_add[0].end_row + LEAST_AHEAD, self.ground.lens.height)
         return enough and size > memory.PENDING_BYTES
 
-    def _look_closely(self) -> None:
+    def _classify_fine(self) -> None:
         waiting = self.to_look.popleft()
         for work in self.faces:
-            work.look_closely(waiting.block)
+            work.classify_fine(waiting.block)
         self.close = waiting.end_row
         self.to_add.append(waiting)
 
@@ -164,7 +164,7 @@ class _Stream:
 
 def _thrown(work: LightWork, pixels: int) -> Points:
     glint = np.zeros(pixels if work.light is not None else 0, dtype=np.float32)
-    work.throw_highlights(glint)
+    work.splat_highlights(glint)
     pixel: NDArray[np.integer] = np.flatnonzero(glint)
     if pixels < 2**31:
         pixel = pixel.astype(np.int32)

@@ -56,7 +56,7 @@ class Falls:
         self._known[shape, new] = True
 
 
-class Stand(NamedTuple):
+class BeamFootprint(NamedTuple):
     """The tables for one light: falls, of a parallel beam; wide, as wide as the light; stand (nd, 9), how
     each drop stands to it; see `kernels.beam_footprint.may_fall`."""
 
@@ -65,7 +65,7 @@ class Stand(NamedTuple):
     stand: NDArray[np.float64]
 
 
-def stand_to(falls: Falls, drops: Drops, lamp: Lamp) -> Stand:
+def footprint_of(falls: Falls, drops: Drops, lamp: Lamp) -> BeamFootprint:
     """How the drops stand to a light."""
     stand = np.zeros((len(drops.radius), 9))
     away, angles, turn = _seen_from(drops, lamp)
@@ -82,7 +82,7 @@ def stand_to(falls: Falls, drops: Drops, lamp: Lamp) -> Stand:
         wide[number] = _spread(
             _most(falls.table[shape, first : last + 1]), 1, int(np.ceil(widest * TURNS / 2.0))
         )
-    return Stand(falls.table, wide, stand)
+    return BeamFootprint(falls.table, wide, stand)
 
 
 def _seen_from(

@@ -13,8 +13,15 @@ from lightsim.tracer.kernel_folder import VARIABLE, forget_old
 from lightsim.tracer.kernels import jit
 
 # About half of the work: the loops that find light by way of drops. The other process does the rest.
-FIRST_SHARE = {"add_direct", "weak_light", "look_widely", "look_closely", "look_at_drops", "list_uneven"}
-FIRST_SHARE |= {"reach_table", "_items_below", "share_out"}
+FIRST_SHARE = {
+    "add_direct",
+    "weak_light",
+    "classify_coarse",
+    "classify_fine",
+    "classify_drops",
+    "list_uneven",
+}
+FIRST_SHARE |= {"reach_table", "_items_below", "count_splats"}
 SHARES = ("first", "second")
 
 

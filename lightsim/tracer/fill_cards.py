@@ -12,8 +12,8 @@ from lightsim.tracer.kernels import card_patterns
 from lightsim.tracer.kernels.card_patterns import PATTERNS, Sent, patterns
 from lightsim.tracer.kernels.emitters import Lamp
 from lightsim.tracer.kernels.path_store import Parts
-from lightsim.tracer.kernels.visibility_cache import WIDE
-from lightsim.tracer.light_tables import cells_of, drop_state, reach_for
+from lightsim.tracer.kernels.visibility_cache import COARSE
+from lightsim.tracer.light_tables import cell_grid, drop_visibility_of, reach_for
 from lightsim.tracer.main_card import MainCard
 from lightsim.tracer.pack import PATCHES, pack_face
 from lightsim.tracer.path_blocks import Block, numbered, seen_from
@@ -35,8 +35,8 @@ class CardLight:
         self._card = ground.boards.cards[number]
         self._lamp = self._packed(np.ones((1, 1)))
         self._boards = ground.boards.may_hide(self._card, ground.boards.camera, number)
-        self._state = drop_state(ground, self._lamp, False)
-        self._left = np.zeros((*cells_of(*ground.shape, WIDE), len(self._lamp.node)), dtype=np.float32)
+        self._state = drop_visibility_of(ground, self._lamp, False)
+        self._left = np.zeros((*cell_grid(*ground.shape, COARSE), len(self._lamp.node)), dtype=np.float32)
         self._given = card_patterns.Card(
             *self._at_nodes(),
             np.ascontiguousarray(self._state[0][:, 1]),
@@ -54,22 +54,22 @@ class CardLight:
             return self
         if self._main is None:
             self._main = MainCard(
-                self.ground, self._card, self._boards, self._given, self._left, self.look_widely
+                self.ground, self._card, self._boards, self._given, self._left, self.classify_coarse
             )
         return self._main
 
     def _packed(self, radiance: NDArray[np.float64]) -> Lamp:
         return pack_face(self._card, radiance)
 
-    def look_widely(self, block: Block) -> None:
+    def classify_coarse(self, block: Block) -> None:
         """What the petal leaves of the card's light, from wide blocks of pixels: once for both ways of it."""
         if block.paths.first in self._looked:
             return
         self._looked.add(block.paths.first)
-        rows = -(-block.paths.rows // WIDE)
+        rows = -(-block.paths.rows // COARSE)
         card_patterns.look(rows, block.paths, self.ground.packed.petal, self._lamp, self._given, self._left)
 
-    def look_closely(self, block: Block) -> None:
+    def classify_fine(self, block: Block) -> None:
         """Nothing: shadows in its light are soft."""
 
     def send(self, block: Block) -> Sent:

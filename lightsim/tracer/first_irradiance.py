@@ -31,7 +31,7 @@ MANY_DROPS = 500  # up to so many the grids are fine
 TO_LOOK_AT = 1000  # drops in view from which on the more there are, the less each one is looked at
 PARTS, FEW_PARTS = 16, 4  # that few or many drops are followed in, each by itself
 
-# of the drops in a face's light: see `drop_visibility.look_at_drops`
+# of the drops in a face's light: see `drop_visibility.classify_drops`
 State = tuple[NDArray, NDArray, NDArray, NDArray]
 
 

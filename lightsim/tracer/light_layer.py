@@ -21,8 +21,8 @@ from lightsim.tracer.pack import PATCHES, pack_boards, pack_face
 from lightsim.tracer.path_blocks import Block
 from lightsim.tracer.prepared_scene import Ground
 
-MOST_THROWN = 60_000  # points thrown for one highlight
-THROWN_AT_ONCE = 4_000_000  # points kept at a time
+MOST_SPLATS = 60_000  # for one highlight
+SPLATS_AT_ONCE = 4_000_000
 NO_DOME = np.array([0.0, 0.0, 0.0, 0.0, 1.0])
 
 
@@ -60,25 +60,25 @@ class LightWork:
         self._indirect = ground.indirect if light is not None else ground.indirect_under(bodies)
         first = weighed(firsts, [1.0] * len(firsts)) if firsts else no_light(ground.indirect)
         self._indirect_light = self._interreflected(first)
-        self._thrown_start = np.zeros(len(ground.packed.rims) + 1, dtype=np.int64)
+        self._splat_start = np.zeros(len(ground.packed.rims) + 1, dtype=np.int64)
         if self.lamp is not None:
-            highlight_splat.share_out(
-                ground.packed.drops, self.lamp.face, ground.lens, ground.samples, MOST_THROWN,
-                self._thrown_start,
+            highlight_splat.count_splats(
+                ground.packed.drops, self.lamp.face, ground.lens, ground.samples, MOST_SPLATS,
+                self._splat_start,
             )  # fmt: skip
 
-    def look_widely(self, block: Block) -> None:
+    def classify_coarse(self, block: Block) -> None:
         """What the petal leaves of the light, from wide blocks of pixels."""
         if self.lamp is not None:
-            self.lamp.look_widely(block)
+            self.lamp.classify_coarse(block)
 
-    def look_closely(self, block: Block) -> None:
+    def classify_fine(self, block: Block) -> None:
         """What petal and drops leave of it, from blocks of pixels; the weaker light by way of drops."""
         if self.lamp is not None:
-            self.lamp.look_closely(block)
+            self.lamp.classify_fine(block)
 
     def add(self, block: Block, sent: Sequence[Any], into: Parts) -> None:
-        """All that the block's paths get of the light, but for the thrown highlights. sent: what each of
+        """All that the block's paths get of the light, but for the splatted highlights. sent: what each of
         `cards` sends to them."""
         paths = block.paths
         if self.lamp is not None:
@@ -88,30 +88,29 @@ class LightWork:
         indirect_at_paths.add_indirect(paths.rows, block.view, self._indirect_light, block.rings, into)
         glint = 0 if self.light is not None else -1
         sky = NO_DOME if self._dome is None else self._dome
-        environment.add_away(paths.rows, paths, self._away_boards, glint, sky, self._thrown_start, into)
+        environment.add_away(paths.rows, paths, self._away_boards, glint, sky, self._splat_start, into)
 
-    def throw_highlights(self, glint: NDArray[np.float32]) -> None:
+    def splat_highlights(self, glint: NDArray[np.float32]) -> None:
         """Add the light's highlights that camera rays find by chance only to the picture's pixels (n,)."""
         if self.lamp is None:
             return
-        start, packed = self._thrown_start, self.ground.packed
+        start, packed = self._splat_start, self.ground.packed
         drop = 0
         while drop + 1 < len(start):
-            after = int(np.searchsorted(start, start[drop] + THROWN_AT_ONCE, side="right")) - 1
+            after = int(np.searchsorted(start, start[drop] + SPLATS_AT_ONCE, side="right")) - 1
             after = max(after, drop + 1)
             some = np.clip(start - start[drop], 0, start[after] - start[drop])
             drop = after
             many = int(some[-1])
             if many == 0 and not compiles_only():
                 continue
-            thrown = highlight_splat.Thrown(
+            splats = highlight_splat.Splats(
                 some, np.full(many, -1, dtype=np.int64), np.zeros(many, dtype=np.float32)
             )
-            highlight_splat.throw(
-                len(packed.rims), packed.petal, packed.drops, self.lamp.boards, self.lamp.face,
-                *self.lamp.state[:3], self.ground.lens, self.ground.seed, thrown,
-            )  # fmt: skip
-            highlight_splat.collect(thrown, glint)
+            lamp, ground = self.lamp, self.ground
+            given = highlight_splat.HighlightScene(lamp.scene, lamp.visibility, ground.lens, ground.seed)
+            highlight_splat.splat_highlights(len(packed.rims), given, lamp.face, splats)
+            highlight_splat.add_splats(splats, glint)
 
     def _boards_away(self, lit_by: list[Lamp], card_glows: list[NDArray[np.float64]]) -> Boards:
         """All that rays may meet that leave the set, with what it sends."""

@@ -1,30 +1,32 @@
-"""What is known of one face's light before it is added: which drops it reaches, its shadows by blocks."""
+"""What is known of one emitter's light before it is added: which drops it reaches, its cached visibility."""
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.tracer.first_irradiance import State
 from lightsim.tracer.kernels import drop_visibility, visibility_cache
+from lightsim.tracer.kernels.drop_visibility import DropVisibility
 from lightsim.tracer.kernels.emitters import Lamp
-from lightsim.tracer.kernels.skyline import STRIPS
-from lightsim.tracer.kernels.visibility_cache import Looks
+from lightsim.tracer.kernels.horizon import STRIPS
+from lightsim.tracer.kernels.horizon_map import HorizonMap
+from lightsim.tracer.kernels.visibility_cache import VisibilityCache
 from lightsim.tracer.prepared_scene import Ground
 
 INDIRECT_FINEST = 3  # quadrature points along a face whose indirect light is asked for
 
 
-def drop_state(ground: Ground, face: Lamp, own: bool) -> State:
-    """The drops in a face's light, a lamp's own or a card's: see `drop_visibility.look_at_drops`."""
+def drop_visibility_of(ground: Ground, face: Lamp, own: bool) -> DropVisibility:
+    """How the drops see an emitter, a lamp's own or a card's."""
     packed = ground.packed
     many = len(packed.rims)
-    state = np.zeros((many, 2), dtype=np.uint8)
-    shades = np.zeros((many, drop_visibility.CANDIDATES), dtype=np.int32)
-    count = np.zeros(many, dtype=np.int64)
-    sees = np.zeros((many, drop_visibility.PATCHES**2 + 1 if own else 1), dtype=np.uint8)
-    found = state, shades, count, sees
-    drop_visibility.look_at_drops(many, packed.petal, packed.drops, packed.foot_face, face, *found)
+    found = DropVisibility(
+        np.zeros((many, 2), dtype=np.uint8),
+        np.zeros((many, drop_visibility.CANDIDATES), dtype=np.int32),
+        np.zeros(many, dtype=np.int64),
+        np.zeros((many, drop_visibility.PATCHES**2 + 1 if own else 1), dtype=np.uint8),
+    )
+    drop_visibility.classify_drops(many, packed.petal, packed.drops, face, found)
     return found
 
 
@@ -40,33 +42,31 @@ def _widened(reach: NDArray, half_angle: float) -> NDArray:
     return np.ascontiguousarray(np.stack([reach[:, near, :].max(axis=1) for near in within], axis=1))
 
 
-def no_looks(height: int, width: int, face: Lamp, normal: NDArray) -> Looks:
-    """Of a picture of this size, before any block is looked at: every path has to find out for itself.
+def new_cache(height: int, width: int, face: Lamp, normal: NDArray) -> VisibilityCache:
+    """Of a picture of this size, before any block is classified: every path traces its own shadow ray.
 
-    normal (3,) : the petal's, on the whole; strips of the face run across its horizon.
+    normal (3,) : the petal's, on the whole; strips of the emitter run across its horizon.
     """
     right, up = float(normal @ face.frame[3:6]), float(normal @ face.frame[6:9])
     across = abs(right) * face.size[0] >= abs(up) * face.size[1]
-    wide, close = (
-        cells_of(height, width, visibility_cache.WIDE),
-        cells_of(height, width, visibility_cache.BLOCK),
+    coarse, fine = (
+        cell_grid(height, width, size) for size in (visibility_cache.COARSE, visibility_cache.BLOCK)
     )
-    return Looks(
-        np.full(wide, visibility_cache.MIXED, dtype=np.uint8),
-        np.zeros((*wide, 2), dtype=np.float32),
-        np.zeros(wide, dtype=np.uint64),
-        np.zeros((*wide, 2), dtype=np.uint32),
-        np.full(close, visibility_cache.MIXED, dtype=np.uint8),
-        np.zeros((*close, 2), dtype=np.float32),
-        np.zeros((*close, 2), dtype=np.uint32),
-        np.full(close, visibility_cache.MIXED, dtype=np.uint8),
-        np.zeros((*close, 1), dtype=np.float32),
-        np.full((*close, 2, STRIPS), np.nan, dtype=np.float32),
-        int(across),
-        float(np.copysign(1.0, right if across else up)),
+    elevation = np.full((*fine, 2, STRIPS), np.nan, dtype=np.float32)
+    return VisibilityCache(
+        np.full(coarse, visibility_cache.MIXED, dtype=np.uint8),
+        np.zeros((*coarse, 2), dtype=np.float32),
+        np.zeros(coarse, dtype=np.uint64),
+        np.zeros((*coarse, 2), dtype=np.uint32),
+        np.full(fine, visibility_cache.MIXED, dtype=np.uint8),
+        np.zeros((*fine, 2), dtype=np.float32),
+        np.zeros((*fine, 2), dtype=np.uint32),
+        np.full(fine, visibility_cache.MIXED, dtype=np.uint8),
+        np.zeros((*fine, 1), dtype=np.float32),
+        HorizonMap(elevation, int(across), float(np.copysign(1.0, right if across else up))),
     )
 
 
-def cells_of(height: int, width: int, size: int) -> tuple[int, int]:
+def cell_grid(height: int, width: int, size: int) -> tuple[int, int]:
     """Rows and columns of cells of so many pixels."""
     return -(-height // size), -(-width // size)

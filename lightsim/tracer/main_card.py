@@ -40,9 +40,9 @@ class MainCard(FaceWork):
         self._first = self.first_of([pack_face(card, radiance) for radiance in _lifted_patterns()])
         self._seen = self._by_drops()
 
-    def look_widely(self, block: Block) -> None:
+    def classify_coarse(self, block: Block) -> None:
         """What the petal leaves of the card's light and of each part of it, from wide blocks of pixels."""
-        super().look_widely(block)
+        super().classify_coarse(block)
         self._fill(block)
 
     def send(self, block: Block) -> Even:

@@ -13,10 +13,10 @@ from lightsim.picture import DropsSeen, Maps
 from lightsim.scene.stage import DropSet
 from lightsim.tracer.drop_transfer import Detail
 from lightsim.tracer.kernels import camera_paths, drop_grids, near_drops, path_store, pixel_cells
-from lightsim.tracer.kernels.camera_paths import Counts, Ends, Lens
+from lightsim.tracer.kernels.camera_paths import CameraRows, Counts, Ends, Lens
 from lightsim.tracer.kernels.drop_grids import RingPlaces
 from lightsim.tracer.kernels.path_store import CameraView, Paths
-from lightsim.tracer.kernels.visibility_cache import WIDE
+from lightsim.tracer.kernels.visibility_cache import COARSE
 from lightsim.tracer.pack import Packed
 
 Progress = Callable[[float], None]
@@ -68,7 +68,7 @@ def seen_from(lens: Lens) -> NDArray[np.float64]:
 def rows_at_once(lens: Lens, samples: int) -> int:
     """How many rows make a block, a multiple of the wide blocks' size."""
     rows = ENDS_AT_ONCE // (lens.width * samples)
-    return int(max(1, rows // WIDE)) * WIDE
+    return int(max(1, rows // COARSE)) * COARSE
 
 
 def find_block(
@@ -78,9 +78,8 @@ def find_block(
     places on the drops' bases and round them."""
     room = 2 * samples * lens.width
     ends, counts = _buffers(rows, room), _counts(rows, lens.width)
-    camera_paths.find_paths(
-        rows, packed.petal, packed.drops, packed.foot_face, lens, first_row, rows, samples, seed, ends, counts
-    )
+    camera = CameraRows(lens, first_row, samples, seed, packed.foot_face)
+    camera_paths.find_paths(rows, packed.petal, packed.drops, camera, ends, counts)
     paths = _pack_paths(ends, counts, lens, first_row, rows, samples)
     path_store.summarise(rows, paths, packed.petal)
     near, start, balls = _near(paths, packed)

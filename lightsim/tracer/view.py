@@ -128,24 +128,24 @@ class View(Ground):
         sent = [self._sent_by(card) for card in work.cards]
         share(0.0)
         for block in self._blocks:
-            work.look_widely(block)
+            work.classify_coarse(block)
         for block in self._blocks:
-            work.look_closely(block)
+            work.classify_fine(block)
         share(0.0)
         parts = empty_parts(self.lens.width * self.lens.height)
         for i, block in enumerate(self._blocks):
             work.add(block, [one[i] for one in sent], Parts(*(array[block.pixels] for array in parts)))
             share((i + 1) / len(self._blocks))
-        work.throw_highlights(parts.glint)
+        work.splat_highlights(parts.glint)
         return parts
 
     def _sent_by(self, card: CardLight | MainCard) -> list[Any]:
         """What a card sends to the paths of each block: found once for all lights."""
         if card not in self._sent:
             for block in self._blocks:
-                card.look_widely(block)
+                card.classify_coarse(block)
             for block in self._blocks:
-                card.look_closely(block)
+                card.classify_fine(block)
             self._sent[card] = [card.send(block) for block in self._blocks]
         return self._sent[card]
 

@@ -18,7 +18,7 @@ from lightsim.tracer.kernels import (
     jit,
     near_drops,
     pixel_cells,
-    visibility_cache,
+    visibility_classification,
     wide_bvh,
 )
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
@@ -39,8 +39,8 @@ def test_loops_that_are_only_compiled_leave_the_picture_black_and_run_again_afte
 
 
 def test_the_share_of_one_process_names_loops_that_there_are():
-    modules = (direct_light, pixel_cells, visibility_cache, drop_visibility, near_drops, wide_bvh)
-    modules += connection, highlight_splat
+    modules = (direct_light, pixel_cells, visibility_classification, drop_visibility, near_drops)
+    modules += connection, highlight_splat, wide_bvh
     found = {name for module in modules for name in vars(module)}
     assert found >= FIRST_SHARE
 

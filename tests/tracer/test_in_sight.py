@@ -13,7 +13,7 @@ from lightsim.tracer.view import View
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
 
-faces, hinder = Room(kernels.emitters), Room(kernels.drop_visibility)
+faces, visibility = Room(kernels.emitters), Room(kernels.drop_visibility)
 SIDE = 60  # numbers along each side of the square that points come from
 
 
@@ -26,7 +26,7 @@ def face_of(shape):
 def asked(sees, face):
     """Face coordinates, -1 to 1, and powers of the points for even numbers."""
     t = (np.arange(SIDE) + 0.5) / SIDE
-    found = [hinder.point_in_sight(sees, 0, face, a, b) for a in t for b in t]
+    found = [visibility.point_in_sight(sees, 0, face, a, b) for a in t for b in t]
     off = np.array([p for p, _ in found]) - np.array(face.centre)
     x, y = off @ np.array(face.right) / face.half_width, off @ np.array(face.up) / face.half_height
     return x, y, np.array([power for _, power in found])
@@ -65,4 +65,4 @@ def test_where_all_or_nothing_is_told_points_are_the_face_s_own(state):
     face = face_of("rectangle")
     sees = np.full((1, PATCHES**2 + 1), state, dtype=np.uint8)
     for a, b in ((0.1, 0.9), (0.5, 0.5), (0.99, 0.01)):
-        assert hinder.point_in_sight(sees, 0, face, a, b) == faces.point_on(face, a, b)
+        assert visibility.point_in_sight(sees, 0, face, a, b) == faces.point_on(face, a, b)

@@ -14,6 +14,7 @@ from lightsim.scene.stage import DropSet, PetalMesh
 from lightsim.tracer import kernels
 from lightsim.tracer.kernels.drop_spheres import Drops
 from lightsim.tracer.kernels.petal_mesh import Petal, new_stack
+from lightsim.tracer.kernels.specular_path import PathScene
 from lightsim.tracer.pack import pack_drops, pack_petal
 from tests.tracer import naive
 from tests.tracer.inner import Room
@@ -277,7 +278,7 @@ def test_disc_and_cosine_points_keep_areas():
 
 
 def walked(drops, petal, o, d, scramble, sample, stack):
-    return walk.walk(petal, drops, NO_FACE, -1, tuple(o), tuple(d), 1.0, scramble, sample, stack)
+    return walk.walk(PathScene(petal, drops, NO_FACE, stack), -1, tuple(o), tuple(d), 1.0, scramble, sample)
 
 
 @pytest.mark.parametrize("impact", [0.2, 0.5, 0.8, 0.95])
@@ -333,7 +334,7 @@ def test_walks_among_drops_on_a_petal():
     for s, (o, lean) in enumerate(zip(origin, naive.directions(rng, 700), strict=True)):
         o[2], d = 4.0, np.array([0.5 * lean[0], 0.5 * lean[1], -1.0])
         d /= np.linalg.norm(d)
-        got = walk.walk(petal, drops, under, -1, tuple(o), tuple(d), 1.0, scramble, s, stack)
+        got = walk.walk(PathScene(petal, drops, under, stack), -1, tuple(o), tuple(d), 1.0, scramble, s)
         want = naive.walk(petal, drops, o, d, int(scramble), s)
         ends.append(want[0])
         close = np.allclose(got[8], want[4], atol=1e-5) and np.allclose(got[7], want[3], atol=1e-5)

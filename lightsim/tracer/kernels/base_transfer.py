@@ -13,9 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.constants import WATER_INDEX
-from lightsim.tracer.kernels.caustics import behind
+from lightsim.tracer.kernels import petal_mesh
+from lightsim.tracer.kernels.caustics import back_irradiance
 from lightsim.tracer.kernels.emitters import face_of
 from lightsim.tracer.kernels.jit import entry_point, jit, jit_allocating, threaded
+from lightsim.tracer.kernels.light_pass import DEEPEST, LightSample, SceneGeometry
 from lightsim.tracer.kernels.near_transfer import ring_of, turn_of
 from lightsim.tracer.kernels.refraction import bend, fresnel, mirror
 from lightsim.tracer.kernels.sampling import spiral_direction
@@ -154,16 +156,21 @@ def find_base_paths(begin, end, g, height, paths):
         _find_base_paths_one(g, height, paths, node)
 
 
+@jit
+def _behind_drop(light, face, foot_face, out, k, stack):
+    """Add to out[k] what reaches the petal's back under drop k."""
+    drops = light.drops
+    scene = held(SceneGeometry(light.petal, drops, light.boards, stack))
+    point = petal_mesh.as_point(foot_face[k], row(drops.foot, k), row(drops.normal, k))
+    for m in range(face.flux.shape[0]):
+        sample = LightSample(row(face.node, m), face.flux[m])
+        out[k] += back_irradiance(scene, face, point, sample, light.state[k, 1])
+
+
 @jit_allocating
 def _light_behind_one(light, foot_face, out, k):
-    face = held(face_of(light.lamp))
-    stack = np.empty(192, dtype=np.int32)
-    petal, n, foot = light.petal, row(light.drops.normal, k), row(light.drops.foot, k)
-    for m in range(face.flux.shape[0]):
-        out[k] += behind(
-            petal, foot_face[k], foot, n, row(face.node, m), face.flux[m], face, light.boards,
-            light.state[k, 1], stack,
-        )  # fmt: skip
+    face, stack = held(face_of(light.lamp)), np.empty(DEEPEST, dtype=np.int32)
+    _behind_drop(light, face, foot_face, out, k, stack)
 
 
 @threaded

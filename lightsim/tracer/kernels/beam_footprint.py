@@ -1,10 +1,10 @@
 """Where a drop's light may fall on the dry petal: tables that spare looking for light where none comes.
 
-Seen from a drop of one contact angle, its normal up, a parallel beam's rays are followed by each course out
-of the water. They leave it above the petal only, which cuts off most of what a whole sphere would send. At
-each place over the petal's plane (turn about the normal from the direction away from the light, one over the
-distance from the axis) the least and the greatest slope are kept at which rays pass there, seen from the
-drop's foot: a point of the petal that lies lower or higher gets none.
+Seen from a drop of one contact angle, its normal up, a parallel beam's rays are followed by each type of
+path out of the water. They leave it above the petal only, which cuts off most of what a whole sphere
+would send. At each place over the petal's plane (turn about the normal from the direction away from the
+light, one over the distance from the axis) the least and the greatest slope are kept at which rays pass
+there, seen from the drop's foot: a point of the petal that lies lower or higher gets none.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from __future__ import annotations
 from math import acos, cos, inf, pi, sin, sqrt
 
 from lightsim.tracer.kernels import connection
-from lightsim.tracer.kernels.jit import jit, making, threaded
+from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.vectors import along, dot, row, scale, sub
 
 ANGLES = 128  # of the light, by its cosine with the drop's normal
@@ -33,7 +33,7 @@ def _turn(ahead, aside):
 
 
 @jit
-def _mark(table, course, o, d, ground):
+def _mark(table, path_type, o, d, ground):
     """Widen the slopes at the places along a ray from o along d; ground: height of the petal's plane."""
     t = FIRST
     before = (o[2] - ground) / max(sqrt(o[0] * o[0] + o[1] * o[1]), 1e-9)
@@ -48,58 +48,59 @@ def _mark(table, course, o, d, ground):
             continue
         a = min(int(_turn(p[0], abs(p[1])) * (0.5 * TURNS)), TURNS - 1)
         b = min(int(STEPS / (NEAREST * far)), STEPS - 1)
-        table[course, a, b, 0] = min(table[course, a, b, 0], low)
-        table[course, a, b, 1] = max(table[course, a, b, 1], high)
+        table[path_type, a, b, 0] = min(table[path_type, a, b, 0], low)
+        table[path_type, a, b, 1] = max(table[path_type, a, b, 1], high)
 
 
-@making
+@jit_allocating
 def _trace_one(ground, table, angle):
     lean = acos(2.0 * (angle + 0.5) / ANGLES - 1.0)
     axis, across = (-sin(lean), 0.0, cos(lean)), (cos(lean), 0.0, sin(lean))
     mine = table[angle]
-    for course in range(connection.INSIDE):
+    for path_type in range(connection.INSIDE):
         for a in range(TURNS):
             for b in range(STEPS):
-                mine[course, a, b, 0], mine[course, a, b, 1] = inf, -inf
+                mine[path_type, a, b, 0], mine[path_type, a, b, 1] = inf, -inf
         for n in range(RAYS):
             i = 0.5 * pi * min(n / (RAYS - 1), 0.9995)
-            way = connection.course_of(i, 1e6, course)
-            turned = connection.course_of(i, 1e6, connection.THROUGH)
-            first = connection.entry_of(way)
+            path = connection.path_at_angle(i, 1e6, path_type)
+            turned = connection.path_at_angle(i, 1e6, connection.THROUGH)
+            first = connection.entry_of(path)
             for m in range(RAYS):
                 round_it = pi * m / (RAYS - 1)
                 side = along(scale(across, cos(round_it)), (0.0, 1.0, 0.0), sin(round_it))
-                leave = along(scale(side, way.x), axis, way.z)
+                leave = along(scale(side, path.x), axis, path.z)
                 low = min(side[2] * first[0] + axis[2] * first[1], leave[2])
-                if course == connection.ONCE_INSIDE:
+                if path_type == connection.ONCE_INSIDE:
                     low = min(low, side[2] * turned.x + axis[2] * turned.z)
                 if low - ground > -MARGIN:
-                    _mark(mine, course, leave, along(scale(side, way.dx), axis, way.dz), ground)
+                    _mark(mine, path_type, leave, along(scale(side, path.dx), axis, path.dz), ground)
 
 
 @threaded
 def trace_falls(begin, end, ground, table, angles):
-    """Fill table (ANGLES, courses, TURNS, STEPS, 2) float32 for some of the angles: least and greatest slope
-    at which a drop's light passes whose petal's plane lies `ground` radii over its centre."""
+    """Fill table (ANGLES, path types, TURNS, STEPS, 2) float32 for some of the angles: least and greatest
+    slope at which a drop's light passes whose petal's plane lies `ground` radii over its centre."""
     for one in range(begin, end):
         _trace_one(ground, table, angles[one])
 
 
 @jit
-def angle_of(cosine):
+def angle_index(cosine):
     """Which of ANGLES a light's cosine with a drop's normal belongs to."""
     return min(max(int((cosine + 1.0) * (0.5 * ANGLES)), 0), ANGLES - 1)
 
 
 @jit
-def may_fall(near, drops, k, x, spread):
-    """The courses, bit by bit, by which drop k's light may fall at x or as far as `spread` (mm) about it.
+def may_fall(footprint, drops, k, x, spread):
+    """The path types, bit by bit, by which drop k's light may fall at x or as far as `spread` (mm) about
+    it.
 
-    near.wide (n, courses, TURNS, STEPS, 2): as wide as the light. near.stand (nd, 9): away from the light
-    along the petal's plane (3); aside (3); height of the plane, in radii over the centre; which of near.wide;
-    which shape of near.falls.
+    footprint.wide (n, path types, TURNS, STEPS, 2): as wide as the light. footprint.stand (nd, 9): away
+    from the light along the petal's plane (3); aside (3); height of the plane, in radii over the centre;
+    which of footprint.wide; which shape of footprint.falls.
     """
-    stand = near.stand
+    stand = footprint.stand
     m = scale(sub(x, row(drops.centre, k)), 1.0 / drops.radius[k])
     ahead = m[0] * stand[k, 0] + m[1] * stand[k, 1] + m[2] * stand[k, 2]
     aside = abs(m[0] * stand[k, 3] + m[1] * stand[k, 4] + m[2] * stand[k, 5])
@@ -119,22 +120,23 @@ def may_fall(near, drops, k, x, spread):
     if (a1 - a0 + 1) * (b1 - b0 + 1) > MOST_ASKED:
         return every
     which = int(stand[k, 7])
-    courses = 0
-    for course in range(connection.INSIDE):
+    path_types = 0
+    for path_type in range(connection.INSIDE):
         for a in range(a0, a1 + 1):
             for b in range(b0, b1 + 1):
                 if (
-                    near.wide[which, course, a, b, 0] <= slope + around
-                    and near.wide[which, course, a, b, 1] >= slope - around
+                    footprint.wide[which, path_type, a, b, 0] <= slope + around
+                    and footprint.wide[which, path_type, a, b, 1] >= slope - around
                 ):
-                    courses |= 1 << course
-    return courses
+                    path_types |= 1 << path_type
+    return path_types
 
 
 @jit
-def falls(near, drops, k, course, axis, side, rho, z):
-    """Whether by a course drop k's light from along the axis may fall at a target, both as of
-    `drop_spheres.plane_of`."""
+def falls(footprint, drops, k, path_type, plane, target):
+    """Whether by a type of path drop k's light from along the axis may fall at a target, both as of
+    `drop_spheres.plane_of`: (axis, side) and (rho, z)."""
+    (axis, side), (rho, z) = plane, target
     up = row(drops.normal, k)
     cosine = dot(axis, up)
     high = rho * dot(side, up) + z * cosine
@@ -143,12 +145,15 @@ def falls(near, drops, k, course, axis, side, rho, z):
     if sine < OVERHEAD or far * NEAREST <= 1.0:
         return True
     once = 1.0 / far
-    slope = (high - near.stand[k, 6]) * once
+    slope = (high - footprint.stand[k, 6]) * once
     if abs(slope) >= STEEPEST:
         return True
     ahead = (cosine * high - z) / sine
     a = min(int(_turn(ahead, sqrt(max(far * far - ahead * ahead, 0.0))) * (0.5 * TURNS)), TURNS - 1)
     b = min(int(STEPS / NEAREST * once), STEPS - 1)
-    at = angle_of(cosine)
-    which = int(near.stand[k, 8])
-    return near.falls[which, at, course, a, b, 0] <= slope and near.falls[which, at, course, a, b, 1] >= slope
+    at = angle_index(cosine)
+    which = int(footprint.stand[k, 8])
+    return (
+        footprint.falls[which, at, path_type, a, b, 0] <= slope
+        and footprint.falls[which, at, path_type, a, b, 1] >= slope
+    )

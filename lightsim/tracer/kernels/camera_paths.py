@@ -19,7 +19,17 @@ from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.refraction import bend, fresnel, mirror
 from lightsim.tracer.kernels.sampling import EVENT, LENS, PIXEL, key, pair_of, single, to_disc
 from lightsim.tracer.kernels.simd import LANES
-from lightsim.tracer.kernels.specular_path import BASE, ENVIRONMENT, PETAL, outward, sees_front, walk
+from lightsim.tracer.kernels.specular_path import (
+    BASE,
+    ENVIRONMENT,
+    PETAL,
+    PathScene,
+    outward,
+    path_end,
+    sees_front,
+    walk,
+)
+from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, dot, length, scale, sub
 from lightsim.tracer.kernels.wide_bvh import lane_boxes
 
@@ -37,6 +47,7 @@ MIRRORED_PETAL_CHANCE = (
 SETS = 64  # of sample points that the pixels of a row choose from: drawing new ones for each takes long
 BEFORE_MM = 2000.0  # where rays start that come from no point of a pupil before the subject
 BEAM = 6 * LANES  # leaves of a tree that a pixel's rays may meet and are searched one after another
+DEEPEST = 192  # nodes that a walk through a tree keeps
 
 
 class Lens(NamedTuple):
@@ -102,24 +113,25 @@ def point_of_lens(lens, p, a, b):
 
 
 @jit
-def _camera_ray(lens, x, y, u, v, a, b):
-    """Origin on the lens opening and direction through u, v (0..1) of pixel (x, y), from a, b of the unit
-    disc."""
-    px = (x + u - 0.5 * lens.width) * lens.pitch
-    py = (0.5 * lens.height - y - v) * lens.pitch
-    o = point_of_lens(lens, (px, py, 0.0), a, b)
+def _camera_ray(lens, pixel, place, opening):
+    """Origin on the lens opening and direction through a place (0..1, 0..1) of a pixel (column, row), from a
+    point of the unit disc."""
+    px = (pixel[0] + place[0] - 0.5 * lens.width) * lens.pitch
+    py = (0.5 * lens.height - pixel[1] - place[1]) * lens.pitch
+    o = point_of_lens(lens, (px, py, 0.0), opening[0], opening[1])
     d = sub((px, py, 0.0), o)
     return o, scale(d, 1.0 / length(d))
 
 
 @jit
-def _beam(lens, box, link, x, y, found, stack):
-    """The leaves of a tree of boxes that rays of pixel (x, y) may meet, whatever the point of the lens
-    opening; how many, -1 when they are more than `found` holds.
+def _beam(lens, tree, x, y, found, stack):
+    """The leaves of a tree of boxes (box, link) that rays of pixel (x, y) may meet, whatever the point of the
+    lens opening; how many, -1 when they are more than `found` holds.
 
     A ray passes a depth z at most half a pixel's diagonal and the opening's radius, each in proportion, from
     the one through the middles of both.
     """
+    box, link = tree.box, tree.link
     if link.shape[0] == 0 or (link[0, 1] == 0 and link[0, 0] == 0):
         return 0
     far = abs(lens.pupil_distance)
@@ -152,140 +164,195 @@ def _beam(lens, box, link, x, y, found, stack):
 
 
 @jit
-def _keep_petal(ends, r, i, f, u, v, weight, tag):
-    ends.petal_face[r, i] = f
-    ends.petal_uv[r, i, 0] = u
-    ends.petal_uv[r, i, 1] = v
-    ends.petal_weight[r, i] = weight
+def _keep_petal(ends, r, i, end, tag):
+    ends.petal_face[r, i] = end.face
+    ends.petal_uv[r, i, 0] = end.u
+    ends.petal_uv[r, i, 1] = end.v
+    ends.petal_weight[r, i] = end.weight
     ends.petal_tag[r, i] = tag
 
 
 @jit
-def _keep_base(ends, r, i, k, f, u, v, weight, tag):
-    ends.base_drop[r, i] = k
-    ends.base_face[r, i] = f
-    ends.base_uv[r, i, 0] = u
-    ends.base_uv[r, i, 1] = v
-    ends.base_weight[r, i] = weight
+def _keep_base(ends, r, i, end, tag):
+    ends.base_drop[r, i] = end.drop
+    ends.base_face[r, i] = end.face
+    ends.base_uv[r, i, 0] = end.u
+    ends.base_uv[r, i, 1] = end.v
+    ends.base_weight[r, i] = end.weight
     ends.base_tag[r, i] = tag
 
 
 @jit
-def _keep_environment(ends, r, i, o, d, weight, tag, k):
+def _keep_environment(ends, r, i, end, tag, first_drop):
     for a in range(3):
-        ends.environment_ray[r, i, a] = o[a]
-        ends.environment_ray[r, i, a + 3] = d[a]
-    ends.environment_weight[r, i] = weight
+        ends.environment_ray[r, i, a] = end.o[a]
+        ends.environment_ray[r, i, a + 3] = end.d[a]
+    ends.environment_weight[r, i] = end.weight
     ends.environment_tag[r, i] = tag
-    ends.environment_drop[r, i] = k
+    ends.environment_drop[r, i] = first_drop
 
 
 @jit
-def _keep(ends, r, n_petal, n_base, n_environment, end, tag, scramble, sample, first_drop):
-    """Put one path's end into its list; returns the three counts. first_drop: the one that it met first."""
-    kind, weight, f, u, v, k, front, o, d, events = end
-    if kind == PETAL:
-        if (tag & PART) == SURFACE_PART and weight < MIRRORED_PETAL_CHANCE:
-            if single(scramble, sample, 63) * MIRRORED_PETAL_CHANCE > weight:
-                return n_petal, n_base, n_environment
+def _keep(ends, r, filled, end, tag, chance, first_drop):
+    """Put one path's end into its list and count it in filled (3,). chance: a number in 0..1 by which faint
+    mirrored ends are chosen; first_drop: the one that the path met first."""
+    if end.kind == PETAL:
+        part, weight = tag & PART, end.weight
+        if part == SURFACE_PART and weight < MIRRORED_PETAL_CHANCE:
+            if chance * MIRRORED_PETAL_CHANCE > weight:
+                return
             weight = MIRRORED_PETAL_CHANCE
-        _keep_petal(ends, r, n_petal, f, u, v, weight, (tag & PART) | (FRONT if front else 0))
-        n_petal += 1
-    elif kind == BASE:
-        _keep_base(ends, r, n_base, k, f, u, v, weight, tag & PART)
-        n_base += 1
-    elif kind == ENVIRONMENT:
-        if events > 0:
-            tag &= PART
-        _keep_environment(ends, r, n_environment, o, d, weight, tag, first_drop)
-        n_environment += 1
-    return n_petal, n_base, n_environment
+        front = FRONT if end.front else 0
+        where, leg = (end.face, end.u, end.v), (end.o, end.d)
+        kept = path_end(end.kind, weight, where, end.drop, end.front, leg, end.events)
+        _keep_petal(ends, r, filled[0], kept, part | front)
+        filled[0] += 1
+    elif end.kind == BASE:
+        _keep_base(ends, r, filled[1], end, tag & PART)
+        filled[1] += 1
+    elif end.kind == ENVIRONMENT:
+        _keep_environment(ends, r, filled[2], end, tag & PART if end.events > 0 else tag, first_drop)
+        filled[2] += 1
 
 
 @jit
-def _at_drop(petal, drops, foot_face, k, o, d, scramble, sample, stack):
-    """The two ways on from the first drop's surface point o: (mirrored end, end through water)."""
-    n = outward(drops, k, o)
+def _at_drop(scene, k, o, d, scramble, sample):
+    """The two paths on from the first drop's surface point o: (mirrored end, end through water)."""
+    n = outward(scene.drops, k, o)
     cos_i = min(1.0, max(0.0, -dot(d, n)))
     f_r = fresnel(cos_i, N)
-    up = walk(petal, drops, foot_face, -2 - k, o, mirror(d, n), f_r, scramble, 2 * sample, stack)
+    up = walk(scene, -2 - k, o, mirror(d, n), f_r, scramble, 2 * sample)
     inner = bend(d, n, cos_i, N)
-    down = walk(petal, drops, foot_face, k, o, inner, (1.0 - f_r) / (N * N), scramble, 2 * sample + 1, stack)
+    down = walk(scene, k, o, inner, (1.0 - f_r) / (N * N), scramble, 2 * sample + 1)
     return up, down
 
 
+class RowRoom(NamedTuple):
+    """Room for a row of pixels: leaves of the petal's tree that a pixel's rays may meet, with their
+    boxes, and of the drops'; the first drop of each sample; sample points in the pixel and on the lens
+    opening; how far the three lists of ends are filled; a walk through a tree."""
+
+    leaves: NDArray
+    leaf_boxes: NDArray
+    drop_leaves: NDArray
+    votes: NDArray
+    places: NDArray
+    openings: NDArray
+    filled: NDArray
+    stack: NDArray
+
+
+@jit
+def _first_hit(scene, room, many, o, d):
+    """The first drop that a camera ray enters (distance, number or -1) and the petal's `Hit` before it; many:
+    of a pixel's leaves of the petal's and the drops' trees, -1 for too many to list."""
+    petal, drops = scene.petal, scene.drops
+    if many[0] < 0:
+        hit = petal_mesh.nearest(petal, o, d, petal_mesh.START, inf, scene.stack)
+    else:
+        hit = petal_mesh.nearest_in(petal, room.leaves, room.leaf_boxes, many[0], o, d)
+    if many[1] < 0:
+        t_drop, k = drop_spheres.enter(drops, o, d, 1e-7, hit.t, -1, scene.stack)
+    else:
+        t_drop, k = drop_spheres.enter_in(drops, room.drop_leaves, many[1], o, d, 1e-7, hit.t)
+    return t_drop, k, hit
+
+
+@jit
+def _sample_path(scene, ends, room, r, ray, many, sample):
+    """Follow one sample's ray (origin, direction, the pixel's key) and keep its ends; returns what it sees (0
+    environment, 1 petal, 2 drop) at which depth."""
+    o, d, scramble = ray
+    t_drop, k, hit = _first_hit(scene, room, many, o, d)
+    room.votes[sample] = k
+    if k >= 0:
+        p = along(o, d, t_drop)
+        up, down = _at_drop(scene, k, p, d, scramble, sample)
+        chance = single(scramble, sample, 63)
+        _keep(ends, r, room.filled, up, GLINT | SURFACE_PART, chance, k)
+        _keep(ends, r, room.filled, down, WATER_PART, chance, k)
+        return 2, p[2]
+    if hit.face >= 0:
+        front = sees_front(scene.petal, hit.face, d)
+        end = path_end(PETAL, 1.0, (hit.face, hit.u, hit.v), -1, front, (o, d), 0)
+        _keep(ends, r, room.filled, end, PETAL_PART, 0.0, -1)
+        return 1, o[2] + hit.t * d[2]
+    o = along(o, d, -o[2] / d[2])  # past the lens's own barrel
+    end = path_end(ENVIRONMENT, 1.0, (-1, 0.0, 0.0), -1, True, (o, d), 0)
+    _keep(ends, r, room.filled, end, PETAL_PART, 0.0, -1)
+    return 0, 0.0
+
+
+@jit
+def _sample_pixel(scene, camera, ends, counts, room, x, r):
+    """Find the paths of pixel x of row r."""
+    lens, y = camera.lens, camera.first_row + r
+    samples, sets = room.votes.shape[0], room.places.shape[0]
+    petal0, base0, environment0 = room.filled[0], room.filled[1], room.filled[2]
+    scramble = key(camera.seed, y * lens.width + x, EVENT)
+    q, w = int(scramble % np.uint64(sets)), int((scramble >> np.uint64(16)) % np.uint64(sets))
+    n_leaves = _beam(lens, scene.petal, x, y, room.leaves, scene.stack)
+    if n_leaves > petal_mesh.ONE_BY_ONE:
+        lane_boxes(scene.petal.box, room.leaves, n_leaves, room.leaf_boxes)
+    many = n_leaves, _beam(lens, scene.drops, x, y, room.drop_leaves, scene.stack)
+    seen_petal, seen_drop, depth = 0, 0, 0.0
+    for s in range(samples):
+        u, v = room.places[q, s, 0], room.places[q, s, 1]
+        o, d = _camera_ray(lens, (x, y), (u, v), (room.openings[w, s, 0], room.openings[w, s, 1]))
+        seen, z = _sample_path(scene, ends, room, r, (o, d, scramble), many, s)
+        seen_petal += 1 if seen == 1 else 0
+        seen_drop += 1 if seen == 2 else 0
+        depth += z
+    counts.petal[r, x] = room.filled[0] - petal0
+    counts.base[r, x] = room.filled[1] - base0
+    counts.environment[r, x] = room.filled[2] - environment0
+    counts.petal_cover[r, x] = seen_petal / samples
+    counts.drop_cover[r, x] = seen_drop / samples
+    counts.drop_index[r, x] = _majority(room.votes)
+    seen = seen_petal + seen_drop
+    counts.depth[r, x] = depth / seen if seen > 0 else np.nan
+
+
+@jit
+def _sample_row(petal, drops, camera, ends, counts, room, r):
+    scene = held(PathScene(petal, drops, camera.foot_face, room.stack))
+    _draw_points(room.places, room.openings, camera.first_row + r, camera.seed)
+    for x in range(camera.lens.width):
+        _sample_pixel(scene, camera, ends, counts, room, x, r)
+
+
+class CameraRows(NamedTuple):
+    """The camera's paths through some rows of pixels from `first_row` on: how many samples a pixel, seed of
+    their points, the face under each drop's foot (nd,)."""
+
+    lens: Lens
+    first_row: int
+    samples: int
+    seed: int
+    foot_face: NDArray
+
+
 @jit_allocating
-def _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, seed, ends, counts, r):
-    stack = np.empty(192, dtype=np.int32)
-    leaves, water = np.empty(BEAM, dtype=np.int32), np.empty(BEAM, dtype=np.int32)
-    leaf_boxes = np.empty((BEAM // LANES, 6, LANES), dtype=np.float32)
-    votes = np.zeros(samples, dtype=np.int64)
-    y = first_row + r
-    sets = min(SETS, lens.width)
-    places, openings = np.empty((sets, samples, 2)), np.empty((sets, samples, 2))
-    _draw_points(places, openings, y, seed)
-    n_petal, n_base, n_environment = 0, 0, 0
-    for x in range(lens.width):
-        petal0, base0, environment0 = n_petal, n_base, n_environment
-        scramble = key(seed, y * lens.width + x, EVENT)
-        q, w = int(scramble % np.uint64(sets)), int((scramble >> np.uint64(16)) % np.uint64(sets))
-        seen_petal, seen_drop, depth = 0, 0, 0.0
-        n_leaves = _beam(lens, petal.box, petal.link, x, y, leaves, stack)
-        if n_leaves > petal_mesh.ONE_BY_ONE:
-            lane_boxes(petal.box, leaves, n_leaves, leaf_boxes)
-        n_water = _beam(lens, drops.box, drops.link, x, y, water, stack)
-        for s in range(samples):
-            o, d = _camera_ray(
-                lens, x, y, places[q, s, 0], places[q, s, 1], openings[w, s, 0], openings[w, s, 1]
-            )
-            if n_leaves < 0:
-                t, f, u, v = petal_mesh.nearest(petal, o, d, petal_mesh.START, inf, stack)
-            else:
-                t, f, u, v = petal_mesh.nearest_in(
-                    petal, leaves, leaf_boxes, n_leaves, o, d, petal_mesh.START, inf
-                )
-            if n_water < 0:
-                t_drop, k = drop_spheres.enter(drops, o, d, 1e-7, t, -1, stack)
-            else:
-                t_drop, k = drop_spheres.enter_in(drops, water, n_water, o, d, 1e-7, t)
-            votes[s] = k
-            if k >= 0:
-                p = along(o, d, t_drop)
-                seen_drop += 1
-                depth += p[2]
-                up, down = _at_drop(petal, drops, foot_face, k, p, d, scramble, s, stack)
-                glint = GLINT | SURFACE_PART
-                n_petal, n_base, n_environment = _keep(
-                    ends, r, n_petal, n_base, n_environment, up, glint, scramble, s, k
-                )
-                n_petal, n_base, n_environment = _keep(
-                    ends, r, n_petal, n_base, n_environment, down, WATER_PART, scramble, s, k
-                )
-            elif f >= 0:
-                seen_petal += 1
-                depth += o[2] + t * d[2]
-                tag = PETAL_PART | (FRONT if sees_front(petal, f, d) else 0)
-                _keep_petal(ends, r, n_petal, f, u, v, 1.0, tag)
-                n_petal += 1
-            else:
-                o = along(o, d, -o[2] / d[2])  # past the lens's own barrel
-                _keep_environment(ends, r, n_environment, o, d, 1.0, PETAL_PART, -1)
-                n_environment += 1
-        counts.petal[r, x] = n_petal - petal0
-        counts.base[r, x] = n_base - base0
-        counts.environment[r, x] = n_environment - environment0
-        counts.petal_cover[r, x] = seen_petal / samples
-        counts.drop_cover[r, x] = seen_drop / samples
-        counts.drop_index[r, x] = _majority(votes)
-        seen = seen_petal + seen_drop
-        counts.depth[r, x] = depth / seen if seen > 0 else np.nan
+def _find_paths_one(petal, drops, camera, ends, counts, r):
+    sets = min(SETS, camera.lens.width)
+    room = RowRoom(
+        np.empty(BEAM, dtype=np.int32),
+        np.empty((BEAM // LANES, 6, LANES), dtype=np.float32),
+        np.empty(BEAM, dtype=np.int32),
+        np.zeros(camera.samples, dtype=np.int64),
+        np.empty((sets, camera.samples, 2)),
+        np.empty((sets, camera.samples, 2)),
+        np.zeros(3, dtype=np.int64),
+        np.empty(DEEPEST, dtype=np.int32),
+    )
+    _sample_row(petal, drops, camera, ends, counts, room, r)
 
 
 @threaded
-def find_paths(begin, end, petal, drops, foot_face, lens, first_row, rows, samples, seed, ends, counts):
-    """Fill `ends` and `counts` for `rows` rows of pixels from `first_row` on."""
+def find_paths(begin, end, petal, drops, camera, ends, counts):
+    """Fill `ends` and `counts` for the rows of pixels of a `CameraRows`."""
     for r in range(begin, end):
-        _find_paths_one(petal, drops, foot_face, lens, first_row, rows, samples, seed, ends, counts, r)
+        _find_paths_one(petal, drops, camera, ends, counts, r)
 
 
 @jit

@@ -16,17 +16,20 @@ from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import petal_mesh
 from lightsim.tracer.kernels.camera_paths import FRONT, PART, SURFACE_PART, WATER_PART
-from lightsim.tracer.kernels.caustics import behind
+from lightsim.tracer.kernels.caustics import back_irradiance
 from lightsim.tracer.kernels.drop_shadow import toward_light
-from lightsim.tracer.kernels.drop_visibility import petal_lets_through
+from lightsim.tracer.kernels.drop_visibility import OccluderList, petal_visibility
 from lightsim.tracer.kernels.emitters import face_of, point_on
 from lightsim.tracer.kernels.gloss import response
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
+from lightsim.tracer.kernels.light_pass import LightSample, SceneGeometry
+from lightsim.tracer.kernels.path_store import base_end, petal_end, place_seen
 from lightsim.tracer.kernels.sampling import LIGHT, MIRROR_LIGHT, key, pair_of
 from lightsim.tracer.kernels.struct_pointer import held
-from lightsim.tracer.kernels.unoccluded import in_sight, straight_light
+from lightsim.tracer.kernels.unoccluded import boards_may_hide, sample_irradiance
 from lightsim.tracer.kernels.vectors import dot, row, scale, sub, unit
-from lightsim.tracer.kernels.visibility_cache import CLEAR, EMPTY, MIXED, WIDE, look_at_corners, place_seen
+from lightsim.tracer.kernels.visibility_cache import CLEAR, COARSE, EMPTY, MIXED
+from lightsim.tracer.kernels.visibility_classification import classify_corners
 
 PATTERNS = 6
 LEAST_WEIGHT = 0.05  # of the wide blocks about a pixel that see petal
@@ -41,6 +44,13 @@ def patterns(x, y):
 
 
 patterns_at = jit(patterns)
+
+
+class PetalAndStack(NamedTuple):
+    """The petal, with room for a walk through its tree."""
+
+    petal: petal_mesh.Petal
+    stack: NDArray
 
 
 class Sent(NamedTuple):
@@ -62,7 +72,7 @@ class Card(NamedTuple):
 
     node_pattern (m, PATTERNS), part (m, 4): the patterns at the face's quadrature points, and the part of it
     that each stands for: across from and to, upward from and to, 0 to 1. behind (nd,): what the petal leaves
-    of its light to the back of each drop's base, see `drop_visibility.look_at_drops`. lens_at (3,): the
+    of its light to the back of each drop's base, see `drop_visibility.classify_drops`. lens_at (3,): the
     pupil's centre. seed: of the sample points."""
 
     node_pattern: NDArray
@@ -141,6 +151,7 @@ def _straight_paths(paths, petal, drops, boards, face, card, lens_at, p, known, 
     """The paths of a pixel that see the petal straight. known: whether it is known what the petal leaves of
     the face's parts, left (m,), and no other card hides."""
     scramble = key(card.seed, paths.first + p, LIGHT)
+    scene, nobody = held(SceneGeometry(petal, drops, boards, stack)), held(OccluderList(drops, stack, 0))
     many = 0
     for e in range(paths.petal_start[p], paths.petal_start[p + 1]):
         tag = paths.petal_tag[e]
@@ -156,7 +167,8 @@ def _straight_paths(paths, petal, drops, boards, face, card, lens_at, p, known, 
         else:
             a, b = pair_of(scramble, many)
             y, power = point_on(face, a, b)
-            e_front = straight_light(petal, drops, boards, face, f, x, n, y, power, stack, 0, MIXED, stack)
+            point, sample = petal_end(paths, petal, e), LightSample(y, power)
+            e_front = sample_irradiance(scene, face, point, sample, MIXED, nobody)
             _from_point(a, b, e_front if seen_front else -e_front, light)
             to = sub(y, x)
         many += 1
@@ -172,16 +184,17 @@ def _straight_paths(paths, petal, drops, boards, face, card, lens_at, p, known, 
 def _mirrored_paths(paths, petal, drops, boards, face, seed, p, light, sent, stack):
     """The paths of a pixel that see the dry petal by way of a drop."""
     scramble = key(seed, paths.first + p, MIRROR_LIGHT)
+    scene, nobody = held(SceneGeometry(petal, drops, boards, stack)), held(OccluderList(drops, stack, 0))
     first = paths.petal_start[p]
     for e in range(first, paths.petal_start[p + 1]):
         tag = paths.petal_tag[e]
         if tag & PART == 0:
             continue
         f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
-        x, n = petal_mesh.place(petal, f, u, v), petal_mesh.normal_at(petal, f, u, v)
         a, b = pair_of(scramble, e - first)
         y, power = point_on(face, a, b)
-        e_front = straight_light(petal, drops, boards, face, f, x, n, y, power, stack, 0, MIXED, stack)
+        point, sample = petal_end(paths, petal, e), LightSample(y, power)
+        e_front = sample_irradiance(scene, face, point, sample, MIXED, nobody)
         if e_front == 0.0:
             continue
         _from_point(a, b, e_front if tag & FRONT else -e_front, light)
@@ -193,16 +206,16 @@ def _mirrored_paths(paths, petal, drops, boards, face, seed, p, light, sent, sta
 
 
 @jit
-def _base_paths(paths, petal, boards, face, state, seed, p, light, sent, stack):
+def _base_paths(paths, petal, drops, boards, face, state, seed, p, light, sent, stack):
     """The paths of a pixel that end on a drop's wet base: light through the petal from behind."""
     scramble = key(seed, paths.first + p, LIGHT)
-    first = paths.base_start[p]
+    scene, first = held(SceneGeometry(petal, drops, boards, stack)), paths.base_start[p]
     for e in range(first, paths.base_start[p + 1]):
         f, u, v = int(paths.base_face[e]), paths.base_uv[e, 0], paths.base_uv[e, 1]
-        x, n = petal_mesh.place(petal, f, u, v), petal_mesh.normal_at(petal, f, u, v)
         a, b = pair_of(scramble, e - first)
         y, power = point_on(face, a, b)
-        back = behind(petal, f, x, n, y, power, face, boards, state[paths.base_drop[e]], stack)
+        point, sample = base_end(paths, petal, e), LightSample(y, power)
+        back = back_irradiance(scene, face, point, sample, state[paths.base_drop[e]])
         if back > 0.0:
             _from_point(a, b, back, light)
             k = paths.base_weight[e] / (paths.samples * pi)
@@ -218,14 +231,15 @@ def _look_at_part(petal, face, f, o, part, stack):
         even, aside = (i // 2 + 0.5) / LOOKS, ASIDE[i // 2]
         u, v = (even, aside) if i % 2 == 0 else (aside, even)
         y, _ = point_on(face, part[0] + (part[1] - part[0]) * u, part[2] + (part[3] - part[2]) * v)
-        seen += petal_lets_through(petal, f, o, y, stack)
+        seen += petal_visibility(petal, f, o, y, stack)
     return 0.5 * seen / LOOKS
 
 
 @jit
 def _look_from(paths, petal, face, card, i, j, left, stack):
     """Fill left (m,) of a wide block, the first -1 where it sees no petal."""
-    state, p = look_at_corners(paths, petal, face, WIDE, i, j, stack)
+    scene = held(PetalAndStack(petal, stack))
+    state, p = classify_corners(paths, scene, face, COARSE, i, j)
     left[:] = 1.0 if state == CLEAR else 0.0
     if state == EMPTY:
         left[0] = -1.0
@@ -241,7 +255,7 @@ def _look_from(paths, petal, face, card, i, j, left, stack):
 def _look_one(paths, petal, lamp, card, left, i):
     face = held(face_of(lamp))
     stack = np.empty(192, dtype=np.int32)
-    top = paths.first // paths.width // WIDE
+    top = paths.first // paths.width // COARSE
     for j in range(left.shape[1]):
         _look_from(paths, petal, face, card, i, j, left[top + i, j], stack)
 
@@ -258,7 +272,7 @@ def look(begin, end, paths, petal, lamp, card, left):
 def left_between(left, x, y, share):
     """Fill share (m,): by how much the petal leaves the parts of a card to pixel x, y, between the wide
     blocks about it; whether one of them sees petal."""
-    v, u = (y + 0.5) / WIDE - 0.5, (x + 0.5) / WIDE - 0.5
+    v, u = (y + 0.5) / COARSE - 0.5, (x + 0.5) / COARSE - 0.5
     i, j = int(np.floor(v)), int(np.floor(u))
     v, u = v - i, u - j
     total = 0.0
@@ -290,7 +304,7 @@ def _send_one(paths, petal, drops, boards, lamp, left, card, sent, r):
         if paths.mean_end[p] >= 0:
             x = row(paths.mean_place, p)
             known = left_between(left, x_pixel, paths.first // paths.width + r, share)
-            known = known and not in_sight(boards, face, x)
+            known = known and not boards_may_hide(boards, face, x)
             if paths.whole[p] == 1 and known:
                 facing = row(paths.mean_normal, p)
                 _from_all(face, card, x, facing, share, light)
@@ -304,7 +318,7 @@ def _send_one(paths, petal, drops, boards, lamp, left, card, sent, r):
             )
         if sent.number[p] >= 0:
             _mirrored_paths(paths, petal, drops, boards, face, card.seed, p, light, sent, stack)
-            _base_paths(paths, petal, boards, face, card.behind, card.seed, p, light, sent, stack)
+            _base_paths(paths, petal, drops, boards, face, card.behind, card.seed, p, light, sent, stack)
 
 
 @threaded

@@ -27,36 +27,36 @@ from numpy.typing import NDArray
 
 from lightsim.constants import WATER_INDEX
 from lightsim.tracer.kernels.angles import angle_of
-from lightsim.tracer.kernels.jit import alone, jit
+from lightsim.tracer.kernels.jit import jit, single_threaded
 from lightsim.tracer.kernels.refraction import fresnel
 
 N = WATER_INDEX
 NODES = 41
 MIRRORED, THROUGH, ONCE_INSIDE, INSIDE, INSIDE_AGAIN = 0, 1, 2, 3, 4
-COURSES = 5
+PATH_TYPES = 5
 
 
 def _node_table() -> np.ndarray:
-    """Per course and node, for a light far away: i, direction (rho, z), stand x direction, sin i, place',
+    """Per path type and node, for a light far away: i, direction (rho, z), stand x direction, sin i, place',
     direction', lean.
     """
-    table = np.zeros((COURSES, NODES, 8))
+    table = np.zeros((PATH_TYPES, NODES, 8))
     u = np.linspace(-1.0, 1.0, NODES)
     angle = 0.5 * pi * np.sin(0.5 * pi * u) * (1.0 - 1e-6)
-    for course in range(COURSES):
+    for path_type in range(PATH_TYPES):
         for node, i in enumerate(angle):
             r = asin(sin(i) / N)
             r1 = cos(i) / (N * cos(r))
             chi = pi - 2.0 * r
-            if course < INSIDE:
-                stand, run = i + course * chi, 2.0 * i + course * chi
-                stand1, run1, lean = 1.0 - 2.0 * course * r1, 2.0 - 2.0 * course * r1, -cos(i)
+            if path_type < INSIDE:
+                stand, run = i + path_type * chi, 2.0 * i + path_type * chi
+                stand1, run1, lean = 1.0 - 2.0 * path_type * r1, 2.0 - 2.0 * path_type * r1, -cos(i)
             else:
-                j = course - INSIDE
+                j = path_type - INSIDE
                 stand, run = i + j * chi, i + pi - r + j * chi
                 stand1, run1, lean = 1.0 - 2.0 * j * r1, 1.0 - r1 - 2.0 * j * r1, cos(r)
             moment = sin(stand) * cos(run) - cos(stand) * sin(run)
-            table[course, node] = (
+            table[path_type, node] = (
                 i,
                 sin(run),
                 cos(run),
@@ -71,25 +71,26 @@ def _node_table() -> np.ndarray:
 
 TABLE = _node_table()
 
-# Stretches between nodes in which a root may lie, by course and by where the target is: wedges by angle from
-# the axis, steps of the distance inside the sphere, of one over the distance outside.
+# Stretches between nodes in which a root may lie, by path type and by where the target is: wedges by angle
+# from the axis, steps of the distance inside the sphere, of one over the distance outside.
 WEDGES, STEPS, LISTED = 32, 24, 16
 NEAREST_LIGHT = 5.0  # radii from the sphere's centre
 NONE, ANY = -1, -2
 
 
 def _stretch_table() -> NDArray[np.int8]:
-    """(courses, 2 WEDGES STEPS, LISTED) int8: the first node of each stretch, then NONE; ANY where they are
-    more than fit. At a node q and dq/di are linear in the target's place (rho, z) and in one over the
-    light's height, so their ranges follow from corners; what an arc bulges over its chord is added."""
+    """(path types, 2 WEDGES STEPS, LISTED) int8: the first node of each stretch, then NONE; ANY where
+    they are more than fit. At a node q and dq/di are linear in the target's place (rho, z) and in one
+    over the light's height, so their ranges follow from corners; what an arc bulges over its chord is
+    added."""
     g = np.linspace(0.0, 2.0, WEDGES + 1)
     angle = np.arctan2(1.0 - np.abs(1.0 - g), 1.0 - g)
     sine, cosine = np.sin(angle)[:, None], np.cos(angle)[:, None]
     bulge = 1.1 * (np.diff(angle) ** 2 / 8.0)[:, None, None]
     step = np.linspace(0.0, 1.0, STEPS + 1)[:, None]
-    found = np.full((COURSES, 2, WEDGES, STEPS, LISTED), NONE, dtype=np.int8)
-    for course in range(THROUGH, COURSES):
-        node, dx, dz, moment, si, lean, turn, stand = TABLE[course].T
+    found = np.full((PATH_TYPES, 2, WEDGES, STEPS, LISTED), NONE, dtype=np.int8)
+    for path_type in range(THROUGH, PATH_TYPES):
+        node, dx, dz, moment, si, lean, turn, stand = TABLE[path_type].T
         for outside in (0, 1):
             # inside: q at places d (sin, cos); outside: q over d for (sin, cos) and 1 / d
             far, one = (1.0, step) if outside else (step, 1.0)
@@ -99,10 +100,10 @@ def _stretch_table() -> NDArray[np.int8]:
                 q.append(far * run[:, None, :] - one * moment)
             ahead = (sine * dx + cosine * dz)[:, None, :]
             slope = one * (lean + stand * turn) - far * ahead * turn
-            found[course, outside] = _may_hold(
+            found[path_type, outside] = _may_hold(
                 _ranges(q, bulge), _ranges([slope], bulge * np.abs(turn)), np.diff(node)
             )
-    return found.reshape(COURSES, 2 * WEDGES * STEPS, LISTED)
+    return found.reshape(PATH_TYPES, 2 * WEDGES * STEPS, LISTED)
 
 
 def _ranges(of: list[NDArray], more: NDArray) -> tuple[NDArray, NDArray]:
@@ -135,9 +136,10 @@ STRETCHES = _stretch_table()
 CLOSE = 1e-4  # step of the incidence, rad, after which a root is known well enough: Newton squares the error
 
 
-class Way(NamedTuple):
-    """A ray's course at one incidence, in the plane: stand (x, z), direction (dx, dz), their derivatives by
-    the incidence, and sines and cosines of incidence i, refraction r and the angle w at the light."""
+class SpherePath(NamedTuple):
+    """A path at one incidence, in the plane: where it is on the sphere last (x, z), direction (dx, dz),
+    their derivatives by the incidence, and sines and cosines of incidence i, refraction r and the angle w
+    at the light."""
 
     x: float
     z: float
@@ -152,7 +154,7 @@ class Way(NamedTuple):
     cw: float
 
 
-NO_WAY = Way(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+NO_PATH = SpherePath(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 
 
 @jit
@@ -169,15 +171,15 @@ def sine_cosine(i):
 
 
 @jit
-def course_of(i, s, course):
-    """The way at incidence i."""
+def path_at_angle(i, s, path_type):
+    """The path at incidence i."""
     si, ci = sine_cosine(i)
-    return course_at(si, ci, s, course)
+    return path_at(si, ci, s, path_type)
 
 
 @jit
-def course_at(si, ci, s, course):
-    """The way at an incidence of this sine and cosine."""
+def path_at(si, ci, s, path_type):
+    """The path at an incidence of this sine and cosine."""
     sr = si / N
     cr = sqrt(1.0 - sr * sr)
     sw = si / s
@@ -188,52 +190,52 @@ def course_at(si, ci, s, course):
     cx, sx = 2.0 * sr * sr - 1.0, 2.0 * sr * cr
     # stand = i - w + m chi
     x, z = si * cw - ci * sw, ci * cw + si * sw
-    m = course if course < INSIDE else course - INSIDE
+    m = path_type if path_type < INSIDE else path_type - INSIDE
     for _ in range(m):
         x, z = x * cx + z * sx, z * cx - x * sx
     stand1 = 1.0 - w1 - 2.0 * m * r1
-    if course < INSIDE:
+    if path_type < INSIDE:
         dx, dz = x * ci + z * si, z * ci - x * si
         run1 = stand1 + 1.0
     else:
         # + pi - r
         dx, dz = -(x * cr - z * sr), -(z * cr + x * sr)
         run1 = stand1 - r1
-    return Way(x, z, dx, dz, stand1, run1, si, ci, cr, sw, cw)
+    return SpherePath(x, z, dx, dz, stand1, run1, si, ci, cr, sw, cw)
 
 
 @jit
-def entry_of(way):
-    """Where a way meets the sphere first (rho, z)."""
-    return way.si * way.cw - way.ci * way.sw, way.ci * way.cw + way.si * way.sw
+def entry_of(path):
+    """Where a path meets the sphere first (rho, z)."""
+    return path.si * path.cw - path.ci * path.sw, path.ci * path.cw + path.si * path.sw
 
 
 @jit
-def miss(rho, z, way, course):
-    """q and dq/di of a way, and how far along the ray the target lies."""
-    q = (rho - way.x) * way.dz - (z - way.z) * way.dx
-    t = (rho - way.x) * way.dx + (z - way.z) * way.dz
-    lean = -way.ci if course < INSIDE else way.cr
-    return q, way.stand1 * lean - t * way.run1, t
+def miss(rho, z, path, path_type):
+    """q and dq/di of a path, and how far along the ray the target lies."""
+    q = (rho - path.x) * path.dz - (z - path.z) * path.dx
+    t = (rho - path.x) * path.dx + (z - path.z) * path.dz
+    lean = -path.ci if path_type < INSIDE else path.cr
+    return q, path.stand1 * lean - t * path.run1, t
 
 
 @jit
-def node_miss(rho, z, s, course, node):
+def node_miss(rho, z, s, path_type, node):
     """q and dq/di at a node of the table, to second order in 1 / s."""
-    dx, dz = TABLE[course, node, 1], TABLE[course, node, 2]
+    dx, dz = TABLE[path_type, node, 1], TABLE[path_type, node, 2]
     ahead = rho * dx + z * dz
-    q = rho * dz - z * dx - TABLE[course, node, 3] + TABLE[course, node, 4] / s * ahead
-    slope = TABLE[course, node, 5] - (ahead - TABLE[course, node, 7]) * TABLE[course, node, 6]
+    q = rho * dz - z * dx - TABLE[path_type, node, 3] + TABLE[path_type, node, 4] / s * ahead
+    slope = TABLE[path_type, node, 5] - (ahead - TABLE[path_type, node, 7]) * TABLE[path_type, node, 6]
     return q, slope
 
 
 @jit
-def polish(rho, z, s, course, low, high, q_low, guess):
-    """The root between low and high, where q changes sign, and its way: Newton, kept inside by bisection."""
+def polish(rho, z, s, path_type, low, high, q_low, guess):
+    """The root between low and high, where q changes sign, and its path: Newton, kept inside by bisection."""
     i = guess if low < guess < high else 0.5 * (low + high)
-    way = course_of(i, s, course)
+    path = path_at_angle(i, s, path_type)
     for _ in range(24):
-        q, slope, _ = miss(rho, z, way, course)
+        q, slope, _ = miss(rho, z, path, path_type)
         step = q / slope if slope != 0.0 else inf
         if abs(q) < 1e-9 or abs(step) < CLOSE:
             break
@@ -244,12 +246,12 @@ def polish(rho, z, s, course, low, high, q_low, guess):
         i -= step
         if not low < i < high:
             i = 0.5 * (low + high)
-        way = course_of(i, s, course)
-    return i, way
+        path = path_at_angle(i, s, path_type)
+    return i, path
 
 
 @jit
-def between(low, high, q0, q1, slope0, slope1):
+def cubic_root(low, high, q0, q1, slope0, slope1):
     """Where a curve that rises or falls from q0 to q1 is about zero: a cubic through both ends, read
     backward."""
     d = q1 - q0
@@ -261,13 +263,13 @@ def between(low, high, q0, q1, slope0, slope1):
 
 
 @jit
-def turning(rho, z, s, course, low, high, slope_low, slope_high):
+def turning(rho, z, s, path_type, low, high, slope_low, slope_high):
     """The place between low and high where dq/di changes sign, and q there: false position, which is enough
     for so smooth a curve."""
     i, q = low, 0.0
     for _ in range(4):
         i = low - slope_low * (high - low) / (slope_high - slope_low)
-        q, slope, _ = miss(rho, z, course_of(i, s, course), course)
+        q, slope, _ = miss(rho, z, path_at_angle(i, s, path_type), path_type)
         if abs(slope) < 1e-5:
             break
         if (slope > 0.0) == (slope_low > 0.0):
@@ -279,7 +281,7 @@ def turning(rho, z, s, course, low, high, slope_low, slope_high):
 
 @jit
 def mirrored_root(rho, z, s):
-    """The one root of the mirrored course and its way, nan where the sphere hides the target.
+    """The one root of the mirrored path and that path, nan where the sphere hides the target.
 
     Newton, begun where far away sin i = d sin(2 i - theta) has its root for small angles.
     """
@@ -287,13 +289,13 @@ def mirrored_root(rho, z, s):
     i = theta * d / max(2.0 * d - 1.0, 1e-9)
     for _ in range(12):
         i = min(max(i, 0.0), 0.5 * pi)
-        way = course_of(i, s, MIRRORED)
-        q, slope, t = miss(rho, z, way, MIRRORED)
+        path = path_at_angle(i, s, MIRRORED)
+        q, slope, t = miss(rho, z, path, MIRRORED)
         step = q / slope
         if abs(step) < CLOSE:
-            return (i if t > 0.0 else nan), way
+            return (i if t > 0.0 else nan), path
         i -= step
-    return nan, way
+    return nan, path
 
 
 @jit
@@ -319,127 +321,127 @@ def stretches_at(rho, z, s):
 
 
 @jit
-def next_root(rho, z, s, course, entry, state):
-    """The next root after `state` (0 to begin): (i, state to go on from, way); state -1: there are no more.
+def next_root(rho, z, s, path_type, entry, state):
+    """The next root after `state` (0 to begin): (i, state to go on from, path); state -1: there are no more.
 
     entry : of `stretches_at`.
     Each stretch between two nodes is looked at twice, for the roots before and after a turning point
     inside it, so that the two roots near a fold of the caustic are both found.
     """
     n = state >> 1
-    if course == MIRRORED:
+    if path_type == MIRRORED:
         if n == 0:
-            i, way = mirrored_root(rho, z, s)
+            i, path = mirrored_root(rho, z, s)
             if i == i:
-                return i, 2, way
-        return 0.0, -1, NO_WAY
-    if entry >= 0 and STRETCHES[course, entry, 0] == ANY:
+                return i, 2, path
+        return 0.0, -1, NO_PATH
+    if entry >= 0 and STRETCHES[path_type, entry, 0] == ANY:
         entry = -1
     while n < (LISTED if entry >= 0 else NODES - 1):
         node = n
         if entry >= 0:
-            node = int(STRETCHES[course, entry, n])
+            node = int(STRETCHES[path_type, entry, n])
             if node < 0:
                 break
-        q0, slope0 = node_miss(rho, z, s, course, node)
-        q1, slope1 = node_miss(rho, z, s, course, node + 1)
-        low, high = TABLE[course, node, 0], TABLE[course, node + 1, 0]
+        q0, slope0 = node_miss(rho, z, s, path_type, node)
+        q1, slope1 = node_miss(rho, z, s, path_type, node + 1)
+        low, high = TABLE[path_type, node, 0], TABLE[path_type, node + 1, 0]
         if (q0 > 0.0) != (q1 > 0.0):
             if state & 1 == 0:
-                guess = between(low, high, q0, q1, slope0, slope1)
-                i, way = polish(rho, z, s, course, low, high, q0, guess)
-                return i, (n + 1) << 1, way
+                guess = cubic_root(low, high, q0, q1, slope0, slope1)
+                i, path = polish(rho, z, s, path_type, low, high, q0, guess)
+                return i, (n + 1) << 1, path
         elif (
             (slope0 > 0.0) != (slope1 > 0.0)
             and (q0 > 0.0) != (slope0 > 0.0)
             and _may_turn_over(q0, q1, slope0, slope1, low, high)
         ):
-            middle, q = turning(rho, z, s, course, low, high, slope0, slope1)
+            middle, q = turning(rho, z, s, path_type, low, high, slope0, slope1)
             if (q > 0.0) != (q0 > 0.0):
                 if state & 1 == 0:
                     guess = middle - (middle - low) * sqrt(q / (q - q0))
-                    i, way = polish(rho, z, s, course, low, middle, q0, guess)
-                    return i, (n << 1) | 1, way
+                    i, path = polish(rho, z, s, path_type, low, middle, q0, guess)
+                    return i, (n << 1) | 1, path
                 guess = middle + (high - middle) * sqrt(q / (q - q1))
-                i, way = polish(rho, z, s, course, middle, high, q, guess)
-                return i, (n + 1) << 1, way
+                i, path = polish(rho, z, s, path_type, middle, high, q, guess)
+                return i, (n + 1) << 1, path
         state = 0
         n += 1
-    return 0.0, -1, NO_WAY
+    return 0.0, -1, NO_PATH
 
 
 @jit
-def density(way, s, course, t, softest):
+def flux_density(path, s, path_type, t, softest):
     """Flux density across the ray per unit of I / R^2 (see the head of this file), T included.
 
     softest : the least product |rho / sin i| |dq/di| allowed: a pixel sees no caustic sharper than itself.
     """
-    m = course if course < INSIDE else course - INSIDE
-    lean = -way.ci if course < INSIDE else way.cr
-    slope = way.stand1 * lean - t * way.run1
-    if abs(way.si) > 1e-6:
-        spread = (way.x + t * way.dx) / way.si
+    m = path_type if path_type < INSIDE else path_type - INSIDE
+    lean = -path.ci if path_type < INSIDE else path.cr
+    slope = path.stand1 * lean - t * path.run1
+    if abs(path.si) > 1e-6:
+        spread = (path.x + t * path.dx) / path.si
     else:
         sign = 1.0 if m % 2 == 0 else -1.0
-        on = t * way.run1
-        spread = sign * (way.stand1 + on) if course < INSIDE else sign * (way.stand1 - on)
-    f = fresnel(way.ci, N)
-    if course == MIRRORED:
+        on = t * path.run1
+        spread = sign * (path.stand1 + on) if path_type < INSIDE else sign * (path.stand1 - on)
+    f = fresnel(path.ci, N)
+    if path_type == MIRRORED:
         share = f
-    elif course == THROUGH:
+    elif path_type == THROUGH:
         share = (1.0 - f) * (1.0 - f)
-    elif course == ONCE_INSIDE:
+    elif path_type == ONCE_INSIDE:
         share = (1.0 - f) * (1.0 - f) * f
-    elif course == INSIDE:
+    elif path_type == INSIDE:
         share = 1.0 - f
     else:
         share = (1.0 - f) * f
     area = max(abs(spread * slope), softest)
-    return share * way.ci / (s * s * way.cw * area) if area > 0.0 else inf
+    return share * path.ci / (s * s * path.cw * area) if area > 0.0 else inf
 
 
 @jit
-def field(rho, z, course):
+def beam_density(rho, z, path_type):
     """Flux density at (rho, z) of a parallel beam of unit density, all roots added (for choosing drops)."""
     s = 1e6
     total = 0.0
     state = 0
     entry = stretches_at(rho, z, s)
     while True:
-        _, state, way = next_root(rho, z, s, course, entry, state)
+        _, state, path = next_root(rho, z, s, path_type, entry, state)
         if state < 0:
             return total
-        _, _, t = miss(rho, z, way, course)
+        _, _, t = miss(rho, z, path, path_type)
         if t > 0.0:
-            total += s * s * density(way, s, course, t, 0.02)
+            total += s * s * flux_density(path, s, path_type, t, 0.02)
 
 
 REACH_COSINES, REACH_STEPS = 65, 33
 
 
-@alone(lambda: np.zeros((COURSES, REACH_COSINES, REACH_STEPS)))
+@single_threaded(lambda: np.zeros((PATH_TYPES, REACH_COSINES, REACH_STEPS)))
 def reach_table():
-    """(5, 65, 33) float64: flux density beside and in a drop in a parallel beam by course (mirrored, through,
-    once inside; inside, inside again), against the cosine of the angle from the light (-1..1) and the drop's
-    radius over the distance (0..1), inside the distance over the radius.
+    """(5, 65, 33) float64: flux density beside and in a drop in a parallel beam by path type (mirrored,
+    through, once inside; inside, inside again), against the cosine of the angle from the light (-1..1)
+    and the drop's radius over the distance (0..1), inside the distance over the radius.
 
     Each entry is the greatest of its neighbours: a bound to choose drops by, not a value.
     """
-    table = np.zeros((COURSES, REACH_COSINES, REACH_STEPS))
-    for course in range(COURSES):
+    table = np.zeros((PATH_TYPES, REACH_COSINES, REACH_STEPS))
+    for path_type in range(PATH_TYPES):
         for a in range(REACH_COSINES):
             c = -1.0 + 2.0 * a / (REACH_COSINES - 1)
             sine = sqrt(max(0.0, 1.0 - c * c))
             for b in range(1, REACH_STEPS):
                 distance = (REACH_STEPS - 1) / b * (1.0 + 1e-6)
-                if course >= INSIDE:
+                if path_type >= INSIDE:
                     distance = 1.0 / distance
-                table[course, a, b] = field(distance * sine, distance * c, course)
+                table[path_type, a, b] = beam_density(distance * sine, distance * c, path_type)
     wide = table.copy()
-    for course in range(COURSES):
+    for path_type in range(PATH_TYPES):
         for a in range(REACH_COSINES):
             for b in range(REACH_STEPS):
                 for i in range(max(0, a - 1), min(REACH_COSINES, a + 2)):
                     for j in range(max(0, b - 1), min(REACH_STEPS, b + 2)):
-                        wide[course, a, b] = max(wide[course, a, b], table[course, i, j])
+                        wide[path_type, a, b] = max(wide[path_type, a, b], table[path_type, i, j])
     return wide

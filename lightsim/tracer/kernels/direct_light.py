@@ -1,7 +1,7 @@
-"""One light's own work: what it sends straight, past, through and off the drops to each kept camera path.
+"""One emitter's light on the kept camera paths: straight, and past, through and off the drops.
 
-Where nothing can hinder the light a quadrature over its face serves; elsewhere each path has its own
-point of the face, spread evenly over the pixel's paths.
+Where nothing can be in the way a quadrature over the emitter serves, in a penumbra its strips or cached
+shares; elsewhere each path has its own point of the emitter, spread evenly over the pixel's paths.
 """
 
 from __future__ import annotations
@@ -12,244 +12,254 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.tracer.kernels import drop_spheres, petal_mesh, skyline
-from lightsim.tracer.kernels.body_shadow import left_past_bodies, may_be_hidden, past_bodies_of_pixel
+from lightsim.tracer.kernels import drop_spheres, petal_mesh
+from lightsim.tracer.kernels.body_shadow import may_be_hidden, unblocked_share, unblocked_share_of_pixel
 from lightsim.tracer.kernels.camera_paths import FRONT, PART
+from lightsim.tracer.kernels.caustic_list import (
+    UNEVEN,
+    CausticList,
+    CausticQuery,
+    caustic_at,
+    list_caustics,
+    new_caustics,
+)
 from lightsim.tracer.kernels.caustic_sampling import (
-    asked,
-    asked_by_path,
-    asked_of,
-    by_drop,
-    by_drop_once,
-    near_caustics,
-    no_ways,
+    caustics_near_folds,
+    keys_of,
+    path_caustic,
+    path_samples_caustic,
     planes_for,
     room_about,
+    sampled_caustic,
+    samples_any,
+    samples_caustic,
 )
-from lightsim.tracer.kernels.caustics import (
-    UNEVEN,
-    gather_list,
+from lightsim.tracer.kernels.drop_shadow import (
+    UnoccludedLight,
+    unoccluded_about,
+    unoccluded_irradiance,
+    unshaded_share_of_pixel,
 )
-from lightsim.tracer.kernels.drop_shadow import bare_about, bare_at, left_of_pixel
-from lightsim.tracer.kernels.drop_visibility import CANDIDATES, CLEAR, HIDDEN, MIXED
+from lightsim.tracer.kernels.drop_visibility import CANDIDATES, CLEAR, HIDDEN, MIXED, OccluderList
 from lightsim.tracer.kernels.emitters import face_of, point_on
 from lightsim.tracer.kernels.gloss import response
-from lightsim.tracer.kernels.jit import jit, making, threaded
-from lightsim.tracer.kernels.light_in_drops import base_pixel, mirrored_pixel
-from lightsim.tracer.kernels.path_store import put
+from lightsim.tracer.kernels.horizon import STRIPS
+from lightsim.tracer.kernels.horizon_map import along_row
+from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
+from lightsim.tracer.kernels.light_in_drops import add_petal_by_drops, add_wet_bases
+from lightsim.tracer.kernels.light_pass import DEEPEST, LightPass, LightSample, SceneGeometry, petal_pixel
+from lightsim.tracer.kernels.path_store import petal_end, put
+from lightsim.tracer.kernels.petal_penumbra import UNKNOWN, toward_visible
 from lightsim.tracer.kernels.pixel_cells import CELL, weak_between
-from lightsim.tracer.kernels.sampling import BOUNCE, GOLDEN_SHARE, LIGHT, PIXEL, key, pair_of, shifted_pair
+from lightsim.tracer.kernels.sampling import GOLDEN_SHARE, LIGHT, key, pair_of, shifted_pair
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.unoccluded import (
-    left_known,
-    left_to_path,
-    near_run,
-    past_skyline_of_path,
-    past_skyline_of_pixel,
-    straight_light,
+    known_share,
+    list_occluders,
+    path_irradiance,
+    path_irradiance_over_horizon,
+    pixel_shares_over_horizon,
+    sample_irradiance,
 )
 from lightsim.tracer.kernels.vectors import dot, length, row, scale, sub, unit
 from lightsim.tracer.kernels.visibility_cache import (
     BLOCK,
-    NONE,
-    agreed,
-    cast_share,
-    faces_front,
-    front_normal,
-    known_cells,
-    petal_share,
-    seen_of,
+    NO_CELL,
+    cells_of_pixel,
+    common_state,
+    drops_share,
+    petal_shares,
+    sample_visibility,
 )
+from lightsim.tracer.kernels.visibility_classification import faces_front
 
 SHARP = 2.5  # pixels from the mean place within which a pixel's paths share normal and colour
 LISTED = 4 * CANDIDATES  # drops that may shade one of a run of pixels
-ABOUT = 0.004  # of the way to the light: so far from a place its light is known from that there
-ASKED = 64  # a way over a drop is asked for by every path from so many paths a pixel on; from fewer, by fewer
+ABOUT = 0.004  # of the way to the light: so far from a place its unoccluded light is known from that there
+ALL_SAMPLE = 64  # paths a pixel from which on strides of caustics go up to it; with fewer, up to fewer
 
 
-class Terms(NamedTuple):
-    """seed of the sample points; lens_at (3,) the pupil's centre; pixel_mm; least share of gathered light to
-    look for.
+class VisibleShares(NamedTuple):
+    """What share of an emitter's light gets to a pixel: past the petal to the side seen and the other,
+    and past the drops to the front; -1 where each path has to find it. top: the horizon in the emitter's
+    middle (`toward_visible`), known even where the side seen alone is; by_strip: whether paths may take
+    the horizon's strips."""
 
-    weak (cell rows, cell columns): see weak_light, of the whole picture; height of that, pixels.
-    """
-
-    seed: int
-    lens_at: NDArray
-    pixel_mm: float
-    least: float
-    weak: NDArray
-    height: int
-
-
-@jit
-def _lit(parts, p, light, bare):
-    """Note what share of the face's light gets to the side seen."""
-    parts.lit[p] = min(light / bare, 1.0) if bare > 0.0 else 0.0
+    seen: float
+    other: float
+    drops: float
+    top: float
+    by_strip: bool
 
 
 @jit
-def _gloss_of_pixel(paths, petal, face, looks, p, lens_at, top):
-    """The gloss's `response` to a face at a pixel wholly on the petal. top: see `toward_left`."""
-    x, facing = row(paths.mean_place, p), row(paths.mean_normal, p)
-    q = 0 if paths.petal_tag[paths.mean_end[p]] & FRONT else 1
-    to = skyline.toward_left(face, looks, x, facing, q, top)
-    return response(petal.gloss, petal.gloss_mean, petal.roughness, facing, unit(sub(lens_at, x)), unit(to))
+def _lit_share(irradiance, bare):
+    """What share of the unoccluded light gets to the side seen."""
+    return min(irradiance / bare, 1.0) if bare > 0.0 else 0.0
 
 
 @jit
-def _clear_pixel(paths, petal, face, looks, p, lens_at, parts, bare, back, free, free_back, top):
-    """A pixel wholly on the petal to which no drop gathers light.
+def _gloss_response(light, x, facing, front, top):
+    """The gloss's `response` at x, its normal on the side seen facing it, to what of the emitter is above the
+    horizon. top: see `toward_visible`."""
+    petal, lens_at = light.scene.petal, light.settings.lens_at
+    lens = lens_at[0], lens_at[1], lens_at[2]
+    to = toward_visible(light.emitter, light.cache.horizon, x, facing, 0 if front else 1, top)
+    return response(petal.gloss, petal.gloss_mean, petal.roughness, facing, unit(sub(lens, x)), unit(to))
 
-    bare, back : irradiance from the unhindered face on the side seen and the other; free, free_back : the
-    share of it that petal and drops leave; top: see `toward_left`.
-    """
-    gloss, matt = 0.0, 1.0
-    front, back = bare * free, back * free_back
-    if petal.gloss > 0.0 and front > 0.0:
-        matt, gloss = _gloss_of_pixel(paths, petal, face, looks, p, lens_at, top)
-    put(parts.petal, p, row(paths.mean_reflectance, p), front * matt / pi)
+
+@jit
+def _put_pixel(light, pixel, front, back, top):
+    """Add what a pixel wholly on the petal sends on, lit on the side seen and the other."""
+    matt, gloss, p = 1.0, 0.0, pixel.number
+    if light.scene.petal.gloss > 0.0 and front > 0.0:
+        matt, gloss = _gloss_response(light, pixel.x, pixel.n, pixel.front, top)
+    put(light.parts.petal, p, row(light.paths.mean_reflectance, p), front * matt / pi)
     if back > 0.0:
-        put(parts.petal, p, row(paths.mean_transmittance, p), back / pi)
-    put(parts.petal, p, (1.0, 1.0, 1.0), front * gloss)
-    _lit(parts, p, front, bare)
+        put(light.parts.petal, p, row(light.paths.mean_transmittance, p), back / pi)
+    put(light.parts.petal, p, (1.0, 1.0, 1.0), front * gloss)
 
 
 @jit
-def _sharp_pixel(
-    paths, petal, drops, cards, face, near, looks, terms, p, lens_at, blocking, n_blocking, gather, n_gather,
-    bare, back, free, free_back, cast, top, left, hidden, parts, stack,
-):  # fmt: skip
-    """A pixel wholly on the petal and in focus: its mean normal and colour serve for all its paths.
+def _add_clear_pixel(light, pixel, bare, shares):
+    """A pixel wholly on the petal that no caustic reaches, all shares known. bare: irradiance from the
+    unoccluded emitter on the side seen and the other."""
+    seen = shares.seen * (shares.drops if pixel.front else 1.0)
+    other = shares.other * (1.0 if pixel.front else shares.drops)
+    front, back = bare[0] * seen, bare[1] * other
+    _put_pixel(light, pixel, front, back, shares.top)
+    light.parts.lit[pixel.number] = _lit_share(front, bare[0])
 
-    bare, back : irradiance from the unhindered face on the side seen and the other; free, free_back, cast :
-    share of it that the petal leaves on the side seen and the other, and the drops on the front; -1 where
-    each path has to find out. top: see `toward_left`; left, hidden: see `known_cells`.
-    """
-    scramble = key(terms.seed, paths.first + p, LIGHT)
+
+@jit
+def _add_sharp_pixel(light, pixel, bare, shares, cells, blockers):
+    """A pixel wholly on the petal and in focus: its mean normal and colour serve for all its paths.
+    cells: see `cells_of_pixel`."""
+    paths, scene, p = light.paths, light.scene, pixel.number
+    scramble = key(light.settings.seed, paths.first + p, LIGHT)
     first = paths.petal_start[p]
-    seen_front = paths.petal_tag[first] & FRONT != 0
-    facing = row(paths.mean_normal, p)
-    n = facing if seen_front else scale(facing, -1.0)
-    searching = free < 0.0 or (cast < 0.0 and (free if seen_front else free_back) > 0.0)
-    front = 0.0 if searching else bare * free * (cast if seen_front else 1.0)
-    back = 0.0 if searching else back * free_back * (1.0 if seen_front else cast)
+    n = pixel.n if pixel.front else scale(pixel.n, -1.0)
+    searching = shares.seen < 0.0 or (
+        shares.drops < 0.0 and (shares.seen if pixel.front else shares.other) > 0.0
+    )
+    front = 0.0 if searching else bare[0] * shares.seen * (shares.drops if pixel.front else 1.0)
+    back = 0.0 if searching else bare[1] * shares.other * (1.0 if pixel.front else shares.drops)
     by_drops = 0.0
     for s in range(paths.samples):
-        e = first + s
-        if not searching and not asked(gather, n_gather, s):
+        if not searching and not samples_any(light.caustics, s):
             continue
+        e = first + s
         f = int(paths.petal_face[e])
-        x = petal_mesh.place(petal, f, paths.petal_uv[e, 0], paths.petal_uv[e, 1])
+        x = petal_mesh.place(scene.petal, f, paths.petal_uv[e, 0], paths.petal_uv[e, 1])
+        point = petal_mesh.as_point(f, x, n)
         if searching:
             a, b = shifted_pair(scramble, s)
-            y, power = point_on(face, a, b)
-            seen = seen_of(left, hidden, a, b) if free < 0.0 else CLEAR
-            straight = straight_light(
-                petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, seen, stack
-            )
-            straight *= left_known(straight > 0.0, seen_front, free, free_back, cast) / paths.samples
-            straight = straight if seen_front else -straight
-            front += max(straight, 0.0)
-            back += max(-straight, 0.0)
-        for c in range(n_gather):
-            if asked_of(gather, c, s):
-                by_drops += by_drop_once(petal, drops, gather, c, x, n, face, near, terms, scramble, s, stack)
+            y, power = point_on(light.emitter, a, b)
+            petal_seen = sample_visibility(cells, a, b) if shares.seen < 0.0 else CLEAR
+            one = sample_irradiance(scene, light.emitter, point, LightSample(y, power), petal_seen, blockers)
+            one *= known_share(one > 0.0, pixel.front, shares) / paths.samples
+            one = one if pixel.front else -one
+            front += max(one, 0.0)
+            back += max(-one, 0.0)
+        for c in range(light.caustics.many[0]):
+            if samples_caustic(light.caustics, c, s):
+                by_drops += sampled_caustic(light, caustic_at(light.caustics, c), point, scramble, s)
     by_drops /= paths.samples
-    by_drops += near_caustics(paths, petal, drops, face, near, terms, p, n, gather, n_gather, stack)
-    _lit(parts, p, front, bare)
-    if seen_front:
+    by_drops += caustics_near_folds(light, pixel)
+    light.parts.lit[p] = _lit_share(front, bare[0])
+    if pixel.front:
         front += by_drops
     else:
         back += by_drops
-    matt, gloss = 1.0, 0.0
-    if petal.gloss > 0.0 and front > 0.0:
-        matt, gloss = _gloss_of_pixel(paths, petal, face, looks, p, lens_at, top)
-    put(parts.petal, p, row(paths.mean_reflectance, p), front * matt / pi)
-    if back > 0.0:
-        put(parts.petal, p, row(paths.mean_transmittance, p), back / pi)
-    put(parts.petal, p, (1.0, 1.0, 1.0), front * gloss)
+    _put_pixel(light, pixel, front, back, shares.top)
 
 
 @jit
-def _blurred_pixel(
-    paths, petal, drops, cards, face, near, looks, terms, p, lens_at, blocking, n_blocking, gather,
-    n_gather, about, bare, free, free_back, cast, left, hidden, by_sky, tops, parts, stack,
-):  # fmt: skip
-    """The paths of a pixel that see the petal straight, each with its own point of the face where the petal
-    may be in the way.
+def _path_caustics(light, p, e, point, keys, number, turn):
+    """Caustic light at path end e of pixel p, not in focus, number `number` of its ends; turn: by which path
+    the pixel begins with a caustic's stride."""
+    paths, caustics = light.paths, light.caustics
+    total, room = 0.0, -1.0
+    first, last = paths.petal_start[p], paths.petal_start[p + 1]
+    for c in range(caustics.many[0]):
+        one = caustic_at(caustics, c)
+        if one.by_planes and room < 0.0:
+            room = room_about(paths, light.scene.petal, e, first, last)
+        if path_samples_caustic(caustics, c, number + turn):
+            total += path_caustic(light, one, point, room, keys, number, planes_for(last - first))
+    return total
 
-    about, bare : the unhindered face's light about the pixel's mean place, irradiance there on the side seen;
-    free, free_back, cast : share of it that the petal leaves on the side seen and the other, and the drops on
-    the front; -1 where each path has to find out. left, hidden: see `known_cells`.
-    """
-    scramble = key(terms.seed, paths.first + p, LIGHT)
-    way_scramble = key(terms.seed, paths.first + p, BOUNCE)
-    place_scramble = key(terms.seed, paths.first + p, PIXEL)
-    turn = int(way_scramble & np.uint64(63))  # the pixel may have few of these paths
-    many, lit = 0, 0.0
-    planes = planes_for(paths.petal_start[p + 1] - paths.petal_start[p])
+
+@jit
+def _path_straight(light, about, point, front, at, shares, blockers):
+    """Irradiance on the side seen and the other at a path's end where shares or the horizon give it, and the
+    horizon in the emitter's middle; -1, -1 where a shadow ray is needed. at: which strip of the emitter is
+    sampled, 0 to 1."""
+    seen, other, top = -1.0, -1.0, UNKNOWN
+    if shares.by_strip:
+        seen, other, top = path_irradiance_over_horizon(light, point, front, at, blockers, shares.drops)
+    if seen < 0.0 and shares.seen >= 0.0:
+        top = UNKNOWN
+        seen, other = path_irradiance(light, about, point, front, blockers, shares, at)
+    return seen, other, top
+
+
+@jit
+def _add_blurred_pixel(light, pixel, about, bare, shares, cells, blockers):
+    """The paths of a pixel that see the petal straight, each with its own strip or point of the emitter where
+    the petal may be in the way. about: see `unoccluded_irradiance`; cells: see `cells_of_pixel`."""
+    paths, scene, emitter, p = light.paths, light.scene, light.emitter, pixel.number
+    petal, lens_at, keys = scene.petal, light.settings.lens_at, keys_of(light, p)
+    turn = int(keys.bounce & np.uint64(63))  # the pixel may have few of these paths
+    number, lit = 0, 0.0
     for e in range(paths.petal_start[p], paths.petal_start[p + 1]):
         tag = paths.petal_tag[e]
         if tag & PART != 0:
             continue
-        f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
-        x, n = petal_mesh.place(petal, f, u, v), petal_mesh.normal_at(petal, f, u, v)
-        seen_front = tag & FRONT != 0
-        facing, at = n if seen_front else scale(n, -1.0), (turn / 64.0 + many * GOLDEN_SHARE) % 1.0
-        front, back, top = -1.0, -1.0, skyline.UNKNOWN
-        known, to = True, n
-        if by_sky:
-            front, back, top = past_skyline_of_path(
-                drops, face, looks, terms, paths.width, x, n, seen_front, at, blocking, n_blocking, cast, tops
-            )
-        if front < 0.0 and free >= 0.0:
-            top = skyline.UNKNOWN
-            front, back = left_to_path(
-                drops, face, about, x, n, seen_front, blocking, n_blocking, free, free_back, cast, at
-            )
+        point, on_front = petal_end(paths, petal, e), tag & FRONT != 0
+        facing = point.n if on_front else scale(point.n, -1.0)
+        at = (turn / 64.0 + number * GOLDEN_SHARE) % 1.0
+        front, back, top = _path_straight(light, about, point, on_front, at, shares, blockers)
+        known, to = True, point.n
         if front < 0.0:
-            a, b = pair_of(scramble, many)
-            y, power = point_on(face, a, b)
-            straight = straight_light(
-                petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking,
-                seen_of(left, hidden, a, b), stack,
-            )  # fmt: skip
-            straight *= left_known(straight > 0.0, seen_front, free, free_back, cast)
-            straight = straight if seen_front else -straight
-            front, back = max(straight, 0.0), max(-straight, 0.0)
-            known, to = False, sub(y, x)
+            a, b = pair_of(keys.light, number)
+            y, power = point_on(emitter, a, b)
+            sample, petal_seen = LightSample(y, power), sample_visibility(cells, a, b)
+            one = sample_irradiance(scene, emitter, point, sample, petal_seen, blockers)
+            one *= known_share(one > 0.0, on_front, shares)
+            one = one if on_front else -one
+            front, back = max(one, 0.0), max(-one, 0.0)
+            known, to = False, sub(y, point.x)
         lit += front
-        by_drops = 0.0
-        room = -1.0
-        for c in range(n_gather):
-            if gather.found[c, 4] > 0 and room < 0.0:
-                room = room_about(paths, petal, e, paths.petal_start[p], paths.petal_start[p + 1])
-            if asked_by_path(gather, c, many + turn):
-                by_drops += by_drop(
-                    petal, drops, gather, c, x, n, room, face, near, terms, scramble, way_scramble,
-                    place_scramble, many, planes, stack,
-                )  # fmt: skip
-        many += 1
-        gloss = 0.0
+        by_drops = _path_caustics(light, p, e, point, keys, number, turn)
+        number += 1
+        matt, gloss = 1.0, 0.0
         if petal.gloss > 0.0 and front > 0.0:
             if known:
-                to = skyline.toward_left(face, looks, x, facing, 0 if seen_front else 1, top)
-            matt, gloss = response(
-                petal.gloss, petal.gloss_mean, petal.roughness, facing, unit(sub(lens_at, x)), unit(to)
-            )
+                side = 0 if on_front else 1
+                to = toward_visible(emitter, light.cache.horizon, point.x, facing, side, top)
+            view = unit(sub((lens_at[0], lens_at[1], lens_at[2]), point.x))
+            matt, gloss = response(petal.gloss, petal.gloss_mean, petal.roughness, facing, view, unit(to))
             gloss *= front
             front *= matt
-        if seen_front:
+        if on_front:
             front += by_drops
         else:
             back += by_drops
-        k = paths.petal_weight[e] / paths.samples
-        put(parts.petal, p, petal_mesh.blend(petal.reflectance, petal.face, f, u, v), k * front / pi)
-        if back > 0.0:
-            put(parts.petal, p, petal_mesh.blend(petal.transmittance, petal.face, f, u, v), k * back / pi)
-        put(parts.petal, p, (1.0, 1.0, 1.0), k * gloss)
-    _lit(parts, p, lit / many, bare)
+        _put_end(light, p, e, front, back, gloss)
+    light.parts.lit[p] = _lit_share(lit / number, bare[0])
+
+
+@jit
+def _put_end(light, p, e, front, back, gloss):
+    """Add what path end e on the petal sends on, lit on the side seen and the other, with its gloss."""
+    paths, petal, parts = light.paths, light.scene.petal, light.parts
+    f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
+    k = paths.petal_weight[e] / paths.samples
+    put(parts.petal, p, petal_mesh.blend(petal.reflectance, petal.face, f, u, v), k * front / pi)
+    if back > 0.0:
+        put(parts.petal, p, petal_mesh.blend(petal.transmittance, petal.face, f, u, v), k * back / pi)
+    put(parts.petal, p, (1.0, 1.0, 1.0), k * gloss)
 
 
 @jit
@@ -264,168 +274,213 @@ def _straight_share(paths, p):
     return n / paths.samples
 
 
-class Left(NamedTuple):
-    """What petal and drops leave of a face's light at a pixel.
-
-    free, free_back, cast : see `_sharp_pixel`; top: see `toward_left`, known even where the skyline tells of
-    the side seen alone; by_sky: whether each path may ask it.
-    """
-
-    free: float
-    free_back: float
-    cast: float
-    top: float
-    by_sky: bool
+@jit
+def _boards_hide_some(light, pixel, nobody):
+    """Whether cards or bodies hide something of the emitter's light from a pixel, on either side."""
+    boards, emitter, x, n = light.scene.boards, light.emitter, pixel.x, pixel.n
+    if not may_be_hidden(boards, emitter, x):
+        return False
+    if unblocked_share(boards, nobody, emitter, x, n) < 1.0:
+        return True
+    return unblocked_share(boards, nobody, emitter, x, scale(n, -1.0)) < 1.0
 
 
 @jit
-def _hidden_in_part(drops, cards, face, x, n, blocking):
-    """Whether cards or bodies hide something of a face's light from x, on a surface with the normal n or on
-    its other side."""
-    one = left_past_bodies(drops, cards, face, blocking, 0, x, n)
-    return one < 1.0 or left_past_bodies(drops, cards, face, blocking, 0, x, scale(n, -1.0)) < 1.0
-
-
-@jit
-def _left_at(
-    paths, petal, drops, cards, face, looks, row_sky, p, bare, back, left, boards, cast, blocking, n_blocking,
-    pixel_mm, tops,
-):  # fmt: skip
-    """What petal and drops leave at a pixel, as far as blocks tell. left: see `petal_share`; boards: whether
-    cards may be in the way; cast: what blocks tell of the drops; listed drops may shade the pixel."""
-    spread = paths.mean_reach[p]
-    whole = paths.whole[p] == 1
-    by_sky, top = left == MIXED and not boards, skyline.UNKNOWN
-    if by_sky and whole and spread < BLOCK * pixel_mm:
-        free, free_back, top = past_skyline_of_pixel(
-            paths, petal, drops, face, looks, row_sky, p, bare, back, cast, blocking, n_blocking,
-            pixel_mm, tops,
-        )  # fmt: skip
-        if free >= 0.0:
-            return Left(free, free_back, 1.0, top, False)
-    free, free_back = -1.0, -1.0
-    if boards and whole and left == CLEAR and (n_blocking == 0 or spread < SHARP * pixel_mm):
-        n = row(paths.mean_normal, p)
-        on_front = paths.petal_tag[paths.mean_end[p]] & FRONT != 0
-        many, other = (n_blocking, 0) if on_front else (0, n_blocking)
-        free = past_bodies_of_pixel(paths, petal, drops, cards, face, p, n, blocking, many)
-        n = scale(n, -1.0)
-        free_back = past_bodies_of_pixel(paths, petal, drops, cards, face, p, n, blocking, other)
-        return Left(free, free_back, 1.0, top, False)
+def _shares_at(light, pixel, bare, petal_state, boards, by_drops, blockers):
+    """The shares at a pixel, as far as the cache gives them. petal_state: what the blocks about it have in
+    common; boards: whether cards or bodies are in the way; by_drops: what gets past the drops, -1 where that
+    is not known and those listed may shade the pixel."""
+    pixel_mm, top = light.settings.pixel_mm, UNKNOWN
+    by_strip = petal_state == MIXED and not boards
+    if by_strip and pixel.whole and pixel.spread < BLOCK * pixel_mm:
+        seen, other, top = pixel_shares_over_horizon(light, pixel, bare, by_drops, blockers)
+        if seen >= 0.0:
+            return VisibleShares(seen, other, 1.0, top, False)
+    if boards and pixel.whole and petal_state == CLEAR and (blockers.many == 0 or pixel.sharp):
+        nobody = held(OccluderList(blockers.drops, blockers.listed, 0))
+        on_front, on_back = (blockers, nobody) if pixel.front else (nobody, blockers)
+        seen = unblocked_share_of_pixel(light, pixel, pixel.n, on_front)
+        other = unblocked_share_of_pixel(light, pixel, scale(pixel.n, -1.0), on_back)
+        return VisibleShares(seen, other, 1.0, top, False)
+    seen, other = -1.0, -1.0
     if not boards:
-        free, free_back = petal_share(looks, left, paths, p, spread, pixel_mm)
-        if cast < 0.0 and min(free, free_back) < 1.0:
-            free, free_back = -1.0, -1.0  # what petal and drops leave does not multiply
-    if cast < 0.0 and free >= 0.0 and whole and spread < SHARP * pixel_mm:
-        n = front_normal(paths, p)
-        cast = left_of_pixel(paths, petal, drops, face, p, n, blocking, n_blocking, pixel_mm)
-    return Left(free, free_back, cast, top, by_sky)
+        seen, other = petal_shares(light.cache, petal_state, light, pixel)
+        if by_drops < 0.0 and min(seen, other) < 1.0:
+            seen, other = -1.0, -1.0  # shares past the petal and past the drops do not multiply
+    if by_drops < 0.0 and seen >= 0.0 and pixel.sharp:
+        n = pixel.n if pixel.front else scale(pixel.n, -1.0)
+        by_drops = unshaded_share_of_pixel(light, pixel, n, blockers)
+    return VisibleShares(seen, other, by_drops, top, by_strip)
 
 
-@making
-def _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts, r):
-    face = held(face_of(lamp))
-    lens_at = terms.lens_at[0], terms.lens_at[1], terms.lens_at[2]
-    stack = np.empty(192, dtype=np.int32)
-    blocking = np.empty(CANDIDATES, dtype=np.int32)
-    gather, tops = no_ways(), np.empty(skyline.STRIPS)
-    cell = r // CELL
-    rarest = min(max(1, ASKED // paths.samples), paths.samples)
-    block, left, past, known = -1, MIXED, MIXED, (NONE, NONE)
-    about = bare_about(face, face.centre)  # no pixel lies near that: the first one asks anew
-    run_end, n_listed, listed = 0, 0, np.empty(LISTED, dtype=np.int32)
-    row_sky = skyline.along_row(looks.sky, paths.first // paths.width + r)
-    for x_pixel in range(paths.width):
-        p = r * paths.width + x_pixel
+@jit
+def _add_weak_light(light, pixel, line, column):
+    """Add the caustics that are interpolated between cells of pixels."""
+    if pixel.front:
+        share, p = _straight_share(light.paths, pixel.number), pixel.number
+        weak = weak_between(light.settings.weak, line, column)
+        put(light.parts.petal, p, row(light.paths.mean_reflectance, p), share * weak / pi)
+
+
+@jit
+def _list_caustics_at(light, pixel, to_light, cell):
+    """List the caustics that a pixel's paths sample, of the drops about its cell (row, column)."""
+    near, samples = light.drop_light, light.paths.samples
+    first = near.bounds[cell[0], cell[1], 0]
+    last = first + near.uneven_many[cell[0], cell[1]]
+    floor = light.settings.least * max(0.1, abs(dot(pixel.n, to_light)))
+    rarest = min(max(1, ALL_SAMPLE // samples), samples)
+    query = CausticQuery(pixel.x, pixel.spread, to_light, floor, UNEVEN, rarest)
+    list_caustics(light, near.uneven, first, last, query)
+
+
+class PixelRoom(NamedTuple):
+    """Room for the drops that may shade a pixel and a run of pixels, its horizon and its caustics, and for
+    walks through trees."""
+
+    blocking: NDArray
+    run: NDArray
+    horizon: NDArray
+    caustics: CausticList
+    stack: NDArray
+
+
+class RowState(NamedTuple):
+    """What neighbouring pixels of a row share: the block whose states these are (-1 for none), what the
+    blocks about it have in common of the petal's and the drops' shadows, and of the emitter's cells; the
+    unoccluded light about a place; where a run ends whose occluders are listed, and how many these are."""
+
+    block: int
+    petal_state: int
+    drops_state: int
+    cells: tuple[np.uint64, np.uint64]
+    about: UnoccludedLight
+    run_end: int
+    listed: int
+
+
+@jit
+def _states_about(light, pixel, line, column, state):
+    """The row's state with what the blocks about a pixel have in common."""
+    cache, reach = light.cache, 1 + int(pixel.spread / (light.settings.pixel_mm * BLOCK))
+    if reach == 1 and column // BLOCK == state.block:
+        return state
+    petal = common_state(cache.petal_state, BLOCK, column, line, reach)
+    drops = common_state(cache.drops_state, BLOCK, column, line, reach)
+    cells = cells_of_pixel(cache, petal, column, line, reach)
+    block = column // BLOCK if reach == 1 else -1
+    return RowState(block, petal, drops, cells, state.about, state.run_end, state.listed)
+
+
+@jit
+def _light_about(light, pixel, far, state):
+    """The row's state with the unoccluded light about a pixel, `far` from the emitter."""
+    off = sub(pixel.x, state.about.x)
+    if dot(off, off) <= (ABOUT * far) ** 2:
+        return state
+    about = unoccluded_about(light.emitter, pixel.x)
+    return RowState(
+        state.block, state.petal_state, state.drops_state, state.cells, about, state.run_end, state.listed
+    )
+
+
+@jit
+def _occluders_about(light, pixel, column, room, state):
+    """The row's state with the drops listed that may shade one of a run of pixels from a pixel on."""
+    if column < state.run_end:
+        return state
+    end = min((column // CELL + 1) * CELL, light.paths.width)
+    many = list_occluders(light, pixel.number, end - column, room.run)
+    return RowState(state.block, state.petal_state, state.drops_state, state.cells, state.about, end, many)
+
+
+@jit
+def _list_blocking(light, pixel, to_light, far, room, listed):
+    """Fill `room.blocking` with the drops that may shade a pixel, of the `listed` ones of its run unless
+    these are too many to list; returns how many there are."""
+    drops, widen = light.scene.drops, light.emitter.spread / far
+    cone = drop_spheres.Cone(pixel.x, to_light, far, pixel.spread, widen)
+    if listed < room.run.shape[0]:
+        return drop_spheres.in_cone(drops, room.run, listed, cone, room.blocking)
+    return drop_spheres.near_cone(drops, cone, -1, room.blocking, light.scene.stack)
+
+
+@jit
+def _add_petal_pixel(light, pixel, line, column, room, state):
+    """Light the paths of a pixel that see the petal straight; returns the row's state."""
+    emitter, scene = light.emitter, light.scene
+    to = sub(emitter.centre, pixel.x)
+    far = length(to)
+    to = scale(to, 1.0 / far)
+    state = _light_about(light, pixel, far, state)
+    bare = unoccluded_irradiance(state.about, emitter, pixel.x, pixel.n)
+    cell = pixel.number // light.paths.width // CELL, column // CELL
+    _list_caustics_at(light, pixel, to, cell)
+    _add_weak_light(light, pixel, line, column)
+    state = _states_about(light, pixel, line, column, state)
+    nobody = held(OccluderList(scene.drops, room.blocking, 0))
+    by_drops, boards = 1.0, False
+    if state.petal_state != HIDDEN:
+        by_drops = drops_share(light.cache, state.drops_state, light, pixel)
+        boards = _boards_hide_some(light, pixel, nobody)
+    by_drops = -1.0 if boards else by_drops
+    n_blocking = 0
+    if by_drops < 0.0:
+        if faces_front(light.paths, pixel.number, to, emitter.spread / far):
+            state = _occluders_about(light, pixel, column, room, state)
+            n_blocking = _list_blocking(light, pixel, to, far, room, state.listed)
+        by_drops = 1.0 if n_blocking == 0 else by_drops
+    blockers = held(OccluderList(scene.drops, room.blocking, n_blocking))
+    shares = _shares_at(light, pixel, bare, state.petal_state, boards, by_drops, blockers)
+    alike = pixel.whole and (pixel.sharp or not shares.by_strip)
+    if alike and light.caustics.many[0] == 0 and shares.seen >= 0.0 and shares.drops >= 0.0:
+        _add_clear_pixel(light, pixel, bare, shares)
+    elif pixel.sharp:
+        _add_sharp_pixel(light, pixel, bare, shares, state.cells, blockers)
+    else:
+        _add_blurred_pixel(light, pixel, state.about, bare, shares, state.cells, blockers)
+    return state
+
+
+@jit
+def _add_row(rows, emitter, row_horizon, room, r):
+    """Light row r of the rows at hand."""
+    paths, scene, settings = rows.paths, rows.scene, rows.settings
+    scene = held(SceneGeometry(scene.petal, scene.drops, scene.boards, room.stack))
+    cache, drop_light, parts, horizon = rows.cache, rows.drop_light, rows.parts, room.horizon
+    light = held(
+        LightPass(
+            paths, scene, emitter, cache, drop_light, settings, parts, row_horizon, horizon, room.caustics
+        )
+    )
+    line, nowhere = paths.first // paths.width + r, unoccluded_about(emitter, emitter.centre)
+    state = RowState(-1, MIXED, MIXED, (NO_CELL, NO_CELL), nowhere, 0, 0)
+    for column in range(paths.width):
+        p = r * paths.width + column
         if paths.mean_end[p] >= 0:
-            x = row(paths.mean_place, p)
-            spread = paths.mean_reach[p]
-            sharp = paths.whole[p] == 1 and spread < SHARP * terms.pixel_mm
-            to = sub(face.centre, x)
-            far = length(to)
-            to = scale(to, 1.0 / far)
-            off = sub(x, about.x)
-            if dot(off, off) > (ABOUT * far) ** 2:
-                about = bare_about(face, x)
-            bare, back = bare_at(about, face, x, row(paths.mean_normal, p))
-            n_blocking = 0
-            floor = terms.least * max(0.1, abs(dot(row(paths.mean_normal, p), to)))
-            first = near.bounds[cell, x_pixel // CELL, 0]
-            last = first + near.uneven_many[cell, x_pixel // CELL]
-            n_gather = gather_list(
-                near, near.uneven, drops, first, last, x, spread, to, floor, UNEVEN, terms.pixel_mm, rarest,
-                gather.found,
-            )  # fmt: skip
-            if paths.petal_tag[paths.mean_end[p]] & FRONT:
-                put(
-                    parts.petal,
-                    p,
-                    row(paths.mean_reflectance, p),
-                    _straight_share(paths, p)
-                    * weak_between(terms.weak, paths.first // paths.width + r, x_pixel)
-                    / pi,
-                )
-            reach = 1 + int(spread / (terms.pixel_mm * BLOCK))
-            if reach > 1 or x_pixel // BLOCK != block:
-                left = agreed(looks.petal, BLOCK, x_pixel, paths.first // paths.width + r, reach)
-                past = agreed(looks.cast, BLOCK, x_pixel, paths.first // paths.width + r, reach)
-                known = known_cells(looks, left, x_pixel, paths.first // paths.width + r, reach)
-                block = x_pixel // BLOCK if reach == 1 else -1
-            cast = cast_share(looks, past, paths, p, spread, terms.pixel_mm) if left != HIDDEN else 1.0
-            boards = left != HIDDEN and may_be_hidden(cards, face, x)
-            boards = boards and _hidden_in_part(drops, cards, face, x, row(paths.mean_normal, p), blocking)
-            cast = -1.0 if boards else cast
-            if cast < 0.0:
-                if faces_front(paths, p, to, face.spread / far):
-                    if x_pixel >= run_end:
-                        run_end = min((x_pixel // CELL + 1) * CELL, paths.width)
-                        n_listed = near_run(paths, drops, face, p, run_end - x_pixel, listed, stack)
-                    widen = face.spread / far
-                    if n_listed < listed.shape[0]:
-                        n_blocking = drop_spheres.in_cone(
-                            drops, listed, n_listed, x, to, far, spread, widen, blocking
-                        )
-                    else:
-                        n_blocking = drop_spheres.near_cone(
-                            drops, x, to, far, spread, widen, -1, blocking, stack
-                        )
-                cast = 1.0 if n_blocking == 0 else cast
-            free, free_back, cast, top, by_sky = _left_at(
-                paths, petal, drops, cards, face, looks, row_sky, p, bare, back, left, boards, cast, blocking,
-                n_blocking, terms.pixel_mm, tops,
-            )  # fmt: skip
-            alike = paths.whole[p] == 1 and (sharp or not by_sky)
-            if alike and n_gather == 0 and free >= 0.0 and cast >= 0.0:
-                seen_front = paths.petal_tag[paths.mean_end[p]] & FRONT != 0
-                free *= cast if seen_front else 1.0
-                free_back *= 1.0 if seen_front else cast
-                _clear_pixel(paths, petal, face, looks, p, lens_at, parts, bare, back, free, free_back, top)
-                continue
-            if sharp:
-                _sharp_pixel(
-                    paths, petal, drops, cards, face, near, looks, terms, p, lens_at, blocking, n_blocking,
-                    gather, n_gather, bare, back, free, free_back, cast, top, known[0], known[1], parts,
-                    stack,
-                )  # fmt: skip
-                continue
-            _blurred_pixel(
-                paths, petal, drops, cards, face, near, looks, terms, p, lens_at, blocking, n_blocking,
-                gather, n_gather, about, bare, free, free_back, cast, known[0], known[1], by_sky, tops,
-                parts, stack,
-            )  # fmt: skip
-            if paths.whole[p] == 1:
+            pixel = petal_pixel(paths, p, SHARP * settings.pixel_mm)
+            state = _add_petal_pixel(light, pixel, line, column, room, state)
+            if pixel.whole:
                 continue
         if paths.petal_start[p + 1] > paths.petal_start[p]:
-            first, last = near.bounds[cell, x_pixel // CELL, 0], near.bounds[cell, x_pixel // CELL, 1]
-            mirrored_pixel(
-                paths, petal, drops, cards, face, near, terms, p, first, last, gather, parts, stack
-            )
+            bounds = rows.drop_light.bounds
+            first, last = bounds[r // CELL, column // CELL, 0], bounds[r // CELL, column // CELL, 1]
+            add_petal_by_drops(light, p, first, last)
         if paths.base_start[p + 1] > paths.base_start[p]:
-            base_pixel(paths, petal, drops, cards, face, near, terms, p, gather.nodes, parts, stack)
+            add_wet_bases(light, p)
+
+
+@jit_allocating
+def _add_direct_row(rows, r):
+    stack, horizon = np.empty(DEEPEST, dtype=np.int32), np.empty(STRIPS)
+    blocking, run = np.empty(CANDIDATES, dtype=np.int32), np.empty(LISTED, dtype=np.int32)
+    room = PixelRoom(blocking, run, horizon, new_caustics(), stack)
+    line = rows.paths.first // rows.paths.width + r
+    _add_row(rows, held(face_of(rows.lamp)), along_row(rows.cache.horizon.elevation, line), room, r)
 
 
 @threaded
-def add_direct(begin, end, paths, petal, drops, cards, lamp, near, looks, terms, parts):
-    """Add to `parts` what one face sends to every kept path that ends on the petal or on a wet base."""
+def add_direct(begin, end, rows):
+    """Add what one emitter sends to every kept path of `LightRows` that ends on the petal or a wet base."""
     for r in range(begin, end):
-        _add_direct_one(paths, petal, drops, cards, lamp, near, looks, terms, parts, r)
+        _add_direct_row(rows, r)

@@ -8,6 +8,7 @@ from typing import NamedTuple
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels.bvh import inverse
+from lightsim.tracer.kernels.emitters import Vector
 from lightsim.tracer.kernels.jit import jit
 from lightsim.tracer.kernels.simd import boxes_met, lowest
 from lightsim.tracer.kernels.vectors import along, basis, dot, length, row, scale, sub
@@ -130,7 +131,7 @@ def in_the_way(drops, k, o, d, t_max):
 
 
 @jit
-def between(drops, k, x, d, far, stack):
+def drop_before(drops, k, x, d, far, stack):
     """Whether another drop stands between the point x and drop k, `far` off along d."""
     if far <= drops.gap[k]:
         return False
@@ -138,12 +139,20 @@ def between(drops, k, x, d, far, stack):
     return t < far
 
 
-@jit
-def near_cone(drops, o, d, far, start, widen, skip, found, stack):
-    """Drops that come near a cone: axis o + t d for 0 < t < far, radius start + widen t.
+class Cone(NamedTuple):
+    """A cone about the axis o + t d for 0 < t < far, of the radius start + widen t."""
 
-    Fills `found` with their indices and returns how many there are (at most its length).
-    """
+    o: Vector
+    d: Vector
+    far: float
+    start: float
+    widen: float
+
+
+@jit
+def near_cone(drops, cone, skip, found, stack):
+    """Fill `found` with the drops but `skip` that come near a cone; returns how many there are (at most its
+    length)."""
     n = 0
     if drops.radius.shape[0] == 0:
         return 0
@@ -156,7 +165,7 @@ def near_cone(drops, o, d, far, start, widen, skip, found, stack):
         c = 0.5 * (b[node, 0] + b[node, 3]), 0.5 * (b[node, 1] + b[node, 4]), 0.5 * (b[node, 2] + b[node, 5])
         hx, hy, hz = b[node, 3] - c[0], b[node, 4] - c[1], b[node, 5] - c[2]
         reach = sqrt(hx * hx + hy * hy + hz * hz)
-        if not _cone_meets(c, reach, o, d, far, start, widen):
+        if not _cone_meets(c, reach, cone):
             continue
         count = drops.link[node, 1]
         first = drops.link[node, 0]
@@ -165,7 +174,7 @@ def near_cone(drops, o, d, far, start, widen, skip, found, stack):
                 k = drops.order[i]
                 if k == skip or n >= found.shape[0]:
                     continue
-                if _cone_meets(row(drops.centre, k), drops.radius[k], o, d, far, start, widen):
+                if _cone_meets(row(drops.centre, k), drops.radius[k], cone):
                     found[n] = k
                     n += 1
         else:
@@ -176,23 +185,24 @@ def near_cone(drops, o, d, far, start, widen, skip, found, stack):
 
 
 @jit
-def in_cone(drops, listed, count, o, d, far, start, widen, found):
+def in_cone(drops, listed, count, cone, found):
     """As `near_cone`, of the first `count` of some listed drops."""
     n = 0
     for c in range(count):
         k = listed[c]
-        if n < found.shape[0] and _cone_meets(row(drops.centre, k), drops.radius[k], o, d, far, start, widen):
+        if n < found.shape[0] and _cone_meets(row(drops.centre, k), drops.radius[k], cone):
             found[n] = k
             n += 1
     return n
 
 
 @jit
-def _cone_meets(c, reach, o, d, far, start, widen):
-    m = sub(c, o)
-    t = min(max(dot(m, d), 0.0), far)
-    q = along(m, d, -t)
-    room = reach + start + widen * (t + reach)
+def _cone_meets(c, reach, cone):
+    """Whether a ball of the radius reach about c comes near a cone."""
+    m = sub(c, cone.o)
+    t = min(max(dot(m, cone.d), 0.0), cone.far)
+    q = along(m, cone.d, -t)
+    room = reach + cone.start + cone.widen * (t + reach)
     return dot(q, q) < room * room
 
 

@@ -14,7 +14,7 @@ from lightsim.tracer.kernels.petal_mesh import Petal
 class FaceLight(NamedTuple):
     """A glowing face, the set that it shines on, and the boards that may stand in its way.
 
-    state, shades, shade_count : of the drops in its light, see `drop_visibility.look_at_drops`.
+    state, shades, shade_count : of the drops in its light, see `drop_visibility.classify_drops`.
     """
 
     petal: Petal

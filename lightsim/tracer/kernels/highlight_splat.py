@@ -1,9 +1,9 @@
-"""Highlights that are small or out of focus, thrown into the picture from the light.
+"""Highlights that are small or out of focus, splatted into the picture from the light's side.
 
-Camera rays find such a highlight by chance only. Here each pair of a point of the lens opening and a point of
-the light's face has its one mirroring point on the drop, and the pixel that sees it there is known: discs of
-light without speckle. The share of a pixel follows from the flux density (see `connection`) that a point of
-the lens would send to the light's point, as light goes the same way back."""
+Camera rays find such a highlight by chance only. Here each pair of a point of the lens opening and a
+point of the emitter has its one mirroring point on the drop, and the pixel that sees it there is known:
+discs of light without speckle. The share of a pixel follows from the flux density (see `connection`) that
+a point of the lens would send to the light's point, as light goes the same way back."""
 
 from __future__ import annotations
 
@@ -14,19 +14,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import connection, drop_spheres, petal_mesh
-from lightsim.tracer.kernels.camera_paths import point_of_lens
-from lightsim.tracer.kernels.drop_visibility import HIDDEN, MIXED, shaded
+from lightsim.tracer.kernels.camera_paths import Lens, point_of_lens
+from lightsim.tracer.kernels.drop_visibility import HIDDEN, MIXED, DropVisibility, OccluderList, shaded
 from lightsim.tracer.kernels.emitters import face_of, hidden_by, point_on
-from lightsim.tracer.kernels.jit import alone, jit, making, threaded, whole
+from lightsim.tracer.kernels.jit import entry_point, jit, jit_allocating, single_threaded, threaded
+from lightsim.tracer.kernels.light_pass import DEEPEST, LightSample, SceneGeometry
 from lightsim.tracer.kernels.sampling import LENS, LIGHT, key, pair_of, to_disc
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, dot, length, row, scale, sub
 
 FOUND_WELL = 60.0  # pixels of a sharp highlight from which camera rays draw it well
-LOOKS = 16  # points of the lens opening from which a drop's highlight is looked for behind the petal
+LENS_POINTS = 16  # of the lens opening, from which rays to a drop find whether the petal is in the way
 
 
-class Thrown(NamedTuple):
+class Splats(NamedTuple):
     """Points of light: start (nd + 1,) int64, where each drop's begin; pixel (n,) int64, -1 for none; light
     (n,) float32, what it adds to the pixel."""
 
@@ -35,8 +36,17 @@ class Thrown(NamedTuple):
     light: NDArray
 
 
+class HighlightScene(NamedTuple):
+    """What highlights are made of: what may hide them, how drops see the emitter, the camera, the seed."""
+
+    scene: SceneGeometry
+    visibility: DropVisibility
+    lens: Lens
+    seed: int
+
+
 @jit
-def drawn_at(lens, e, c, at):
+def _drawn_at(lens, e, c, at):
     """Where e is drawn in the plane of sharp focus by a pupil beyond the subject, whose point lies on the
     line from `at` through c; and how much larger than things in focus."""
     far = lens.pupil_distance
@@ -47,116 +57,130 @@ def drawn_at(lens, e, c, at):
 
 
 @jit
-def _pair(petal, drops, cards, face, state, shades, count, lens, at, y, power, k, petal_hides, stack):
-    """Pixel and light, per pair, of the mirroring on drop k between the lens point `at` and the face's y."""
+def _highlight_through(given, scene, emitter, at, sample, k, petal_hides):
+    """Pixel and light, per pair, of the mirroring on drop k between the lens point `at` and a point of the
+    emitter."""
+    drops, lens, visibility = scene.drops, given.lens, given.visibility
     c, r = row(drops.centre, k), drops.radius[k]
-    axis, side, rho, z, s = drop_spheres.plane_of(drops, k, y, at)
-    i, way = connection.mirrored_root(rho, z, s)
+    axis, side, rho, z, s = drop_spheres.plane_of(drops, k, sample.y, at)
+    i, path = connection.mirrored_root(rho, z, s)
     if not i >= 0.0:
         return -1, 0.0
-    _, _, t = connection.miss(rho, z, way, connection.MIRRORED)
-    e = along(c, along(scale(side, way.x), axis, way.z), r)
-    out = along(scale(side, way.dx), axis, way.dz)
-    cos_y = -dot(out, face.out)
+    _, _, t = connection.miss(rho, z, path, connection.MIRRORED)
+    e = along(c, along(scale(side, path.x), axis, path.z), r)
+    out = along(scale(side, path.dx), axis, path.dz)
+    cos_y = -dot(out, emitter.out)
     if t <= 0.0 or cos_y <= 0.0 or drop_spheres.height(drops, k, e) <= -drop_spheres.SKIRT:
         return -1, 0.0
     reach = t * r
-    if shaded(drops, shades[k], count[k], k, e, out, reach) or hidden_by(cards, e, out, reach):
+    blockers = held(OccluderList(drops, visibility.shades[k], visibility.shade_count[k]))
+    if shaded(blockers, k, e, out, reach) or hidden_by(scene.boards, e, out, reach):
         return -1, 0.0
-    if state[k, 0] == MIXED and petal_mesh.blocked(petal, e, out, petal_mesh.START, reach, stack):
+    if visibility.state[k, 0] == MIXED and petal_mesh.blocked(
+        scene.petal, e, out, petal_mesh.START, reach, scene.stack
+    ):
+        return -1, 0.0
+    if not _seen_from_lens(scene, at, e, k, petal_hides):
         return -1, 0.0
     run = sub(e, at)
-    seen_at = length(run)
-    run = scale(run, 1.0 / seen_at)
-    t_other, _ = drop_spheres.enter(drops, at, run, 1e-7, seen_at, k, stack)
-    if t_other < seen_at:
-        return -1, 0.0
-    if petal_hides and petal_mesh.blocked(petal, at, run, petal_mesh.START, seen_at * (1.0 - 1e-6), stack):
-        return -1, 0.0
+    run = scale(run, 1.0 / length(run))
     plane = at[2] / -run[2]
     p, grows = along(at, run, plane), 1.0
     if lens.pupil_distance < 0.0:
-        p, grows = drawn_at(lens, e, c, at)
+        p, grows = _drawn_at(lens, e, c, at)
     x = int(np.floor(p[0] / lens.pitch + 0.5 * lens.width))
     row_at = int(np.floor(0.5 * lens.height - p[1] / lens.pitch))
     if not (0 <= x < lens.width and 0 <= row_at < lens.height):
         return -1, 0.0
-    flux = connection.density(way, s, connection.MIRRORED, t, 1e-12)
-    light = power * flux / (r * r) * cos_y * plane * plane / (-run[2] * lens.pitch * lens.pitch)
+    flux = connection.flux_density(path, s, connection.MIRRORED, t, 1e-12)
+    light = sample.power * flux / (r * r) * cos_y * plane * plane / (-run[2] * lens.pitch * lens.pitch)
     light *= grows * grows
     return row_at * lens.width + x, light
 
 
 @jit
-def _petal_hides(petal, drops, lens, k, stack):
-    """0 when the petal stands before no part of drop k, seen from the lens opening, 1 when it may."""
-    hidden = 0
-    for m in range(LOOKS):
+def _seen_from_lens(scene, at, e, k, petal_hides):
+    """Whether nothing stands between the lens point `at` and e on drop k."""
+    run = sub(e, at)
+    far = length(run)
+    run = scale(run, 1.0 / far)
+    t_other, _ = drop_spheres.enter(scene.drops, at, run, 1e-7, far, k, scene.stack)
+    if t_other < far:
+        return False
+    return not petal_hides or not petal_mesh.blocked(
+        scene.petal, at, run, petal_mesh.START, far * (1.0 - 1e-6), scene.stack
+    )
+
+
+@jit
+def _petal_hides(scene, lens, k):
+    """From how many of some points of the lens opening the petal hides drop k."""
+    hidden, c = 0, row(scene.drops.centre, k)
+    for m in range(LENS_POINTS):
         a, b = pair_of(key(0, 0, LENS), m)
         a, b = to_disc(a, b)
-        at = point_of_lens(lens, row(drops.centre, k), a, b)
-        to = sub(row(drops.centre, k), at)
+        at = point_of_lens(lens, c, a, b)
+        to = sub(c, at)
         far = length(to)
-        if petal_mesh.blocked(
-            petal, at, scale(to, 1.0 / far), petal_mesh.START, far - drops.radius[k], stack
-        ):
+        to, reach = scale(to, 1.0 / far), far - scene.drops.radius[k]
+        if petal_mesh.blocked(scene.petal, at, to, petal_mesh.START, reach, scene.stack):
             hidden += 1
     return hidden
 
 
-@making
-def _throw_one(petal, drops, cards, lamp, state, shades, count, lens, seed, thrown, k):
-    first, many = thrown.start[k], thrown.start[k + 1] - thrown.start[k]
-    if many == 0:
-        return
-    face = held(face_of(lamp))
-    stack = np.empty(192, dtype=np.int32)
-    hides = _petal_hides(petal, drops, lens, k, stack) > 0
+@jit
+def _splat_drop(given, emitter, splats, k, stack):
+    scene = held(SceneGeometry(given.scene.petal, given.scene.drops, given.scene.boards, stack))
+    first, many = splats.start[k], splats.start[k + 1] - splats.start[k]
+    hides = _petal_hides(scene, given.lens, k) > 0
     for m in range(many):
-        thrown.pixel[first + m] = -1
-        if state[k, 0] == HIDDEN:
+        splats.pixel[first + m] = -1
+        if given.visibility.state[k, 0] == HIDDEN:
             continue
-        a, b = pair_of(key(seed, k, LENS), m)
+        a, b = pair_of(key(given.seed, k, LENS), m)
         a, b = to_disc(a, b)
-        at = point_of_lens(lens, row(drops.centre, k), a, b)
-        u, v = pair_of(key(seed, k, LIGHT), m)
-        y, power = point_on(face, u, v)
-        pixel, light = _pair(
-            petal, drops, cards, face, state, shades, count, lens, at, y, power, k, hides, stack
-        )
-        thrown.pixel[first + m] = pixel
-        thrown.light[first + m] = light / many
+        at = point_of_lens(given.lens, row(scene.drops.centre, k), a, b)
+        u, v = pair_of(key(given.seed, k, LIGHT), m)
+        y, power = point_on(emitter, u, v)
+        pixel, light = _highlight_through(given, scene, emitter, at, LightSample(y, power), k, hides)
+        splats.pixel[first + m] = pixel
+        splats.light[first + m] = light / many
+
+
+@jit_allocating
+def _splat_one(given, lamp, splats, k):
+    if splats.start[k + 1] > splats.start[k]:
+        _splat_drop(given, held(face_of(lamp)), splats, k, np.empty(DEEPEST, dtype=np.int32))
 
 
 @threaded
-def throw(begin, end, petal, drops, cards, lamp, state, shades, count, lens, seed, thrown):
-    """Fill pixel and light of `thrown` for every drop; state, shades, count: see
-    drop_visibility.look_at_drops."""
+def splat_highlights(begin, end, given, lamp, splats):
+    """Fill pixel and light of `splats` for every drop of a `HighlightScene`."""
     for k in range(begin, end):
-        _throw_one(petal, drops, cards, lamp, state, shades, count, lens, seed, thrown, k)
+        _splat_one(given, lamp, splats, k)
 
 
-@whole
-def collect(thrown, glint):
-    """Add what was thrown to the pixels (n,), in an order that does not depend on threads."""
-    for m in range(thrown.pixel.shape[0]):
-        if thrown.pixel[m] >= 0:
-            glint[thrown.pixel[m]] += thrown.light[m]
+@entry_point
+def add_splats(splats, glint):
+    """Add splats to the pixels (n,), in an order that does not depend on threads."""
+    for m in range(splats.pixel.shape[0]):
+        if splats.pixel[m] >= 0:
+            glint[splats.pixel[m]] += splats.light[m]
 
 
 @jit
-def blur_area(lens, z):
+def _blur_area(lens, z):
     """Area in pixels over which the lens opening spreads a point at depth z."""
     radius = lens.pupil_radius * abs(z) / max(abs(lens.pupil_distance - z), 1e-6) / lens.pitch
     return np.pi * radius * radius
 
 
 @jit
-def highlight_area(drops, face, k, pitch):
-    """Area in pixels of drop k's highlight in focus: R^2 / 4 times the solid angle of the face."""
-    to = sub(face.centre, row(drops.centre, k))
+def _highlight_pixels(drops, emitter, k, pitch):
+    """Area in pixels of drop k's highlight in focus: R^2 / 4 times the solid angle of the emitter."""
+    to = sub(emitter.centre, row(drops.centre, k))
     far = length(to)
-    solid = face.area * max(dot(scale(to, -1.0 / far), face.out), 0.0) / (far * far)
+    solid = emitter.area * max(dot(scale(to, -1.0 / far), emitter.out), 0.0) / (far * far)
     side = drops.radius[k] / pitch
     return 0.25 * side * side * solid
 
@@ -167,15 +191,15 @@ def _borders(area):
     return min(1.0 + 10.0 * area, 4.0)
 
 
-@alone(lambda *_: None)
-def share_out(drops, lamp, lens, samples, most, start):
-    """How many points to throw for each drop, start (nd + 1,): none where camera rays find the highlight
+@single_threaded(lambda *_: None)
+def count_splats(drops, lamp, lens, samples, most, start):
+    """How many splats to make for each drop, start (nd + 1,): none where camera rays find the highlight
     well; else four times `samples` for each pixel it may cover, at most `most`."""
-    face = held(face_of(lamp))
+    emitter = held(face_of(lamp))
     start[0] = 0
     for k in range(drops.radius.shape[0]):
         z = drops.centre[k, 2]
-        blur, area = blur_area(lens, z), highlight_area(drops, face, k, lens.pitch)
+        blur, area = _blur_area(lens, z), _highlight_pixels(drops, emitter, k, lens.pitch)
         many = 0
         room = drops.radius[k] + sqrt(blur / np.pi) * lens.pitch
         inside = abs(drops.centre[k, 0]) < 0.5 * lens.width * lens.pitch + room + 0.2 * abs(z) and abs(

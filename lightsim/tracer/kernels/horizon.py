@@ -1,9 +1,9 @@
-"""How high the petal stands before a strip of a face, as seen from a point of the petal.
+"""The petal's horizon before an emitter: how far up a strip of the emitter the petal hides it.
 
 Rays from a point to a strip lie in a fan, a part of a plane. Where the fan cuts a triangle it cuts it along a
-line, whose ends tell up to where the triangle hides the strip. Of a sheet that the point itself lies on, what
-hides one place of the strip hides all below it, so that one walk through the tree finds what else would take
-many rays. Past a curled edge that need not be so, which whoever asks has to find out.
+line, whose ends show up to where the triangle hides the strip. Of a sheet that the point itself lies on, what
+hides one place of the strip hides all below it, so that one walk through the tree finds what would else take
+many rays. Past a curled edge that need not be so: `horizon_map` drops such horizons.
 """
 
 from __future__ import annotations
@@ -11,11 +11,44 @@ from __future__ import annotations
 from math import sqrt
 from typing import NamedTuple
 
+import numpy as np
+
 from lightsim.tracer.kernels.emitters import Vector
 from lightsim.tracer.kernels.jit import jit
 from lightsim.tracer.kernels.petal_mesh import START, corner, edges
 from lightsim.tracer.kernels.simd import fan_boxes_met, fan_triangles_met, lowest
 from lightsim.tracer.kernels.vectors import along, cross, dot, scale, sub
+
+STRIPS = 4  # of an emitter, along which the petal's horizon is known
+PLACE, WEIGHT = np.polynomial.legendre.leggauss(STRIPS)  # across the emitter, -1 to 1
+
+
+class Strips(NamedTuple):
+    """How the strips of an emitter run as one side of a surface sees them, away from it: their direction and
+    half their length, the direction across them and half the emitter's length along that."""
+
+    way: Vector
+    half: float
+    across: Vector
+    half_across: float
+
+
+@jit
+def strips_of(emitter, horizon_map, q):
+    """The strips as seen from the front (q 0) or the back (q 1)."""
+    sign = horizon_map.sign if q == 0 else -horizon_map.sign
+    if horizon_map.across == 1:
+        return Strips(scale(emitter.right, sign), emitter.half_width, emitter.up, emitter.half_height)
+    return Strips(scale(emitter.up, sign), emitter.half_height, emitter.right, emitter.half_width)
+
+
+@jit
+def horizon_at(horizon, v):
+    """The horizon at v (-1 to 1) across the emitter, straight between its strips (STRIPS,)."""
+    i = 0
+    while i < STRIPS - 2 and v > PLACE[i + 1]:
+        i += 1
+    return horizon[i] + (v - PLACE[i]) / (PLACE[i + 1] - PLACE[i]) * (horizon[i + 1] - horizon[i])
 
 
 class Fan(NamedTuple):
@@ -52,7 +85,7 @@ def _section(c0, a0, b0, c1, a1, b1):
 
 @jit
 def _top(petal, f, fan, best):
-    """Greatest slope at which triangle f stands in the fan, `best` where that is less."""
+    """Greatest slope at which triangle f cuts the fan; `best` where that is less."""
     p = sub(corner(petal, f), fan.o)
     e, g = edges(petal, f)
     c0, a0, b0 = dot(p, fan.aside), dot(p, fan.out), dot(p, fan.up)
@@ -83,7 +116,7 @@ def _top(petal, f, fan, best):
 
 @jit
 def hidden_up_to(petal, fan, begin, end, stack):
-    """Up to where, between two places of the strip, the petal stands in the fan; `begin` for nowhere."""
+    """Up to where, between two places of the strip, the petal hides it; `begin` for nowhere."""
     least, last = (begin + fan.foot) / fan.far, (end + fan.foot) / fan.far
     best = least
     low, high = along(fan.up, fan.out, -best), along(fan.up, fan.out, -last)

@@ -1,11 +1,11 @@
 """A light's image in a drop as a point sees it: of the petal through the drop, or of the drop's wet base.
 
-From the point x rays are followed backward to the face (see `backward_rays`), in planes through x and the
-sphere's centre. Such a plane cuts the face in a strip. The image lies where q, by which a ray passes one of
-the strip's ends, is above nothing and that of the other below. It is integrated over the rays' numbers, from
-place to place of a table made for x, and over the planes' turn about the axis. What comes along a ray is what
-the face sends times the Fresnel shares: nothing is divided by a derivative, so no caustic of a wide face is
-infinite."""
+From the point x rays are followed backward to the emitter (see `backward_rays`), in planes through x and
+the sphere's centre. Such a plane cuts the emitter in a strip. The image lies where q, by which a ray
+passes one of the strip's ends, is above nothing and that of the other below. It is integrated over the
+rays' numbers, from place to place of a table made for x, and over the planes' turn about the axis. What
+comes along a ray is what the emitter sends times the Fresnel shares: nothing is divided by a derivative,
+so no caustic of a wide emitter is infinite."""
 
 from __future__ import annotations
 
@@ -15,21 +15,21 @@ from typing import NamedTuple
 from lightsim.tracer.kernels import connection, drop_spheres
 from lightsim.tracer.kernels.angles import angle_of
 from lightsim.tracer.kernels.backward_rays import HALF, NODES, follow_nodes, leaving, ray_at
-from lightsim.tracer.kernels.caustics import from_below, sees
-from lightsim.tracer.kernels.drop_visibility import CLEAR, HIDDEN, PATCHES, sight
+from lightsim.tracer.kernels.caustics import from_below, unblocked
+from lightsim.tracer.kernels.drop_visibility import CLEAR, HIDDEN, PATCHES, patch_visibility
 from lightsim.tracer.kernels.emitters import Vector, face_point, radiance_at
 from lightsim.tracer.kernels.jit import jit
 from lightsim.tracer.kernels.refraction import fresnel
 from lightsim.tracer.kernels.sampling import GOLDEN_SHARE
 from lightsim.tracer.kernels.vectors import along, basis, cross, dot, length, row, scale, sub, unit
 
-PIECE = 0.3  # rad: of the rays' numbers, over which two of Gauss and Legendre's places are asked
+PIECE = 0.3  # rad: of the rays' numbers, over which two of Gauss and Legendre's places are evaluated
 GAUSS = 0.5 - 0.5 / sqrt(3.0)  # where the first of them lies
 CURVED = 0.3  # of the chord's slope: at a curve's ends less than that means that it turns near by
 
 
-class Strip(NamedTuple):
-    """What a plane cuts out of a face: both ends in the plane (radii) and on the face (-1 to 1)."""
+class PlaneStrip(NamedTuple):
+    """What a plane cuts out of an emitter: both ends in the plane (radii) and on the emitter (-1 to 1)."""
 
     a0: float
     b0: float
@@ -42,10 +42,10 @@ class Strip(NamedTuple):
 
 
 NEAR_CENTRE = 1e-6  # radii from the sphere's centre within which any axis serves
-NO_STRIP = Strip(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+NO_STRIP = PlaneStrip(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 
 
-class Post(NamedTuple):
+class ImagePlace(NamedTuple):
     """Where x (normal n) stands to drop k of radius r (mm) and centre c: the axis toward it, its distance
     and the height of its centre over the petal's plane in radii."""
 
@@ -60,14 +60,14 @@ class Post(NamedTuple):
 
 
 @jit
-def turns_of(face, c, s, t):
-    """The turns about an axis through c between which planes cut the face: from, over; s, t: across the
+def turns_of(emitter, c, s, t):
+    """The turns about an axis through c between which planes cut the emitter: from, over; s, t: across the
     axis."""
-    m = sub(face.centre, c)
+    m = sub(emitter.centre, c)
     x, y = dot(m, s), dot(m, t)
-    ax, ay = face.half_width * dot(face.right, s), face.half_width * dot(face.right, t)
-    bx, by = face.half_height * dot(face.up, s), face.half_height * dot(face.up, t)
-    if face.disc:
+    ax, ay = emitter.half_width * dot(emitter.right, s), emitter.half_width * dot(emitter.right, t)
+    bx, by = emitter.half_height * dot(emitter.up, s), emitter.half_height * dot(emitter.up, t)
+    if emitter.disc:
         # a plane's normal w cuts an ellipse where (a.w)^2 + (b.w)^2 >= (m.w)^2
         xx, yy, xy = ax * ax + bx * bx - x * x, ay * ay + by * by - y * y, ax * ay + bx * by - x * y
         mean, off = 0.5 * (xx + yy), sqrt(0.25 * (xx - yy) ** 2 + xy * xy)
@@ -103,17 +103,17 @@ def _within(x, dx, low, high):
 
 
 @jit
-def strip_of(face, c, axis, u, r):
-    """The strip of a face in the plane of axis and u through c, and whether there is one."""
+def plane_strip(emitter, c, axis, u, r):
+    """The strip of an emitter in the plane of axis and u through c, and whether there is one."""
     across = cross(axis, u)
-    m = sub(face.centre, c)
+    m = sub(emitter.centre, c)
     g = dot(m, across)
-    gx, gy = face.half_width * dot(face.right, across), face.half_height * dot(face.up, across)
+    gx, gy = emitter.half_width * dot(emitter.right, across), emitter.half_height * dot(emitter.up, across)
     h = sqrt(gx * gx + gy * gy)
     if h < 1e-12 * length(m):
         return False, NO_STRIP
     x, y, dx, dy = -g * gx / (h * h), -g * gy / (h * h), -gy / h, gx / h
-    if face.disc:
+    if emitter.disc:
         high = sqrt(max(1.0 - x * x - y * y, 0.0))
         low = -high
     else:
@@ -123,84 +123,87 @@ def strip_of(face, c, axis, u, r):
         return False, NO_STRIP
     x0, y0, x1, y1 = x + low * dx, y + low * dy, x + high * dx, y + high * dy
     ma, mb = dot(m, axis) / r, dot(m, u) / r
-    xa, xb = face.half_width * dot(face.right, axis) / r, face.half_width * dot(face.right, u) / r
-    ya, yb = face.half_height * dot(face.up, axis) / r, face.half_height * dot(face.up, u) / r
+    xa, xb = emitter.half_width * dot(emitter.right, axis) / r, emitter.half_width * dot(emitter.right, u) / r
+    ya, yb = emitter.half_height * dot(emitter.up, axis) / r, emitter.half_height * dot(emitter.up, u) / r
     a0, b0 = ma + x0 * xa + y0 * ya, mb + x0 * xb + y0 * yb
-    return True, Strip(a0, b0, ma + x1 * xa + y1 * ya, mb + x1 * xb + y1 * yb, x0, y0, x1, y1)
+    return True, PlaneStrip(a0, b0, ma + x1 * xa + y1 * ya, mb + x1 * xb + y1 * yb, x0, y0, x1, y1)
 
 
 @jit
-def through_drop(petal, drops, k, x, n, face, near, planes, shift, jitter, nodes, stack):
-    """Irradiance at x on the dry petal (front normal n) by a face's light through drop k.
+def through_drop(light, k, point, planes, shift, jitter):
+    """Irradiance at a point of the dry petal by an emitter's light through drop k.
 
-    planes: how many are asked: one in each of as many even parts of the turn, at `shift` (0 to 1) of it.
+    planes: how many are evaluated: one in each of as many even parts of the turn, at `shift` (0 to 1) of it.
     jitter (0 to 1): where within the image rays are followed on which drops or petal may be in the way, else
-    those of Gauss and Legendre. nodes: room for `follow_nodes`.
+    those of Gauss and Legendre.
     """
-    far = length(sub(row(drops.centre, k), x))
-    if far <= drops.radius[k] or near.state[k, 0] == HIDDEN:
+    drops, visibility = light.scene.drops, light.drop_light.visibility
+    far = length(sub(row(drops.centre, k), point.x))
+    if far <= drops.radius[k] or visibility.state[k, 0] == HIDDEN:
         return 0.0
-    open_to_all = near.sees[k, PATCHES * PATCHES] == CLEAR and far <= drops.gap[k]
-    return _by_planes(petal, drops, k, x, n, face, near, planes, shift, jitter, open_to_all, nodes, stack)
+    open_to_all = visibility.sees[k, PATCHES * PATCHES] == CLEAR and far <= drops.gap[k]
+    return _by_planes(light, k, point, planes, shift, jitter, open_to_all)
 
 
 @jit
-def into_drop(petal, drops, k, x, n, face, near, planes, shift, jitter, nodes, stack):
-    """Irradiance at x inside drop k, on its base (normal n), by a face's light that nothing but petal and
+def into_drop(light, k, point, planes, shift, jitter):
+    """Irradiance at a point inside drop k, on its base, by an emitter's light that nothing but petal and
     drops may hide. The rest: as above."""
-    if not drop_spheres.holds(drops, k, x) or near.state[k, 0] == HIDDEN:
+    visibility = light.drop_light.visibility
+    if not drop_spheres.holds(light.scene.drops, k, point.x) or visibility.state[k, 0] == HIDDEN:
         return 0.0
-    open_to_all = near.sees[k, PATCHES * PATCHES] == CLEAR
-    return _by_planes(petal, drops, k, x, n, face, near, planes, shift, jitter, open_to_all, nodes, stack)
+    open_to_all = visibility.sees[k, PATCHES * PATCHES] == CLEAR
+    return _by_planes(light, k, point, planes, shift, jitter, open_to_all)
 
 
 @jit
-def _by_planes(petal, drops, k, x, n, face, near, planes, shift, jitter, open_to_all, nodes, stack):
+def _by_planes(light, k, point, planes, shift, jitter, open_to_all):
     """As `through_drop` or `into_drop`. open_to_all: whether nothing is in the way of any ray."""
+    drops, x = light.scene.drops, point.x
     r, c, up = drops.radius[k], row(drops.centre, k), row(drops.normal, k)
     to = sub(c, x)
     s = length(to) / r
     axis = unit(to) if s > NEAR_CENTRE else up
     one, other = basis(axis)
-    begin, over = turns_of(face, c, one, other)
+    begin, over = turns_of(light.emitter, c, one, other)
     if over <= 0.0:
         return 0.0
-    follow_nodes(s, nodes)
-    post = Post(k, r, c, axis, s, dot(sub(c, row(drops.foot, k)), up) / r, x, n)
+    follow_nodes(s, light.caustics.nodes)
+    place = ImagePlace(k, r, c, axis, s, dot(sub(c, row(drops.foot, k)), up) / r, x, point.n)
     total = 0.0
     for plane in range(planes):
         turn = begin + over * (plane + shift) / planes
         at = GAUSS if open_to_all else (jitter + plane * GOLDEN_SHARE) % 1.0
         u = along(scale(one, cos(turn)), other, sin(turn))
-        total += _plane(petal, drops, post, face, near, u, at, nodes, stack)
+        total += _plane(light, place, u, at)
     return total * over / planes
 
 
 @jit
-def _plane(petal, drops, post, face, near, u, at, nodes, stack):
+def _plane(light, place, u, at):
     """What comes in the plane of the axis and u, per rad of its turn; at: see `_between`."""
-    found, strip = strip_of(face, post.c, post.axis, u, post.r)
+    found, strip = plane_strip(light.emitter, place.c, place.axis, u, place.r)
     if not found:
         return 0.0
-    total = _half_plane(petal, drops, post, face, near, strip, u, at, nodes, stack)
+    total = _half_plane(light, place, strip, u, at)
     a0, b0, a1, b1, x0, y0, x1, y1 = strip
-    strip = Strip(a0, -b0, a1, -b1, x0, y0, x1, y1)
-    return total + _half_plane(petal, drops, post, face, near, strip, scale(u, -1.0), at, nodes, stack)
+    strip = PlaneStrip(a0, -b0, a1, -b1, x0, y0, x1, y1)
+    return total + _half_plane(light, place, strip, scale(u, -1.0), at)
 
 
 @jit
-def _half_plane(petal, drops, post, face, near, strip, u, at, nodes, stack):
+def _half_plane(light, place, strip, u, at):
     """What comes in the half of a plane to which u points, per rad of its turn; at: see `_between`."""
-    up = row(drops.normal, post.k)
-    lean, aside = dot(post.axis, up), dot(u, up)
+    up, nodes = row(light.scene.drops.normal, place.k), light.caustics.nodes
+    lean, aside = dot(place.axis, up), dot(u, up)
     total, begun, done = 0.0, 0.0, 0.0  # of the image's part that is being followed
-    gap = HALF if post.s < 1.0 else 0
+    gap = HALF if place.s < 1.0 else 0
     p0, p1, m0, e0 = 0.0, 0.0, 0.0, 0.0
     for k in range(NODES):
         c, s, si = nodes[k, 0], nodes[k, 1], nodes[k, 2]
         q0, q1 = strip.b0 * c - strip.a0 * s - si, strip.b1 * c - strip.a1 * s - si
-        m1 = post.stand - nodes[k, 4] * lean + nodes[k, 5] * aside
-        e1 = post.stand + nodes[k, 6] * lean + nodes[k, 7] * aside
+        m1 = place.stand - nodes[k, 4] * lean + nodes[k, 5] * aside
+        e1 = place.stand + nodes[k, 6] * lean + nodes[k, 7] * aside
         within, entered = (p0 > 0.0) != (p1 > 0.0), (q0 > 0.0) != (q1 > 0.0)
         if (
             k != 0
@@ -213,8 +216,8 @@ def _half_plane(petal, drops, post, face, near, strip, u, at, nodes, stack):
             first, last = _above(low, high, m0, m1)
             begin, end = _above(low, high, e0, e1)
             first, last = max(first, begin), min(last, end)
-            one = _crossing(post.s, strip.a0, strip.b0, p0, q0, nodes, k)
-            other = _crossing(post.s, strip.a1, strip.b1, p1, q1, nodes, k)
+            one = _crossing(place.s, strip.a0, strip.b0, p0, q0, nodes, k)
+            other = _crossing(place.s, strip.a1, strip.b1, p1, q1, nodes, k)
             begin, end = min(one, other), max(one, other)
             for part in range(2 if within and entered else 1):
                 if within:
@@ -224,11 +227,11 @@ def _half_plane(petal, drops, post, face, near, strip, u, at, nodes, stack):
                 if a >= b:
                     continue
                 if a > done or done == 0.0:
-                    total += _between(petal, drops, post, face, near, strip, u, begun, done, at, stack)
+                    total += _between(light, place, strip, u, begun, done, at)
                     begun = a
                 done = b
         p0, p1, m0, e0 = q0, q1, m1, e1
-    return total + _between(petal, drops, post, face, near, strip, u, begun, done, at, stack)
+    return total + _between(light, place, strip, u, begun, done, at)
 
 
 @jit
@@ -251,7 +254,7 @@ def _crossing(s, a, b, q0, q1, nodes, k):
     slope1 = -(b * nodes[k, 1] + a * nodes[k, 0]) * nodes[k, 8] - nodes[k, 3]
     chord = (q1 - q0) / (high - low)
     if slope0 / chord > CURVED and slope1 / chord > CURVED:
-        return connection.between(low, high, q0, q1, slope0, slope1)
+        return connection.cubic_root(low, high, q0, q1, slope0, slope1)
     i = high
     for _ in range(4):
         i = low + (high - low) * q0 / (q0 - q1)
@@ -265,7 +268,7 @@ def _crossing(s, a, b, q0, q1, nodes, k):
 
 
 @jit
-def _between(petal, drops, post, face, near, strip, u, begin, end, at, stack):
+def _between(light, place, strip, u, begin, end, at):
     """What comes between two rays of a plane by their numbers, from two places of each of some pieces: GAUSS
     for at, or as far on (0 to 1) in each half."""
     if end <= begin:
@@ -274,23 +277,24 @@ def _between(petal, drops, post, face, near, strip, u, begin, end, at, stack):
     wide = (end - begin) / pieces
     total = 0.0
     for piece in range(pieces):
-        for place in range(2):
-            on = 0.5 * (place + at)
+        for half in range(2):
+            on = 0.5 * (half + at)
             if at == GAUSS:
-                on = GAUSS if place == 0 else 1.0 - GAUSS
+                on = GAUSS if half == 0 else 1.0 - GAUSS
             i = begin + wide * (piece + on)
-            total += _radiance(petal, drops, post, face, near, strip, u, i, stack)
+            total += _radiance(light, place, strip, u, i)
     return 0.5 * wide * total
 
 
 @jit
-def _radiance(petal, drops, post, face, near, strip, u, i, stack):
+def _radiance(light, place, strip, u, i):
     """What comes to x along ray number i of a plane, per rad of that and of the plane's turn."""
-    ray, axis, r = ray_at(i, post.s), post.axis, post.r
+    ray, axis, r = ray_at(i, place.s), place.axis, place.r
+    drops, emitter = light.scene.drops, light.emitter
     d = along(scale(axis, ray.cx), u, ray.sx)
     out = along(scale(axis, ray.c), u, ray.s)
-    cos_p = dot(d, post.n)
-    if cos_p <= 0.0 or dot(out, face.out) >= 0.0:
+    cos_p = dot(d, place.n)
+    if cos_p <= 0.0 or dot(out, emitter.out) >= 0.0:
         return 0.0
     q0 = strip.b0 * ray.c - strip.a0 * ray.s - ray.si
     q1 = strip.b1 * ray.c - strip.a1 * ray.s - ray.si
@@ -299,20 +303,21 @@ def _radiance(petal, drops, post, face, near, strip, u, i, stack):
     if a * ray.c + b * ray.s <= 0.0:
         return 0.0
     px, py = strip.x0 + on * (strip.x1 - strip.x0), strip.y0 + on * (strip.y1 - strip.y0)
-    e = along(post.c, along(scale(axis, ray.ce), u, ray.se), r)
-    if from_below(drops, post.k, e, out):
+    e = along(place.c, along(scale(axis, ray.ce), u, ray.se), r)
+    if from_below(drops, place.k, e, out):
         return 0.0
-    y = face_point(face, px, py)
-    seen = sight(near.sees, post.k, face, y)
+    y = face_point(emitter, px, py)
+    seen = patch_visibility(light.drop_light.visibility.sees, place.k, emitter, y)
     if seen == HIDDEN:
         return 0.0
-    inside = post.s < 1.0
-    if not inside and drop_spheres.between(drops, post.k, post.x, d, r * (post.s * ray.cx - ray.ci), stack):
+    inside = place.s < 1.0
+    far = r * (place.s * ray.cx - ray.ci)
+    if not inside and drop_spheres.drop_before(drops, place.k, place.x, d, far, light.scene.stack):
         return 0.0
-    if not sees(petal, drops, near, post.k, e, out, length(sub(y, e)), seen, stack):
+    if not unblocked(light, place.k, e, out, length(sub(y, e)), seen):
         return 0.0
     passed = 1.0 - fresnel(ray.ci, connection.N)
-    light = radiance_at(face, px, py) * passed * cos_p
+    sent = radiance_at(emitter, px, py) * passed * cos_p
     if inside:  # radiance is n^2 times as much in water
-        return connection.N * connection.N * light * ray.sx * leaving(ray, post.s)
-    return passed * light * ray.si * ray.ci / (post.s * post.s * ray.cx)
+        return connection.N * connection.N * sent * ray.sx * leaving(ray, place.s)
+    return passed * sent * ray.si * ray.ci / (place.s * place.s * ray.cx)

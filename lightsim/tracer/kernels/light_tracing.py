@@ -20,8 +20,8 @@ from numpy.typing import NDArray
 from lightsim.constants import WATER_INDEX
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
 from lightsim.tracer.kernels.base_transfer import grid_ring
-from lightsim.tracer.kernels.caustics import beam_share, spot_of
-from lightsim.tracer.kernels.drop_visibility import HIDDEN, MIXED, shaded
+from lightsim.tracer.kernels.caustic_list import beam_share, spot_of
+from lightsim.tracer.kernels.drop_visibility import HIDDEN, MIXED, OccluderList, shaded
 from lightsim.tracer.kernels.emitters import face_of, hidden_by, point_on
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.near_transfer import about, ring_of
@@ -282,7 +282,8 @@ def _follow_point(trace, k, m, many):
         return
     if dot(out, row(drops.normal, k)) < 0.0 and drop_spheres.height(drops, k, e) < 0.1:
         return
-    if shaded(drops, light.shades[k], light.shade_count[k], k, e, out, reach):
+    blockers = held(OccluderList(drops, light.shades[k], light.shade_count[k]))
+    if shaded(blockers, k, e, out, reach):
         return
     if hidden_by(light.boards, e, out, reach):
         return

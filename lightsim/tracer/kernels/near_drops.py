@@ -7,7 +7,7 @@ from math import inf, sqrt
 import numpy as np
 
 from lightsim.tracer.kernels import petal_mesh
-from lightsim.tracer.kernels.caustics import farthest, may_be_uneven
+from lightsim.tracer.kernels.caustic_list import BeamLimits, LitBall, farthest, may_be_uneven
 from lightsim.tracer.kernels.emitters import face_of
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.pixel_cells import CELL
@@ -83,10 +83,11 @@ def _list_uneven_one(paths, drops, lamp, near, least, pixel_mm, i):
             far = length(to)
             to = scale(to, 1.0 / far)
             floor = least * max(0.1, _least_cosine(paths, to, i, j) - reach / far)
-            radii = farthest(near.most, floor)
+            ball = LitBall(c, reach, to, reach / far)
+            limits = BeamLimits(farthest(near.most, floor), floor, pixel_mm)
             for q in range(first, last):
                 k = near.listed[q]
-                if may_be_uneven(near.crest, radii, drops, k, c, reach, to, reach / far, floor, pixel_mm):
+                if may_be_uneven(near.crest, drops, k, ball, limits):
                     near.uneven[first + n] = k
                     n += 1
         near.uneven_many[i, j] = n
@@ -106,7 +107,7 @@ def _least_cosine(paths, to, i, j):
 
 @threaded
 def list_uneven(begin, end, paths, drops, lamp, near, least, pixel_mm):
-    """Fill uneven and uneven_many of a pixel_cells.Near."""
+    """Fill uneven and uneven_many of a pixel_cells.DropLight."""
     for i in range(begin, end):
         _list_uneven_one(paths, drops, lamp, near, least, pixel_mm, i)
 
@@ -163,6 +164,6 @@ def _list_near_one(paths, drops, radii, widest, start, near, balls, i):
 def list_near(begin, end, paths, drops, radii, widest, start, near, balls):
     """Fill `near` with the drops within `radii` of their radii of each block, in any order: start (rows,
     columns, 2) says from where on and gets where they end. An empty `near` is not filled, so that they are
-    only counted, but balls (rows, columns, 4) are: see `pixel_cells.Near`."""
+    only counted, but balls (rows, columns, 4) are: see `pixel_cells.DropLight`."""
     for i in range(begin, end):
         _list_near_one(paths, drops, radii, widest, start, near, balls, i)

@@ -11,7 +11,7 @@ from lightsim.tracer.kernels.camera_paths import FRONT, PART, SURFACE_PART, WATE
 from lightsim.tracer.kernels.drop_spheres import Drops
 from lightsim.tracer.kernels.jit import jit, threaded
 from lightsim.tracer.kernels.petal_mesh import Petal
-from lightsim.tracer.kernels.vectors import along, dot, length, sub, unit
+from lightsim.tracer.kernels.vectors import along, dot, length, row, scale, sub, unit
 
 
 class Paths(NamedTuple):
@@ -89,6 +89,34 @@ def put_part(parts, tag, p, colour, k):
         put(parts.water, p, colour, k)
     else:
         put(parts.petal, p, colour, k)
+
+
+@jit
+def petal_end(paths, petal, e):
+    """Where end e on the dry petal lies."""
+    return petal_mesh.surface_point(
+        petal, int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
+    )
+
+
+@jit
+def base_end(paths, petal, e):
+    """Where end e on a wet base lies."""
+    return petal_mesh.surface_point(petal, int(paths.base_face[e]), paths.base_uv[e, 0], paths.base_uv[e, 1])
+
+
+@jit
+def place_seen(paths, petal, p):
+    """A point of the petal that pixel p sees: on its surface, which the mean of several is not."""
+    e = paths.mean_end[p]
+    return petal_mesh.place(petal, int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1])
+
+
+@jit
+def front_normal(paths, p):
+    """The mean normal at a pixel, toward the petal's front."""
+    n = row(paths.mean_normal, p)
+    return n if paths.petal_tag[paths.mean_end[p]] & FRONT else scale(n, -1.0)
 
 
 @jit

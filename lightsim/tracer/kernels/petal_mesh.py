@@ -13,12 +13,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels.bvh import inverse
-from lightsim.tracer.kernels.jit import jit, making
+from lightsim.tracer.kernels.emitters import Vector
+from lightsim.tracer.kernels.jit import jit, jit_allocating
 from lightsim.tracer.kernels.simd import EDGE, LANES, TRIANGLES, boxes_met, lowest, triangles_met
 from lightsim.tracer.kernels.vectors import along, cross, dot, sub
 
-ONE_BY_ONE = 2  # leaves so few that their boxes are not asked first
+ONE_BY_ONE = 2  # leaves so few that their boxes are not tested first
 START = 1e-4  # mm; rays start this far off a surface
+
+
+class SurfacePoint(NamedTuple):
+    """A point x of the petal on triangle `face`, with the normal n toward the petal's front."""
+
+    face: int
+    x: Vector
+    n: Vector
 
 
 class Petal(NamedTuple):
@@ -81,20 +90,31 @@ def triangle(petal, f, o, d):
     return dot(e2, q) * inv, u, v
 
 
+class Hit(NamedTuple):
+    """A ray's distance to a triangle, which one (-1 for none) and the weights there."""
+
+    t: float
+    face: int
+    u: float
+    v: float
+
+
+@jit
+def _hit(t, face, u, v):
+    return Hit(t, face, u, v)
+
+
 @jit
 def nearest(petal, o, d, t_min, t_max, stack):
     """First triangle along the ray between t_min and t_max: distance (inf for none), face, u, v."""
     inverted = inverse(d)
-    best = t_max
-    face = -1
-    bu = 0.0
-    bv = 0.0
+    hit = _hit(t_max, -1, 0.0, 0.0)
     stack[0] = 0
     top = 1
     while top > 0:
         top -= 1
         node = int(stack[top])
-        boxes = boxes_met(petal.wide_box, node, o, inverted, best)
+        boxes = boxes_met(petal.wide_box, node, o, inverted, hit.t)
         while boxes != 0:
             c = lowest(boxes)
             boxes &= boxes - 1
@@ -103,48 +123,41 @@ def nearest(petal, o, d, t_min, t_max, stack):
                 stack[top] = first
                 top += 1
             elif many > 0:
-                best, face, bu, bv = _nearest_of(petal, first, many, o, d, t_min, best, face, bu, bv)
-    if face < 0:
-        return inf, -1, 0.0, 0.0
-    return best, face, bu, bv
+                hit = _nearest_of(petal, first, many, o, d, t_min, hit)
+    return hit if hit.face >= 0 else _hit(inf, -1, 0.0, 0.0)
 
 
 @jit
-def _nearest_of(petal, first, many, o, d, t_min, best, face, bu, bv):
-    """The nearest of a leaf's triangles where one is nearer than `best`, else what was known."""
-    met = triangles_met(petal.lanes, first, many, o, d, (t_min, best))
+def _nearest_of(petal, first, many, o, d, t_min, hit):
+    """The nearest of a leaf's triangles where one is nearer than a hit, else that."""
+    met = triangles_met(petal.lanes, first, many, o, d, (t_min, hit.t))
     while met != 0:
         f = first + lowest(met)
         met &= met - 1
         t, u, v = triangle(petal, f, o, d)
-        if t_min < t < best:
-            best, face, bu, bv = t, f, u, v
-    return best, face, bu, bv
+        if t_min < t < hit.t:
+            hit = _hit(t, f, u, v)
+    return hit
 
 
 @jit
-def nearest_in(petal, leaves, leaf_boxes, many, o, d, t_min, t_max):
-    """As `nearest`, among the triangles of the first `many` of some leaves.
+def nearest_in(petal, leaves, leaf_boxes, many, o, d):
+    """As `nearest` along the whole ray, among the triangles of the first `many` of some leaves.
 
-    leaf_boxes : see `wide_bvh.lane_boxes`; not looked at for ONE_BY_ONE leaves or fewer.
+    leaf_boxes : see `wide_bvh.lane_boxes`; not tested for ONE_BY_ONE leaves or fewer.
     """
     inverted = inverse(d)
-    best = t_max
-    face = -1
-    bu = 0.0
-    bv = 0.0
+    hit = _hit(inf, -1, 0.0, 0.0)
     for i in range(0, many, LANES):
         boxes = (1 << many) - 1
         if many > ONE_BY_ONE:
-            boxes = boxes_met(leaf_boxes, i // LANES, o, inverted, best)
+            boxes = boxes_met(leaf_boxes, i // LANES, o, inverted, hit.t)
         while boxes != 0:
             node = int(leaves[i + lowest(boxes)])
             boxes &= boxes - 1
             first, count = int(petal.link[node, 0]), int(petal.link[node, 1])
-            best, face, bu, bv = _nearest_of(petal, first, count, o, d, t_min, best, face, bu, bv)
-    if face < 0:
-        return inf, -1, 0.0, 0.0
-    return best, face, bu, bv
+            hit = _nearest_of(petal, first, count, o, d, START, hit)
+    return hit
 
 
 @jit
@@ -196,7 +209,19 @@ def normal_at(petal, f, u, v):
     return n[0] * k, n[1] * k, n[2] * k
 
 
-@making
+@jit
+def as_point(face, x, n):
+    """A `SurfacePoint` of one type, whatever the width of the numbers."""
+    return SurfacePoint(face, x, n)
+
+
+@jit
+def surface_point(petal, f, u, v):
+    """The point at weights u, v of face f with its smooth normal."""
+    return SurfacePoint(f, place(petal, f, u, v), normal_at(petal, f, u, v))
+
+
+@jit_allocating
 def flat_normal(petal, f):
     """Normal of the flat triangle, toward the petal's front, not normalised."""
     e1, e2 = edges(petal, f)

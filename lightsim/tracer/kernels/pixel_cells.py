@@ -1,32 +1,42 @@
-"""Weak light by way of drops, smooth over many pixels: worked out once for each cell of them."""
+"""Cells of pixels: the drops about each, and weak smooth caustics, found once for each cell."""
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels.camera_paths import FRONT
-from lightsim.tracer.kernels.caustic_sampling import no_ways
-from lightsim.tracer.kernels.caustics import EVEN, SHARES, gather_list, gathered
-from lightsim.tracer.kernels.emitters import face_of
-from lightsim.tracer.kernels.jit import jit, making, threaded
+from lightsim.tracer.kernels.caustic_list import (
+    EVEN,
+    CausticList,
+    CausticQuery,
+    caustic_at,
+    list_caustics,
+    new_caustics,
+)
+from lightsim.tracer.kernels.caustics import caustic_irradiance
+from lightsim.tracer.kernels.drop_visibility import DropVisibility
+from lightsim.tracer.kernels.emitters import Face, face_of
+from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
+from lightsim.tracer.kernels.light_pass import DEEPEST, LightSample, LightSettings, SceneGeometry
+from lightsim.tracer.kernels.path_store import Paths
+from lightsim.tracer.kernels.petal_mesh import as_point
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import dot, row, sub, unit
 
 CELL = 8  # pixels along the side of a cell that shares its list of drops
 
 
-class Near(NamedTuple):
-    """What may touch a light's way to the pixels of a block.
+class DropLight(NamedTuple):
+    """Which drops may send an emitter's light to the pixels of a block, and how they see it.
 
     listed, bounds (rows, columns, 2): the drops near each cell of pixels. balls (rows, columns, 4): centre
     and radius of a ball round what its pixels see of the petal, -1 for none. uneven, uneven_many (rows,
-    columns): drops of the cell by which light may come that is asked for path by path
-    (`near_drops.list_uneven`), from the same bounds on. reach, core, crest, most: see caustics.gather_list.
-    state, shades, shade_count, sees: see drop_visibility.look_at_drops. falls, wide, stand: see
-    beam_footprint.may_fall."""
+    columns): drops of the cell whose caustics are sampled path by path (`near_drops.list_uneven`), from the
+    same bounds on. reach, core, crest, most: see `caustic_list.list_caustics`. footprint: see
+    `beam_tables.BeamFootprint`."""
 
     listed: NDArray
     bounds: NDArray
@@ -37,20 +47,25 @@ class Near(NamedTuple):
     core: NDArray
     crest: NDArray
     most: NDArray
-    state: NDArray
-    shades: NDArray
-    shade_count: NDArray
-    sees: NDArray
-    falls: NDArray
-    wide: NDArray
-    stand: NDArray
+    visibility: DropVisibility
+    footprint: Any
 
 
-@making
-def _weak_light_one(paths, petal, drops, lamp, near, least, pixel_mm, weak, i):
-    face = held(face_of(lamp))
-    stack = np.empty(192, dtype=np.int32)
-    gather = no_ways().found
+class WeakLightPass(NamedTuple):
+    """One emitter's weak caustics on a row of cells: see `LightPass`."""
+
+    paths: Paths
+    scene: SceneGeometry
+    emitter: Face
+    drop_light: DropLight
+    settings: LightSettings
+    caustics: CausticList
+
+
+@jit
+def _weak_row(light, weak, i):
+    """Fill a row of `weak`."""
+    paths = light.paths
     for j in range(weak.shape[1]):
         weak[i, j] = -1.0
         y = min(i * CELL + CELL // 2, paths.rows - 1)
@@ -58,46 +73,61 @@ def _weak_light_one(paths, petal, drops, lamp, near, least, pixel_mm, weak, i):
             x_pixel = min(j * CELL + (CELL // 2 + off) % CELL, paths.width - 1)
             p = y * paths.width + x_pixel
             if paths.mean_end[p] >= 0:
-                weak[i, j] = _weak_at(
-                    paths, petal, drops, face, near, least, pixel_mm, p, i, j, gather, stack
-                )
+                weak[i, j] = _weak_at(light, p, i, j)
                 break
 
 
 @jit
-def _weak_at(paths, petal, drops, face, near, least, pixel_mm, p, i, j, gather, stack):
-    e = paths.mean_end[p]
-    x = row(paths.mean_place, p)
-    n = row(paths.mean_normal, p)
-    if not paths.petal_tag[e] & FRONT:
+def _weak_at(light, p, i, j):
+    paths, drops, emitter, near = light.paths, light.scene.drops, light.emitter, light.drop_light
+    x, n = row(paths.mean_place, p), row(paths.mean_normal, p)
+    if not paths.petal_tag[paths.mean_end[p]] & FRONT:
         return 0.0
-    to = unit(sub(face.centre, x))
-    floor = least * max(0.1, abs(dot(n, to)))
+    to = unit(sub(emitter.centre, x))
+    floor = light.settings.least * max(0.1, abs(dot(n, to)))
     first, last = near.bounds[i, j, 0], near.bounds[i, j, 1]
-    many = gather_list(near, near.listed, drops, first, last, x, 0.0, to, floor, EVEN, pixel_mm, 1, gather)
+    list_caustics(light, near.listed, first, last, CausticQuery(x, 0.0, to, floor, EVEN, 1))
     total = 0.0
-    for c in range(many):
-        k, course = int(gather[c, 0]), int(gather[c, 1])
-        fold = 0.05 * drops.radius[k]
-        for m in range(face.flux.shape[0]):
-            total += gather[c, 3] / SHARES * gathered(
-                petal, drops, k, course, x, n, row(face.node, m), face.flux[m], face,
-                near, fold, stack,
-            )  # fmt: skip
+    for c in range(light.caustics.many[0]):
+        one, point = caustic_at(light.caustics, c), as_point(-1, x, n)
+        fold = 0.05 * drops.radius[one.drop]
+        for m in range(emitter.flux.shape[0]):
+            sample = LightSample(row(emitter.node, m), emitter.flux[m])
+            total += one.share * caustic_irradiance(light, one.drop, one.path_type, point, sample, fold)
     return total
 
 
+@jit
+def _weak_row_in(light, stack, weak, i):
+    """The same, with room for walks through the trees."""
+    own = held(SceneGeometry(light.scene.petal, light.scene.drops, light.scene.boards, stack))
+    _weak_row(
+        held(
+            WeakLightPass(light.paths, own, light.emitter, light.drop_light, light.settings, light.caustics)
+        ),
+        weak,
+        i,
+    )
+
+
+@jit_allocating
+def _weak_light_one(paths, scene, lamp, drop_light, settings, weak, i):
+    emitter, stack = held(face_of(lamp)), np.empty(DEEPEST, dtype=np.int32)
+    light = WeakLightPass(paths, scene, emitter, drop_light, settings, new_caustics())
+    _weak_row_in(light, stack, weak, i)
+
+
 @threaded
-def weak_light(begin, end, paths, petal, drops, lamp, near, least, pixel_mm, weak):
-    """Irradiance by the weaker ways over drops, smooth from cell to cell, at each cell of pixels; -1 where
-    no petal is."""
+def weak_light(begin, end, paths, scene, lamp, drop_light, settings, weak):
+    """Irradiance by the weaker caustics, smooth from cell to cell, at each cell of pixels; -1 where no petal
+    is."""
     for i in range(begin, end):
-        _weak_light_one(paths, petal, drops, lamp, near, least, pixel_mm, weak, i)
+        _weak_light_one(paths, scene, lamp, drop_light, settings, weak, i)
 
 
 @jit
 def weak_between(weak, r, x_pixel):
-    """The weak light at a pixel, between the four cells about it that see petal."""
+    """The weak caustics at a pixel, between the four cells about it that see petal."""
     y = (r + 0.5) / CELL - 0.5
     x = (x_pixel + 0.5) / CELL - 0.5
     i, j = int(np.floor(y)), int(np.floor(x))

@@ -7,9 +7,13 @@ chance, so a path's weight only ever changes by the n^2 by which radiance scales
 from __future__ import annotations
 
 from math import inf
+from typing import NamedTuple
+
+from numpy.typing import NDArray
 
 from lightsim.constants import WATER_INDEX
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
+from lightsim.tracer.kernels.emitters import Vector
 from lightsim.tracer.kernels.jit import jit
 from lightsim.tracer.kernels.refraction import bend, fresnel, mirror
 from lightsim.tracer.kernels.sampling import single
@@ -20,6 +24,40 @@ DEEPEST = 24  # meetings with water surfaces after which a path is given up
 
 # how a path ends
 LOST, PETAL, BASE, ENVIRONMENT = 0, 1, 2, 3
+
+
+class PathScene(NamedTuple):
+    """What a path may meet: petal and drops, the face under each drop's foot (nd,); with room for a walk
+    through their trees."""
+
+    petal: petal_mesh.Petal
+    drops: drop_spheres.Drops
+    foot_face: NDArray
+    stack: NDArray
+
+
+class PathEnd(NamedTuple):
+    """How a path ended (LOST, PETAL, BASE or ENVIRONMENT), its weight, where on the petal (face, weights
+    u, v) and under which drop, whether the petal's front is seen, origin and direction of its last leg,
+    and how many water surfaces it met."""
+
+    kind: int
+    weight: float
+    face: int
+    u: float
+    v: float
+    drop: int
+    front: bool
+    o: Vector
+    d: Vector
+    events: int
+
+
+@jit
+def path_end(kind, weight, where, drop, front, leg, events):
+    """A `PathEnd` of one type, whatever the width of the numbers. where: face, u, v; leg: origin,
+    direction."""
+    return PathEnd(kind, weight, where[0], where[1], where[2], drop, front, leg[0], leg[1], events)
 
 
 @jit
@@ -47,38 +85,37 @@ def base_weights(petal, f, p):
 
 
 @jit
-def through_water(petal, drops, foot_face, k, o, d, stack):
+def _through_water(scene, k, o, d):
     """From o inside drop k along d: (ended on the base?, face, u, v, exit point)."""
+    petal, drops = scene.petal, scene.drops
     _, t_exit = drop_spheres.sphere(drops, k, o, d)
     if t_exit == inf or t_exit <= 0.0:
         t_exit = 1e-6
-    _, f, u, v = petal_mesh.nearest(petal, o, d, petal_mesh.START, t_exit, stack)
+    _, f, u, v = petal_mesh.nearest(petal, o, d, petal_mesh.START, t_exit, scene.stack)
     p = along(o, d, t_exit)
     if f >= 0:
         return True, f, u, v, p
     if drop_spheres.height(drops, k, p) < 0.0:  # slipped between petal and sphere: the base all the same
-        f = foot_face[k]
+        f = scene.foot_face[k]
         u, v = base_weights(petal, f, p)
         return True, f, u, v, p
     return False, -1, 0.0, 0.0, p
 
 
 @jit
-def walk(petal, drops, foot_face, k, o, d, weight, scramble, sample, stack):
-    """Follow a ray to its end.
-
-    k : the drop it is in or on (>= 0 in water), -2 - k when leaving drop k's surface in the air, -1 in air.
-    Returns how it ended, its weight, face, u, v, drop, whether seen from the front, origin and direction of
-    its last leg, and how many water surfaces it met.
-    """
+def walk(scene, k, o, d, weight, scramble, sample):
+    """Follow a ray to its `PathEnd`. k : the drop it is in or on (>= 0 in water), -2 - k when leaving
+    drop k's surface in the air, -1 in air."""
+    petal, drops = scene.petal, scene.drops
+    nowhere = -1, 0.0, 0.0
     event = 0
     inside = k >= 0
     here = k if inside else (-2 - k if k < -1 else -1)
     while event < DEEPEST:
         if inside:
-            on_base, f, u, v, p = through_water(petal, drops, foot_face, here, o, d, stack)
+            on_base, f, u, v, p = _through_water(scene, here, o, d)
             if on_base:
-                return BASE, weight, f, u, v, here, True, o, d, event
+                return path_end(BASE, weight, (f, u, v), here, True, (o, d), event)
             n = scale(outward(drops, here, p), -1.0)
             cos_i = min(1.0, -dot(d, n))
             f_r = fresnel(cos_i, 1.0 / N)
@@ -90,12 +127,13 @@ def walk(petal, drops, foot_face, k, o, d, weight, scramble, sample, stack):
                 inside = False
             o = p
         else:
-            t, f, u, v = petal_mesh.nearest(petal, o, d, petal_mesh.START, inf, stack)
-            t_drop, other = drop_spheres.enter(drops, o, d, 1e-7, t, here, stack)
+            t, f, u, v = petal_mesh.nearest(petal, o, d, petal_mesh.START, inf, scene.stack)
+            t_drop, other = drop_spheres.enter(drops, o, d, 1e-7, t, here, scene.stack)
             if other < 0:
                 if f < 0:
-                    return ENVIRONMENT, weight, -1, 0.0, 0.0, -1, True, o, d, event
-                return PETAL, weight, f, u, v, -1, sees_front(petal, f, d), o, d, event
+                    return path_end(ENVIRONMENT, weight, nowhere, -1, True, (o, d), event)
+                front = sees_front(petal, f, d)
+                return path_end(PETAL, weight, (f, u, v), -1, front, (o, d), event)
             here = other
             o = along(o, d, t_drop)
             n = outward(drops, here, o)
@@ -107,4 +145,4 @@ def walk(petal, drops, foot_face, k, o, d, weight, scramble, sample, stack):
                 weight /= N * N
                 inside = True
         event += 1
-    return LOST, 0.0, -1, 0.0, 0.0, -1, True, o, d, event
+    return path_end(LOST, 0.0, nowhere, -1, True, (o, d), event)

@@ -102,8 +102,9 @@ def holding(value: tuple[Any, ...]) -> Holding:
     anew. No array is kept alive by that."""
     known = _kept.get(id(value))
     fields = list(_flat(value))
-    if known is not None and known[0] is type(value) and len(known[1]) == len(fields):  # noqa: SIM102
-        if all(map(_is_same, known[1], fields)):
+    if known is not None and known[0] is type(value) and len(known[1]) == len(fields):
+        same = all(map(_is_same, known[1], fields))
+        if same:
             return known[2]
     made = Holding(value)
     if len(_kept) >= _MOST_KEPT:

@@ -1,137 +1,152 @@
-"""What cards, petal and drops leave of the light that a face sends straight to a place of the petal: of one
-of its points, of its strips, or of all of it past the petal's skyline."""
+"""Irradiance that an emitter sends straight to a point of the petal, past all that may be in the way:
+from one of its points, by strips, or of all of it above the petal's horizon."""
 
 from __future__ import annotations
 
-from lightsim.tracer.kernels import drop_spheres, petal_mesh, skyline
-from lightsim.tracer.kernels.camera_paths import FRONT
-from lightsim.tracer.kernels.drop_shadow import FEW_STRIPS, bare_at, left_of_face, sides_lit
-from lightsim.tracer.kernels.drop_visibility import HIDDEN, MIXED, face_corner, petal_lets_through, shaded
+from lightsim.tracer.kernels import drop_spheres, petal_mesh
+from lightsim.tracer.kernels.drop_shadow import (
+    FEW_STRIPS,
+    sides_lit,
+    unoccluded_irradiance,
+    unshaded_by_drops,
+)
+from lightsim.tracer.kernels.drop_visibility import (
+    HIDDEN,
+    MIXED,
+    OccluderList,
+    emitter_corner,
+    petal_visibility,
+    shaded,
+)
 from lightsim.tracer.kernels.emitters import hidden_by
 from lightsim.tracer.kernels.jit import jit
+from lightsim.tracer.kernels.petal_penumbra import (
+    UNKNOWN,
+    horizon_in_the_middle,
+    strip_irradiance,
+    visible_share_of_pixel,
+)
+from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import dot, length, row, scale, sub
-from lightsim.tracer.kernels.visibility_cache import front_normal
 
 
 @jit
-def in_sight(cards, face, x):
-    """Whether a card stands between x and one of nine points of the face."""
-    if cards.frame.shape[0] + cards.body.shape[0] == 0:
+def boards_may_hide(boards, emitter, x):
+    """Whether a card or body stands between x and one of nine points of the emitter."""
+    if boards.frame.shape[0] + boards.body.shape[0] == 0:
         return False
     for m in range(9):
-        to = sub(face_corner(face, m), x)
+        to = sub(emitter_corner(emitter, m), x)
         far = length(to)
-        if hidden_by(cards, x, scale(to, 1.0 / far), far):
+        if hidden_by(boards, x, scale(to, 1.0 / far), far):
             return True
     return False
 
 
 @jit
-def straight_light(petal, drops, cards, face, f, x, n, y, power, blocking, n_blocking, seen, stack):
-    """Irradiance at point x of face f straight from the face's point y, negative on the back. seen: whether
-    the petal lets it through, MIXED where that is to be found out."""
-    if seen == HIDDEN:
+def sample_irradiance(scene, emitter, point, sample, petal_seen, blockers):
+    """Irradiance at a point of the petal from one point of an emitter, negative on the back. petal_seen:
+    CLEAR or HIDDEN where it is known whether the petal is in the way, MIXED for a shadow ray."""
+    if petal_seen == HIDDEN:
         return 0.0
-    ng = petal_mesh.flat_normal(petal, f)
-    to = sub(y, x)
+    ng = petal_mesh.flat_normal(scene.petal, point.face)
+    to = sub(sample.y, point.x)
     far = length(to)
     d = scale(to, 1.0 / far)
-    cos_n, cos_g, cos_y = dot(n, d), dot(ng, d), -dot(d, face.out)
+    cos_n, cos_g, cos_y = dot(point.n, d), dot(ng, d), -dot(d, emitter.out)
     if cos_y <= 0.0 or (cos_n > 0.0) != (cos_g > 0.0):
         return 0.0
-    if cos_g > 0.0 and shaded(drops, blocking, n_blocking, -1, x, d, far):
+    if cos_g > 0.0 and shaded(blockers, -1, point.x, d, far):
         return 0.0
-    if seen == MIXED and petal_lets_through(petal, f, x, y, stack) == 0:
+    if petal_seen == MIXED and petal_visibility(scene.petal, point.face, point.x, sample.y, scene.stack) == 0:
         return 0.0
-    if hidden_by(cards, x, d, far):
+    if hidden_by(scene.boards, point.x, d, far):
         return 0.0
-    return power * cos_y * cos_n / (far * far)
+    return sample.power * cos_y * cos_n / (far * far)
 
 
 @jit
-def left_known(on_front, seen_front, free, free_back, cast):
-    """Share of the light on the front or the back of the petal that what is already known leaves."""
-    share = free if on_front == seen_front else free_back
+def known_share(on_front, seen_front, shares):
+    """Share of the light on the front or the back of the petal that gets past what is known already."""
+    share = shares.seen if on_front == seen_front else shares.other
     share = share if share >= 0.0 else 1.0
-    return share * cast if on_front and cast >= 0.0 else share
+    return share * shares.drops if on_front and shares.drops >= 0.0 else share
 
 
 @jit
-def left_to_path(drops, face, about, x, n, seen_front, blocking, n_blocking, free, free_back, cast, at):
-    """Irradiance on the side seen and the other at a path's end x (front normal n) where it is known what the
-    petal leaves; cast < 0: what the drops leave is not. at: see `left_of_face`."""
-    front, back = bare_at(about, face, x, n)
-    if cast < 0.0:
-        cast = 1.0
+def path_irradiance(light, about, point, seen_front, blockers, shares, at):
+    """Irradiance on the side seen and the other at a path's end where the petal's share is known; that of
+    drops is found where it is not. at: see `unshaded_by_drops`."""
+    front, back = unoccluded_irradiance(about, light.emitter, point.x, point.n)
+    drops = shares.drops
+    if drops < 0.0:
+        drops = 1.0
         if front > 0.0:
-            cast = left_of_face(drops, face, blocking, n_blocking, x, n, FEW_STRIPS, at)
-    front *= cast
-    return (front * free, back * free_back) if seen_front else (back * free, front * free_back)
+            drops = unshaded_by_drops(blockers, light.emitter, point.x, point.n, FEW_STRIPS, at)
+    front *= drops
+    if seen_front:
+        return front * shares.seen, back * shares.other
+    return back * shares.seen, front * shares.other
 
 
 @jit
-def past_skyline_of_path(
-    drops, face, looks, terms, width, x, n, seen_front, at, blocking, n_blocking, cast, tops
-):
-    """Irradiance on the side seen and the other at a path's end x (front normal n) by the petal's skyline
-    between the blocks, and how high that stands in the face's middle; -1, -1 where that does not tell. at:
-    which strip of the face it asks, 0 to 1."""
-    lit, top = sides_lit(face, x, n), skyline.UNKNOWN
-    front, back = 0.0, 0.0
-    size = terms.lens_at[2] / ((terms.lens_at[2] - x[2]) * terms.pixel_mm)
-    column, line = 0.5 * width + x[0] * size, 0.5 * terms.height - x[1] * size
+def path_irradiance_over_horizon(light, point, seen_front, at, blockers, drops_share):
+    """Irradiance on the side seen and the other at a path's end by the petal's horizon between the
+    blocks, and how high that stands in the emitter's middle; -1, -1 where it is not known. at: which
+    strip of the emitter is sampled, 0 to 1."""
+    lit, top = sides_lit(light.emitter, point.x, point.n), UNKNOWN
+    front, back, x, settings = 0.0, 0.0, point.x, light.settings
+    size = settings.lens_at[2] / ((settings.lens_at[2] - x[2]) * settings.pixel_mm)
+    column, line = 0.5 * light.paths.width + x[0] * size, 0.5 * settings.height - x[1] * size
     for q in range(2):
         if not lit[q]:
             continue
-        light = skyline.by_strip(
-            looks, column, line, drops, face, at, x, scale(n, 1.0 if q == 0 else -1.0), q, blocking,
-            n_blocking if q == 0 else 0, tops,
-        )  # fmt: skip
-        if light < 0.0:
+        some = held(OccluderList(blockers.drops, blockers.listed, blockers.many if q == 0 else 0))
+        irradiance = strip_irradiance(light, column, line, q, point, at, some)
+        if irradiance < 0.0:
             return -1.0, -1.0, top
         if q == 0:
-            front = light * (cast if cast >= 0.0 else 1.0)
+            front = irradiance * (drops_share if drops_share >= 0.0 else 1.0)
         else:
-            back = light
+            back = irradiance
         if seen_front == (q == 0):
-            top = skyline.in_the_middle(tops)
+            top = horizon_in_the_middle(light.horizon)
     return (front, back, top) if seen_front else (back, front, top)
 
 
 @jit
-def past_skyline_of_pixel(
-    paths, petal, drops, face, looks, row_sky, p, bare, back, cast, blocking, n_blocking, pixel_mm, tops
-):
-    """Share that petal and drops leave of the unhindered light on the side seen (bare) and the other (back)
-    of a pixel in focus, by the petal's skyline, and how high that stands in the face's middle; -1, -1 where
-    it does not tell. cast: see `_sharp_pixel`."""
-    n, seen = front_normal(paths, p), 0 if paths.petal_tag[paths.mean_end[p]] & FRONT else 1
-    free, free_back, top = 1.0, 1.0, skyline.UNKNOWN
+def pixel_shares_over_horizon(light, pixel, bare, drops_share, blockers):
+    """Share that gets past petal and drops of the unoccluded light (bare: on the side seen, on the other)
+    of a pixel in focus, by the petal's horizon, and how high that stands in the emitter's middle; -1, -1
+    where it is not known. drops_share: that of the drops alone, -1 where it is not known."""
+    seen = 0 if pixel.front else 1
+    n = pixel.n if pixel.front else scale(pixel.n, -1.0)
+    share, other, top = 1.0, 1.0, UNKNOWN
     for q in range(2):
-        if (bare if q == seen else back) <= 0.0:
+        if bare[0 if q == seen else 1] <= 0.0:
             continue
-        one = skyline.left_of_pixel(
-            row_sky, looks, paths, petal, drops, face, p, scale(n, 1.0 if q == 0 else -1.0), q, blocking,
-            n_blocking if q == 0 else 0, pixel_mm, tops,
-        )  # fmt: skip
+        some = held(OccluderList(blockers.drops, blockers.listed, blockers.many if q == 0 else 0))
+        one = visible_share_of_pixel(light, pixel, q, scale(n, 1.0 if q == 0 else -1.0), some)
         if one < 0.0:
             return -1.0, -1.0, top
-        one *= max(cast, 0.0) if q == 0 and n_blocking == 0 else 1.0
-        free, free_back = (one, free_back) if q == seen else (free, one)
-        top = skyline.in_the_middle(tops) if q == seen else top
-    return free, free_back, top
+        one *= max(drops_share, 0.0) if q == 0 and blockers.many == 0 else 1.0
+        share, other = (one, other) if q == seen else (share, one)
+        top = horizon_in_the_middle(light.horizon) if q == seen else top
+    return share, other, top
 
 
 @jit
-def near_run(paths, drops, face, p, many, listed, stack):
+def list_occluders(light, p, many, listed):
     """Fill `listed` with the drops that may shade pixel p or one of the `many` from it on; returns how many
     there are."""
-    x = row(paths.mean_place, p)
+    paths, x = light.paths, row(light.paths.mean_place, p)
     reach = 0.0
     for q in range(p, p + many):
         if paths.mean_end[q] >= 0:
             reach = max(reach, length(sub(row(paths.mean_place, q), x)) + paths.mean_reach[q])
-    to = sub(face.centre, x)
+    to = sub(light.emitter.centre, x)
     far = length(to)
-    widen = face.spread / max(far - reach, 0.1 * far)  # a light that the run reaches has all drops about it
-    return drop_spheres.near_cone(drops, x, scale(to, 1.0 / far), far, reach, widen, -1, listed, stack)
+    # a light that the run reaches has all drops about it
+    widen = light.emitter.spread / max(far - reach, 0.1 * far)
+    cone = drop_spheres.Cone(x, scale(to, 1.0 / far), far, reach, widen)
+    return drop_spheres.near_cone(light.scene.drops, cone, -1, listed, light.scene.stack)

@@ -1,42 +1,59 @@
-"""The petal's skyline before a face, against rays to points all over the face, asked one after another."""
+"""The petal's horizon before an emitter, against rays to points all over the face, asked one after
+another."""
 
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any, NamedTuple
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from lightsim.scene.records import Petal
 from lightsim.tracer import kernels
 from lightsim.tracer.area_light import LampWork
-from lightsim.tracer.kernels.drop_visibility import MIXED, petal_lets_through
-from lightsim.tracer.kernels.jit import making
+from lightsim.tracer.kernels.drop_visibility import MIXED, OccluderList, petal_visibility
+from lightsim.tracer.kernels.jit import jit_allocating
 from lightsim.tracer.view import View
 from tests.tracer.grids import points_of
 from tests.tracer.inner import Room
 from tests.tracer.sets import NO_DROPS, lamp, plain_petal, simple
 
-blocks, faces, horizon, leaf, skyline = (
+blocks, faces, horizon, horizons, leaf, penumbra = (
     Room(room)
     for room in (
         kernels.visibility_cache,
         kernels.emitters,
         kernels.horizon,
+        kernels.horizon_map,
         kernels.petal_mesh,
-        kernels.skyline,
+        kernels.petal_penumbra,
     )
 )
+passes = Room(kernels.light_pass)
 HOLLOW = Petal(form="cupped", curl=0.3, mesh_spacing_mm=0.15, relief_mm=0.02)
 LEAST = 0.01  # of what would fall on a surface that faces it
 SIDE = 48  # rays to points along each side of a face
 
 
-@making
+class LightSeen(NamedTuple):
+    """What a horizon takes of a `LightPass`."""
+
+    paths: Any
+    scene: Any
+    emitter: Any
+    cache: Any
+    settings: Any
+    row_horizon: NDArray
+    horizon: NDArray
+
+
+@jit_allocating
 def _let_through(petal, f, o, points, stack, found):
     for m in range(points.shape[0]):
         y = points[m, 0], points[m, 1], points[m, 2]
-        found[m] = petal_lets_through(petal, f, o, y, stack)
+        found[m] = petal_visibility(petal, f, o, y, stack)
     return found
 
 
@@ -53,10 +70,21 @@ def looked_at(petal, light, field_mm=20.0, width_px=320, samples=4):
     view = View(scene, width_px=width_px, samples=samples)
     work = LampWork(view, view.stage.lights[0])
     for block in view._blocks:
-        work.look_widely(block)
+        work.classify_coarse(block)
     for block in view._blocks:
-        work.look_closely(block)
+        work.classify_fine(block)
     return view, work
+
+
+def light_on(view, work, paths, face, y):
+    """A light's pass over row y, as kernels see it."""
+    row_horizon, room = horizons.along_row(work.cache.horizon.elevation, y), np.empty(horizon.STRIPS)
+    return LightSeen(paths, work.scene, face, work.cache, work.settings, row_horizon, room)
+
+
+def no_occluders(view):
+    """No drop in the way."""
+    return OccluderList(view.packed.drops, np.zeros(1, dtype=np.int32), 0)
 
 
 def some_pixels(view, rng, many):
@@ -105,6 +133,7 @@ def test_a_strip_is_hidden_up_to_where_rays_are_stopped(angle_deg):
     view, work = looked_at(HOLLOW, light, width_px=64)
     petal, face = view.packed.petal, faces.face_of(work.face)
     stack, rng = np.empty(192, dtype=np.int32), np.random.default_rng(1)
+    scene = work.scene._replace(stack=stack)
     half, partly, many = face.half_width, 0, 0
     for paths, p, _, _ in some_pixels(view, rng, 60):
         _, o, n = place_of(view, paths, p)
@@ -117,7 +146,7 @@ def test_a_strip_is_hidden_up_to_where_rays_are_stopped(angle_deg):
         top = horizon.hidden_up_to(petal, fan, -half, half, stack)
         assert abs(top) < half + 1e-9
         for hint in rng.uniform(-half, half, 4):
-            again = skyline._top_about(hint, petal, fan, -half, half, stack)
+            again = horizons._hidden_about(hint, scene, fan, -half, half)
             assert again == pytest.approx(top, abs=1e-9 * half)
         t = np.linspace(-half, half, 41)
         t = t[(abs(t - top) > 1e-3) & (abs(t) < half)]
@@ -133,29 +162,27 @@ def test_a_strip_is_hidden_up_to_where_rays_are_stopped(angle_deg):
 
 @pytest.mark.parametrize("shape", ["rectangle", "round"])
 @pytest.mark.parametrize("angle_deg", [78.0, 88.0, 100.0])
-def test_what_the_skyline_leaves_of_a_face_is_what_rays_count(angle_deg, shape):
+def test_what_is_seen_over_the_horizon_is_what_rays_count(angle_deg, shape):
     light = lamp(
         angle_deg=angle_deg, clock=2.0, distance_mm=150.0, shape=shape, width_mm=60.0, height_mm=60.0
     )
     view, work = looked_at(HOLLOW, light, field_mm=10.0)
-    face, drops, looks = faces.face_of(work.face), view.packed.drops, work.looks
-    none, tops = np.zeros(1, dtype=np.int32), np.empty(skyline.STRIPS)
+    face, cache, nobody = faces.face_of(work.face), work.cache, no_occluders(view)
     rng = np.random.default_rng(2)
     off, asked, told = [], 0, 0
     for paths, p, x, y in some_pixels(view, rng, 12000):
-        state = blocks.agreed(looks.petal, blocks.BLOCK, x, y, 1)
-        uneven = blocks.petal_share(looks, state, paths, p, 0.0, view.lens.pitch)[0] < 0.0
+        state = blocks.common_state(cache.petal_state, blocks.BLOCK, x, y, 1)
+        light = light_on(view, work, paths, face, y)
+        pixel = passes.petal_pixel(paths, p, 1.0)._replace(spread=0.0)
+        uneven = blocks.petal_shares(cache, state, light, pixel)[0] < 0.0
         if state != MIXED or (not uneven and len(off) > 400):
             continue
         f, o, normal = place_of(view, paths, p)
-        row_sky = skyline.along_row(looks.sky, y)
         for q, n in enumerate((normal, -normal)):
             want = counted(view, face, f, o, n)
             if want is None or not 0.0 < want < 1.0:
                 continue
-            got = skyline.left_of_pixel(
-                row_sky, looks, paths, view.packed.petal, drops, face, p, tuple(n), q, none, 0, 1.0, tops
-            )
+            got = penumbra.visible_share_of_pixel(light, pixel, q, tuple(n), nobody)
             asked += uneven
             told += uneven and got >= 0.0
             if got >= 0.0:
@@ -172,10 +199,9 @@ def test_what_the_skyline_leaves_of_a_face_is_what_rays_count(angle_deg, shape):
 def test_a_strip_by_itself_is_told_only_where_all_blocks_about_know_it(angle_deg):
     light = lamp(angle_deg=angle_deg, clock=2.0, distance_mm=150.0, width_mm=60.0, height_mm=60.0)
     view, work = looked_at(HOLLOW, light, field_mm=10.0)
-    face, drops, looks = faces.face_of(work.face), view.packed.drops, work.looks
-    none, tops = np.zeros(1, dtype=np.int32), np.empty(skyline.STRIPS)
-    along, across = (np.array(face.right), np.array(face.up))[:: 1 if looks.across else -1]
-    half, high = (face.half_width, face.half_height)[:: 1 if looks.across else -1]
+    face, cache, nobody = faces.face_of(work.face), work.cache, no_occluders(view)
+    along, across = (np.array(face.right), np.array(face.up))[:: 1 if cache.horizon.across else -1]
+    half, high = (face.half_width, face.half_height)[:: 1 if cache.horizon.across else -1]
     rng = np.random.default_rng(4)
     off, unknown = [], 0
     for paths, p, x, y in some_pixels(view, rng, 3000):
@@ -187,7 +213,8 @@ def test_a_strip_by_itself_is_told_only_where_all_blocks_about_know_it(angle_deg
         want = share_of(view, face, f, o, n, points)
         if want is None:
             continue
-        got = skyline.by_strip(looks, x + 0.5, y + 0.5, drops, face, at, tuple(o), tuple(n), 0, none, 0, tops)
+        light, point = light_on(view, work, paths, face, y), leaf.as_point(f, tuple(o), tuple(n))
+        got = penumbra.strip_irradiance(light, x + 0.5, y + 0.5, 0, point, at, nobody)
         if got >= 0.0:
             to = points - o
             far2 = (to * to).sum(axis=1)
@@ -199,13 +226,13 @@ def test_a_strip_by_itself_is_told_only_where_all_blocks_about_know_it(angle_deg
     assert len(off) > 100
     assert unknown > 100
     assert abs(off.mean()) < 0.005
-    assert np.quantile(abs(off), 0.95) < 0.05  # it takes the skyline of the nearest of four strips
+    assert np.quantile(abs(off), 0.95) < 0.05  # it takes the horizon of the nearest of four strips
     assert abs(off).max() < 0.15
 
 
 def test_light_that_comes_in_below_a_roof_is_not_lost(tmp_path):
     """A second sheet over the petal: the face is seen below it and above it, so that it is not hidden up to a
-    skyline."""
+    horizon."""
     roof = [(-4.0, -12.0, 3.0), (-1.0, -12.0, 3.0), (-4.0, 12.0, 3.0), (-1.0, 12.0, 3.0)]
     ground = [(-12.0, -12.0, 0.0), (12.0, -12.0, 0.0), (-12.0, 12.0, 0.0), (12.0, 12.0, 0.0)]
     lines = [f"v {x} {y} {z}" for x, y, z in ground + roof] + ["f 1 2 3", "f 2 4 3", "f 5 6 7", "f 6 8 7"]

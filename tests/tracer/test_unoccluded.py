@@ -1,4 +1,4 @@
-"""What an unhindered face sends to a surface, from a place near by, against a sum over cells of the face."""
+"""What an unoccluded face sends to a surface, from a place near by, against a sum over cells of the face."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from lightsim.tracer.kernels.direct_light import ABOUT
 from lightsim.tracer.view import View
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
-from tests.tracer.test_falls import dots, unit
+from tests.tracer.test_beam_footprint import dots, unit
 
 cast, faces = Room(kernels.drop_shadow), Room(kernels.emitters)
 
@@ -38,7 +38,7 @@ def summed(face, x, n, side=500):
         (150.0, 120.0, 30.0, "round"),
     ],
 )
-def test_bare_light_is_that_of_the_face_cell_by_cell(distance_mm, width_mm, height_mm, shape):
+def test_unoccluded_light_is_that_of_the_face_cell_by_cell(distance_mm, width_mm, height_mm, shape):
     light = lamp(
         angle_deg=70.0,
         clock=2.0,
@@ -59,7 +59,9 @@ def test_bare_light_is_that_of_the_face_cell_by_cell(distance_mm, width_mm, heig
         if turn % 2:  # the horizon lies across the face or near it
             n = unit(n - n @ unit(to) * unit(to) + 0.2 * rng.normal() * unit(to))
         wanted = np.array(summed(face, x, n))
-        found = np.array(cast.bare_at(cast.bare_about(face, tuple(about)), face, tuple(x), tuple(n)))
+        found = np.array(
+            cast.unoccluded_irradiance(cast.unoccluded_about(face, tuple(about)), face, tuple(x), tuple(n))
+        )
         cut += wanted.min() > 0.0
         assert np.abs(found - wanted).max() < 0.004 * wanted.sum()
     assert cut > 30

@@ -3,36 +3,44 @@ plain vectors: Snell's law and Fresnel's formulas (Born and Wolf, Principles of 
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 
 from lightsim.tracer import kernels
 from lightsim.tracer.area_light import LampWork
+from lightsim.tracer.kernels import caustic_list
 from lightsim.tracer.kernels.backward_rays import HALF, KEPT, NODES
 from lightsim.tracer.view import View
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
-from tests.tracer.test_falls import N, bent, dots, unit
+from tests.tracer.test_beam_footprint import N, bent, dots, unit
 
-backward, faces, image = Room(kernels.backward_rays), Room(kernels.emitters), Room(kernels.light_image)
+backward, faces, image, petal = (
+    Room(room) for room in (kernels.backward_rays, kernels.emitters, kernels.light_image, kernels.petal_mesh)
+)
 RAYS = 60_000
 HALF_PETAL = 15.0  # mm, of the square petal
 
 
-class Near(NamedTuple):
-    """What is asked of a `pixel_cells.Near`."""
+class Seen(NamedTuple):
+    """How drops see the emitter."""
 
-    state: NDArray
-    shades: NDArray
-    shade_count: NDArray
-    sees: NDArray
+    visibility: Any
+
+
+class DropLit(NamedTuple):
+    """What a light's image takes of a `LightPass`."""
+
+    scene: Any
+    emitter: Any
+    drop_light: Seen
+    caustics: Any
 
 
 def lit(contact_deg, angle_deg, distance_mm, width_mm, shape):
-    """One drop in a light: petal and drops as packed, what the drop sees, the face."""
+    """One drop in a light: petal and drops as packed, the light's pass, the face."""
     light = lamp(
         angle_deg=angle_deg,
         clock=2.0,
@@ -43,7 +51,9 @@ def lit(contact_deg, angle_deg, distance_mm, width_mm, shape):
     )
     view = View(simple(plain_petal(), one_drop(contact_deg), (light,), field_mm=8.0), width_px=24, samples=1)
     work = LampWork(view, view.stage.lights[0])
-    return view.packed, Near(*work.state), faces.face_of(work.face)
+    scene = work.scene._replace(stack=np.empty(192, dtype=np.int32))
+    face = faces.face_of(work.face)
+    return view.packed, DropLit(scene, face, Seen(work.visibility), caustic_list.new_caustics()), face
 
 
 def through_water(c):
@@ -153,22 +163,21 @@ def hold(wanted, error, found, face):
     ],
 )
 def test_light_through_a_drop_is_that_of_rays(contact_deg, angle_deg, distance_mm, width_mm, shape):
-    packed, near, face = lit(contact_deg, angle_deg, distance_mm, width_mm, shape)
+    packed, light, face = lit(contact_deg, angle_deg, distance_mm, width_mm, shape)
     drops, r, up, foot = packed.drops, packed.drops.radius[0], packed.drops.normal[0], packed.drops.foot[0]
     ahead, aside = away_from_light(drops, face)
     rng = np.random.default_rng(5)
-    nodes, stack = np.empty((NODES, KEPT)), np.empty(192, dtype=np.int32)
     counts, found, rough = [], [], []
     for away in (1.02, 1.1, 1.2, 1.4, 1.8, 2.5, 3.2):
         for turn in (0.0, 0.15, -0.3, 0.5):
             x = foot + away * r * (np.cos(turn) * ahead + np.sin(turn) * aside)
             if np.linalg.norm(x - drops.centre[0]) < 1.001 * r:
                 continue
-            asked = (packed.petal, drops, 0, tuple(x), tuple(up), face, near)
+            asked = (light, 0, petal.as_point(0, tuple(x), tuple(up)))
             counts.append(counted(drops, face, x, up, rng))
-            found.append(image.through_drop(*asked, 256, 0.5, 0.5, nodes, stack))
+            found.append(image.through_drop(*asked, 256, 0.5, 0.5))
             if found[-1] > 0.0:
-                few = [image.through_drop(*asked, 8, shift, shift, nodes, stack) for shift in (0.1, 0.5, 0.9)]
+                few = [image.through_drop(*asked, 8, shift, shift) for shift in (0.1, 0.5, 0.9)]
                 rough.append(np.std(few) / found[-1])
     hold(*np.transpose(counts), found, face)
     assert not rough or np.median(rough) < 0.04  # eight planes do
@@ -187,19 +196,18 @@ def test_light_through_a_drop_is_that_of_rays(contact_deg, angle_deg, distance_m
     ],
 )
 def test_light_on_a_drop_s_base_is_that_of_rays(contact_deg, angle_deg, distance_mm, width_mm, shape):
-    packed, near, face = lit(contact_deg, angle_deg, distance_mm, width_mm, shape)
+    packed, light, face = lit(contact_deg, angle_deg, distance_mm, width_mm, shape)
     drops, up, foot = packed.drops, packed.drops.normal[0], packed.drops.foot[0]
     wide = drops.radius[0] * np.sin(np.radians(contact_deg))
     ahead, aside = away_from_light(drops, face)
     rng = np.random.default_rng(6)
-    nodes, stack = np.empty((NODES, KEPT)), np.empty(192, dtype=np.int32)
     counts, found = [], []
     for away in (0.0, 0.3, 0.6, 0.8, 0.9, 0.97):
         for turn in (0.0, 0.4, 1.5, 3.0):
             x = foot + away * wide * (np.cos(turn) * ahead + np.sin(turn) * aside)
-            asked = (packed.petal, drops, 0, tuple(x), tuple(up), face, near)
+            asked = (light, 0, petal.as_point(0, tuple(x), tuple(up)))
             counts.append(counted_on_base(drops, face, x, up, rng))
-            found.append(image.into_drop(*asked, 256, 0.5, 0.5, nodes, stack))
+            found.append(image.into_drop(*asked, 256, 0.5, 0.5))
     in_shade = contact_deg == 150.0 and angle_deg > 45.0  # of the ball, at its foot
     assert in_shade or np.sum(found) > 0.0
     hold(*np.transpose(counts), found, face)
@@ -207,18 +215,14 @@ def test_light_on_a_drop_s_base_is_that_of_rays(contact_deg, angle_deg, distance
 
 def test_a_low_drop_sends_nothing_through_itself_to_the_petal():
     """Below a contact angle of 90 degrees every chord that ends on the petal's side comes from under it."""
-    packed, near, face = lit(60.0, 60.0, 250.0, 60.0, "rectangle")
+    packed, light, face = lit(60.0, 60.0, 250.0, 60.0, "rectangle")
     drops = packed.drops
     up, foot, r = drops.normal[0], drops.foot[0], drops.radius[0]
-    nodes, stack = np.empty((NODES, KEPT)), np.empty(192, dtype=np.int32)
     toward = unit(np.array(face.centre) - foot)
     ahead = unit(-(toward - toward @ up * up))
     for away in (0.9, 1.2, 2.0):
-        x = tuple(foot + away * r * ahead)
-        assert (
-            image.through_drop(packed.petal, drops, 0, x, tuple(up), face, near, 32, 0.5, 0.5, nodes, stack)
-            == 0.0
-        )
+        point = petal.as_point(0, tuple(foot + away * r * ahead), tuple(up))
+        assert image.through_drop(light, 0, point, 32, 0.5, 0.5) == 0.0
 
 
 @pytest.mark.parametrize("s", [1.05, 1.5, 1.98])

@@ -1,4 +1,4 @@
-"""What drops leave of a face's light, against a count of rays from points all over the face, in plain
+"""Penumbrae of drops, against a count of rays from points all over the face, in plain
 vectors."""
 
 from __future__ import annotations
@@ -13,11 +13,12 @@ from lightsim.tracer import kernels
 from lightsim.tracer.area_light import lamp_of
 from lightsim.tracer.kernels.drop_shadow import FEW_STRIPS, STRIPS
 from lightsim.tracer.kernels.drop_spheres import SKIRT
+from lightsim.tracer.kernels.drop_visibility import OccluderList
 from lightsim.tracer.view import View
 from tests.tracer.grids import points_of
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
-from tests.tracer.test_falls import dots, unit
+from tests.tracer.test_beam_footprint import dots, unit
 
 cast = Room(kernels.drop_shadow)
 faces = Room(kernels.emitters)
@@ -67,7 +68,7 @@ def counted(drops, face, o, n, side=200):
 @pytest.mark.parametrize(
     ("contact_deg", "angle_deg"), [(60.0, 75.0), (90.0, 60.0), (110.0, 45.0), (150.0, 20.0)]
 )
-def test_half_shadow_of_drops_is_that_of_rays(
+def test_penumbra_of_drops_is_that_of_rays(
     contact_deg, angle_deg, shape, second, strips, at, most, usual, mean
 ):
     drops, face = lit(contact_deg, angle_deg, shape, second)
@@ -77,8 +78,7 @@ def test_half_shadow_of_drops_is_that_of_rays(
     aside = np.cross(up, away)
     r = drops.radius[0]
     rng = np.random.default_rng(4)
-    asked_of = range(len(drops.radius))
-    listed = np.array(asked_of, dtype=np.int32)
+    blockers = OccluderList(drops, np.arange(len(drops.radius), dtype=np.int32), len(drops.radius))
     in_between, off = 0, []
     for along, across, tilt, sunk in rng.uniform((-0.5, -2.5, 0.0, -0.5), (4.0, 2.5, 1.6, 0.5), (250, 4)):
         o = foot + r * (along * away + across * aside - max(sunk, 0.0) * up)  # a petal may fall away
@@ -87,8 +87,8 @@ def test_half_shadow_of_drops_is_that_of_rays(
         n = unit(up + max(tilt - 1.0, 0.0) * away)  # the light may stand low, partly below
         wanted = counted(drops, face, o, n)
         in_between += 0.02 < wanted < 0.98
-        asked = (drops, face, listed, len(asked_of), tuple(o), tuple(n), strips)
-        off.append(np.mean([cast.left_of_face(*asked, one) for one in at]) - wanted)
+        asked = (blockers, face, tuple(o), tuple(n), strips)
+        off.append(np.mean([cast.unshaded_by_drops(*asked, one) for one in at]) - wanted)
     assert in_between > 15
     assert np.abs(off).max() < most
     assert np.sqrt(np.mean(np.square(off))) < usual

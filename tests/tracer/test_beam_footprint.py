@@ -62,7 +62,7 @@ def stood(contact_deg, angle_deg):
     light = lamp(angle_deg=angle_deg, clock=2.0, distance_mm=3000.0, width_mm=1.0, height_mm=1.0)
     view = View(simple(plain_petal(), one_drop(contact_deg), (light,), field_mm=8.0), width_px=24, samples=1)
     work = LampWork(view, view.stage.lights[0])
-    near = work.near(view._blocks[0])
+    near = work.drop_light(view._blocks[0]).footprint
     drops = view.packed.drops
     toward = unit(work.face.frame[:3] - drops.centre[0])
     up = drops.normal[0]
@@ -74,7 +74,7 @@ def falls_at(near, drops, course, x, toward):
     """`beam_footprint.falls` for a light so far off along `toward` that its direction is the same
     everywhere."""
     axis, side, rho, z, _ = drop.plane_of(drops, 0, tuple(x), tuple(drops.centre[0] + 1e7 * toward))
-    return falls.falls(near, drops, 0, course, axis, side, rho, z)
+    return falls.falls(near, drops, 0, course, (axis, side), (rho, z))
 
 
 @pytest.mark.parametrize(
@@ -143,7 +143,7 @@ def test_what_a_drop_sees_of_a_light_behind_another_drop():
     light = lamp(angle_deg=70.0, clock=3.0, distance_mm=120.0, width_mm=140.0, height_mm=140.0)
     view = View(simple(plain_petal(), pair, (light,), field_mm=8.0), width_px=24, samples=1)
     work = LampWork(view, view.stage.lights[0])
-    sees, drops, face = work.state[3], view.packed.drops, view.stage.lights[0].face
+    sees, drops, face = work.visibility.sees, view.packed.drops, view.stage.lights[0].face
     assert set(np.unique(sees[1, :-1])) == {
         drop_visibility.CLEAR,
         drop_visibility.HIDDEN,

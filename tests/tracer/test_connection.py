@@ -1,4 +1,4 @@
-"""Light gathered by a sphere: the one-variable connection against independent counts of refracted rays."""
+"""Caustics of a sphere: the one-variable connection against independent counts of refracted rays."""
 
 from __future__ import annotations
 
@@ -35,12 +35,12 @@ def plane_irradiance(rho, z, courses):
     for course in courses:
         state, entry = 0, connect.stretches_at(rho, z, 1e6)
         while True:
-            _, state, way = connect.next_root(rho, z, 1e6, course, entry, state)
+            _, state, path = connect.next_root(rho, z, 1e6, course, entry, state)
             if state < 0:
                 break
-            _, _, t = connect.miss(rho, z, way, course)
+            _, _, t = connect.miss(rho, z, path, course)
             if t > 0.0:
-                total += 1e12 * abs(way.dz) * connect.density(way, 1e6, course, t, 0.0)
+                total += 1e12 * abs(path.dz) * connect.flux_density(path, 1e6, course, t, 0.0)
     return total
 
 
@@ -97,18 +97,20 @@ def test_mirrored_light_is_even_in_all_directions_but_for_fresnel():
     for phase in (20.0, 80.0, 140.0):
         rho, z = far * np.sin(radians(phase)), far * np.cos(radians(phase))
         fresnel = 1.0 - unpolarised(radians(phase) / 2.0)
-        assert connect.field(rho, z, connect.MIRRORED) * far**2 == pytest.approx(fresnel / 4.0, rel=0.01)
+        assert connect.beam_density(rho, z, connect.MIRRORED) * far**2 == pytest.approx(
+            fresnel / 4.0, rel=0.01
+        )
 
 
 def test_base_of_a_hemispherical_cap_on_the_axis():
     """(1 - (n - 1) / n)^-2 = n^2 times the beam, times 0.97963 at normal entry: 1.74069 (paraxial)."""
-    assert connect.field(1e-7, 0.0, connect.INSIDE) == pytest.approx(1.74069, rel=1e-4)
+    assert connect.beam_density(1e-7, 0.0, connect.INSIDE) == pytest.approx(1.74069, rel=1e-4)
 
 
 def test_paraxial_focus_of_a_ball_lens():
     """Focus n D / (4 (n - 1)) = 2.0015 R from the centre (Hecht, Optics, ch. 6)."""
     heights = -np.linspace(1.5, 2.5, 2001)
-    axis = [connect.field(1e-9, z, connect.THROUGH) for z in heights]
+    axis = [connect.beam_density(1e-9, z, connect.THROUGH) for z in heights]
     assert -heights[int(np.argmax(axis))] == pytest.approx(2.0015, abs=0.002)
 
 
@@ -117,7 +119,7 @@ def test_no_light_goes_through_beyond_the_grazing_ray():
     far = 1000.0
     for turned, lit in ((82.0, True), (84.0, False)):
         phase = radians(180.0 - turned)
-        got = connect.field(far * np.sin(phase), far * np.cos(phase), connect.THROUGH)
+        got = connect.beam_density(far * np.sin(phase), far * np.cos(phase), connect.THROUGH)
         assert (got * far**2 > 1e-6) == lit
 
 
@@ -125,7 +127,9 @@ def test_rainbow():
     """Descartes: one inner mirroring turns no ray to a phase angle beyond 42.0781 deg at n = 1.333."""
     far = 1e5
     for phase, lit in ((41.9, True), (42.3, False)):
-        got = connect.field(far * np.sin(radians(phase)), far * np.cos(radians(phase)), connect.ONCE_INSIDE)
+        got = connect.beam_density(
+            far * np.sin(radians(phase)), far * np.cos(radians(phase)), connect.ONCE_INSIDE
+        )
         assert (got * far**2 > 1e-6) == lit
 
 
@@ -143,7 +147,7 @@ def test_energy_of_a_beam_on_a_sphere():
             * pi
             * np.sin(a)
             * far**2
-            * connect.field(far * np.sin(a), far * np.cos(a), course)
+            * connect.beam_density(far * np.sin(a), far * np.cos(a), course)
             for a, w in zip(angle, weight, strict=True)
         )
         / pi

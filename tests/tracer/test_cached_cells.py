@@ -15,7 +15,7 @@ from lightsim.tracer.view import View
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, simple
 
-blocks, faces, hinder, leaf = (
+blocks, faces, visibility, leaf = (
     Room(room)
     for room in (kernels.visibility_cache, kernels.emitters, kernels.drop_visibility, kernels.petal_mesh)
 )
@@ -34,10 +34,10 @@ def test_what_is_known_of_the_petals_shadow_is_what_rays_find(angle_deg, relief_
     view = View(replace(scene, ambient=replace(scene.ambient, illuminance_lx=0.0)), width_px=400, samples=1)
     work = LampWork(view, view.stage.lights[0])
     for block in view._blocks:
-        work.look_widely(block)
+        work.classify_coarse(block)
     for block in view._blocks:
-        work.look_closely(block)
-    looks, face = work.looks, faces.face_of(work.face)
+        work.classify_fine(block)
+    cache, face = work.cache, faces.face_of(work.face)
     leaves, stack = view.packed.petal, np.empty(192, dtype=np.int32)
     rng = np.random.default_rng(5)
     asked, known, wrong = 0, 0, 0
@@ -46,18 +46,18 @@ def test_what_is_known_of_the_petals_shadow_is_what_rays_find(angle_deg, relief_
         paths = block.paths
         for p in rng.choice(np.flatnonzero(paths.mean_end >= 0), 1500):
             x, y = (paths.first + p) % paths.width, (paths.first + p) // paths.width
-            state = blocks.agreed(looks.petal, blocks.BLOCK, x, y, 1)
+            state = blocks.common_state(cache.petal_state, blocks.BLOCK, x, y, 1)
             if state != MIXED:
                 continue
-            left, hidden = blocks.known_cells(looks, state, x, y, 1)
+            cells = blocks.cells_of_pixel(cache, state, x, y, 1)
             e = paths.mean_end[p]
             f = int(paths.petal_face[e])
             o = leaf.place(leaves, f, paths.petal_uv[e, 0], paths.petal_uv[e, 1])
             n = np.array(leaf.flat_normal(leaves, f))
             for a, b in rng.random((8, 2)):
-                seen = blocks.seen_of(left, hidden, a, b)
+                seen = blocks.sample_visibility(cells, a, b)
                 point = faces.point_on(face, a, b)[0]
-                through = hinder.petal_lets_through(leaves, f, o, point, stack)
+                through = visibility.petal_visibility(leaves, f, o, point, stack)
                 to = np.array(point) - o
                 falls = abs(n @ to) / np.linalg.norm(n) / np.linalg.norm(to)
                 light += falls * through

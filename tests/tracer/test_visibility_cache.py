@@ -1,4 +1,4 @@
-"""What blocks of pixels tell of a light's shadows, against every path that asks with a ray of its own."""
+"""Visibility cached by blocks of pixels, against a shadow ray for every path."""
 
 from __future__ import annotations
 
@@ -17,10 +17,11 @@ BLOCK = 4  # pixels
 
 
 def by_ray(work, block):
-    """As `look_closely`, nothing known of the petal."""
-    looks = work.looks
-    looks.petal[:], looks.share[:], looks.known[:], looks.sky[:] = SHARP, -1.0, 0, np.nan
-    looks.cast[:], looks.cast_share[:] = SHARP, -1.0
+    """As `classify_fine`, nothing known of the petal."""
+    cache = work.cache
+    cache.petal_state[:], cache.petal_share[:], cache.cells[:] = SHARP, -1.0, 0
+    cache.horizon.elevation[:] = np.nan
+    cache.drops_state[:], cache.drops_share[:] = SHARP, -1.0
 
 
 def traced(scene):
@@ -46,7 +47,7 @@ def test_a_wrinkled_petal_gets_the_light_that_its_paths_rays_find(monkeypatch, a
     camera = replace(scene.camera, f_number=5.6, focus=focus, diffraction=False)
     scene = replace(scene, camera=camera, ambient=replace(scene.ambient, illuminance_lx=0.0))
     ours = traced(scene)
-    monkeypatch.setattr(LampWork, "look_closely", by_ray)
+    monkeypatch.setattr(LampWork, "classify_fine", by_ray)
     counted = traced(scene)
     lit = by_blocks(counted) > 0.1 * counted.mean()
     dark, bright = np.quantile(by_blocks(ours)[lit] / by_blocks(counted)[lit], [0.01, 0.99])

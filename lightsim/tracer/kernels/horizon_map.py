@@ -1,0 +1,208 @@
+"""The petal's horizon before an emitter from place to place in the picture, and the horizon between them.
+
+Where the petal's own shadow changes quickly over the picture its horizon does not: it rises and sinks
+evenly from place to place. So it is found for blocks of pixels, and each pixel takes it from between
+them: that gives the petal's penumbra strip by strip and without grain (`petal_penumbra`).
+"""
+
+from __future__ import annotations
+
+from math import inf, nan, sqrt
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.tracer.kernels import petal_mesh
+from lightsim.tracer.kernels.horizon import PLACE, STRIPS, fan_of, hidden_up_to, horizon_at, strips_of
+from lightsim.tracer.kernels.jit import jit, jit_allocating
+from lightsim.tracer.kernels.vectors import along, cubic, dot, scale, sub
+
+BLOCK = 4  # pixels along the side of a block
+LIFT = 5e-4  # mm off the surface from which the horizon is looked for
+PAST = 1.25  # half lengths of a strip up to which it is looked for, since it sinks and rises past the ends
+NEAR = 0.1  # half lengths below where a neighbour's horizon was from which it is looked for first
+LEANING = 0.05  # least part of a strip's way that must lead away from the surface
+CLOSE = 0.1  # half lengths about the horizon within which it does not decide whether a point is hidden
+APART = 0.4  # half lengths: most that blocks may differ by where no cubic can be laid through four
+UNEVEN = 0.1  # half lengths: most that a straight line and a cubic between blocks may differ
+
+
+class HorizonMap(NamedTuple):
+    """elevation (rows, columns, 2, STRIPS) float32: the horizon of each block's front and back, half lengths
+    from the strips' middles, -PAST to PAST; NaN where it was not looked for, strips do not lead up from the
+    surface, or shadow rays contradict it. across: 1 for strips along the emitter's width, 0 along its height;
+    sign: which way they lead away from the petal's front."""
+
+    elevation: NDArray
+    across: int
+    sign: float
+
+
+@jit_allocating
+def no_neighbour():
+    """No horizon of a neighbour known."""
+    return np.full((2, STRIPS), inf)
+
+
+@jit
+def find_horizon(scene, emitter, horizon_map, point, block, before):
+    """Find the horizon from a point of the petal, for its front and its back, and keep it in the map's block
+    (row, column). before (2, STRIPS): where a neighbour's was; kept up to date."""
+    ng = petal_mesh.flat_normal(scene.petal, point.face)
+    ng = scale(ng, 1.0 / sqrt(dot(ng, ng)))
+    for q in range(2):
+        way, half, aside, high = strips_of(emitter, horizon_map, q)
+        facing = ng if q == 0 else scale(ng, -1.0)
+        lean, o = dot(facing, way), along(point.x, facing, LIFT)
+        if lean < LEANING:
+            continue
+        shift = 0.0
+        for i in range(STRIPS):
+            start = along(sub(emitter.centre, o), aside, PLACE[i] * high)
+            begin, end = max(-PAST * half, -dot(facing, start) / lean), PAST * half
+            top = end
+            if begin < end:
+                hint = (before[q, i] + shift - NEAR) * half
+                top = _hidden_about(hint, scene, fan_of(o, start, way), begin, end)
+            shift = top / half - before[q, i]
+            before[q, i] = horizon_map.elevation[block[0], block[1], q, i] = top / half
+
+
+@jit
+def _hidden_about(hint, scene, fan, begin, end):
+    """As `hidden_up_to`; looked for from `hint` on first: the less may be found, the shorter is the walk."""
+    if begin < hint < end:
+        top = hidden_up_to(scene.petal, fan, hint, end, scene.stack)
+        if top > hint:
+            return top
+        end = hint
+    return hidden_up_to(scene.petal, fan, begin, end, scene.stack)
+
+
+@jit
+def block_horizon(horizon_map, block, q, horizon):
+    """Fill `horizon` (STRIPS,) with that of a block (row, column) on side q; whether it is known."""
+    for k in range(STRIPS):
+        horizon[k] = horizon_map.elevation[block[0], block[1], q, k]
+    return not np.isnan(horizon[0])
+
+
+@jit
+def hidden_by_horizon(emitter, horizon_map, horizon, q, y):
+    """Whether the emitter's point y lies below a horizon (STRIPS,) of side q: 1 or 0; -1 close to it or where
+    it is not known."""
+    way, half, aside, high = strips_of(emitter, horizon_map, q)
+    off = sub(y, emitter.centre)
+    over = dot(off, way) / half - horizon_at(horizon, dot(off, aside) / high)
+    if not abs(over) > CLOSE:
+        return -1
+    return 1 if over < 0.0 else 0
+
+
+@jit
+def drop_horizon(horizon_map, block):
+    """Mark the horizon of a block (row, column) as not known."""
+    for q in range(2):
+        for i in range(STRIPS):
+            horizon_map.elevation[block[0], block[1], q, i] = nan
+
+
+@jit
+def _weights(u):
+    """What four places in a row count at u, 0 to 1 between the middle two."""
+    return cubic(1.0 + u), cubic(u), cubic(1.0 - u), cubic(2.0 - u)
+
+
+@jit
+def _smooth(weight, before, one, other, beyond):
+    """The cubic through four places in a row."""
+    return weight[0] * before + weight[1] * one + weight[2] * other + weight[3] * beyond
+
+
+@jit
+def _columns(elevation, top, under):
+    """How many columns of blocks there are, 0 where the horizon is known in neither row."""
+    for b in range(elevation.shape[1]):
+        for q in range(2):
+            if not (np.isnan(elevation[top, b, q, 0]) and np.isnan(elevation[under, b, q, 0])):
+                return elevation.shape[1]
+    return 0
+
+
+@jit_allocating
+def along_row(elevation, y):
+    """The horizon between the blocks above and below row y of pixels: (columns, 2, STRIPS, 2), half lengths,
+    by a cubic through four blocks and by a straight line between two; NaN where these are not known. No
+    columns where it is known in none."""
+    v = (y - BLOCK // 2) / BLOCK
+    if v < 0.0 or v > elevation.shape[0] - 1:  # beside the outermost blocks' middles it is not known
+        return np.empty((0, 2, STRIPS, 2))
+    top = min(int(v), max(elevation.shape[0] - 2, 0))
+    v -= top
+    weight, last = _weights(v), elevation.shape[0] - 1
+    above_it, under, below_it = max(top - 1, 0), min(top + 1, last), min(top + 2, last)
+    found = np.empty((_columns(elevation, top, under), 2, STRIPS, 2))
+    for b in range(found.shape[0]):
+        for q in range(2):
+            for i in range(STRIPS):
+                one, other = elevation[top, b, q, i], elevation[under, b, q, i]
+                first, beyond = elevation[above_it, b, q, i], elevation[below_it, b, q, i]
+                found[b, q, i, 0] = _smooth(weight, first, one, other, beyond)
+                if np.isnan(one):
+                    one = other
+                elif np.isnan(other):
+                    other = one
+                straight = one + v * (other - one)
+                found[b, q, i, 1] = straight if abs(other - one) <= APART else nan
+    return found
+
+
+@jit
+def horizon_of_pixel(row_horizon, x, q, horizon):
+    """Fill `horizon` (STRIPS,) with that of side q at pixel x of a row, half lengths; False where it is not
+    known or changes unevenly. row_horizon : see `along_row`."""
+    if row_horizon.shape[0] == 0:
+        return False
+    u, last = (x - BLOCK // 2) / BLOCK, row_horizon.shape[0] - 1
+    if u < 0.0 or u > last:
+        return False
+    b = min(int(u), max(last - 1, 0))
+    u -= b
+    before, after, beyond = max(b - 1, 0), min(b + 1, last), min(b + 2, last)
+    weight = _weights(u)
+    for i in range(STRIPS):
+        smooth = _smooth(
+            weight, row_horizon[before, q, i, 0], row_horizon[b, q, i, 0], row_horizon[after, q, i, 0],
+            row_horizon[beyond, q, i, 0],
+        )  # fmt: skip
+        one, other = row_horizon[b, q, i, 1], row_horizon[after, q, i, 1]
+        straight = one + u * (other - one)
+        if not abs(other - one) <= (APART if np.isnan(smooth) else inf):
+            return False
+        if abs(smooth - straight) > UNEVEN:
+            return False
+        horizon[i] = straight if np.isnan(smooth) else smooth
+    return True
+
+
+@jit
+def horizon_between(elevation, x, y, q, horizon):
+    """Fill `horizon` (STRIPS,) with that of side q between the four blocks about a place x, y (pixels), half
+    lengths; False where it is not known in one of them or they differ by much."""
+    u, v = (x - 0.5 - BLOCK // 2) / BLOCK, (y - 0.5 - BLOCK // 2) / BLOCK
+    if u < 0.0 or v < 0.0 or u >= elevation.shape[1] - 1 or v >= elevation.shape[0] - 1:
+        return False
+    b, a = int(u), int(v)
+    u, v = u - b, v - a
+    for i in range(STRIPS):
+        p0, p1, p2, p3 = (
+            elevation[a, b, q, i],
+            elevation[a, b + 1, q, i],
+            elevation[a + 1, b, q, i],
+            elevation[a + 1, b + 1, q, i],
+        )
+        horizon[i] = (1.0 - v) * (p0 + u * (p1 - p0)) + v * (p2 + u * (p3 - p2))
+        if np.isnan(horizon[i]) or max(p0, p1, p2, p3) - min(p0, p1, p2, p3) > APART:
+            return False
+    return True
