@@ -12,10 +12,18 @@ from lightsim.cli.group import main
 
 GEAR = (
     ("lens", "MM", "Focal length of the lens", "100"),
-    ("magnification", "M", "What the lens gives by itself at its nearest; 1 is life size", "1"),
+    (
+        "magnification",
+        "M",
+        "What the lens gives by itself at its nearest; 1 is life size, 0 at infinity",
+        "1",
+    ),
     ("free-distance", "MM", "Free distance before the bare lens there, where known (none)", "140"),
     ("tubes", "MM,MM", "Lengths of the extension tubes (none)", "36,12"),
-    ("close-up", "D", "Strength of a close-up lens in dioptres (none)", "0"),
+    ("close-up", "D,D", "Strengths of the close-up lenses in dioptres (none)", "none"),
+    ("teleconverter", "FACTOR", "Factor of a teleconverter (none)", "none"),
+    ("reversed", "on|off", "The lens back to front", "off"),
+    ("second-lens", "MM", "Focal length of a lens screwed back to front before it (none)", "none"),
     ("f-number", "F", "F-number as marked", "11"),
     ("guide-number", "M", "Guide number of the flash at ISO 100, in metres", "20"),
     ("diffuser", "MMxMM", "Width and height of the diffuser before the flash (none)", "100x80"),
@@ -67,6 +75,7 @@ def new(file: Path, ask: bool, demo: bool, force: bool, **gear: str | None) -> N
     Examples:
       lightsim new my-set.toml
       lightsim new my-set.toml --lens 100 --tubes 36,12 --close-up 4 --guide-number 28 --diffuser 60x40
+      lightsim new my-set.toml --lens 50 --magnification 0 --reversed on --tubes 120
       lightsim new my-set.toml --ask
       lightsim new dewy-petal.toml --demo
     """

@@ -15,6 +15,7 @@ from lightsim.optics.airy import (
 from lightsim.optics.depth import close_up_depth_mm, sharpest_effective_f_number
 from lightsim.optics.lens_range import Ranges, Span, ranges, suppositions
 from lightsim.optics.lens_train import LensTrain
+from lightsim.optics.marks import F_NUMBERS
 
 
 @dataclass(frozen=True)
@@ -109,7 +110,7 @@ def sharpest_f_number(lens: LensTrain, depth_mm: float) -> float:
     """The f-number to set (exact, not a mark) for the least blur at both ends of a wanted depth; see
     `depth`."""
     effective = sharpest_effective_f_number(depth_mm, lens.magnification)
-    return effective * lens.exact_f_number / lens.effective_f_number
+    return effective * lens.exact_f_number / lens.lens_effective_f_number
 
 
 def model_used(lens: LensTrain) -> str:
@@ -143,6 +144,7 @@ def _trust(lens: LensTrain, found: Ranges) -> Iterator[str]:
         if distance.share >= EXACT_SHARE:
             spans.append(f"the working distance may be {distance.low:.0f} to {distance.high:.0f} mm")
         yield f"Over what is supposed, {' and '.join(spans)}; a ruler in the frame makes sure."
+    yield from about_second_lens(lens)
     yield from _about_pupils(lens)
     if lens.pupil_distance_mm < 0:
         yield (
@@ -150,6 +152,32 @@ def _trust(lens: LensTrain, found: Ranges) -> Iterator[str]:
             "lens is drawn smaller."
         )
     yield "The elements' own faults are not in the figures, nor light cut off at their rims."
+
+
+def about_second_lens(lens: LensTrain) -> Iterator[str]:
+    """Which of the two f-numbers counts where a second lens is screwed before the first."""
+    if lens.stacked is None:
+        return
+    ours, own = lens.lens_effective_f_number, lens.second_effective_f_number
+    mark = F_NUMBERS.label(lens.exact_f_number)
+    if lens.stacked.f_number is None:
+        wide_open = replace(lens, stacked=replace(lens.stacked, f_number=1.0))
+        needed = F_NUMBERS.label(ours / wide_open.second_effective_f_number)
+        yield (
+            f"The f-number is that of the lens at the camera; the second lens is taken to be so wide that it "
+            f"limits nothing, at {mark} {needed} or wider (lens.stacked.f_number)."
+        )
+    elif own > ours * (1 + EXACT_SHARE):
+        until = F_NUMBERS.label(lens.exact_f_number * own / ours)
+        yield (
+            f"The second lens, set to f/{lens.stacked.f_number:g}, is the stop: the f-number of the lens at "
+            f"the camera changes nothing up to {until}."
+        )
+    else:
+        yield (
+            f"The lens at the camera is the stop at {mark}; the second lens, set to "
+            f"f/{lens.stacked.f_number:g}, limits nothing."
+        )
 
 
 def _about_pupils(lens: LensTrain) -> Iterator[str]:

@@ -13,7 +13,7 @@ from math import log2
 from lightsim.errors import SceneError
 from lightsim.optics.airy import object_aperture
 from lightsim.optics.depth import Depth, circle_of_confusion_mm, depth_of_field
-from lightsim.optics.lens_chain import Planes, chain_of, flange_mm, planes_of
+from lightsim.optics.lens_chain import MAIN, STACKED, Planes, chain_of, flange_mm, planes_of
 from lightsim.optics.lens_records import CameraGeometry, Lens
 from lightsim.optics.lens_refusals import problems_of
 from lightsim.optics.marks import F_NUMBERS
@@ -76,6 +76,20 @@ class LensTrain(Lens):
     def effective_f_number(self) -> float:
         """By which the sensor is lit."""
         return self.chain.effective_f_number
+
+    @property
+    def lens_effective_f_number(self) -> float:
+        """By which the lens's own stop would light the sensor, a second lens before it being wide open."""
+        return self._effective_by(MAIN)
+
+    @property
+    def second_effective_f_number(self) -> float:
+        """The same of the second lens's stop; 0 where there is none, or no f-number of it."""
+        return 0.0 if self.stacked is None or self.stacked.f_number is None else self._effective_by(STACKED)
+
+    def _effective_by(self, name: str) -> float:
+        element = next(each for each in self.chain.elements if each.name == name)
+        return self.chain.effective_f_number_by(element)
 
     @property
     def light_lost_stops(self) -> float:

@@ -151,7 +151,11 @@ class Chain:
     @property
     def effective_f_number(self) -> float:
         """m u / D: magnification over the width of the cone that the subject sends in, a tangent."""
-        return self.magnification * self._f_number_before(self.aperture_stop)
+        return self.effective_f_number_by(self.aperture_stop)
+
+    def effective_f_number_by(self, element: Element) -> float:
+        """The same if this element's stop were the one that limits the cone."""
+        return self.magnification * self._f_number_before(element)
 
 
 def product(steps: Iterator[Matrix]) -> Matrix:

@@ -63,4 +63,4 @@ def pixel_limited_f_number(lens: LensTrain) -> float:
     """
     pixel_mm = lens.sensor_mm[0] / lens.sensor_px[0]
     effective = 2 * pixel_mm / (FIRST_DARK_RING * GREEN_NM * 1e-6)
-    return effective * lens.exact_f_number / lens.effective_f_number
+    return effective * lens.exact_f_number / lens.lens_effective_f_number

@@ -90,6 +90,8 @@ class Settings:
     """All that an exposure rests on, in exact numbers.
 
     light_lost_stops : to extension, from the lens train.  diffuser_stops : what a diffuser takes.
+    least_effective : effective f-number that another stop than the lens's leaves, however wide the lens is
+        opened; 0 where there is none.
     room_lx : at the subject; any number over 0 where the room is dark, since only changes count here.
     """
 
@@ -101,12 +103,13 @@ class Settings:
     face: FaceSize = FaceSize(0.0, 0.0)
     diffuser_stops: float = 0.0
     light_lost_stops: float = 0.0
+    least_effective: float = 0.0
     room_lx: float = 1.0
 
     @property
     def effective_f_number(self) -> float:
         """The f-number by which the sensor is lit."""
-        return self.f_number * 2.0 ** (self.light_lost_stops / 2)
+        return max(self.f_number * 2.0 ** (self.light_lost_stops / 2), self.least_effective)
 
     def level_stops(self, part: str) -> float:
         """log2 of that part of the exposure; only differences mean anything."""
@@ -151,7 +154,8 @@ def gained(settings: Settings, name: str, part: str, stops: float) -> Settings |
         distance = settings.face.distance_mm(wanted)
         return None if distance is None else settings.with_value(name, distance)
     if name == "f-number":
-        return settings.with_value(name, settings.f_number * 2.0 ** (-stops / 2))
+        wanted = settings.effective_f_number * 2.0 ** (-stops / 2)
+        return settings.with_value(name, wanted * 2.0 ** (-settings.light_lost_stops / 2))
     return settings.with_value(name, settings.value(name) * 2.0**stops)
 
 

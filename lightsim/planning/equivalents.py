@@ -119,6 +119,9 @@ def _reach(
         low, high = SHUTTER_RANGE_S
         return _outside(value, low, high, "shorter than 1/8000 s", "longer than 30 s")
     if name == "f-number":
+        short = -2 * log2(value * 2.0 ** (after.light_lost_stops / 2) / after.effective_f_number)
+        if short > _SLACK_STOPS:
+            return short, f"the second lens is the stop and leaves {fixed(short, 1)} stops less"
         return _f_number_reach(value, widest)
     over = abs(change_stops(before, after, FLASH))
     if value < NEAREST_MM:

@@ -138,7 +138,8 @@ def settings_of(scene: Scene, light: Light | None) -> Settings:
         f_number=F_NUMBERS.exact(scene.camera.f_number),
         iso=scene.exposure.exact_iso,
         shutter_s=scene.exposure.shutter_s,
-        light_lost_stops=train.light_lost_stops,
+        light_lost_stops=2 * log2(train.lens_effective_f_number / train.exact_f_number),
+        least_effective=train.second_effective_f_number,
         room_lx=lit if lit > 0 else 1.0,
     )
     if light is None:

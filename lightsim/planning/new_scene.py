@@ -6,6 +6,7 @@ from math import isfinite
 from pathlib import Path
 
 from lightsim.errors import LightsimError, OutputError, SceneError, named
+from lightsim.optics.lens_records import StackedLens
 from lightsim.optics.marks import FLASH_POWERS
 from lightsim.planning.exposure.exposure import exposure
 from lightsim.report.files.writable import require_file
@@ -27,6 +28,9 @@ KEY_OF: dict[str, tuple[str, type, str]] = {
     "free-distance": ("free_distance_mm", Lens, "native_working_distance_mm"),
     "tubes": ("tubes_mm", Lens, "extension_tubes_mm"),
     "close-up": ("close_up_dioptres", Lens, "close_up_dioptres"),
+    "teleconverter": ("teleconverter", Lens, "teleconverter"),
+    "reversed": ("reversed", Lens, "reversed"),
+    "second-lens": ("second_lens_mm", StackedLens, "focal_length_mm"),
     "f-number": ("f_number", Camera, "f_number"),
     "guide-number": ("guide_number_m", Light, "guide_number_m"),
     "diffuser": ("diffuser_mm", Diffuser, "width_mm"),
@@ -36,9 +40,20 @@ EXAMPLES = {
     "tubes": "36,12 (none for no tubes)",
     "close-up": "4 or 4,2, up to 100 dioptres each (none for no close-up lens)",
     "diffuser": "60x40 (none for a bare flash)",
+    "teleconverter": "1 to 4 (none for no teleconverter)",
+    "reversed": "on, off",
+    "second-lens": "1 to 5000 mm (none for no second lens)",
 }
 NONE = "none"
-NAMED = {"tubes": (), "diffuser": None, "free-distance": None, "close-up": ()}
+NAMED = {
+    "tubes": (),
+    "diffuser": None,
+    "free-distance": None,
+    "close-up": (),
+    "teleconverter": 1.0,
+    "second-lens": None,
+}
+SWITCHES = {"on": True, "off": False}
 LISTS = ("tubes", "close-up")
 
 
@@ -50,6 +65,10 @@ def gear_value(option: str, text: str) -> object:
     _, record, key = KEY_OF[option]
     if text.strip().lower() == NONE and option in NAMED:
         return NAMED[option]
+    if option == "reversed":
+        if text.strip().lower() not in SWITCHES:
+            raise LightsimError(_refused(option, text, ""))
+        return SWITCHES[text.strip().lower()]
     slot = slots(record)[key]
     signs = {**dict.fromkeys(LISTS, ","), "diffuser": "x"}
     parts = text.lower().replace("×", "x").split(signs[option]) if option in signs else [text]

@@ -74,7 +74,9 @@ def lens_setting(scene: Scene, stage: Stage) -> str:
         return (
             f"one that magnifies {plain(camera.magnification)} at {plain(camera.working_distance_mm, 0)} mm"
         )
-    turned = ", reversed" if lens.reversed else f", by itself at {plain(lens.native_magnification)}"
+    by_itself = plain(lens.native_magnification)
+    alone = f", by itself at {by_itself}" if lens.native_magnification > 0 else ", focused at infinity"
+    turned = ", reversed" if lens.reversed else alone
     parts = [f"{plain(lens.focal_length_mm, 1)} mm{turned}"]
     tubes = [tube for tube in lens.extension_tubes_mm if tube > 0.0]
     if tubes:

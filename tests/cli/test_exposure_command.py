@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import log2
+
 import numpy as np
 import pytest
 from PIL import Image
@@ -163,3 +165,39 @@ def test_tubes_are_listed_as_in_scene_files(run, lens_set):
         for tubes in ("60", "36,24")
     )
     assert several["trade"] == one["trade"]
+
+
+STACKED = """
+[lens]
+focal_length_mm = 200.0
+native_magnification = 0.0
+
+[lens.stacked]
+focal_length_mm = 50.0
+f_number = 5.6
+"""
+
+
+def test_a_second_lens_that_is_the_stop_is_counted_and_said(run, folder):
+    """Two lenses focused at infinity, face to face: m = 200/50 = 4, and the second one, stopped to N, sends
+    the subject's light to the sensor at m N. The narrower of both cones counts."""
+    text = (folder / "my-set.toml").read_text().replace("width_px = 120", "width_px = 120\nf_number = 11")
+    (folder / "two.toml").write_text(text + STACKED)
+    numbers = "5.6,11,16,45"
+    table = told(run, "exposure", "two.toml", "--f-number", numbers)["table"]["rows"]
+    second = 4 * 5.6568  # f/5.6 stands for 4 sqrt(2)
+    effective = [row["effective_f_number"] for row in table]
+    assert effective == pytest.approx([second, second, second, 45.2548], rel=1e-4)
+    # the flash makes up for what the sensor loses, and for nothing else
+    power = [row["needed"]["power"] for row in table]
+    assert [log2(after / power[0]) for after in power] == pytest.approx([0.0, 0.0, 0.0, 2.0], abs=1e-3)
+    assert "The second lens, set to f/5.6, is the stop" in " ".join(
+        run("exposure", "two.toml").stdout.split()
+    )
+    tried = run("exposure", "two.toml", "--iso", "50", "--solve", "f-number").stdout
+    assert "the second lens is the stop and leaves 1.0 stops less" in " ".join(tried.split())
+    assert run("exposure", "two.toml", "--iso", "200", "--solve", "f-number", "--json").exit_code == 0
+    wide = (folder / "two.toml").read_text().replace("\nf_number = 5.6\n", "\n")
+    (folder / "wide.toml").write_text(wide)
+    # at f/11 the cone of the first lens is 11.31 / 4 = 2.83 before the second: f/2.8 as marked
+    assert "at f/11 f/2.8 or wider" in " ".join(run("lens", "wide.toml").stdout.split())

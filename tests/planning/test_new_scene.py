@@ -66,3 +66,16 @@ def test_a_file_that_is_there_stays(tmp_path):
     (tmp_path / "my.toml").write_text("mine")
     with pytest.raises(OutputError, match="allowed a new name"):
         write_template(tmp_path / "my.toml")
+
+
+def test_what_turns_or_lengthens_the_lens_stands_in_the_file(tmp_path):
+    gear = {"lens": "200", "magnification": "0", "tubes": "none", "second-lens": "50", "teleconverter": "1.4"}
+    lens = load_scene(write_template(tmp_path / "two.toml", gear_of(gear))).lens
+    assert lens.stacked is not None
+    assert (lens.stacked.focal_length_mm, lens.teleconverter, lens.reversed) == (50.0, 1.4, False)
+    turned = {"lens": "50", "magnification": "0", "reversed": "on", "tubes": "120"}
+    assert load_scene(write_template(tmp_path / "turned.toml", gear_of(turned))).lens.reversed
+    with pytest.raises(LightsimError, match=r"--reversed: found 'yes', allowed on, off"):
+        gear_of({"reversed": "yes"})
+    with pytest.raises(LightsimError, match=r"--second-lens: found '0', allowed 1 to 5000 mm"):
+        gear_of({"second-lens": "0"})

@@ -19,6 +19,7 @@ def advice(plan: Planned) -> tuple[Advice, ...]:
 def _advice(plan: Planned) -> Iterator[Advice]:
     yield from on_light.level(plan)
     yield from on_light.ratio(plan)
+    yield from on_sharpness.second_lens(plan)
     yield from on_sharpness.sharpest(plan)
     yield from on_light.highlights(plan)
     yield from on_light.ghost(plan)

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from lightsim.optics.lens_figures import sharpest_f_number
+from lightsim.optics.lens_figures import about_second_lens, sharpest_f_number
 from lightsim.optics.lens_range import ranges
 from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.stopping import STACK_OVERLAP, AtStop, at_stop, pixel_limited_f_number
@@ -60,6 +60,14 @@ def _compared(now: AtStop, best: AtStop) -> str:
     if F_NUMBERS.nearest(now.f_number).label == F_NUMBERS.nearest(best.f_number).label:
         return ", where it stands."
     return f", at {F_NUMBERS.label(now.f_number)} to {significant(now.edge_blur_um)} µm."
+
+
+def second_lens(plan: Planned) -> Iterator[Advice]:
+    """Which of two f-numbers counts where a second lens is screwed before the first."""
+    for words in about_second_lens(plan.train):
+        rule = "the stop that leaves the narrowest cone from the subject sets the light and the depth"
+        minds = plan.train.second_effective_f_number > plan.train.lens_effective_f_number
+        yield Advice("stop", words, rule, plan.train.effective_f_number, "effective f-number", minds)
 
 
 def _stack(plan: Planned) -> Advice:

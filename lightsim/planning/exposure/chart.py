@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from lightsim.optics.lens_figures import about_second_lens
 from lightsim.optics.marks import F_NUMBERS
 from lightsim.planning.equivalents import ISO_RANGE, LEAST_POWER, NEAREST_MM, SERIES, SHUTTER_RANGE_S
 from lightsim.planning.exposure.sentences import PARTS_IN_WORDS, THINGS
@@ -39,6 +40,7 @@ def _note(found: Exposure) -> str:
         f"{aim} by {THINGS[found.solved]}. Wanted depth: {found.plan.depth_from}; blur is taken at its ends, "
         "the focus on its middle. Defocus and Airy disc (550 nm) add as squares. Frames: a focus stack "
         "over the wanted depth, neighbours sharing a fifth of their depth of field."
+        + "".join(f" {words}" for words in about_second_lens(found.plan.train))
     )
 
 

@@ -166,7 +166,7 @@ _SETTINGS: tuple[tuple[str, Any, Any], ...] = (
     (
         "effective f-number",
         lambda s: f"f/{plain(s.effective_f_number, 1)}",
-        lambda b, a: b.light_lost_stops - a.light_lost_stops,
+        lambda b, a: 2 * (_log(a.effective_f_number, b.effective_f_number) - _log(a.f_number, b.f_number)),
     ),
     ("ISO", lambda s: mark_and_rest("iso", s.iso)[0], lambda b, a: _log(b.iso, a.iso)),
     (

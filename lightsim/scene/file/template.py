@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from textwrap import dedent
 
+from lightsim.optics.lens_records import StackedLens
 from lightsim.scene.file.write import brief_toml
 from lightsim.scene.records import (
     Ambient,
@@ -45,6 +46,7 @@ MATTERS: dict[type, tuple[str, ...]] = {
         "extension_tubes_mm",
         "close_up_dioptres",
     ),
+    StackedLens: ("focal_length_mm",),
     Exposure: ("iso", "shutter_s"),
     Light: ("name", "angle_deg", "clock", "distance_mm", "guide_number_m", "power"),
     Diffuser: ("width_mm", "height_mm", "loss_stops"),
@@ -60,7 +62,9 @@ class Gear:
 
     lens_mm : focal length.  magnification : what the lens gives by itself at its nearest.
     free_distance_mm : before the bare lens there, None where it is not known.
-    tubes_mm : lengths.  close_up_dioptres : strengths.
+    tubes_mm : lengths.  close_up_dioptres : strengths.  teleconverter : its factor, 1 for none.
+    reversed : whether the lens is mounted back to front.  second_lens_mm : focal length of one screwed
+        back to front before it, None for none.
     diffuser_mm : width and height, None for a bare flash.
     """
 
@@ -69,6 +73,9 @@ class Gear:
     free_distance_mm: float | None = 140.0
     tubes_mm: tuple[float, ...] = (36.0, 12.0)
     close_up_dioptres: tuple[float, ...] = ()
+    teleconverter: float = 1.0
+    reversed: bool = False
+    second_lens_mm: float | None = None
     f_number: float = 11.0
     guide_number_m: float = 20.0
     diffuser_mm: tuple[float, float] | None = (100.0, 80.0)
@@ -92,6 +99,9 @@ def template_scene(gear: Gear | None = None, power: float = 1 / 4) -> Scene:
             native_magnification=gear.magnification,
             extension_tubes_mm=gear.tubes_mm,
             close_up_dioptres=gear.close_up_dioptres,
+            teleconverter=gear.teleconverter,
+            reversed=gear.reversed,
+            stacked=None if gear.second_lens_mm is None else StackedLens(gear.second_lens_mm),
             native_working_distance_mm=gear.free_distance_mm,
         ),
         exposure=Exposure(),
