@@ -16,7 +16,7 @@ from lightsim.picture import Layers, Photograph
 from lightsim.report.files.formats import plain_value
 from lightsim.report.sheet.inset import ReferenceDrop, defocused_drop, reference_drop
 from lightsim.runs.photographing import measures_of, photograph
-from lightsim.scene.obstruction import hidden_share, not_buildable
+from lightsim.scene.obstruction import hidden_share, unbuildable_words
 from lightsim.scene.records import Light, Scene
 from lightsim.scene.settings.change_light import light_named, placed_by_angle
 from lightsim.scene.stage import Stage
@@ -115,7 +115,7 @@ def make_frame(
         second_drop=defocused_drop(drops, drop_index.shape, index),
         mm_per_px=layers.mm_per_px,
         notes=number_notes(photo),
-        not_buildable="; ".join(not_buildable(stage)) or None,
+        not_buildable="; ".join(unbuildable_words(scene, stage)) or None,
         hidden_share=None if staged is None else hidden_share(stage, staged),
         photograph=photo if with_photograph else None,
     )

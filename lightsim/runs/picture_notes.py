@@ -65,7 +65,7 @@ def _picture_lines(scene: Scene, figures: Mapping[str, Any], frame: Frame) -> It
         yield "lens", lens_line(scene, figures["lens"])
         yield "sharpness", depth_line(figures["lens"])
     if frame.not_buildable is not None:
-        yield "not buildable", frame.not_buildable
+        yield "not buildable", f"this cannot be built: {frame.not_buildable}"
     if (frame.hidden_share or 0.0) >= LEAST_HIDDEN:
         yield "hidden", f"{percent(frame.hidden_share or 0.0)} of the light, by solid things"
     yield "petal", petal_line(frame)

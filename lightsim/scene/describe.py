@@ -17,7 +17,7 @@ from lightsim.optics.water import bond_number, capillary_length_mm
 from lightsim.scene.build import room_light_lx
 from lightsim.scene.camera import half_field_mm, in_view, lens_train, toward_lens
 from lightsim.scene.faces import angle_and_clock, distance_from, points_on
-from lightsim.scene.obstruction import hidden_share, not_buildable
+from lightsim.scene.obstruction import hidden_share, not_buildable, unbuildable_words
 from lightsim.scene.petal.pose import focused_drop
 from lightsim.scene.petal.surface import Surface
 from lightsim.scene.records import Scene
@@ -52,7 +52,7 @@ def describe(scene: Scene, stage: Stage) -> dict[str, Any]:
         "bodies": _bodies(scene, stage),
         "warnings": [
             *_warnings(scene, stage, outline),
-            *(f"this cannot be built: {sentence}" for sentence in not_buildable(stage)),
+            *(f"this cannot be built: {sentence}" for sentence in unbuildable_words(scene, stage)),
         ],
     }
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from lightsim.scene.camera import half_field_mm
 from lightsim.scene.faces import RING, light_face, points_on
-from lightsim.scene.records import Light
+from lightsim.scene.records import Light, Scene
 from lightsim.scene.solid_bodies import CAMERA, SHEET_MM, light_bodies
 from lightsim.scene.stage import Body, Stage, StagedLight
 
@@ -70,6 +70,28 @@ def not_buildable(stage: Stage) -> list[str]:
     return list(_overlaps(stage))
 
 
+def unbuildable_words(scene: Scene, stage: Stage) -> list[str]:
+    """The same, each with the angles at which the light among the two would stand free, if any."""
+    return [sentence + "".join(_free_words(scene, stage, sentence)) for sentence in not_buildable(stage)]
+
+
+def _free_words(scene: Scene, stage: Stage, sentence: str) -> Iterator[str]:
+    for light in scene.lights:
+        if _speaks_of(sentence, light):
+            free = free_from_deg(stage, light)
+            if free is not None:
+                yield f"; {free_words(light, free)}"
+
+
+def free_words(light: Light, free_deg: float) -> str:
+    """From which angle on a light stands clear of everything, see `free_from_deg`."""
+    return f"at its distance and clock position {light.name} stands free from {free_deg:g}° to 90°"
+
+
+def _speaks_of(sentence: str, light: Light) -> bool:
+    return f" of {light.name} " in f"{sentence} "
+
+
 def _overlaps(stage: Stage) -> Iterator[str]:
     cards = {card.name for card in stage.cards}
     for (one, its), (other, others) in combinations(_things(stage).items(), 2):
@@ -103,7 +125,9 @@ def _things(stage: Stage) -> dict[str, list[Body]]:
 def _named(body: Body) -> str:
     if body.thing == CAMERA:
         return "the camera" if body.what == "body" else f"the {body.what}"
-    return f"the card {body.thing}" if body.what == "card" else f"the {body.what} of {body.thing}"
+    if body.what == "card":
+        return "the card" if body.thing == "card" else f"the card {body.thing}"
+    return f"the {body.what} of {body.thing}"
 
 
 def _overlap(one: Body, other: Body) -> bool:
@@ -150,7 +174,7 @@ def free_from_deg(stage: Stage, light: Light) -> float | None:
     for angle in range(90, -1, -1):
         moved = light.moved(angle_deg=float(angle))
         there = replace(stage, bodies=(*others, *light_bodies(moved, light_face(moved))))
-        if any(f" of {light.name} " in f"{sentence} " for sentence in not_buildable(there)):
+        if any(_speaks_of(sentence, light) for sentence in not_buildable(there)):
             break
         free = float(angle)
     return free

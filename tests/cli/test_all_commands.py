@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
 
@@ -10,7 +11,7 @@ import pytest
 import lightsim
 from lightsim.cli import main
 from lightsim.cli.common import QUALITIES
-from tests.cli.checking import refused
+from tests.cli.checking import refused, told
 
 COMMANDS = (
     "new",
@@ -165,3 +166,34 @@ def test_the_glossary_explains_one_term_or_all(run):
     assert "diagonal / 1500" in run("glossary", "circle of confusion").stdout
     assert len(run("glossary").stdout.splitlines()) > 20
     assert run("glossary", "nonsense").exit_code == 2
+
+
+IN_THE_LENS = """
+[lens]
+native_working_distance_mm = 100.0
+"""
+
+
+def test_a_flash_in_the_lens_is_said_alike_by_every_command(run, folder, tracer):
+    """Its face, 160 mm away and 14 degrees off, stands 39 mm off the axis: its near edge, 24 mm off, is in a
+    barrel 33 mm in radius that begins 100 mm away."""
+    place = "angle_deg = 14.0\ndistance_mm = 160.0\nwidth_mm = 30.0\nheight_mm = 20.0\n"
+    text = (folder / "my-set.toml").read_text() + place + IN_THE_LENS
+    (folder / "in.toml").write_text(text)
+    (folder / "out.toml").write_text(text.replace("angle_deg = 14.0", "angle_deg = 75.0"))
+    (reason,) = told(run, "check", "in.toml")["bodies"]["not_buildable"]
+    said = [
+        run("check", "in.toml"),
+        run("exposure", "in.toml"),
+        run("preview", "in.toml"),
+        run("compare", "in.toml", "out.toml"),
+        run("sweep", "in.toml", "--angles", "14,75", "-o", "swept"),
+    ]
+    for result in said:
+        words = " ".join(result.output.split())
+        assert f"annot be built: {reason}; at its" in words.replace("angle 14 (", "")
+        assert "flash stands free from " in words
+    frames = json.loads((folder / "swept" / "measures.json").read_text())["frames"]
+    assert frames[0]["not_buildable"].startswith(f"{reason}; at its distance and clock position flash ")
+    assert frames[1]["not_buildable"] is None
+    assert f"his cannot be built: {reason}; at its" in json.dumps(told(run, "plan", "in.toml", "-o", "a.svg"))

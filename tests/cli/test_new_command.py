@@ -54,7 +54,7 @@ def test_new_takes_gear(run, folder):
 
 def test_new_asks_for_what_is_missing_and_again_after_a_wrong_answer(folder):
     given = ("--lens", "60", "--tubes", "20", "--f-number", "f/8", "--guide-number", "28")
-    answers = "\n\n\n60\n60x40\n100\n"  # a diffuser of 60 is none
+    answers = "\n\n\n\n\n\n60\n60x40\n100\n"  # a diffuser of 60 is none
     words = ["new", "a.toml", *given, "--ask"]
     result = CliRunner().invoke(main, words, input=answers, prog_name="lightsim")
     assert result.exit_code == 0, result.output

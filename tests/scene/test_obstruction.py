@@ -11,7 +11,13 @@ from hypothesis import strategies as st
 
 from lightsim.scene.build import build
 from lightsim.scene.faces import light_face
-from lightsim.scene.obstruction import free_from_deg, hidden_share, not_buildable, share_cut
+from lightsim.scene.obstruction import (
+    free_from_deg,
+    hidden_share,
+    not_buildable,
+    share_cut,
+    unbuildable_words,
+)
 from lightsim.scene.records import Camera, Card, Diffuser, Drops, Lens, Light, Petal, Scene
 from lightsim.scene.solid_bodies import camera_bodies, light_bodies
 from lightsim.scene.stage import Body
@@ -72,7 +78,7 @@ def test_a_card_through_a_diffuser_cannot_be_built():
     light = flash(angle_deg=75.0, clock=3.0, distance_mm=150.0, diffuser=Diffuser(width_mm=60, height_mm=40))
     card = Card(angle_deg=75.0, clock=3.0, distance_mm=160.0, aim_mm=(0.0, 1000.0, 0.0))
     assert not_buildable(build(a_set(light, cards=(card,)))) == [
-        "the diffuser of flash and the card card stand in the same place"
+        "the diffuser of flash and the card stand in the same place"
     ]
     away = replace(card, clock=9.0)
     assert not_buildable(build(a_set(light, cards=(away,)))) == []
@@ -89,6 +95,12 @@ def test_from_which_angle_on_the_way_is_free():
         return not_buildable(build(replace(scene, lights=(scene.lights[0].moved(angle_deg=angle),))))
 
     assert at(free) == [] != at(free - 1.0)
+    near = replace(scene, lights=(scene.lights[0].moved(angle_deg=free - 5.0),))
+    (words,) = unbuildable_words(near, build(near))
+    assert words == (
+        "the lens and the head of flash stand in the same place; at its distance and clock position flash "
+        f"stands free from {free:g}° to 90°"
+    )
 
 
 def test_given_measures_take_the_place_of_supposed_ones():

@@ -15,7 +15,7 @@ from lightsim.planning.planned import Planned
 from lightsim.planning.settings_words import with_range
 from lightsim.planning.wanted_depth import nearest_in_frame_mm
 from lightsim.report.words import percent, plain, significant
-from lightsim.scene.obstruction import hidden_share, not_buildable
+from lightsim.scene.obstruction import hidden_share, unbuildable_words
 
 CLEAR_MM = 15.0  # room before the lens under which it is said; our rule, no source
 HIDDEN_SHARE = 0.02  # of the light, hidden by the lens, from which it is said; our rule, no source
@@ -118,7 +118,7 @@ def overlaps(plan: Planned) -> Iterator[Advice]:
     """What of the set cannot be built."""
     scene = plan.scene
     names = ["camera", *(light.name for light in scene.lights), *(card.name for card in scene.cards)]
-    for sentence in not_buildable(plan.stage):
+    for sentence in unbuildable_words(plan.scene, plan.stage):
         on = tuple(name for name in names if name in sentence.split())
         words = f"This cannot be built: {sentence}."
         yield Advice("not buildable", words, "bodies on the set that overlap", on=on or ("camera",))

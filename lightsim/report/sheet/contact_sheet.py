@@ -164,9 +164,11 @@ class _Plate:
         if self.options.hide_captions:
             return [self.words.set_up] if self.words.set_up else []
         key = key_sentences(self.frames, self.names) + self._inset_sentences() if with_key else []
-        unbuilt = [frame for frame in self.frames if frame.not_buildable]
-        at = listed([frame.heading for frame in unbuilt])
-        cannot = [f"{sentence(NOT_BUILDABLE)}: {at} ({unbuilt[0].not_buildable})."] if unbuilt else []
+        unbuilt: dict[str, list[str]] = {}
+        for frame in self.frames:
+            if frame.not_buildable:
+                unbuilt.setdefault(frame.not_buildable, []).append(frame.heading)
+        cannot = [f"{sentence(NOT_BUILDABLE)}: {listed(at)} ({reason})." for reason, at in unbuilt.items()]
         notes = " ".join((*key, *cannot, absence_sentence(self.frames, self.names))).strip()
         return [*map(sentence, self.words.set_up.splitlines()), notes]
 

@@ -18,7 +18,7 @@ from lightsim.runs.picture_notes import LEAST_HIDDEN
 from lightsim.runs.progress import Report
 from lightsim.runs.sweep.schedule import SweepPlan
 from lightsim.scene.build import build
-from lightsim.scene.obstruction import free_from_deg
+from lightsim.scene.obstruction import free_from_deg, free_words
 from lightsim.scene.settings.change_light import light_named
 from lightsim.scene.settings.quantity import Quantity
 
@@ -155,19 +155,22 @@ class Sweep:
 
     def _what_stands_in_the_way(self) -> Iterator[str]:
         """Which frames cannot be built, from which angle on the way is free, what is hidden of the light."""
+        reasons: dict[str, list[str]] = {}
         for frame in self.frames:
             if frame.not_buildable is not None:
-                yield f"{self.plan.stem(frame.values)} cannot be built: {frame.not_buildable}."
+                reasons.setdefault(frame.not_buildable, []).append(self.plan.words(frame.values))
+        for reason, names in reasons.items():
+            yield f"Cannot be built: {', '.join(names)} ({reason})."
         if self.plan.left_out:
             angles = ", ".join(f"{angle:g}" for angle in self.plan.left_out)
             yield f"Left out, since the set cannot be built there (--angles shows them): {angles} degrees."
         name = self.plan.light_name
-        unbuilt = self.plan.left_out or any(frame.not_buildable for frame in self.frames)
-        if name is not None and unbuilt:
+        if name is not None and self.plan.left_out:
             scene = self.plan.scene_at(self.plan.steps[0])
-            free = free_from_deg(build(scene), light_named(scene, name))
+            light = light_named(scene, name)
+            free = free_from_deg(build(scene), light)
             if free is not None:
-                yield f"At that distance and clock position {name} stands free from {free:.0f} degrees on."
+                yield f"{free_words(light, free).capitalize()}."
         hidden = [frame for frame in self.frames if (frame.hidden_share or 0.0) >= LEAST_HIDDEN]
         if hidden:
             shares = ", ".join(f"{self.plan.stem(f.values)} {percent(f.hidden_share or 0.0)}" for f in hidden)
