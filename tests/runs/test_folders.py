@@ -15,7 +15,7 @@ from lightsim.report.files.folder_lock import locked
 from lightsim.report.files.writable import require_outputs
 from lightsim.whole_file import clear_abandoned, replacing
 from tests.cli.conftest import SMALL_SET, folder, run, tracer
-from tests.scene.test_mesh_files import bowl
+from tests.scene.test_mesh_file import bowl
 
 __all__ = ["folder", "run", "tracer"]
 

@@ -20,7 +20,7 @@ from trimesh.visual import TextureVisuals
 
 from lightsim.scene.petal import mesh_source as it
 from lightsim.scene.petal.texture import averaged, linear_from_bytes
-from tests.scene.test_mesh_files import bowl, petal_of, saved, sentence_for
+from tests.scene.test_mesh_file import bowl, petal_of, saved, sentence_for
 
 TRIANGLE = "v 0 0 0\nv 1 0 0\nv 0 1 0\nvt 0 0\nvt 1 0\nvt 0 1\n"
 

@@ -18,8 +18,6 @@ from lightsim.scene.file.typed_number import typed_number
 from lightsim.scene.records import PlacedDrop, Scene
 from lightsim.whole_file import replacing
 
-ESCAPES = {"\\": "\\\\", '"': '\\"', "\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r"}
-
 
 def scene_to_toml(scene: Scene) -> str:
     """A scene as the text of a scene file, which loads as an equal scene."""
@@ -166,14 +164,12 @@ def value_to_toml(value: Any, slot: Slot | None = None) -> str:
     mark = _mark(value, slot)
     if mark is not None:
         return f'"{mark}"'
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, (str, Path)):
-        text = value if isinstance(value, str) else value.as_posix()
-        return '"' + "".join(map(_escaped, text)) + '"'
-    if isinstance(value, tuple):
-        return "[" + ", ".join(map(value_to_toml, value)) + "]"
-    return repr(value)
+    import tomlkit
+
+    plain = (
+        value.as_posix() if isinstance(value, Path) else list(value) if isinstance(value, tuple) else value
+    )
+    return tomlkit.item(plain).as_string()
 
 
 def _mark(value: Any, slot: Slot | None) -> str | None:
@@ -183,9 +179,3 @@ def _mark(value: Any, slot: Slot | None) -> str | None:
         return None
     mark = series[slot.rule.written].nearest(value).label.removesuffix(" s")
     return mark if typed_number(mark, slot.rule.unit, slot.rule.written) == value else None
-
-
-def _escaped(character: str) -> str:
-    if character in ESCAPES:
-        return ESCAPES[character]
-    return character if character >= " " and character != "\x7f" else f"\\u{ord(character):04x}"

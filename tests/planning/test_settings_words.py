@@ -1,4 +1,4 @@
-"""The set-up in words, and progress made of parts."""
+"""The set-up in words."""
 
 from __future__ import annotations
 
@@ -6,8 +6,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from lightsim.planning.set_description import check_file, checked_scene
 from lightsim.planning.settings_words import (
@@ -18,7 +16,6 @@ from lightsim.planning.settings_words import (
     set_up_words,
     settings_words,
 )
-from lightsim.runs.progress import JobProgress
 from lightsim.scene.build import build
 from lightsim.scene.records import Ambient, Card, Light
 
@@ -104,22 +101,3 @@ def test_check_tells_of_every_thing_on_the_demo_set():
     expected = [*before, *lights, *cards, "ambient", "level", "lighting ratio", "backdrop"]
     assert things == expected
     assert all(words for _, words in checked.lines())
-
-
-@given(
-    st.lists(
-        st.tuples(st.floats(0.01, 10), st.lists(st.floats(-0.5, 1.5), max_size=4)), min_size=1, max_size=6
-    )
-)
-def test_progress_stays_between_nothing_and_all_and_ends_with_all(parts):
-    told = []
-    meter = JobProgress(lambda share, words: told.append(share), sum(weight for weight, _ in parts))
-    for weight, shares in parts:
-        part = meter.part(weight, "work")
-        for share in sorted(shares):
-            part(share)
-        part(1.0)
-    meter.finish()
-    assert all(0.0 <= share <= 1.0 for share in told)
-    assert told == pytest.approx(sorted(told))
-    assert told[-1] == 1.0

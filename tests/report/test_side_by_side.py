@@ -20,7 +20,7 @@ from lightsim.report.sheet.contact_sheet import SheetWords
 
 from .page_checks import check_page
 from .samples import frame, measured, petal_picture, sweep
-from .test_sheet import FOOTER, texts
+from .test_contact_sheet import FOOTER, texts
 
 
 def row(rows: list, name: str) -> object:
