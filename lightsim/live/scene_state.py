@@ -13,7 +13,7 @@ from lightsim.optics.marks import F_NUMBERS, FLASH_POWERS, ISO_SPEEDS, SHUTTER_T
 from lightsim.photograph.mix import AMBIENT, Source, balance_kelvin
 from lightsim.scene.build import output, room_light_lx
 from lightsim.scene.camera import camera_geometry, up_in_picture
-from lightsim.scene.faces import angle_and_clock, card_face, corners, light_face, position
+from lightsim.scene.faces import RING, angle_and_clock, card_face, corners, light_face, position
 from lightsim.scene.file.keys import KEYS
 from lightsim.scene.file.layout import sections, slots
 from lightsim.scene.records import Card, Light, Scene
@@ -61,12 +61,12 @@ def _light(light: Light) -> dict[str, Any]:
     face = light_face(light)
     return {
         "name": light.name, "kind": light.kind, "output": output(light), "power": light.power,
-        "kelvin": light.colour_temperature_k, **_place(light, face),
+        "kelvin": light.colour_temperature_k, "fixed": light.shape == RING, **_place(light, face),
     }  # fmt: skip
 
 
 def _card(card: Card) -> dict[str, Any]:
-    return {"name": card.name, "kind": "card", **_place(card, card_face(card))}
+    return {"name": card.name, "kind": "card", "fixed": False, **_place(card, card_face(card))}
 
 
 def _place(thing: Light | Card, face: Face) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from typing import Any
 from lightsim.errors import LightsimError
 from lightsim.live.live_picture import LivePicture
 from lightsim.runs.photographing import measures_of, photograph
+from lightsim.scene.faces import RING
 from lightsim.scene.obstruction import not_buildable
 from lightsim.scene.records import Exposure, Scene
 from lightsim.scene.settings.change_light import placed_by_angle
@@ -66,7 +67,7 @@ class Sky:
 
     def has_more(self, scene: Scene) -> bool:
         """Whether there is a place to trace, and room to keep it."""
-        if not scene.lights:
+        if not scene.lights or scene.lights[0].shape == RING:  # which is held at the lens's front
             return False
         self._turn_to(scene)
         return not self._paused and self._bytes < MOST_BYTES and self._peek() is not None

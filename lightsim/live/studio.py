@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import re
 import threading
 import time
 from concurrent.futures import ThreadPoolExecutor
@@ -271,8 +272,9 @@ class Studio:
 
 
 def _sentences(error: LightsimError) -> list[str]:
-    """What is wrong, a sentence each."""
-    return list(getattr(error, "problems", None) or [str(error)])
+    """What is wrong, a sentence each, settings named without the dashes of the command line."""
+    problems = getattr(error, "problems", None) or [str(error)]
+    return [re.sub(r"(^|\W)--(?=[a-z])", r"\1", problem) for problem in problems]
 
 
 def _rank(picture: LivePicture | None) -> int:

@@ -282,8 +282,8 @@ class Tracing:
         if kept is None or place is None or kept.of[0] != set_of(wish.scene):
             self.sky.pause(wish.scene)
             return
-        moved = self.sky.scene_at(wish.scene, place)
         try:
+            moved = self.sky.scene_at(wish.scene, place)
             stage = build(moved)
         except LightsimError as error:
             self.sky.cannot_stand(wish.scene, place, str(error))

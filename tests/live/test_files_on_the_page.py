@@ -167,3 +167,34 @@ def test_the_dial_hatches_what_the_lens_hides(scene_file, start_server, open_pag
     assert page.get("lightsim.dial.freeFrom.flash") == free
     radius = page.get("document.querySelector('#dial > .hidden-cell').getBBox().width / 2")
     assert radius == pytest.approx(100 * free / 180, abs=0.1)
+
+
+RING = """
+[camera]
+field_width_mm = 24.0
+
+[drops]
+count = 6
+
+[[light]]
+name = "ring"
+shape = "ring"
+kind = "flash"
+width_mm = 120.0
+inner_width_mm = 70.0
+guide_number_m = 14.0
+"""
+
+
+def test_a_ring_stays_at_the_lens(scene_file, start_server, open_page):
+    scene_file.write_text(RING, encoding="utf-8")
+    page = open_page(start_server(scene_file))
+    page.page.get_by_role("slider", name="ring on the dial").focus()
+    page.page.keyboard.press("ArrowDown")
+    assert page.page.get_by_label("Angle", exact=True).count() == 0
+    page.page.get_by_text("a ring, held at the lens’s front").wait_for()
+    page.get("lightsim.link.send('move', {thing: 'ring', angle: 30})")
+    page.until("document.getElementById('message').textContent.startsWith('angle: found')")
+    assert page.light()["angle"] == 0
+    page.rested("normal")  # and the sky that is not filled tells of no failure
+    assert "failed" not in page.get("document.getElementById('message').className")

@@ -1,9 +1,11 @@
 """How large a sketch is, and which places the sky is filled at."""
 
+from dataclasses import replace
+
 import pytest
 
 from lightsim.live.sketch_size import AIM_S, NOTES, STEPS, SketchSize
-from lightsim.live.sky import place_of, sky_places
+from lightsim.live.sky import Sky, place_of, sky_places
 from lightsim.scene.file.template import template_scene
 from lightsim.scene.settings.change_scene import change_scene
 
@@ -48,3 +50,10 @@ def test_the_key_stands_on_a_place_of_the_sky_or_between(angle, clock, place):
     scene = template_scene()
     moved = change_scene(scene, {"angle": angle, "clock": clock}, scene.lights[0].name)
     assert place_of(moved) == place
+
+
+def test_a_ring_at_the_lens_has_no_sky_to_fill():
+    scene = template_scene()
+    ring = replace(scene.lights[0], shape="ring", width_mm=120.0, inner_width_mm=70.0, diffuser=None)
+    assert Sky().has_more(scene)
+    assert not Sky().has_more(replace(scene, lights=(ring,)))

@@ -78,9 +78,15 @@ export class Dial {
     this.marks.append(handle);
   }
 
+  // A ring is held at the lens's front.
+  #isFixed(name) {
+    return this.store.things().find((one) => one.name === name)?.fixed === true;
+  }
+
   #grab(event, name, handle) {
     event.preventDefault();
     handle.focus({preventScroll: true});
+    if (this.#isFixed(name)) return;
     handle.setPointerCapture(event.pointerId);
     this.store.hand(true);
     const drag = (moved) => this.#drag(moved, name);
@@ -108,7 +114,7 @@ export class Dial {
     const steps = event.shiftKey ? [1, 0.05] : [5, 0.25];
     const moves = {ArrowUp: [-1, 0], ArrowDown: [1, 0], ArrowLeft: [0, -1], ArrowRight: [0, 1],
       PageUp: [-3, 0], PageDown: [3, 0]};
-    if (!(event.key in moves)) return;
+    if (!(event.key in moves) || this.#isFixed(name)) return;
     event.preventDefault();
     const thing = this.store.things().find((one) => one.name === name);
     const [byAngle, byClock] = moves[event.key];

@@ -68,6 +68,21 @@ export class LightPanel {
     const name = this.name, path = this.#path(), light = path.startsWith("light");
     const add = (update) => this.updates.push(update);
     const note = element("p", {className: "note"});
+    if (!this.#find().fixed) this.#place(name, add);
+    const sheet = light && store.get(`${path}.diffuser`) !== null ? `${path}.diffuser` : path;
+    this.#size(sheet, add);
+    if (!this.#find().fixed) this.#aim(path, add);
+    if (light) this.#lamp(path, add);
+    fields.append(note);
+    add(() => {
+      const thing = this.#find();
+      if (thing) note.textContent = thing.fixed ? "a ring, held at the lens’s front" : `${tradeName(thing.angle)}, from ${clockWords(thing.clock)} o’clock`;
+    });
+    for (const update of this.updates) update();
+  }
+
+  #place(name, add) {
+    const {store, fields} = this;
     add(slider(fields, store, {label: "Angle", unit: "°", low: 0, high: 180, step: 1, places: 1,
       get: () => this.#find()?.angle ?? null, set: (angle) => store.move(name, {angle}),
       words: (angle) => `${Math.round(angle)} degrees off the lens axis, ${tradeName(angle)}`}));
@@ -76,23 +91,13 @@ export class LightPanel {
       words: (clock) => `${clockWords(clock)} o’clock`}));
     add(slider(fields, store, {label: "Distance", unit: "mm", low: 40, high: 800, step: 5,
       get: () => this.#find()?.distance ?? null, set: (distance) => store.move(name, {distance})}));
-    const sheet = light && store.get(`${path}.diffuser`) !== null ? `${path}.diffuser` : path;
-    this.#size(sheet, add);
-    this.#aim(path, add);
-    if (light) this.#lamp(path, add);
-    fields.append(note);
-    add(() => {
-      const thing = this.#find();
-      if (thing) note.textContent = `${tradeName(thing.angle)}, from ${clockWords(thing.clock)} o’clock`;
-    });
-    for (const update of this.updates) update();
   }
 
   #size(sheet, add) {
     const {store, fields} = this;
     add(slider(fields, store, {label: "Width", unit: "mm", low: 5, high: 400, step: 1,
       get: () => store.get(`${sheet}.width_mm`), set: (value) => store.set({[`${sheet}.width_mm`]: value})}));
-    if (store.get(`${sheet}.shape`) !== "round") {
+    if (!["round", "ring"].includes(store.get(`${sheet}.shape`))) {
       add(slider(fields, store, {label: "Height", unit: "mm", low: 5, high: 400, step: 1,
         get: () => store.get(`${sheet}.height_mm`), set: (value) => store.set({[`${sheet}.height_mm`]: value})}));
     }
@@ -125,6 +130,7 @@ export class LightPanel {
     }
     add(markSlider(fields, store, {label: "Power", marks: [...store.rules.marks.power].reverse(),
       get: () => store.get(`${path}.power`), set: (mark) => store.set({[`${path}.power`]: mark.value})}));
+    if (this.#find().fixed) return;
     add(choice(fields, {label: "Diffuser", choices: () => [["none", "none"], ["small", "small, 60 × 40 mm"],
       ["large", "large, 150 × 150 mm"], ["round", "round, 100 mm"], ["own", "as the scene has it"]],
     get: () => diffuserWord(store.get(`${path}.diffuser`)),

@@ -96,7 +96,7 @@ export class SetViews {
       }
       const [x, y] = at(thing.centre);
       handle.setAttribute("transform", `translate(${x} ${y})`);
-      handle.setAttribute("visibility", thing.distance > 1.3 * half ? "hidden" : "visible");
+      handle.setAttribute("visibility", thing.fixed || thing.distance > 1.3 * half ? "hidden" : "visible");
       handle.querySelector(".reach").setAttribute("r", size * 1.6);
       handle.querySelector(".halo").setAttribute("r", size * 1.2);
       handle.setAttribute("aria-valuenow", Math.round(thing.distance));
