@@ -11,7 +11,7 @@ from lightsim.planning.cautions import cautions
 from lightsim.planning.levels import train_of
 from lightsim.report.tables.html import html_of
 from lightsim.scene.file.check import check_scene
-from lightsim.scene.file.read import load_scene
+from lightsim.scene.file.read import as_scene
 from lightsim.scene.records import Scene
 from lightsim.scene.settings.change_scene import changed_scene, require_known
 from lightsim.scene.settings.quantities import OF_THE_LENS
@@ -102,8 +102,7 @@ def lens(scene: Scene | str | Path, **options: str | float | None) -> LensReport
     >>> round(lens(Scene(lens=Lens(native_magnification=1.0))).figures.effective_f_number, 1)
     22.6
     """
-    scene = scene if isinstance(scene, Scene) else load_scene(scene)
-    check_scene(scene)
+    scene = as_scene(scene)
     wanted = {name: value for name, value in options.items() if value is not None}
     require_known(wanted, OF_THE_LENS)
     changed = check_scene(changed_scene(scene, wanted))

@@ -26,8 +26,7 @@ from lightsim.runs.quality import samples_of
 from lightsim.runs.sweep.result import frame_context
 from lightsim.runs.views import Views
 from lightsim.scene.build import build
-from lightsim.scene.file.check import check_scene
-from lightsim.scene.file.read import load_scene
+from lightsim.scene.file.read import as_scene
 from lightsim.scene.files_read import files_read
 from lightsim.scene.records import Scene
 from lightsim.scene.settings.change_scene import changed_scene
@@ -173,8 +172,7 @@ def preview(
     >>> made.photograph.linear.shape
     (32, 48, 3)
     """
-    scene = scene if isinstance(scene, Scene) else load_scene(scene)
-    check_scene(scene)
+    scene = as_scene(scene)
     samples = samples_of(quality)
     if goes_in_strips(scene, width_px, samples) if strips is None else strips:
         require_memory_for_strips(scene, width_px, samples)
@@ -209,7 +207,7 @@ def preview_to_file(
     auto : takes the place of the scene's exposure.auto.  show_clipping : mark what the sensor clips.
     Other options as for `preview`.
     """
-    scene = scene if isinstance(scene, Scene) else load_scene(scene)
+    scene = as_scene(scene)
     scene = changed_scene(scene, {} if changes is None else changes, light)
     exposure = scene.exposure
     if auto is not None:

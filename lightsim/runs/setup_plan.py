@@ -25,7 +25,7 @@ from lightsim.report.theme import petal_colour
 from lightsim.report.words import plain
 from lightsim.runs.progress import Report
 from lightsim.scene.build import build
-from lightsim.scene.file.read import load_scene
+from lightsim.scene.file.read import as_scene
 from lightsim.scene.files_read import files_read
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage
@@ -213,7 +213,7 @@ def setup_plan(
     >>> place.name, round(place.distance_mm)
     ('flash', 250)
     """
-    scene = scene if isinstance(scene, Scene) else load_scene(scene)
+    scene = as_scene(scene)
     stage = build(scene)
     shapes = solids(scene, stage)
     return Setup(
@@ -261,7 +261,7 @@ def plan_to_files(
     page : how the sheets look.  projection : as for `Setup.pages`.
     Raises SceneError, and OutputError for a place that cannot be written, before anything is written.
     """
-    scene = scene if isinstance(scene, Scene) else load_scene(scene)
+    scene = as_scene(scene)
     stem = "scene" if scene.path is None else scene.path.stem
     paths = checked_files(outputs or [f"{stem}-plan{suffix}" for suffix in USUAL], files_read(scene))
     made = setup_plan(scene, quality=quality, progress=progress)

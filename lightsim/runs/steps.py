@@ -11,8 +11,7 @@ from lightsim.runs.limits import require_memory
 from lightsim.runs.photographing import measured_light, measures_of, photograph
 from lightsim.runs.quality import samples_of
 from lightsim.scene.build import build
-from lightsim.scene.file.check import check_scene
-from lightsim.scene.file.read import load_scene
+from lightsim.scene.file.read import as_scene
 from lightsim.scene.records import Scene
 
 
@@ -45,8 +44,7 @@ def trace(
     """
     from lightsim.tracer import trace_layers
 
-    scene = scene if isinstance(scene, Scene) else load_scene(scene)
-    check_scene(scene)
+    scene = as_scene(scene)
     samples = samples_of(quality) if samples is None else samples
     require_memory(scene, width_px, samples)
     return trace_layers(scene, width_px=width_px, samples=samples, progress=progress)

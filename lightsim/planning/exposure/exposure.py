@@ -21,8 +21,7 @@ from lightsim.planning.planned import Planned, given_scene, planned, scaled
 from lightsim.planning.wanted_depth import given_depth_mm
 from lightsim.report.page_options import PageOptions
 from lightsim.report.tables.html import html_of
-from lightsim.scene.file.check import check_scene
-from lightsim.scene.file.read import load_scene
+from lightsim.scene.file.read import as_scene
 from lightsim.scene.records import Scene
 from lightsim.scene.settings.change_scene import require_known
 from lightsim.scene.settings.quantities import OF_THE_EXPOSURE, QUANTITIES
@@ -169,8 +168,7 @@ def exposure(
     >>> exposure(Scene(), f_number=22, solve="power").trade.solved.label
     '1/4'
     """
-    scene = scene if isinstance(scene, Scene) else load_scene(scene)
-    check_scene(scene)
+    scene = as_scene(scene)
     wanted = {**(options or {}), **settings}
     given = {name.replace("_", "-"): str(value) for name, value in wanted.items() if value is not None}
     require_known(given, OF_THE_EXPOSURE)

@@ -27,7 +27,7 @@ from lightsim.runs.sweep.result import frame_context, sheet_frame
 from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views
 from lightsim.runs.worker import Worker
 from lightsim.scene.build import build
-from lightsim.scene.file.read import load_scene
+from lightsim.scene.file.read import as_scene
 from lightsim.scene.files_read import files_read
 from lightsim.scene.records import Scene
 from lightsim.scene.settings.value_list import Values
@@ -202,7 +202,7 @@ def compare(
     >>> [frame.light.angle_deg for frame in made.frames]
     [15.0, 75.0]
     """
-    read = [scene if isinstance(scene, Scene) else load_scene(scene) for scene in scenes]
+    read = [as_scene(scene) for scene in scenes]
     shots = plan_shots(read, varied, light=light, same_exposure=same_exposure)
     width = shots[0].scene.camera.width_px if width_px is None else width_px
     samples = samples_of(quality)
@@ -236,7 +236,7 @@ def compare_to_files(
 ) -> tuple[Comparison, list[Path]]:
     """`compare`, written to a picture and the tables beside it; returns the comparison and the files."""
     path = Path(path)
-    read = [scene if isinstance(scene, Scene) else load_scene(scene) for scene in scenes]
+    read = [as_scene(scene) for scene in scenes]
     inputs = [file for scene in read for file in files_read(scene)]
     require_file(path, PAGE_SUFFIXES, inputs)
     require_outputs(comparison_files(path), inputs)

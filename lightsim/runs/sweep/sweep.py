@@ -14,7 +14,7 @@ from lightsim.runs.sweep.execution import SweepStopped, Work, whole_weight
 from lightsim.runs.sweep.result import Sweep
 from lightsim.runs.sweep.save import folder_for
 from lightsim.runs.sweep.schedule import SweepPlan, plan_sweep
-from lightsim.scene.file.read import load_scene
+from lightsim.scene.file.read import as_scene
 from lightsim.scene.records import Scene
 from lightsim.scene.settings.value_list import Values
 
@@ -68,7 +68,7 @@ def sweep(
     >>> frontal.measures.petal_contrast_stops < side.measures.petal_contrast_stops
     True
     """
-    read = scene if isinstance(scene, Scene) else load_scene(scene)
+    read = as_scene(scene)
     plan = plan_sweep(
         read, varied, light=light, samples=samples_of(quality), width_px=width_px, exposure=exposure
     )
@@ -94,7 +94,7 @@ def sweep_to_folder(
     if page is not None:
         page.checked()
     choices = {name: options.pop(name) for name in ("exposure", "light", "width_px") if name in options}
-    read = scene if isinstance(scene, Scene) else load_scene(scene)
+    read = as_scene(scene)
     plan = plan_sweep(read, options, samples=samples_of(quality), **choices)
     place = default_folder(plan) if folder is None else Path(folder)
     split = SWEEP_SHARE

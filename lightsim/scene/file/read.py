@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from lightsim.errors import SceneError
-from lightsim.scene.file.check import scene_from_table
+from lightsim.scene.file.check import check_scene, scene_from_table
 from lightsim.scene.records import Scene
 
 CURLY = "“”„‟«»‘’‚"
@@ -41,6 +41,14 @@ def load_scene(path: str | Path) -> Scene:
     if file is None:
         return scene
     return replace(scene, petal=replace(scene.petal, file=path.parent / file))
+
+
+def as_scene(scene: Scene | str | Path) -> Scene:
+    """The scene that is given, checked as a file is, or the scene of a file.
+
+    Raises SceneError, with one sentence for each problem.
+    """
+    return check_scene(scene) if isinstance(scene, Scene) else load_scene(scene)
 
 
 def scene_from_dict(data: Mapping[str, Any], path: str | Path | None = None) -> Scene:
