@@ -12,7 +12,7 @@ from scipy.stats import qmc
 
 from lightsim.scene.stage import DropSet, PetalMesh
 from lightsim.tracer import kernels
-from lightsim.tracer.kernels.drop_spheres import Drops
+from lightsim.tracer.kernels.drop_spheres import Cone, Drops
 from lightsim.tracer.kernels.petal_mesh import Petal, new_stack
 from lightsim.tracer.kernels.specular_path import PathScene
 from lightsim.tracer.pack import pack_drops, pack_petal
@@ -196,7 +196,7 @@ def test_drops_near_a_cone_hold_every_drop_that_a_ray_of_it_meets():
     rng = np.random.default_rng(9)
     listed = np.empty(60, dtype=np.int32)
     for o, axis in zip(*rays(9, 60), strict=True):
-        count = drop.near_cone(drops, tuple(o), tuple(axis), 9.0, 0.1, 0.2, -1, listed, stack)
+        count = drop.near_cone(drops, Cone(tuple(o), tuple(axis), 9.0, 0.1, 0.2), -1, listed, stack)
         near = set(listed[:count].tolist())
         for lean in naive.directions(rng, 12):
             across = np.cross(axis, lean)
