@@ -25,17 +25,13 @@ def centred_rectangle_factor(width: float, height: float, distance: float) -> fl
     return 4 * corner_rectangle_factor(width / 2, height / 2, distance)
 
 
-def polygon_factor(corners: ArrayLike, point: ArrayLike, normal: ArrayLike) -> float:
-    """Any flat polygon, whichever way it turns; what lies below the patch's horizon is cut off.
+def polygon_factors(corners: ArrayLike, points: Array, normals: Array) -> Array:
+    """Any flat polygon, whichever way it turns, for many patches, (m,); what lies below a patch's horizon is
+    cut off.
 
-    corners : (n, 3), in order round the polygon, either way.  point, normal : (3,).
+    corners : (n, 3), in order round the polygon, either way.  points, normals : (m, 3) of the patches.
     Lambert's sum over the edges (1760); Baum, Rushmeier and Winget, SIGGRAPH 1989.
     """
-    return float(polygon_factors(corners, np.array([point], float), np.array([normal], float))[0])
-
-
-def polygon_factors(corners: ArrayLike, points: Array, normals: Array) -> Array:
-    """`polygon_factor` of one polygon for many patches, (m,).  points, normals : (m, 3)."""
     up = normals / np.linalg.norm(normals, axis=1, keepdims=True)
     rays = np.asarray(corners, dtype=float) - points[:, None]
     above = np.einsum("mni,mi->mn", rays, up) >= 0.0

@@ -10,8 +10,13 @@ from hypothesis import strategies as st
 from lightsim.optics.radiometry import (
     centred_rectangle_factor,
     corner_rectangle_factor,
-    polygon_factor,
+    polygon_factors,
 )
+
+
+def polygon_factor(corners, point, normal):
+    """The factor of one patch."""
+    return float(polygon_factors(corners, np.array([point], float), np.array([normal], float))[0])
 
 
 def summed_factor(points, areas, face_normal, patch_normal):

@@ -10,12 +10,17 @@ from PIL import Image
 
 from lightsim.errors import OutputError
 from lightsim.report.frames import Varied
-from lightsim.report.sheet.animation import animation_pictures, play_order, save_animation
+from lightsim.report.sheet.animation import animation_pictures, play_order, save_animations
 from lightsim.report.theme import theme_for
 
 from .samples import clock_sweep, frame, sweep
 
 THEME = theme_for()
+
+
+def save_animation(path: Path, frames: list, **options: object) -> Path:
+    """One animation under one name."""
+    return save_animations([path], frames, **options)[0]  # type: ignore[arg-type]
 
 
 def varied(values: list[float], unit: str) -> list[Varied]:

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.errors import PictureError
-from lightsim.report.files.layer_files import read_layers_npz, write_layers_exr, write_layers_npz
+from lightsim.report.files.layer_files import write_layers_exr, write_layers_npz
 from lightsim.whole_file import replacing, require_suffix
 
 if TYPE_CHECKING:
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
 __all__ = [
     "IMAGE_SUFFIXES",
     "json_text",
-    "read_layers_npz",
     "replacing",
     "require_suffix",
     "write_csv",

@@ -5,13 +5,12 @@ from __future__ import annotations
 import json
 from pathlib import Path
 from typing import Any
-from zipfile import BadZipFile
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.errors import OutputError, PictureError, named
-from lightsim.picture import DropsSeen, Layer, Layers, Maps
+from lightsim.errors import OutputError, named
+from lightsim.picture import Layer, Layers
 from lightsim.whole_file import replacing, require_suffix
 
 SCHEMA_VERSION = 1
@@ -41,32 +40,6 @@ def write_layers_npz(path: str | Path, layers: Layers) -> Path:
     with replacing(path) as part_path, part_path.open("wb") as file:
         np.savez(file, **arrays)
     return Path(path)
-
-
-def read_layers_npz(path: str | Path) -> Layers:
-    """Layers as `write_layers_npz` wrote them.
-
-    Raises PictureError where the file is missing or is something else.
-    """
-    try:
-        with np.load(path, allow_pickle=False) as archive:
-            arrays = {name: archive[name] for name in archive.files}
-        return _layers_from(arrays)
-    except FileNotFoundError:
-        raise PictureError(f"{named(path)}: there is no such file") from None
-    except (OSError, ValueError, KeyError, EOFError, TypeError, BadZipFile) as error:
-        raise PictureError(f"{named(path)}: not a file of layers that this program wrote") from error
-
-
-def _layers_from(arrays: dict[str, NDArray]) -> Layers:
-    by_light = {}
-    for name, unit in zip(arrays["light_names"], arrays["light_units"], strict=True):
-        parts = {part: arrays[f"lights/{name}/{part}"] for part in ("glint", *COLOURED)}
-        lit = arrays.get(f"lights/{name}/lit")
-        by_light[str(name)] = Layer(light=str(name), unit=str(unit), lit=lit, **parts)
-    drops = DropsSeen(**{name: arrays[f"drops/{name}"] for name in DROPS})
-    maps = Maps(**{name: arrays[f"maps/{name}"] for name in MAPS}, drops=drops)
-    return Layers(by_light, maps, float(arrays["mm_per_px"]))
 
 
 def write_layers_exr(path: str | Path, layers: Layers) -> Path:

@@ -34,29 +34,6 @@ _FILM_LOOPS = 2  # a film does not loop by itself everywhere
 _FILM_RATE = 30  # pictures a second
 
 
-def save_animation(
-    path: str | Path,
-    frames: Sequence[SheetFrame],
-    *,
-    frame_ms: int = 170,
-    width_px: int = DEFAULT_WIDTH_PX,
-    most_bytes: int = DEFAULT_MOST_BYTES,
-    theme: Theme | None = None,
-) -> Path:
-    """Write a looped WebP or GIF, or a film (MP4) of two rounds, by the file's ending.
-
-    frame_ms : how long each frame stands; the two ends of a sweep that goes back stand twice as long.
-    width_px : of the pictures, at most; they are never enlarged.
-    theme : colours of the strip with the caption; on white paper when None.
-    most_bytes : a WebP or GIF is made again, coarser and then smaller, until it is no larger.
-    Raises OutputError for another ending, a place that cannot be written, or a film without the packages that
-    make it; PictureError without a frame.
-    """
-    return save_animations(
-        [path], frames, frame_ms=frame_ms, width_px=width_px, most_bytes=most_bytes, theme=theme
-    )[0]
-
-
 def save_animations(
     paths: Sequence[str | Path],
     frames: Sequence[SheetFrame],
@@ -66,7 +43,16 @@ def save_animations(
     most_bytes: int = DEFAULT_MOST_BYTES,
     theme: Theme | None = None,
 ) -> list[Path]:
-    """The same animation under several names, its pictures drawn once; otherwise as `save_animation`."""
+    """Write one animation under several names: a looped WebP or GIF, or a film (MP4) of two rounds.
+
+    paths : the endings say which.  frame_ms : how long each frame stands; the two ends of a sweep that goes
+        back stand twice as long.
+    width_px : of the pictures, at most; they are never enlarged.
+    most_bytes : a WebP or GIF is made again, coarser and then smaller, until it is no larger.
+    theme : colours of the strip with the caption; on white paper when None.
+    Raises OutputError for another ending, a place that cannot be written, or a film without the packages that
+    make it; PictureError without a frame.
+    """
     theme = theme_for() if theme is None else theme
     suffixes = [require_suffix(path, ANIMATION_SUFFIXES) for path in paths]
     shown = checked_frames(frames)
