@@ -11,11 +11,7 @@ from numpy.typing import NDArray
 from lightsim.optics.colour import white_of_temperature
 from lightsim.optics.sensitivity import MID_TONE, SATURATION
 from lightsim.photograph.diffraction import (
-    Diffraction,
-    diffracted,
-    diffracted_luminance,
     pixel_at_sensor_um,
-    within_dark_ring,
 )
 from lightsim.photograph.mix import (
     AMBIENT,
@@ -41,23 +37,19 @@ def expose_layers(
     *,
     gain_stops: float = 0.0,
     sources: Mapping[str, Source] | None = None,
-    key: str | None = None,
-    diffraction: bool = False,
     movement: Movement | None = None,
     sensor: Sensor | None = None,
 ) -> Photograph:
-    """The photograph that these settings give.
+    """Expose layers: the photograph that these settings give, its key the stage's first light.
 
     Parameters
     ----------
-    layers : what each light gives per unit of its output.
+    layers : what each light gives per unit of its output, spread by diffraction where that is wanted
+        (`diffract_layers`).
     stage : the lights' outputs, and the camera's effective f-number and magnification.
     exposure : ISO, shutter, white balance; `auto` moves the whole so that the bare petal's mean is 0.18.
     gain_stops : brightens the whole picture, as a higher ISO speed would.
     sources : takes the place of the stage's outputs and colour temperatures, by the light's name.
-    key : name of the light whose glint and shadow the photograph keeps; None takes the first.
-    diffraction : spread the light as the lens does at this effective f-number (`diffract_layers` does it
-        once for many exposures).
     movement : smears what each light records for as long as it shines: the room's while the shutter is
         open, a flash's for its own duration.
     sensor : adds its noise.
@@ -66,18 +58,12 @@ def expose_layers(
     SceneError when the white balance names no light.
     """
     used = used_sources(layers, stage, sources)
-    if key is None:
-        key = stage.lights[0].name if stage.lights else AMBIENT
+    key = stage.lights[0].name if stage.lights else AMBIENT
     camera = stage.camera
     petal = petal_colours(layers)
     by_light, auto_stops = exposed(petal, used, exposure, camera.effective_f_number, key, gain_stops)
     linear, glint = _mixed(layers, used, by_light, exposure, movement, key)
     pixel_um = pixel_at_sensor_um(layers.mm_per_px, camera.magnification)
-    if diffraction:
-        spread = Diffraction(camera.effective_f_number, pixel_um)
-        linear = diffracted(linear, spread)
-        if glint is not None:
-            glint = diffracted_luminance(glint, spread) * within_dark_ring(glint, spread)
     if sensor is not None:
         linear = noisy(linear, sensor, exposure, used, key, pixel_um, gain_stops + auto_stops)
     notes = {

@@ -199,7 +199,7 @@ def test_mixing_is_the_plain_sum(height, width):
 def test_layers_stay_as_they_were():
     layers, stage = scene_of_three()
     before = [part.copy() for each in layers.by_light.values() for part in (each.glint, each.petal)]
-    expose_layers(layers, stage, replace(PLAIN, auto=True), diffraction=True)
+    expose_layers(layers, stage, replace(PLAIN, auto=True))
     after = [part for each in layers.by_light.values() for part in (each.glint, each.petal)]
     assert all(np.array_equal(*pair) for pair in zip(before, after, strict=True))
 
