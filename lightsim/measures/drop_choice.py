@@ -15,6 +15,7 @@ from lightsim.picture import DropsSeen
 LEAST_RADIUS_PX = 6.0
 LEAST_SHOWN_RADIUS_PX = 2.0  # below this there is nothing to enlarge
 MOST_BLUR = 0.25  # diameter of the defocus disc / radius of the drop's disc
+FOCUS_SHARE = 1.0 / 1500.0  # of the picture's diagonal: the usual circle of confusion; common practice
 LEAST_VISIBLE = 0.4  # share of the sphere's disc; a flat drop (60 deg) shows about 0.75 of it
 
 DROP_IS = "the drop is "  # begins why a drop cannot be measured
@@ -42,6 +43,12 @@ def reasons(drops: DropsSeen, shape: tuple[int, int]) -> list[str | None]:
         (blur > MOST_BLUR * r, f"{DROP_IS}out of focus"),
     )
     return [next((why for fails, why in tests if fails[k]), None) for k in range(len(r))]
+
+
+def in_depth_of_field(drops: DropsSeen, shape: tuple[int, int]) -> NDArray[np.bool_]:
+    """Which drops have their front within the depth of field, (n,): a defocus disc of at most the circle of
+    confusion, FOCUS_SHARE of the picture's diagonal."""
+    return np.asarray(drops.blur_px <= FOCUS_SHARE * np.hypot(*shape))
 
 
 def hidden(seen: View) -> str | None:

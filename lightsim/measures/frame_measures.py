@@ -10,7 +10,13 @@ from numpy.typing import NDArray
 from lightsim.errors import PictureError
 from lightsim.measures.bare_petal import petal_places
 from lightsim.measures.caustic import measure_caustic
-from lightsim.measures.drop_choice import all_missing, choose_reference, hidden, reasons
+from lightsim.measures.drop_choice import (
+    all_missing,
+    choose_reference,
+    hidden,
+    in_depth_of_field,
+    reasons,
+)
 from lightsim.measures.highlight_patch import NO_IMAGE, Found, find_highlight, measure_highlight
 from lightsim.measures.measure_records import DropMeasures, FrameMeasures, LightPlace
 from lightsim.measures.patch_shape import Outline
@@ -86,6 +92,7 @@ def summed_up(
     return FrameMeasures(
         **numbers,
         drops_measured=sum(usable),
+        highlights_out_of_focus=sum(drop.measurable and not drop.in_depth_of_field for drop in drops),
         reference_drop=reference_drop,
         drops=drops,
         missing={**missing, **empty},
@@ -117,6 +124,7 @@ def _check(photo: Photograph, fill_linear: NDArray | None, reference_drop: int |
 def measure_drops(frame: Frame, drops: DropsSeen) -> tuple[DropMeasures, ...]:
     """One record a drop, in the order of the set; those that cannot be measured say why."""
     measured = []
+    sharp = in_depth_of_field(drops, frame.photo.shape).tolist()
     for index, reason in enumerate(reasons(drops, frame.photo.shape)):
         centre = (float(drops.centre_px[index, 0]), float(drops.centre_px[index, 1]))
         radius = float(drops.radius_px[index])
@@ -125,13 +133,13 @@ def measure_drops(frame: Frame, drops: DropsSeen) -> tuple[DropMeasures, ...]:
             reason = hidden(seen)
         if reason is not None:
             missing = all_missing(reason)
-            measured.append(DropMeasures(index, centre, radius, measurable=False, missing=missing))
+            measured.append(DropMeasures(index, centre, radius, False, sharp[index], missing=missing))
         else:
-            measured.append(_one_drop(seen))
+            measured.append(_one_drop(seen, sharp[index]))
     return tuple(measured)
 
 
-def _one_drop(seen: View) -> DropMeasures:
+def _one_drop(seen: View, sharp: bool) -> DropMeasures:
     patch = find_highlight(seen)
     values: dict[str, Any] = {}
     missing: dict[str, str] = {}
@@ -150,6 +158,7 @@ def _one_drop(seen: View) -> DropMeasures:
         seen.index,
         seen.centre_px,
         seen.radius_px,
+        in_depth_of_field=sharp,
         **values,
         highlight_stops_at_least=floor,
         missing=missing,

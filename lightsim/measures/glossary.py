@@ -7,7 +7,7 @@ from typing import Any
 
 from lightsim.measures.measure_records import DropMeasures, FrameMeasures
 
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 
 # key: (unit, description)
 FRAME: dict[str, tuple[str, str]] = {
@@ -50,6 +50,10 @@ FRAME: dict[str, tuple[str, str]] = {
     "petal_clipped_share": ("share", "part of the bare petal with any channel at the sensor's limit"),
     "clipped_share": ("share", "part of the picture with any channel at the sensor's limit"),
     "drops_measured": ("count", "drops wholly in the frame, in focus and large enough"),
+    "highlights_out_of_focus": (
+        "count",
+        "of these, drops with their front outside the depth of field: left out of the highlights' medians",
+    ),
     "reference_drop": ("index", "the drop shown enlarged"),
 }
 
@@ -59,6 +63,10 @@ DROP: dict[str, tuple[str, str]] = {
     "centre_y_px": ("px", "row of the drop's centre, from the top"),
     "radius_px": ("px", "radius of the drop's disc"),
     "measurable": ("yes/no", "wholly in the frame, in focus, large enough and not hidden"),
+    "in_depth_of_field": (
+        "yes/no",
+        "its front has a defocus disc of at most the circle of confusion, a 1500th of the picture's diagonal",
+    ),
     "highlight_disc_share": (
         "share",
         "how much of the drop it covers: area of the highlight / of the drop's disc",
@@ -116,6 +124,7 @@ def _over_drops() -> dict[str, tuple[str, str]]:
         if kind in ("median", "spread"):
             unit, text = DROP[key]
             what = "median over the drops" if kind == "median" else "half the 16th to 84th percentile range"
+            what += " within the depth of field" if key.startswith("highlight") and kind == "median" else ""
             entries[f.name] = ("hours" if unit == "clock" and kind == "spread" else unit, f"{text}: {what}")
     return entries
 

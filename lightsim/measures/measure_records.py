@@ -38,6 +38,7 @@ class DropMeasures:
     centre_px: tuple[float, float]
     radius_px: float
     measurable: bool = True
+    in_depth_of_field: bool = True  # its front; only then its highlight counts in the medians
     highlight_disc_share: float | None = None  # highlight area / area of the drop's disc
     highlight_area_mm2: float | None = None
     highlight_area_px: float | None = None
@@ -86,6 +87,7 @@ class FrameMeasures:
     petal_clipped_share: float | None = None  # of the bare petal, pixels with a clipped channel
     clipped_share: float | None = None  # share of pixels with a clipped channel
     drops_measured: int = 0
+    highlights_out_of_focus: int = 0  # of these, left out of the highlights' medians
     reference_drop: int | None = None  # the drop to show enlarged: large, sharp, near the middle
     highlight_disc_share_median: float | None = None
     highlight_disc_share_spread: float | None = None

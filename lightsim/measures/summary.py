@@ -30,6 +30,7 @@ MEDIAN_ONLY = (
     "shadow_length_mm",
 )
 NOT_KNOWN = "no drops in the picture are known"
+OUT_OF_DEPTH = f"{DROP_IS}outside the depth of field"
 NONE_THERE = "no drops in the picture"
 
 
@@ -57,12 +58,20 @@ def summarise_drops(drops: Sequence[DropMeasures], no_drops: str) -> Found:
     missing: dict[str, str] = {}
     for key in WITH_SPREAD + MEDIAN_ONLY:
         names = [f"{key}_median"] + ([f"{key}_spread"] if key in WITH_SPREAD else [])
-        numbers = [value for drop in drops if (value := getattr(drop, key)) is not None]
+        numbers = [
+            value for drop in drops if (value := getattr(drop, key)) is not None and not _left_out(key, drop)
+        ]
         if numbers:
             values |= dict(zip(names, middle_and_spread(key, numbers), strict=False))
         else:
             missing |= dict.fromkeys(names, why_empty(key, drops) if drops else no_drops)
     return values, missing
+
+
+def _left_out(key: str, drop: DropMeasures) -> bool:
+    """Whether a number is that of a highlight outside the depth of field, which is drawn larger and fainter
+    than it is."""
+    return key.startswith("highlight_") and getattr(drop, key) is not None and not drop.in_depth_of_field
 
 
 def why_empty(key: str, drops: Sequence[DropMeasures]) -> str:
@@ -71,7 +80,8 @@ def why_empty(key: str, drops: Sequence[DropMeasures]) -> str:
     First what stood in the way where a drop could be looked at, then why others could not, those that the
     frame leaves out last; among equals the most frequent first.
     """
-    counts = Counter((_rank(drop, drop.missing[key]), drop.missing[key]) for drop in drops)
+    found = [(drop, OUT_OF_DEPTH if _left_out(key, drop) else drop.missing[key]) for drop in drops]
+    counts = Counter((_rank(drop, why), why) for drop, why in found)
     if len(counts) == 1:
         ((_, why), _) = counts.popitem()
         return f"all {len(drops)} drops: {why}" if len(drops) > 1 else why

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from lightsim.measures.measure_records import FrameMeasures
 from lightsim.report.words import DASH
 
 NO_REASON = "not measured"
@@ -60,3 +61,17 @@ def reason_for(missing: Mapping[str, str], *keys: str) -> str:
         if key in missing:
             return missing[key]
     return NO_REASON
+
+
+def focus_sentence(measures: Sequence[FrameMeasures]) -> str:
+    """Over which drops the highlights' medians run, and how many were left out for focus."""
+    return left_out_for_focus([each.highlights_out_of_focus for each in measures])
+
+
+def left_out_for_focus(counts: Sequence[int]) -> str:
+    """The same from the numbers of drops left out."""
+    words = "Highlights: medians over the drops within the depth of field"
+    low, high = min(counts, default=0), max(counts, default=0)
+    if high == 0:
+        return f"{words}."
+    return f"{words}; {low if low == high else f'{low} to {high}'} more left out for focus."

@@ -50,7 +50,7 @@ def test_the_measures_are_the_same_in_both_files(run, folder, tracer):
     run("sweep", "my-set.toml", "--angles", "0:90:45", "-o", "out")
     table = rows("out/measures.csv")
     told = json.loads((folder / "out" / "measures.json").read_text())
-    assert told["schema_version"] == 2
+    assert told["schema_version"] == 3
     assert [frame["light_angle_deg"] for frame in told["frames"]] == [0, 45, 90]
     for row, frame in zip(table, told["frames"], strict=True):
         for key, text in row.items():

@@ -19,7 +19,7 @@ from lightsim.measures import (
 )
 from lightsim.measures.clock import circular_median, clock_of, direction_of, hours_between, wrapped
 from lightsim.measures.summary import middle_and_spread, spread_of
-from tests.measures.drawing import sphere_glint, wet_petal
+from tests.measures.drawing import coverage, ellipse, sphere_glint, wet_petal
 
 SHAPE = (160, 240)
 GOOD = (120.0, 80.0, 30.0)
@@ -146,7 +146,7 @@ def test_rows_are_flat_complete_and_survive_json():
     rows = [frame_row(m, angle_deg=60.0, clock=10.0), *drop_rows(m, angle_deg=60.0, clock=10.0)]
     assert rows == json.loads(json.dumps(rows))
     for row in rows:
-        assert row["schema_version"] == SCHEMA_VERSION == 2
+        assert row["schema_version"] == SCHEMA_VERSION == 3
         assert row["angle_deg"] == 60.0
     assert len({tuple(row) for row in rows[1:]}) == 1  # one set of columns
     assert rows[1]["missing"] == "the drop is cut by the edge of the frame"
@@ -170,3 +170,27 @@ def test_differences_in_stops_and_hours():
 
 def test_the_same_photograph_gives_the_same_numbers():
     assert measure_frame(several(), light_clock=10.0) == measure_frame(several(), light_clock=10.0)
+
+
+def test_highlights_outside_the_depth_of_field_are_left_out_of_the_medians_and_counted():
+    """Circle of confusion: diagonal / 1500, here 400 px / 1500 = 0.27 px. A disc twice as wide is outside."""
+    drops, shape = [(60.0, 60.0, 24.0), (180.0, 60.0, 24.0), (60.0, 180.0, 24.0)], (240, 320)
+    glint = np.zeros(shape)
+    for (x, y, _), wide in zip(drops, (8.0, 8.0, 16.0), strict=True):
+        glint = np.maximum(glint, 5.0 * coverage(ellipse((x - 8.0, y - 8.0), (wide, wide)), shape))
+    photo = wet_petal(shape, drops, glint=glint)
+
+    def measured(blur_px):
+        blurred = replace(photo.maps.drops, blur_px=np.array(blur_px))
+        return measure_frame(replace(photo, maps=replace(photo.maps, drops=blurred)))
+
+    some, both, none = measured([0.0, 0.26, 0.54]), measured([0.0, 0.0, 0.0]), measured([0.6, 0.6, 0.6])
+    assert (both.drops_measured, both.highlights_out_of_focus) == (3, 0)
+    assert (some.drops_measured, some.highlights_out_of_focus) == (3, 1)
+    assert [drop.in_depth_of_field for drop in some.drops] == [True, True, False]
+    sharp, _, soft = (drop.highlight_long_mm for drop in some.drops)
+    assert soft > 1.5 * sharp  # still told of the drop itself
+    assert some.highlight_long_mm_median == pytest.approx(sharp, rel=0.02)
+    assert some.highlight_long_mm_spread < 0.05 * sharp < both.highlight_long_mm_spread
+    assert none.highlight_long_mm_median is None
+    assert none.missing["highlight_long_mm_median"] == "all 3 drops: the drop is outside the depth of field"

@@ -70,7 +70,8 @@ def test_the_camera_s_lens_begins_at_the_working_distance_and_its_tubes_have_the
     # its 2 dioptres 1/(1/107.6 + 1/500)
     front = 1.0 / (1.0 / (1.0 / (1.0 / 100.0 - 1.0 / 248.0) - 60.0) + 1.0 / 500.0)
     assert stage.camera.working_distance_mm == pytest.approx(front)
-    assert body.bounds[0, 2] < front + 60.0 + 248.0 < body.bounds[1, 2]
+    # 300 mm from subject to sensor without tubes (supposed), 400 less 100 between the principal planes
+    assert body.bounds[0, 2] < front + 60.0 - 100.0 + 248.0 < body.bounds[1, 2]
 
 
 def test_flower_and_drops_are_the_stage_s_own():

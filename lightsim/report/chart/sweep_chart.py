@@ -21,7 +21,7 @@ from lightsim.report.chart.panels import (
 )
 from lightsim.report.drawing.lettering import width_mm
 from lightsim.report.drawing.sheet_of_paper import Sheet
-from lightsim.report.footnotes import reason_for
+from lightsim.report.footnotes import focus_sentence, reason_for
 from lightsim.report.frames import IN_STOPS, SheetFrame, Varied, checked_frames
 from lightsim.report.page_options import PageOptions
 from lightsim.report.sheet.caption_lines import first_reason
@@ -161,4 +161,4 @@ def _notes(frames: list[SheetFrame]) -> list[str]:
     lines = [f"{', '.join(names)}: {reason}." for reason, names in reasons.items()]
     if len(lines) > MOST_REASONS:
         lines = [*lines[:MOST_REASONS], "The other reasons stand in the table."]
-    return ["Highlights: medians over the drops that could be measured. " + " ".join(lines)]
+    return [" ".join([focus_sentence([frame.measures for frame in frames]), *lines])]

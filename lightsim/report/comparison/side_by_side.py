@@ -11,7 +11,7 @@ from lightsim.report.comparison.rows import ON_A_PAGE, compare_rows
 from lightsim.report.drawing.lettering import fitted, line_height_mm
 from lightsim.report.drawing.light_direction import ASPECT, draw_direction
 from lightsim.report.drawing.sheet_of_paper import Sheet
-from lightsim.report.footnotes import reason_for
+from lightsim.report.footnotes import focus_sentence, reason_for
 from lightsim.report.frames import SheetFrame, checked_frames
 from lightsim.report.page_options import PageOptions
 from lightsim.report.sheet.caption_lines import first_reason
@@ -111,7 +111,8 @@ def _foot(words: SheetWords, frames: Sequence[SheetFrame], labels: Sequence[str]
     return [
         *map(sentence, words.set_up.splitlines()),
         *cannot,
-        f"Bars: difference from {labels[0]} in stops, a factor of two each. Highlights: medians.{empty}",
+        f"Bars: difference from {labels[0]} in stops, a factor of two each. "
+        f"{focus_sentence([frame.measures for frame in frames])}{empty}",
     ]
 
 

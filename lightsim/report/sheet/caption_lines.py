@@ -9,7 +9,7 @@ from re import sub
 from lightsim.errors import LightsimError
 from lightsim.measures.measure_records import FrameMeasures
 from lightsim.report.drawing.lettering import width_mm
-from lightsim.report.footnotes import reason_for
+from lightsim.report.footnotes import focus_sentence, reason_for
 from lightsim.report.frames import SheetFrame
 from lightsim.report.level import level_words
 from lightsim.report.words import clock_words, fixed, percent, sentence, signed, significant
@@ -147,7 +147,9 @@ def key_sentences(frames: Sequence[SheetFrame], names: Sequence[str]) -> list[st
     about = [MEASURES[name].about for name in there]
     if frames and frames[0].measured_light:
         about = [words.replace("the key’s", f"“{frames[0].measured_light}”’s") for words in about]
-    return [sentence("; ".join(about)) + "."] if about else []
+    measures = [frame.measures for frame in frames]
+    left_out = [focus_sentence(measures)] if any(each.highlights_out_of_focus for each in measures) else []
+    return [sentence("; ".join(about)) + ".", *left_out] if about else []
 
 
 def absence_sentence(frames: Sequence[SheetFrame], names: Sequence[str]) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from lightsim.measures.measure_records import FrameMeasures
 from lightsim.report.comparison.rows import SHOWN, compare_rows, left_out
-from lightsim.report.footnotes import Footnotes, reason_for
+from lightsim.report.footnotes import Footnotes, focus_sentence, left_out_for_focus, reason_for
 from lightsim.report.level import level_words
 from lightsim.report.words import (
     clock_figures,
@@ -62,8 +62,8 @@ _MEASURES: tuple[tuple[str, str, Callable[[Row], str | None]], ...] = (
 )
 _MEANING = (
     "contrast: bright to dark parts of the petal. petal: mean from mid-tone. highlight: full widths, long "
-    "× short; share of the drop’s disc, place from centre (0) to rim (100), brightness above the petal; "
-    "medians over the drops. clip: part of the picture."
+    "× short; share of the drop’s disc, place from centre (0) to rim (100), brightness above the petal. "
+    "clip: part of the picture."
 )
 
 # key of a row, heading, how the value is written: shown where it differs from row to row
@@ -92,7 +92,8 @@ def measures_table(rows: Sequence[Row]) -> Table:
         table, meaning = _upright(rows[0], notes), []
     else:
         table, meaning = _lying(rows, notes), [_MEANING]
-    table.caption = "\n".join([*meaning, *notes.sentences()])
+    counts = [int(row.get("highlights_out_of_focus") or 0) for row in rows]
+    table.caption = "\n".join([*meaning, left_out_for_focus(counts), *notes.sentences()])
     return table
 
 
@@ -139,7 +140,7 @@ def compare_table(measures: Sequence[FrameMeasures], labels: Sequence[str]) -> T
             for value, change in zip(row.values, row.changes, strict=True)
         ]
         table.add_row(row.name, *cells)
-    table.caption = "\n".join([*left_out(measures), *notes.sentences()])
+    table.caption = "\n".join([*left_out(measures), focus_sentence(measures), *notes.sentences()])
     return table
 
 
