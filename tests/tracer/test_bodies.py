@@ -17,6 +17,7 @@ from lightsim.tracer import View, trace_layers
 from lightsim.tracer.area_light import lamp_of
 from lightsim.tracer.kernels import bodies as kernels
 from lightsim.tracer.kernels import body_shadow, emitters
+from lightsim.tracer.kernels.drop_visibility import OccluderList
 from lightsim.tracer.pack import pack_boards, pack_bodies, pack_drops
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, simple
@@ -204,8 +205,7 @@ def test_what_bodies_leave_of_a_face_by_strips_and_by_rays(is_round):
         light_share = (to @ -face.out) * to[:, 2] / np.sum(to * to, axis=1) ** 2
         cut = cut_by([*stage.bodies, sheet], place, points)
         shares.append(1.0 - np.sum(light_share[cut]) / np.sum(light_share))
-        found = SHADOW.left_past_bodies(
-            drops, boards, held, np.zeros(24, np.int32), 0, tuple(place), (0.0, 0.0, 1.0)
-        )
+        nobody = OccluderList(drops, np.zeros(24, np.int32), 0)
+        found = SHADOW.unblocked_share(boards, nobody, held, tuple(place), (0.0, 0.0, 1.0))
         assert found == pytest.approx(shares[-1], abs=0.004)
     assert np.std(shares) > 0.02

@@ -91,7 +91,7 @@ def test_a_held_tuple_reads_as_the_tuple_itself():
     assert _sum_held(pair) == _sum(pair) == 5.0
 
 
-@pytest.mark.parametrize("course", range(1, connection.COURSES))
+@pytest.mark.parametrize("course", range(1, connection.PATH_TYPES))
 @pytest.mark.parametrize("s", [5.5, 40.0, 1e6])
 def test_roots_are_found_where_they_may_lie_as_in_all_stretches(course, s):
     rng = np.random.default_rng(course)
