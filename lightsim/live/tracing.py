@@ -23,6 +23,9 @@ from lightsim.tracer import QUALITY, View
 
 QUALITIES = ("sketch", "draft", "normal")
 REST_S = 0.25  # how long the hand must rest before a picture is refined
+# For so long after a picture the preparation of a set gives way to another one's; then it is finished, or a
+# slider of the flower that is being moved would show nothing.
+GIVES_WAY_S = 0.7
 
 
 class Stale(Exception):
@@ -72,7 +75,7 @@ class Tracing:
         self._wake = threading.Condition()
         self._wish: Wish | None = None
         self._done = 0  # how many qualities of the wish are done
-        self._hand_down, self._last_wish = False, 0.0
+        self._hand_down, self._last_wish, self._shown_at = False, 0.0, 0.0
         self._built: threading.Thread | None = None
         self._closed = False
         self._width_px: int | None = None  # until a page has told it there are only sketches
@@ -210,6 +213,7 @@ class Tracing:
         with self._wake:
             if self._wish is wish:
                 self._done = max(self._done, done)
+        self._shown_at = time.monotonic()
         self._show(picture)
         self._tell("")
 
@@ -230,26 +234,30 @@ class Tracing:
         kept, fresh = self._views.get(quality), False
 
         def look(_: float) -> None:
-            hindered = quality != "sketch" and (self._hand_down or self._width_px != width)
-            if self._closed or self._wish is not wish or hindered:
+            if self._closed or (quality != "sketch" and self._hindered(wish, width)):
+                raise Stale
+
+        def prepare(_: float) -> None:
+            look(_)
+            recent = time.monotonic() < self._shown_at + GIVES_WAY_S
+            if recent and self._wish is not None and set_of(self._wish.scene) != of[0]:
                 raise Stale
 
         if kept is None or kept.of != of:
             self._forget(of[0], quality)
             self._tell("setting up")
-            view = View(wish.scene, width_px=width, samples=samples, progress=self._patient(wish, look))
+            view = View(wish.scene, width_px=width, samples=samples, progress=prepare)
             kept, fresh = _Kept(of, view), True
             self._views[quality] = kept
-        scene, progress = _for_view(wish.scene, kept.view), self._patient(wish, look)
-        return kept.view.trace(scene, progress=progress, sketch=quality == "sketch"), fresh
+            if self._wish is not wish and self._wish is not None and set_of(self._wish.scene) == of[0]:
+                raise Stale  # only a light has been moved meanwhile: it is traced in this view
+        return kept.view.trace(
+            _for_view(wish.scene, kept.view), progress=look, sketch=quality == "sketch"
+        ), fresh
 
-    def _patient(self, wish: Wish, look: Callable[[float], None]) -> Callable[[float], None]:
-        """Progress that drops stale work, but not a first sketch of a set: dragging would never show one."""
-        return look if self._done > 0 or "sketch" not in self._views else (lambda share: self._ending())
-
-    def _ending(self) -> None:
-        if self._closed:
-            raise Stale
+    def _hindered(self, wish: Wish, width_px: int) -> bool:
+        """Whether refining a wish is of no more use, or has to wait for the hand."""
+        return self._wish is not wish or self._hand_down or self._width_px != width_px
 
     def _forget(self, set_: Scene, quality: str) -> None:
         """Views of another set are of no more use."""
