@@ -44,7 +44,7 @@ export class NumbersPanel {
     const rows = ROWS.flatMap(([words, keys, write]) => row(words, keys, write, frame, missing));
     const petal = frame.petal_stops_from_mid_tone;
     if (Number.isFinite(petal)) rows.push(...pair("Petal", Math.abs(petal) < 0.05 ? "at the mid-tone" : `${signed(petal)} stops from mid-tone`));
-    if (Number.isFinite(notes.room_light_share)) rows.push(...pair("Room light’s share", percent(notes.room_light_share)));
+    if (Number.isFinite(notes.room_light_share)) rows.push(...pair("Room light", percent(notes.room_light_share)));
     if (Number.isFinite(frame.clipped_share)) rows.push(...pair("Burnt out", percent(frame.clipped_share)));
     document.getElementById("numbers").replaceChildren(...rows);
     const told = drop === null ? pair("", missing.reference_drop ?? "no drop can be measured", "why")
