@@ -14,13 +14,7 @@ from lightsim.picture import Layers, Maps, luminance
 from lightsim.scene.build import build
 from lightsim.scene.records import Scene
 from lightsim.tracer import trace_layers
-from tests.reference import variant
-
-VARIANT = variant.choose()
-
-import mitsuba  # noqa: E402  (a variant must be chosen first)
-
-from tests.reference.translate import mitsuba_scene  # noqa: E402
+from tests.reference.kept_pictures import path_traced
 
 CLASS_SEED = 99  # of the rendering that tells the classes: not one of those that are compared
 BLOCK_PX = 4
@@ -179,10 +173,7 @@ def _in_drops(maps: Maps, glint: NDArray, wet: NDArray) -> dict[str, NDArray]:
 
 def rendered_by_both(scene: Scene, lights: tuple[str, ...] | None, effort: Effort = FAST) -> Both:
     """Some lights of a scene together, or its dome (None), by both; a unit of output each."""
-    loaded = mitsuba_scene(build(scene), effort.width_px, lights, effort.their_samples)
-    theirs = np.array(
-        [luminance(np.array(mitsuba.render(loaded, seed=s))) for s in range(effort.their_seeds)]
-    )
+    theirs = path_traced(build(scene), effort.width_px, lights, effort.their_samples, effort.their_seeds)
     names = lights or ("ambient",)
 
     def ours(seed: int, samples: int) -> Layers:

@@ -18,7 +18,8 @@ from time import perf_counter
 from typing import Any
 
 from tests.reference.cases import FILES, LONG, SHORT, Case
-from tests.reference.compare import FULL, VARIANT, Effort, rendered_by_both
+from tests.reference.compare import FULL, Effort, rendered_by_both
+from tests.reference.kept_pictures import path_tracer
 
 HERE = Path(__file__).parent
 RESULTS = HERE / "results.json"
@@ -43,15 +44,13 @@ def measured(case: Case, effort: Effort) -> dict[str, Any]:
 
 
 def _setting(effort: Effort) -> dict[str, Any]:
-    import mitsuba
-
     from lightsim.tracer.kernels.jit import sources_digest
 
     return {
         "date": datetime.now(UTC).date().isoformat(),
         "versions": {
             "lightsim": f"{version('lightsim')} (kernels {sources_digest()})",
-            "mitsuba": f"{mitsuba.__version__} {VARIANT}",
+            "mitsuba": path_tracer(),
         },
         "width_px": effort.width_px,
         "ours": f"seeds 0 to {effort.our_seeds - 1}, {effort.our_samples} paths a pixel each",
