@@ -13,10 +13,14 @@ from lightsim.tracer.kernels.emitters import Vector, vector_irradiance
 from lightsim.tracer.kernels.jit import jit
 from lightsim.tracer.kernels.light_pass import FINE_SAMPLES
 from lightsim.tracer.kernels.strip_integral import above, sent, strip_of, toward_part
-from lightsim.tracer.kernels.vectors import along, dot, length, row, scale, sub
+from lightsim.tracer.kernels.vectors import along, cross, dot, length, row, scale, sub
 
 STRIPS, FEW_STRIPS = 8, 4  # of an emitter, from one point or from each of several
 PLACE, WEIGHT = np.polynomial.legendre.leggauss(STRIPS)
+BETWEEN = 6  # strips of a part of an emitter between two ends of outlines
+LEAST = 0.002  # of half an emitter between two of them
+_EVEN, _SHARE = np.polynomial.legendre.leggauss(BETWEEN)
+BETWEEN_PLACE, BETWEEN_WEIGHT = 1.5 * _EVEN - 0.5 * _EVEN**3, 1.5 * (1.0 - _EVEN**2) * _SHARE
 BROAD, FINE = 6.0, 1.5  # pixels: a penumbra so wide is found at one point of a pixel; at PLACES
 STEPS, HALVINGS = 6, 4  # to find where in a strip the petal's plane cuts a drop off
 PLACES = 4  # points of a pixel, the first of its paths', which are spread evenly over it
@@ -164,34 +168,122 @@ def sent_past(blockers, o, strip, begin, end, whole):
 
 
 @jit
-def _place_of(strips, at, i):
-    """Where across an emitter strip i of so many lies, -1 to 1, and its weight."""
-    if at < 0.0:
-        return PLACE[i], WEIGHT[i]
-    return 2.0 * (i + at) / strips - 1.0, 2.0 / strips
+def _outline_ends(drops, k, o, to, way, across, half):
+    """Where across an emitter, -1 to 1, the outline of drop k's sphere as seen from o begins and ends; beyond
+    the emitter for nowhere.
+
+    Seen from o a strip is the plane through o along `way`; it touches the sphere where the sphere's centre is
+    a radius away from it, which is a quadratic in the strip's place.
+    """
+    m = sub(row(drops.centre, k), o)
+    square = drops.radius[k] * drops.radius[k]
+    middle, aside = cross(to, way), scale(cross(across, way), half)
+    a, b = dot(m, middle), dot(m, aside)
+    q0 = a * a - square * dot(middle, middle)
+    q1 = a * b - square * dot(middle, aside)
+    q2 = b * b - square * dot(aside, aside)
+    root = q1 * q1 - q2 * q0
+    if root <= 0.0 or q2 == 0.0:
+        return inf, inf
+    w = -q1 - copysign(sqrt(root), q1)
+    return w / q2, q0 / w
 
 
 @jit
-def unshaded_by_drops(blockers, emitter, o, n, strips, at):
+def _rim_ends(drops, k, o, to, way, across, half):
+    """Where across an emitter, -1 to 1, the strips lie through which o sees the ends of drop k's rim on the
+    petal; beyond the emitter for nowhere.
+
+    In the petal's plane these are the tangents from o to the drop's base, a circle.
+    """
+    up, off = row(drops.normal, k), sub(row(drops.foot, k), o)
+    off = along(off, up, -dot(off, up))
+    height = dot(sub(row(drops.centre, k), row(drops.foot, k)), up)
+    rim = drops.radius[k] * drops.radius[k] - height * height
+    far = dot(off, off)
+    if far <= rim or rim <= 0.0:
+        return inf, inf
+    ahead, aside = scale(off, sqrt(far - rim)), scale(cross(up, off), sqrt(rim))
+    middle, turn = cross(to, way), scale(cross(across, way), half)
+    one, other = along(ahead, aside, 1.0), along(ahead, aside, -1.0)
+    first, second = dot(turn, one), dot(turn, other)
+    return (
+        -dot(middle, one) / first if first != 0.0 else inf,
+        -dot(middle, other) / second if second != 0.0 else inf,
+    )
+
+
+@jit
+def _next_end(blockers, o, to, axes, after):
+    """The first place beyond `after` across an emitter at which a drop's outline, or its rim, begins or ends;
+    1 for none. axes: see `_across`."""
+    way, _, across, half = axes
+    found = 1.0
+    for c in range(blockers.many):
+        k = blockers.listed[c]
+        a, b = _outline_ends(blockers.drops, k, o, to, way, across, half)
+        e, f = _rim_ends(blockers.drops, k, o, to, way, across, half)
+        for place in (a, b, e, f):
+            if after + LEAST < place < found:
+                found = place
+    return found
+
+
+@jit
+def _sent_at(blockers, emitter, o, n, to, axes, v):
+    """What the strip at v across an emitter sends, of what is above the horizon, and what of it gets past the
+    drops. axes: see `_across`."""
+    way, widest, up, half_height = axes
+    half = widest * sqrt(max(1.0 - v * v, 0.0)) if emitter.disc else widest
+    start = along(to, up, v * half_height)
+    begin, end = above(n, start, way, half)
+    if begin >= end:
+        return 0.0, 0.0
+    strip = strip_of(n, start, way)
+    whole = sent(strip, begin, end)
+    return whole, sent_past(blockers, o, strip, begin, end, whole)
+
+
+@jit
+def unshaded_by_few_strips(blockers, emitter, o, n, at):
     """Share of an emitter's light on a surface at o with the normal n that gets past the drops.
 
-    at : where in its even part of the emitter each strip lies, 0 to 1: different for each of several points,
-    whose strips together lie evenly, or 0.5; -1 for STRIPS at Gauss and Legendre's places.
+    at : where in its even part of the emitter each strip lies, 0 to 1: different for each of several points
+    of a pixel, whose strips together lie evenly, or 0.5.
     """
-    to = sub(emitter.centre, o)
-    way, widest, up, half_height = _across(blockers, emitter, o)
+    to, axes = sub(emitter.centre, o), _across(blockers, emitter, o)
     front, free = 0.0, 0.0
-    for i in range(strips):
-        v, wide = _place_of(strips, at, i)
-        half = widest * sqrt(1.0 - v * v) if emitter.disc else widest
-        start = along(to, up, v * half_height)
-        begin, end = above(n, start, way, half)
-        if begin >= end:
-            continue
-        strip = strip_of(n, start, way)
-        whole = sent(strip, begin, end)
-        front += wide * whole
-        free += wide * sent_past(blockers, o, strip, begin, end, whole)
+    for i in range(FEW_STRIPS):
+        whole, some = _sent_at(blockers, emitter, o, n, to, axes, 2.0 * (i + at) / FEW_STRIPS - 1.0)
+        front, free = front + whole, free + some
+    return min(max(free / front, 0.0), 1.0) if front > 0.0 else 1.0
+
+
+@jit
+def unshaded_by_drops(blockers, emitter, o, n):
+    """The same from one point alone, without steps: the parts of the emitter between which a drop's outline
+    begins or ends are integrated each by itself.
+
+    Within such a part the place is a cubic of the variable of integration, whose slope is zero at both ends,
+    so that the root by which an outline begins is even in it.
+    """
+    to, axes = sub(emitter.centre, o), _across(blockers, emitter, o)
+    front, free, begin = 0.0, 0.0, -1.0
+    end = _next_end(blockers, o, to, axes, begin)
+    if end == 1.0:
+        for i in range(STRIPS):
+            whole, some = _sent_at(blockers, emitter, o, n, to, axes, PLACE[i])
+            front, free = front + WEIGHT[i] * whole, free + WEIGHT[i] * some
+        begin = end
+    while begin < 1.0:
+        middle, half = 0.5 * (begin + end), 0.5 * (end - begin)
+        for i in range(BETWEEN):
+            v = middle + half * BETWEEN_PLACE[i]
+            whole, some = _sent_at(blockers, emitter, o, n, to, axes, v)
+            wide = half * BETWEEN_WEIGHT[i]
+            front, free = front + wide * whole, free + wide * some
+        begin = end
+        end = _next_end(blockers, o, to, axes, begin)
     return min(max(free / front, 0.0), 1.0) if front > 0.0 else 1.0
 
 
@@ -308,12 +400,12 @@ def unshaded_share_of_pixel(light, pixel, n, blockers):
     if wide < FINE:
         return -1.0
     if paths.samples < FINE_SAMPLES:
-        return unshaded_by_drops(blockers, light.emitter, o, n, FEW_STRIPS, 0.5)
+        return unshaded_by_few_strips(blockers, light.emitter, o, n, 0.5)
     if wide >= BROAD:
-        return unshaded_by_drops(blockers, light.emitter, o, n, STRIPS, -1.0)
+        return unshaded_by_drops(blockers, light.emitter, o, n)
     first, many, total = paths.petal_start[pixel.number], min(PLACES, paths.samples), 0.0
     for e in range(first, first + many):
         f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
         o, at = petal_mesh.place(light.scene.petal, f, u, v), (e - first + 0.5) / many
-        total += unshaded_by_drops(blockers, light.emitter, o, n, FEW_STRIPS, at)
+        total += unshaded_by_few_strips(blockers, light.emitter, o, n, at)
     return total / many

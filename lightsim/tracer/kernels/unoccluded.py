@@ -5,10 +5,9 @@ from __future__ import annotations
 
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
 from lightsim.tracer.kernels.drop_shadow import (
-    FEW_STRIPS,
     sides_lit,
     unoccluded_irradiance,
-    unshaded_by_drops,
+    unshaded_by_few_strips,
 )
 from lightsim.tracer.kernels.drop_visibility import (
     HIDDEN,
@@ -76,13 +75,13 @@ def known_share(on_front, seen_front, shares):
 @jit
 def path_irradiance(light, about, point, seen_front, blockers, shares, at):
     """Irradiance on the side seen and the other at a path's end where the petal's share is known; that of
-    drops is found where it is not. at: see `unshaded_by_drops`."""
+    drops is found where it is not. at: see `unshaded_by_few_strips`."""
     front, back = unoccluded_irradiance(about, light.emitter, point.x, point.n)
     drops = shares.drops
     if drops < 0.0:
         drops = 1.0
         if front > 0.0:
-            drops = unshaded_by_drops(blockers, light.emitter, point.x, point.n, FEW_STRIPS, at)
+            drops = unshaded_by_few_strips(blockers, light.emitter, point.x, point.n, at)
     front *= drops
     if seen_front:
         return front * shares.seen, back * shares.other

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
-from lightsim.tracer.kernels.drop_shadow import STRIPS, unshaded_by_drops
+from lightsim.tracer.kernels.drop_shadow import unshaded_by_drops
 from lightsim.tracer.kernels.drop_visibility import (
     CANDIDATES,
     OccluderList,
@@ -406,7 +406,7 @@ def _share_past_drops(shadow, points, many, block, p, o, blockers):
     paths, emitter, horizon_map = shadow.paths, shadow.emitter, shadow.cache.horizon
     n = front_normal(paths, p)
     if many == POINTS and points == ALL_POINTS:
-        return unshaded_by_drops(blockers, emitter, o, n, STRIPS, -1.0)
+        return unshaded_by_drops(blockers, emitter, o, n)
     if block_horizon(horizon_map, block, 0, shadow.found.horizon):
         nobody = held(OccluderList(blockers.drops, blockers.listed, 0))
         _, free = sent_over_horizon(nobody, emitter, horizon_map, shadow.found.horizon, 0, o, n)
