@@ -116,7 +116,7 @@ def require_address_space() -> None:
         raise PictureError(f"{found}, allowed {_size(LEAST_ADDRESS_SPACE)} or more")
 
 
-def require(needed: int, width: int, height: int) -> None:
+def require_bytes(needed: int, width: int, height: int) -> None:
     """PictureError, with the estimate, when a picture of this size that needs so much would not fit."""
     free = free_bytes()
     if free is None or needed <= MEMORY_SHARE * free:

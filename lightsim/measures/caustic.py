@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.measures.clock import clock_of
-from lightsim.measures.highlight_patch import CENTRED, MIDDLE, NO_PETAL, Found, Patch, around, sort_out
+from lightsim.measures.highlight_patch import CENTRED, MIDDLE, NO_PETAL, Found, Patch, padded_bounds, sort_out
 from lightsim.measures.window import View
 from lightsim.optics.stops import stops
 
@@ -33,7 +33,7 @@ def measure_caustic(seen: View, patch: Patch | None) -> Found:
     region = _searched(seen, petal) & ~_mirrored(seen, patch)
     if not region.any():
         return {}, dict.fromkeys(KEYS, HIDDEN)
-    where = around(region)
+    where = padded_bounds(region)
     smooth, level = _brightest(seen, where, region[where], petal)
     ground = _ground(seen, petal)
     if level <= 0.0 or stops(level / ground) < LEAST_STOPS:

@@ -51,7 +51,7 @@ def in_depth_of_field(drops: DropsSeen, shape: tuple[int, int]) -> NDArray[np.bo
     return np.asarray(drops.blur_px <= FOCUS_SHARE * np.hypot(*shape))
 
 
-def hidden(seen: View) -> str | None:
+def hidden_reason(seen: View) -> str | None:
     """Reason when less than LEAST_VISIBLE of the drop's disc is seen, else None."""
     if seen.own is None:
         return None

@@ -13,7 +13,7 @@ from lightsim.measures.caustic import measure_caustic
 from lightsim.measures.drop_choice import (
     all_missing,
     choose_reference,
-    hidden,
+    hidden_reason,
     in_depth_of_field,
     reasons,
 )
@@ -23,7 +23,7 @@ from lightsim.measures.patch_shape import Outline
 from lightsim.measures.petal_measures import measure_petal
 from lightsim.measures.shadow import measure_shadow
 from lightsim.measures.summary import NONE_THERE, NOT_KNOWN, summarise_drops
-from lightsim.measures.window import Frame, View, view
+from lightsim.measures.window import Frame, View, view_drop
 from lightsim.optics.stops import stops
 from lightsim.picture import DropsSeen, Photograph
 
@@ -129,8 +129,8 @@ def measure_drops(frame: Frame, drops: DropsSeen) -> tuple[DropMeasures, ...]:
         centre = (float(drops.centre_px[index, 0]), float(drops.centre_px[index, 1]))
         radius = float(drops.radius_px[index])
         if reason is None:
-            seen = view(frame, index, centre, radius)
-            reason = hidden(seen)
+            seen = view_drop(frame, index, centre, radius)
+            reason = hidden_reason(seen)
         if reason is not None:
             missing = all_missing(reason)
             measured.append(DropMeasures(index, centre, radius, False, sharp[index], missing=missing))

@@ -73,14 +73,14 @@ def _known(seen: View, glint: NDArray) -> Patch | None:
         near &= ~seen.other
     if not near.any():
         return None
-    where = around(near)
+    where = padded_bounds(near)
     filled = _filled(glint[where], seen.share[where], near[where])
     core = _heaviest(filled >= KNOWN_CORE * filled.max(), filled)
     level = max(full_level(glint[where][core]), full_level(seen.light[where][core]))
     return Patch(where, measure_patch(filled, core, seen.frame.light_outline), level, core)
 
 
-def around(region: NDArray) -> tuple[slice, slice]:
+def padded_bounds(region: NDArray) -> tuple[slice, slice]:
     """The rows and columns that a region touches, MARGIN more on each side."""
     rows, columns = np.flatnonzero(region.any(axis=1)), np.flatnonzero(region.any(axis=0))
     return (
@@ -110,7 +110,7 @@ def _heaviest(region: NDArray, weight: NDArray) -> NDArray:
 
 
 def _by_brightness(seen: View) -> Patch | None:
-    where = around(seen.share <= 1.0)
+    where = padded_bounds(seen.share <= 1.0)
     disc, light = seen.share[where] <= 1.0, seen.light[where]
     floor = float(np.median(light[disc]))
     peak = float(np.partition(light[disc], -3)[-3])

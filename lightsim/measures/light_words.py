@@ -10,10 +10,10 @@ from lightsim.measures.measure_records import FrameMeasures
 KEY = "the key"
 
 
-def naming(text: str, light: str) -> str:
+def name_light(text: str, light: str) -> str:
     """The text with the key called by another light's name.
 
-    >>> naming("no image of the key in this drop", "fill")
+    >>> name_light("no image of the key in this drop", "fill")
     'no image of “fill” in this drop'
     """
     return text.replace(KEY, f"“{light}”")
@@ -26,4 +26,4 @@ def with_light_named(measures: FrameMeasures, light: str) -> FrameMeasures:
 
 
 def _named(missing: Mapping[str, str], light: str) -> dict[str, str]:
-    return {key: naming(reason, light) for key, reason in missing.items()}
+    return {key: name_light(reason, light) for key, reason in missing.items()}

@@ -127,7 +127,7 @@ class View:
         return along > np.cos(AWAY_HOURS * 2 * np.pi / HOURS) * self.radius_px * self.share
 
 
-def view(frame: Frame, index: int, centre_px: tuple[float, float], radius_px: float) -> View:
+def view_drop(frame: Frame, index: int, centre_px: tuple[float, float], radius_px: float) -> View:
     """The window on one drop. centre_px: (column, row), pixel centres at .5."""
     height, width = frame.photo.shape
     rows = _span(centre_px[1], REACH * radius_px, height)

@@ -142,7 +142,7 @@ def change_stops(before: Settings, after: Settings, part: str) -> float:
     return after.level_stops(part) - before.level_stops(part)
 
 
-def gained(settings: Settings, name: str, part: str, stops: float) -> Settings | None:
+def change_by_stops(settings: Settings, name: str, part: str, stops: float) -> Settings | None:
     """The settings with the one thing changed so that the part gains so many stops.
 
     None where no distance is near enough. ValueError where the thing does not move that part.

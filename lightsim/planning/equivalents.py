@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import log2
 
 from lightsim.optics.marks import F_NUMBERS, FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES, Series
-from lightsim.optics.trade import FLASH, MOVES, Settings, change_stops, gained
+from lightsim.optics.trade import FLASH, MOVES, Settings, change_by_stops, change_stops
 from lightsim.report.words import fixed, plain
 
 SERIES: dict[str, Series] = {
@@ -69,7 +69,7 @@ def equivalent_setting(
 
     widest : the lens's own widest f-number, exact.
     """
-    found = gained(settings, name, part, stops)
+    found = change_by_stops(settings, name, part, stops)
     if found is None:
         return EquivalentSetting(
             name, None, "nowhere", "", 0.0, stops, "the face is too weak, however near it stands"

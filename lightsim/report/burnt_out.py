@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.report.drawing.lettering import broken, line_height_mm, width_mm
+from lightsim.report.drawing.lettering import break_lines, line_height_mm, width_mm
 from lightsim.report.drawing.page_files import page_image
 from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.theme import SIZES, Theme, theme_for
@@ -54,7 +54,8 @@ def clipping_key(width_px: int, over: NDArray[np.uint8], theme: Theme) -> NDArra
     points = SIZES["smallest"]
     room = wide - 2.0 * _PAD_MM
     lines = [
-        broken(words, points, room - (_SWATCH_MM + 2.0 if pattern else 0.0)) for pattern, words in entries
+        break_lines(words, points, room - (_SWATCH_MM + 2.0 if pattern else 0.0))
+        for pattern, words in entries
     ]
     high = line_height_mm(points, sum(map(len, lines))) + 2.0 * _PAD_MM
     sheet = Sheet.blank(wide, high, theme, dpi=dpi)

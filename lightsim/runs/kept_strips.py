@@ -11,7 +11,7 @@ import numpy as np
 
 from lightsim.picture import Layers
 from lightsim.runs.digest import digest
-from lightsim.runs.layer_encoding import arrays_of, decode_maps, maps_arrays, rounded
+from lightsim.runs.layer_encoding import arrays_of, decode_maps, maps_arrays, round_to_halves
 from lightsim.runs.layer_store import LayerStore
 from lightsim.runs.progress import PartProgress
 from lightsim.runs.wanted_layers import KEY_LENGTH, WantedLayers, wanted_layers
@@ -71,7 +71,7 @@ def _read(store: LayerStore, wanted: WantedLayers) -> Iterator[Strip]:
 
 def _as_kept(strip: Strip) -> Strip:
     """The strip as it comes back from disk, so that a picture is the same whether traced or read."""
-    by_light = {name: rounded(layer) for name, layer in strip.layers.by_light.items()}
+    by_light = {name: round_to_halves(layer) for name, layer in strip.layers.by_light.items()}
     return replace(strip, layers=replace(strip.layers, by_light=by_light))
 
 

@@ -51,7 +51,7 @@ def from_halves(halves: NDArray[np.float16], exponent: int) -> NDArray[np.float3
     return values
 
 
-def rounded(layer: Layer) -> Layer:
+def round_to_halves(layer: Layer) -> Layer:
     """The layer as it comes back from a file, so that a picture is the same whether traced or read."""
     return decode_layer(
         layer.light, layer.unit, {name: from_halves(*as_halves(a)) for name, a in arrays_of(layer).items()}

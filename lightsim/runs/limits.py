@@ -41,7 +41,9 @@ def _reach_px(scene: Scene, width: int) -> int:
 
 def require_memory(scene: Scene, width_px: int | None, samples: int = 16, pictures: int = 1) -> None:
     """PictureError, with the estimate, when the picture would not fit in memory."""
-    memory.require(memory_needed_bytes(scene, width_px, samples, pictures), *picture_size(scene, width_px))
+    memory.require_bytes(
+        memory_needed_bytes(scene, width_px, samples, pictures), *picture_size(scene, width_px)
+    )
 
 
 def goes_in_strips(scene: Scene, width_px: int | None, samples: int) -> bool:
@@ -53,6 +55,6 @@ def goes_in_strips(scene: Scene, width_px: int | None, samples: int) -> bool:
 def require_memory_for_strips(scene: Scene, width_px: int | None, samples: int) -> None:
     """PictureError, with the estimate, when the picture would not fit in memory even strip by strip."""
     width, height = picture_size(scene, width_px)
-    memory.require(
+    memory.require_bytes(
         memory.strips_bytes(width, height, samples, len(scene.lights) + len(scene.cards)), width, height
     )

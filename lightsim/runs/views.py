@@ -7,7 +7,7 @@ from types import TracebackType
 from typing import Any
 
 from lightsim.picture import Layer, Layers, Maps
-from lightsim.runs.layer_encoding import arrays_of, decode_maps, maps_arrays, rounded
+from lightsim.runs.layer_encoding import arrays_of, decode_maps, maps_arrays, round_to_halves
 from lightsim.runs.layer_store import LayerStore
 from lightsim.runs.progress import PartProgress
 from lightsim.runs.wanted_layers import WantedLayers, wanted_layers
@@ -86,7 +86,7 @@ class Views:
         traced = self._view.trace(scene, progress=lambda share: progress(before + (1 - before) * share))
         if self.store is None:
             return traced.maps, dict(traced.by_light)
-        new = {name: rounded(traced.by_light[name]) for name in wanted.layers if name not in known}
+        new = {name: round_to_halves(traced.by_light[name]) for name in wanted.layers if name not in known}
         self._writer.give(partial(self._keep, self.store, wanted, traced.maps, new))
         return traced.maps, {**known, **new}
 

@@ -55,7 +55,7 @@ class Ground:
         self.seed = int(seed)
         self.stage: Stage = build(scene)
         self.lens = lens_of(self.stage.camera, int(width_px or scene.camera.width_px))
-        memory.require(self.bytes_needed(), self.lens.width, self.lens.height)
+        memory.require_bytes(self.bytes_needed(), self.lens.width, self.lens.height)
         compile_kernels()
         pause()
         self.packed: Packed = pack(self.stage)

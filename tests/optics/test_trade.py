@@ -21,8 +21,8 @@ from lightsim.optics.trade import (
     ROOM,
     FaceSize,
     Settings,
+    change_by_stops,
     change_stops,
-    gained,
     lighting_ratio,
 )
 
@@ -31,7 +31,7 @@ F = F_NUMBERS.exact
 
 def held(before, after, name, part):
     """`after` with the one thing changed so that the part is what it was before."""
-    return gained(after, name, part, -change_stops(before, after, part))
+    return change_by_stops(after, name, part, -change_stops(before, after, part))
 
 
 faces = st.builds(
@@ -109,10 +109,10 @@ def test_the_room_s_part_follows_iso_2720(ev, f_number, time):
 @given(settings, things, st.floats(-6.0, 6.0))
 def test_a_trade_and_its_inverse_lead_back(start, thing, stops):
     name, part = thing
-    there = gained(start, name, part, stops)
+    there = change_by_stops(start, name, part, stops)
     assume(there is not None)
     assert change_stops(start, there, part) == pytest.approx(stops, abs=1e-6)
-    back = gained(there, name, part, -stops)
+    back = change_by_stops(there, name, part, -stops)
     assert back.value(name) == pytest.approx(start.value(name), rel=1e-6)
 
 
@@ -128,7 +128,7 @@ def test_what_is_held_is_held(before, after, thing):
 @given(settings, things, st.floats(0.01, 4.0))
 def test_more_light_asks_for_more_of_it(start, thing, stops):
     name, part = thing
-    there = gained(start, name, part, stops)
+    there = change_by_stops(start, name, part, stops)
     assume(there is not None)
     less_is_more = name in ("distance", "f-number")
     assert (there.value(name) < start.value(name)) == less_is_more
@@ -138,7 +138,7 @@ def test_more_light_asks_for_more_of_it(start, thing, stops):
 
 def test_what_does_not_move_a_part_cannot_hold_it():
     with pytest.raises(ValueError, match="shutter does not move the flash"):
-        gained(plain(), "shutter", FLASH, 1.0)
+        change_by_stops(plain(), "shutter", FLASH, 1.0)
 
 
 @given(faces, st.floats(5.0, 5000.0), st.floats(1.01, 8.0))
@@ -160,7 +160,7 @@ def test_a_round_face_loses_what_the_inverse_square_promises(diameters):
 def test_no_distance_is_near_enough_for_more_than_the_face_gives():
     face = FaceSize(100.0, 80.0)
     assert face.distance_mm(np.pi / 0.008 * 1.001) is None
-    assert gained(plain(distance_mm=5.0, face=face), "distance", FLASH, 3.0) is None
+    assert change_by_stops(plain(distance_mm=5.0, face=face), "distance", FLASH, 3.0) is None
 
 
 def test_lighting_ratio_counts_key_and_fill_together():

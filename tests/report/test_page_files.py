@@ -10,7 +10,7 @@ from PIL import Image
 from pypdf import PdfReader
 
 from lightsim.errors import OutputError
-from lightsim.report.drawing.lettering import broken, fitted, width_mm
+from lightsim.report.drawing.lettering import break_lines, fit_line, width_mm
 from lightsim.report.drawing.page_files import page_image, write_pages
 from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.theme import Face, theme_for
@@ -79,10 +79,10 @@ def test_widths_of_words_are_those_that_are_drawn() -> None:
 
 def test_broken_lines_fit_and_lose_nothing() -> None:
     text = "Flat petal 30 × 40 mm, sixty drops of 1.0 mm; flash 60 × 40 mm at 250 mm, 5600 K. " * 3
-    lines = broken(text, 9.0, 60.0)
+    lines = break_lines(text, 9.0, 60.0)
     assert len(lines) > 3
     assert " ".join(lines) == text.strip()
     assert max(width_mm(line, 9.0) for line in lines) <= 60.0
-    cut = fitted("w" * 80, 9.0, 30.0)
+    cut = fit_line("w" * 80, 9.0, 30.0)
     assert cut.endswith("…")
     assert width_mm(cut, 9.0) <= 30.0

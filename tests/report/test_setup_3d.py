@@ -12,7 +12,7 @@ from lightsim.report.page_options import PageOptions
 from lightsim.report.setup.drafting import TitleBlock
 from lightsim.report.setup.settings_sheet import settings_sheets
 from lightsim.report.setup.view_3d import PAPER, NoOpenGL, open_window, render
-from lightsim.report.setup.viewpoint import Viewpoint, candidates
+from lightsim.report.setup.viewpoint import Viewpoint, candidate_viewpoints
 from tests.report.sets import a_set, far_away, hard, plan_of
 
 BLOCK = TitleBlock("the set", "plan of the set-up", "set.toml", "2026-01-31", "1 / 2")
@@ -66,7 +66,7 @@ def test_up_on_the_picture_is_against_gravity(seen):
 def test_all_candidates_hold_the_whole_set():
     _, shapes, stage = plan_of(hard())
     points = np.vstack([part.hull for part in shapes.parts if part.what not in ("board", "top", "grid")])
-    for viewpoint in candidates(shapes.parts, stage.up, 1.3):
+    for viewpoint in candidate_viewpoints(shapes.parts, stage.up, 1.3):
         spots = viewpoint.seen(points)
         assert spots.min() > 0.0
         assert spots.max() < 1.0

@@ -21,7 +21,7 @@ from lightsim.runs.layer_encoding import (
     maps_arrays,
     read_about,
     read_arrays,
-    rounded,
+    round_to_halves,
     write_arrays,
 )
 from lightsim.runs.photographing import photograph
@@ -55,7 +55,7 @@ def test_dark_and_empty_arrays_stay_what_they_are():
 
 def test_a_picture_of_rounded_layers_differs_by_no_more_than_a_step_of_eight_bits(scene):
     layers, stage = draw_layers(scene, 120), build(scene)
-    kept = replace(layers, by_light={name: rounded(layer) for name, layer in layers.by_light.items()})
+    kept = replace(layers, by_light={name: round_to_halves(layer) for name, layer in layers.by_light.items()})
     for stops in (-6, 0, 3):
         pictures = [to_srgb8(photograph(each, scene, stage, gain_stops=stops)) for each in (layers, kept)]
         assert np.abs(pictures[0].astype(int) - pictures[1]).max() <= 1
@@ -66,7 +66,7 @@ def test_a_layer_comes_back_from_its_file_as_it_was_rounded(scene, tmp_path):
     path = tmp_path / "flash.layer"
     write_arrays(path, arrays_of(layer), {"what": "flash"}, halves=True)
     back = decode_layer("flash", "cd s", read_arrays(path))
-    for name, values in arrays_of(rounded(layer)).items():
+    for name, values in arrays_of(round_to_halves(layer)).items():
         np.testing.assert_array_equal(getattr(back, name), values)
     assert read_about(path) == {"what": "flash"}
     assert decode_layer("ambient", "lx", {}).lit is None

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from lightsim.report.drawing.lettering import broken, line_height_mm
+from lightsim.report.drawing.lettering import break_lines, line_height_mm
 from lightsim.report.drawing.sheet_of_paper import HAIRLINE_MM, Box, Sheet
 from lightsim.report.page_options import PageOptions
 from lightsim.report.sheet.page_furniture import (
@@ -145,7 +145,7 @@ class ChartPage:
         for handle, label in zip(handles, labels, strict=True):
             _draw_sample(self.sheet, handle, x, y - 1.0)
             room = _KEY_MM - _SAMPLE_MM - 2.0
-            for line in broken(label, points, room):
+            for line in break_lines(label, points, room):
                 self.sheet.text(x + _SAMPLE_MM + 2.0, y, line, points, self.theme.ink)
                 y += line_height_mm(points)
             y += 0.9

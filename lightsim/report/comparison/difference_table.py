@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from math import ceil
 
 from lightsim.report.comparison.rows import CompareRow
-from lightsim.report.drawing.lettering import fitted, line_height_mm, width_mm
+from lightsim.report.drawing.lettering import fit_line, line_height_mm, width_mm
 from lightsim.report.drawing.sheet_of_paper import HAIRLINE_MM, Box, Sheet
 from lightsim.report.theme import SIZES, Face
 from lightsim.report.words import DASH
@@ -52,7 +52,7 @@ def draw_table(sheet: Sheet, box: Box, rows: Sequence[CompareRow], labels: Seque
     for index, label in enumerate(labels):
         x = left + names + index * column
         sheet.text(
-            x, y - 1.2, fitted(label, _POINTS, column - 2.0, Face.SEMIBOLD), _POINTS, None, Face.SEMIBOLD
+            x, y - 1.2, fit_line(label, _POINTS, column - 2.0, Face.SEMIBOLD), _POINTS, None, Face.SEMIBOLD
         )
     right = min(right, left + names + len(labels) * column)
     for number, row in enumerate(rows):
@@ -63,7 +63,7 @@ def draw_table(sheet: Sheet, box: Box, rows: Sequence[CompareRow], labels: Seque
         for index in range(len(labels)):
             x = left + names + index * column
             if not row.values[index].startswith(DASH):
-                sheet.text(x, base, fitted(row.values[index], _POINTS, column - 2.0), _POINTS)
+                sheet.text(x, base, fit_line(row.values[index], _POINTS, column - 2.0), _POINTS)
             change = row.changes[index]
             if inline and change:
                 sheet.text(x + column - 6.0, base, change, _POINTS, sheet.theme.accent, anchor="right")

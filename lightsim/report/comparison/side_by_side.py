@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from lightsim.errors import PictureError
 from lightsim.report.comparison.difference_table import draw_table, table_height_mm
 from lightsim.report.comparison.rows import ON_A_PAGE, compare_rows
-from lightsim.report.drawing.lettering import fitted, line_height_mm
+from lightsim.report.drawing.lettering import fit_line, line_height_mm
 from lightsim.report.drawing.light_direction import ASPECT, draw_direction
 from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.footnotes import focus_sentence, reason_for
@@ -163,17 +163,17 @@ def _draw_picture(
         room -= INSET_MM + PAD_MM
     heading, text = SIZES["heading"], SIZES["caption"]
     base = y + 0.78 * line_height_mm(heading)
-    sheet.text(x, base, fitted(label, heading, room, Face.SEMIBOLD), heading, None, Face.SEMIBOLD)
+    sheet.text(x, base, fit_line(label, heading, room, Face.SEMIBOLD), heading, None, Face.SEMIBOLD)
     words = direction_words(frame, label)
     if words:
         base += line_height_mm(text) + 0.4
-        sheet.text(x, base, fitted(words, text, room), text, sheet.theme.quiet)
+        sheet.text(x, base, fit_line(words, text, room), text, sheet.theme.quiet)
     for line in frame.settings:
         base += line_height_mm(text)
-        sheet.text(x, base, fitted(line, text, room), text)
+        sheet.text(x, base, fit_line(line, text, room), text)
     if frame.not_buildable:
         base += line_height_mm(text)
-        sheet.text(x, base, fitted(NOT_BUILDABLE, text, room), text, sheet.theme.warning)
+        sheet.text(x, base, fit_line(NOT_BUILDABLE, text, room), text, sheet.theme.warning)
     if frame.angle_deg is not None:
         height = min(DIRECTION_MM, (room - 1.0) / ASPECT)
         draw_direction(sheet, x, y + layout.caption - height, height, frame.angle_deg, frame.clock)

@@ -39,7 +39,7 @@ def line_height_mm(points: float, lines: int = 1) -> float:
     return lines * LEADING * points * POINT_MM
 
 
-def broken(text: str, points: float, room_mm: float, face: Face = Face.REGULAR) -> list[str]:
+def break_lines(text: str, points: float, room_mm: float, face: Face = Face.REGULAR) -> list[str]:
     """The text in lines no wider than the room, broken at plain spaces; too long a word is cut short."""
     lines: list[str] = []
     for word in filter(None, text.split(" ")):
@@ -47,11 +47,11 @@ def broken(text: str, points: float, room_mm: float, face: Face = Face.REGULAR) 
         if lines and width_mm(longer, points, face) <= room_mm:
             lines[-1] = longer
         else:
-            lines.append(fitted(word, points, room_mm, face))
+            lines.append(fit_line(word, points, room_mm, face))
     return lines
 
 
-def fitted(text: str, points: float, room_mm: float, face: Face = Face.REGULAR) -> str:
+def fit_line(text: str, points: float, room_mm: float, face: Face = Face.REGULAR) -> str:
     """The text, cut with an ellipsis where it is wider than the room."""
     if width_mm(text, points, face) <= room_mm:
         return text

@@ -9,7 +9,7 @@ from math import ceil
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.report.drawing.lettering import broken, line_height_mm
+from lightsim.report.drawing.lettering import break_lines, line_height_mm
 from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.handout.handout_records import HandoutFrame, HandoutSet
 from lightsim.report.sheet.mounting import draw_mounted
@@ -73,10 +73,10 @@ def draw_plates(
         draw_mounted(sheet, picture_of(frame), (x, y, x + width, y + tall))
         y += tall + line_height_mm(points)
         name = f"{frame.heading} {frame.trade_name}".strip()
-        sheet.text(x, y, broken(name, points, width, Face.SEMIBOLD)[0], points, face=Face.SEMIBOLD)
+        sheet.text(x, y, break_lines(name, points, width, Face.SEMIBOLD)[0], points, face=Face.SEMIBOLD)
         for number in numbers:
             y += line_height_mm(points)
             words = f"{number} {frame.said[number]}" if number in frame.said else ""
             if words:
-                sheet.text(x, y, broken(words, points, width)[0], points, sheet.theme.quiet)
+                sheet.text(x, y, break_lines(words, points, width)[0], points, sheet.theme.quiet)
     return top + ceil(len(frames) / columns) * row

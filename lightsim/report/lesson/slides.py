@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from lightsim.report.drawing.lettering import broken, line_height_mm
+from lightsim.report.drawing.lettering import break_lines, line_height_mm
 from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.handout.handout_records import HandoutSet
 from lightsim.report.lesson.lesson_records import TaughtLesson
@@ -74,7 +74,7 @@ def _words(
     while True:
         indent = 1.4 * points * 0.3528
         lines = [
-            (block, broken(glued(block.text), points, room - (indent if block.mark else 0.0)))
+            (block, break_lines(glued(block.text), points, room - (indent if block.mark else 0.0)))
             for block in blocks
         ]
         height = sum(line_height_mm(points, len(each)) + 0.5 * points * 0.3528 for _, each in lines)

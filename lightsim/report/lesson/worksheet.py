@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from lightsim.report.drawing.lettering import broken, line_height_mm
+from lightsim.report.drawing.lettering import break_lines, line_height_mm
 from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.lesson.lesson_records import TaughtLesson, TaughtStep
 from lightsim.report.lesson.marked_text import Block, as_blocks
@@ -79,7 +79,7 @@ class Flow:
         points = SIZES["text"]
         for block in blocks:
             indent = INDENT_MM if block.mark else 0.0
-            lines = broken(glued(block.text), points, self.room - indent, face)
+            lines = break_lines(glued(block.text), points, self.room - indent, face)
             self.need(line_height_mm(points, min(len(lines), 2)))
             for number, line in enumerate(lines):
                 self.need(line_height_mm(points))

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.report.drawing.lettering import fitted, width_mm
+from lightsim.report.drawing.lettering import fit_line, width_mm
 from lightsim.report.drawing.sheet_of_paper import XY, Box, Sheet, arc
 from lightsim.report.theme import SIZES, Face
 
@@ -224,7 +224,7 @@ def draw_title_block(sheet: Sheet, right: float, bottom: float, block: TitleBloc
         start = x + (width_mm(name, POINTS) + 2.0 if name else 0.0)
         face = Face.SEMIBOLD if name == "title" else Face.REGULAR
         sheet.text(
-            start, y, fitted(value, POINTS, columns[column + 1] - start - 1.0, face), POINTS, None, face
+            start, y, fit_line(value, POINTS, columns[column + 1] - start - 1.0, face), POINTS, None, face
         )
     if block.projection:
         draw_projection_symbol(sheet, (columns[2] + 20.0, rows[0], right, rows[1]), block.projection)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import pairwise
 
-from lightsim.report.drawing.lettering import broken, line_height_mm, width_mm
+from lightsim.report.drawing.lettering import break_lines, line_height_mm, width_mm
 from lightsim.report.drawing.sheet_of_paper import Box, Sheet
 from lightsim.report.setup.drafting import draw_caution_sign
 from lightsim.report.setup.place_words import place_cells, side_words
@@ -83,13 +83,13 @@ def _lines(item: Item, room_mm: float) -> list[list[str]]:
     faces = (Face.SEMIBOLD, Face.SEMIBOLD, *[Face.REGULAR] * 7)
     signs = width_mm(" ".join(map(str, item.cautions)), POINTS, Face.SEMIBOLD) + 7.0 if item.cautions else 0.0
     room = [each - (signs if n == 1 else 0.0) for n, each in enumerate(wide)]
-    return [broken(text, POINTS, room[n], faces[n]) or [""] for n, text in enumerate(cells)]
+    return [break_lines(text, POINTS, room[n], faces[n]) or [""] for n, text in enumerate(cells)]
 
 
 def item_table_height_mm(items: list[Item], room_mm: float) -> float:
     """Height of the table with its headings and the note under it."""
     rows = sum(max(map(len, _lines(item, room_mm))) for item in items)
-    note = len(broken(_NOTE, POINTS, room_mm))
+    note = len(break_lines(_NOTE, POINTS, room_mm))
     return line_height_mm(POINTS, rows + 2 + note) + 0.9 * len(items) + 2.5
 
 
@@ -120,6 +120,6 @@ def draw_item_table(sheet: Sheet, items: list[Item], box: Box) -> None:
         y += max(map(len, cells)) * step + 0.45
     sheet.line([(left, y), (right, y)])
     y += 0.8
-    for line in broken(_NOTE, POINTS, right - left):
+    for line in break_lines(_NOTE, POINTS, right - left):
         y += step
         sheet.text(left, y - 0.24 * step, line, POINTS, quiet)

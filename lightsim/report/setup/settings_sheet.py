@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.report.drawing.lettering import broken, line_height_mm
+from lightsim.report.drawing.lettering import break_lines, line_height_mm
 from lightsim.report.drawing.sheet_of_paper import Box, Sheet
 from lightsim.report.page_options import PageOptions
 from lightsim.report.setup.drafting import TITLE_BLOCK_MM, TitleBlock, draw_caution_sign, draw_title_block
@@ -81,7 +81,7 @@ def _about(sheet: Sheet, plan: SetupPlan, box: Box) -> float:
     left, top, right, _ = box
     y = top + 7.0
     sheet.text(left, y, sentence(plan.name), SIZES["title"])
-    for line in broken(glued(sentence(plan.about.replace("'", "’"))), SIZES["text"], right - left)[:3]:
+    for line in break_lines(glued(sentence(plan.about.replace("'", "’"))), SIZES["text"], right - left)[:3]:
         y += line_height_mm(SIZES["text"])
         sheet.text(left, y + 1.0, line, SIZES["text"], sheet.theme.quiet)
     return y + 2.0
@@ -99,8 +99,8 @@ def _picture_and_settings(sheet: Sheet, plan: SetupPlan, picture: NDArray | None
         words, end = left + wide + 5.0, top + tall
     y = top - 0.8
     for name, text in plan.settings:
-        lines = broken(glued(text), POINTS, right - words - _NAME_MM)
-        names = broken(name, POINTS, _NAME_MM - 1.5)
+        lines = break_lines(glued(text), POINTS, right - words - _NAME_MM)
+        names = break_lines(name, POINTS, _NAME_MM - 1.5)
         for number, line in enumerate(names):
             base = y + (number + 0.8) * line_height_mm(POINTS)
             sheet.text(words, base, line, POINTS, sheet.theme.quiet)
@@ -117,7 +117,7 @@ def _columns(plan: SetupPlan, width: float) -> tuple[Column, Column]:
     """The cautions' lines in two columns of about the same height."""
     room = 0.5 * (width - 5.0) - _INDENT_MM
     lines = [
-        (number, broken(glued(each.words), POINTS, room)) for number, each in enumerate(plan.cautions, 1)
+        (number, break_lines(glued(each.words), POINTS, room)) for number, each in enumerate(plan.cautions, 1)
     ]
     cuts = range(len(lines) + 1)
     cut = min(cuts, key=lambda n: (max(_column_height(lines[:n]), _column_height(lines[n:])), -n))
@@ -129,7 +129,11 @@ def _column_height(column: Column) -> float:
 
 
 def _tail_height(plan: SetupPlan, width: float) -> float:
-    return line_height_mm(POINTS, len(broken(plan.last_word, POINTS, width))) + 1.5 if plan.last_word else 0.0
+    return (
+        line_height_mm(POINTS, len(break_lines(plan.last_word, POINTS, width))) + 1.5
+        if plan.last_word
+        else 0.0
+    )
 
 
 def _cautions(sheet: Sheet, plan: SetupPlan, box: Box) -> None:
@@ -148,6 +152,6 @@ def _cautions(sheet: Sheet, plan: SetupPlan, box: Box) -> None:
                 sheet.text(x + _INDENT_MM, y - 0.22 * line_height_mm(POINTS), line, POINTS)
             y += 1.4
         low = max(low, y)
-    for line in broken(plan.last_word, POINTS, right - left) if plan.last_word else []:
+    for line in break_lines(plan.last_word, POINTS, right - left) if plan.last_word else []:
         low += line_height_mm(POINTS)
         sheet.text(left, low, line, POINTS, sheet.theme.quiet)

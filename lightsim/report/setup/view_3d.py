@@ -18,7 +18,7 @@ from lightsim.errors import LightsimError
 from lightsim.optics.colour import srgb_decode
 from lightsim.report.setup.solid import Part, Solids
 from lightsim.report.setup.solid.whole import TABLE
-from lightsim.report.setup.viewpoint import Viewpoint, best
+from lightsim.report.setup.viewpoint import Viewpoint, best_viewpoint
 from lightsim.report.theme import theme_for
 
 NO_OPENGL = (
@@ -156,7 +156,7 @@ def _rendered(
     names = tuple(dict.fromkeys(part.thing for part in parts))
     small = _Drawer(pyrender, scene, nodes, names, 240, max(1, round(240 * height / width)))
     try:
-        viewpoint = best(parts, solids.up, width / height, small.things)
+        viewpoint = best_viewpoint(parts, solids.up, width / height, small.things)
     finally:
         small.close()
     large = _Drawer(pyrender, scene, nodes, names, OVERSAMPLING * width, OVERSAMPLING * height)
@@ -255,7 +255,7 @@ def open_window(solids: Solids, title: str) -> None:
     os.environ.pop("PYOPENGL_PLATFORM", None)
     pyrender = _pyrender(platform=None)
     scene, _ = _scene(pyrender, solids.parts, solids.up)
-    viewpoint = best(solids.parts, solids.up, 1.5, None)
+    viewpoint = best_viewpoint(solids.parts, solids.up, 1.5, None)
     camera = pyrender.PerspectiveCamera(
         yfov=viewpoint.field_rad,
         aspectRatio=1.5,

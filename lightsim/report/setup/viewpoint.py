@@ -63,7 +63,7 @@ class Viewpoint:
         )
 
 
-def candidates(parts: Sequence[Part], up: NDArray, aspect: float) -> Iterator[Viewpoint]:
+def candidate_viewpoints(parts: Sequence[Part], up: NDArray, aspect: float) -> Iterator[Viewpoint]:
     """Viewpoints round the set, from the photographer's side first, each just far enough to see all of it."""
     boards = [part.vertices.mean(axis=0)[None] for part in parts if part.what == "board"]
     points = np.vstack([part.hull for part in parts if part.what not in GROUND] + boards)
@@ -91,12 +91,12 @@ def _fitted(points: NDArray, direction: NDArray, up: NDArray, aspect: float) -> 
     return Viewpoint(eye, eye - direction, up, radians(FIELD_DEG), aspect)
 
 
-def best(parts: Sequence[Part], up: NDArray, aspect: float, things: Things | None) -> Viewpoint:
+def best_viewpoint(parts: Sequence[Part], up: NDArray, aspect: float, things: Things | None) -> Viewpoint:
     """The viewpoint from which the least seen thing is seen best.
 
     things : draws which thing each pixel shows; None takes the first viewpoint.
     """
-    tried = list(candidates(parts, up, aspect))
+    tried = list(candidate_viewpoints(parts, up, aspect))
     if things is None:
         return tried[1 * len(ROUND_DEG) + 2]
     names = tuple(dict.fromkeys(part.thing for part in parts))

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from lightsim.errors import OutputError
-from lightsim.report.drawing.lettering import fitted
+from lightsim.report.drawing.lettering import fit_line
 from lightsim.report.drawing.light_direction import ASPECT, draw_direction
 from lightsim.report.drawing.page_files import page_image
 from lightsim.report.drawing.sheet_of_paper import Sheet
@@ -151,13 +151,13 @@ def _draw_caption(sheet: Sheet, frame: SheetFrame, x: float, y: float, room: flo
     """Heading with the light's name, measures below."""
     heading, text = 1.25 * SIZES["heading"], SIZES["text"]
     box = sheet.text(
-        x, y + 6.6, fitted(frame.heading, heading, room, Face.SEMIBOLD), heading, None, Face.SEMIBOLD
+        x, y + 6.6, fit_line(frame.heading, heading, room, Face.SEMIBOLD), heading, None, Face.SEMIBOLD
     )
-    name = fitted(frame.light_name, text, max(room - (box[2] - x) - 2.0, 1.0))
+    name = fit_line(frame.light_name, text, max(room - (box[2] - x) - 2.0, 1.0))
     sheet.text(box[2] + 1.6, y + 6.6, name if len(name) > 1 else "", text, sheet.theme.quiet)
     words = frame.not_buildable or SEPARATOR.join(measure_parts(frame, USUAL))
     colour = sheet.theme.warning if frame.not_buildable else None
-    sheet.text(x, y + 11.6, fitted(words, text, room), text, colour)
+    sheet.text(x, y + 11.6, fit_line(words, text, room), text, colour)
 
 
 def _write_film(path: Path, pictures: list[Image], order: list[int], times: list[int]) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from lightsim.report.drawing.lettering import fitted, line_height_mm
+from lightsim.report.drawing.lettering import fit_line, line_height_mm
 from lightsim.report.drawing.light_direction import ASPECT, draw_direction
 from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.frames import SheetFrame, checked_frames
@@ -224,7 +224,7 @@ class _Plate:
         base = y + layout.picture + PAD_MM + 0.72 * line_height_mm(layout.heading_points)
         beside, lines = caption_lines(caption, layout.cell, layout.scale)
         if caption.heading:
-            heading = fitted(caption.heading, layout.heading_points, layout.cell, Face.SEMIBOLD)
+            heading = fit_line(caption.heading, layout.heading_points, layout.cell, Face.SEMIBOLD)
             box = sheet.text(x, base, heading, layout.heading_points, None, Face.SEMIBOLD)
             sheet.text(box[2] + 1.2, base, beside, layout.points, sheet.theme.quiet)
             base += 0.12 * line_height_mm(layout.heading_points)
@@ -233,7 +233,7 @@ class _Plate:
         for line in lines:
             base += line_height_mm(layout.points)
             colour = sheet.theme.warning if frame.not_buildable and line in caption.parts else None
-            sheet.text(x, base, fitted(line, layout.points, layout.cell), layout.points, colour)
+            sheet.text(x, base, fit_line(line, layout.points, layout.cell), layout.points, colour)
         self._draw_below(sheet, layout, x, y + layout.picture + layout.caption_height + PAD_MM, frame)
 
     def _draw_below(self, sheet: Sheet, layout: PlateLayout, x: float, y: float, frame: SheetFrame) -> None:

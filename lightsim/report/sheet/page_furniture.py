@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from lightsim.report.drawing.lettering import broken, fitted, line_height_mm, width_mm
+from lightsim.report.drawing.lettering import break_lines, fit_line, line_height_mm, width_mm
 from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.theme import SIZES
 from lightsim.report.words import glued, sentence
@@ -17,7 +17,7 @@ MOST_ABOUT_LINES = 2
 
 def about_lines(text: str, room_mm: float) -> list[str]:
     """What a page shows, in at most two lines."""
-    lines = broken(glued(sentence(text.replace("'", "’"))), SIZES["text"], min(room_mm, _MEASURE_MM))
+    lines = break_lines(glued(sentence(text.replace("'", "’"))), SIZES["text"], min(room_mm, _MEASURE_MM))
     if len(lines) > MOST_ABOUT_LINES:
         lines = [*lines[: MOST_ABOUT_LINES - 1], lines[MOST_ABOUT_LINES - 1].rstrip(".,;: ") + " …"]
     return lines
@@ -38,19 +38,19 @@ def draw_header(
         size -= 0.5
     y = top + _TITLE_MM - 1.0
     if title:
-        sheet.text(left, y, fitted(title, size, right - left), size)
+        sheet.text(left, y, fit_line(title, size, right - left), size)
     y += 1.0
     for line in about:
         y += line_height_mm(SIZES["text"])
         sheet.text(left, y, line, SIZES["text"], sheet.theme.quiet)
     if note:
         y += line_height_mm(SIZES["text"])
-        sheet.text(left, y, fitted(glued(sentence(note)), SIZES["text"], right - left), SIZES["text"])
+        sheet.text(left, y, fit_line(glued(sentence(note)), SIZES["text"], right - left), SIZES["text"])
 
 
 def foot_lines_of(parts: Sequence[str], room_mm: float) -> list[str]:
     """The foot in lines."""
-    return [line for part in parts if part for line in broken(glued(part), SIZES["smallest"], room_mm)]
+    return [line for part in parts if part for line in break_lines(glued(part), SIZES["smallest"], room_mm)]
 
 
 def foot_height_mm(lines: Sequence[str], credit: str, pages: int = 1) -> float:
@@ -83,6 +83,6 @@ def draw_footer(
         y += line_height_mm(points)
         room = right - left - width_mm(number, points) - 4.0
         if credit:
-            sheet.text(left, y, fitted(credit, points, room), points, sheet.theme.ink)
+            sheet.text(left, y, fit_line(credit, points, room), points, sheet.theme.ink)
         if number:
             sheet.text(right, y, number, points, sheet.theme.quiet, anchor="right")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from lightsim.report.drawing.lettering import broken, line_height_mm
+from lightsim.report.drawing.lettering import break_lines, line_height_mm
 from lightsim.report.drawing.light_direction import draw_half_circle, draw_ring
 from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.sheet.plate_layout import PlateLayout
@@ -25,7 +25,7 @@ def draw_key(
     """The key in a vacant place (left, top, width in mm); whether there was room for it."""
     x, y, room = place[0], place[1], min(place[2], _WIDEST_MM)
     points = SIZES["smallest"]
-    lines = [line for each in sentences for line in broken(glued(each), points, room)]
+    lines = [line for each in sentences for line in break_lines(glued(each), points, room)]
     drawing = min(0.3 * layout.cell_height, 0.42 * layout.cell) + 9.0 if directions else 0.0
     if drawing + line_height_mm(points, len(lines)) > layout.cell_height:
         return False

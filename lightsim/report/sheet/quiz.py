@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from random import Random
 from string import ascii_uppercase
 
-from lightsim.report.drawing.lettering import fitted
+from lightsim.report.drawing.lettering import fit_line
 from lightsim.report.drawing.light_direction import ASPECT, draw_direction
 from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.frames import SheetFrame
@@ -65,7 +65,7 @@ def _answers(
         box = sheet.text(x, base, frame.heading, SIZES["heading"], None, Face.SEMIBOLD)
         sheet.text(box[2] + 1.5, base, frame.light_name, SIZES["text"], sheet.theme.quiet)
         words = SEPARATOR.join(measure_parts(frame, names))
-        words = fitted(words, SIZES["text"], right - left - 82.0)
+        words = fit_line(words, SIZES["text"], right - left - 82.0)
         sheet.text(right, base, words, SIZES["text"], anchor="right")
         y += row
     sheet.line([(left, y), (right, y)])

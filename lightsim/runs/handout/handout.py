@@ -17,7 +17,7 @@ from lightsim.report.handout.handout_page import handout_html
 from lightsim.report.handout.handout_records import HandoutPage, Section
 from lightsim.report.terms import GLOSSARY
 from lightsim.report.theme import petal_colour, theme_for
-from lightsim.runs.handout.handout_set import handout_set, jpeg, weight_of
+from lightsim.runs.handout.handout_set import encode_jpeg, handout_set, weight_of
 from lightsim.runs.limits import require_memory
 from lightsim.runs.progress import JobProgress, Report
 from lightsim.runs.quality import samples_of
@@ -119,7 +119,7 @@ def plan_picture(plan: SweepPlan) -> bytes:
     from PIL import Image
 
     with Image.open(io.BytesIO(setup_plan(plan.scene, with_picture=False)._repr_png_())) as image:
-        return jpeg(np.asarray(image.convert("RGB")), PLAN_PX, 80)
+        return encode_jpeg(np.asarray(image.convert("RGB")), PLAN_PX, 80)
 
 
 def _stem(source: Path) -> str:

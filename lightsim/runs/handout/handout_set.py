@@ -116,7 +116,7 @@ def _frame(
             quantity(value, axis.quantity.unit) for axis, value in zip(plan.axes, step, strict=True)
         ),
         trade_name=_trade_name(plan, made),
-        picture=jpeg(to_srgb8(photo), THUMBNAIL_PX),
+        picture=encode_jpeg(to_srgb8(photo), THUMBNAIL_PX),
         layers=keys,
         petal={name: tuple(float(part) for part in petal[name]) for name in keys},
         effective_f_number=stage.camera.effective_f_number,
@@ -221,7 +221,7 @@ def _first(plan: SweepPlan) -> int:
     return min(range(len(axis.values)), key=lambda i: abs(axis.values[i] - angle))
 
 
-def jpeg(picture: NDArray[np.uint8], width_px: int, quality: int = JPEG_QUALITY) -> bytes:
+def encode_jpeg(picture: NDArray[np.uint8], width_px: int, quality: int = JPEG_QUALITY) -> bytes:
     """A picture (h, w, 3) as JPEG, no wider than a width."""
     from PIL import Image
 
