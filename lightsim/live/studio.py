@@ -6,7 +6,9 @@ import asyncio
 import re
 import threading
 import time
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from typing import Any
 
 from starlette.websockets import WebSocket, WebSocketDisconnect
@@ -114,7 +116,7 @@ class Studio:
                 self.left_at = asyncio.get_running_loop().time()
 
     async def _receive(self, page: Connection, text: str) -> None:
-        try:
+        with self._answering(page):
             message = parsed(text)
             if message["kind"] == "shown":
                 page.shown(int(message["serial"]))
@@ -123,9 +125,15 @@ class Studio:
             else:
                 await self._do_waiting()
                 await self._do(page, message)
+
+    @contextmanager
+    def _answering(self, page: Connection) -> Iterator[None]:
+        """Tell a page why something that it asked for is not done; its connection goes on."""
+        try:
+            yield
         except LightsimError as error:
             self._refuse(page, _sentences(error))
-        except Exception as error:  # a fault of ours must not end the page's connection
+        except Exception as error:
             self._refuse(page, [f"a fault in lightsim, please report it: {type(error).__name__}: {error}"])
 
     async def _do(self, page: Connection, message: dict[str, Any]) -> None:
@@ -166,18 +174,12 @@ class Studio:
         if self._waiting is None:
             return
         (page, message), self._waiting = self._waiting, None
-        try:
+        with self._answering(page):
             await self._on_desk(lambda: self.desk.act(message))
-        except LightsimError as error:
-            self._refuse(page, _sentences(error))
-        except Exception as error:
-            self._refuse(page, [f"a fault in lightsim, please report it: {type(error).__name__}: {error}"])
 
     async def _make(self, page: Connection, message: dict[str, Any]) -> None:
-        try:
+        with self._answering(page):
             await asyncio.to_thread(self.desk.act, message)
-        except LightsimError as error:
-            self._refuse(page, _sentences(error))
 
     def _refuse(self, page: Connection, problems: list[str]) -> None:
         page.tell({"kind": "refused", "problems": problems})
