@@ -96,7 +96,7 @@ def transfer_of(
         base_rays,
         far_rays,
         DropMatrices(
-            _blend(base.back_place, base.back_share / base.back_share.shape[1], *grid),
+            *_corners(base.back_place, base.back_share / base.back_share.shape[1], *grid),
             _turned(ring.base_place, ring.base_share, detail.spokes, *grid),
             _turned(ring.out_place, ring.out_share, detail.spokes, *spokes),
             reflectance,
@@ -123,7 +123,7 @@ def solve(
     them (m, 3, places), which lies on so many rings."""
     matrices, size = transfer.matrices, (len(transfer.members), 3)
     through = transfer.transmittance * incident.behind
-    outside = np.zeros((*size, len(matrices.base_to_base)))
+    outside = np.zeros((*size, len(matrices.base_node)))
     far = np.zeros((*size, len(matrices.ring_to_ring)))
     nothing = np.zeros((len(through), rings, 1, 3))
     drop_rays.come_in(len(through), transfer.far_rays, nothing, incident.exitance, far)
@@ -179,17 +179,27 @@ def _blend(place: NDArray, share: NDArray, rings: int, spokes: int) -> NDArray[n
     between the four nearest; place (rows, k, 2): ring number and turns, share (rows, k); beyond the last
     ring nothing.
     """
-    row, slot = np.nonzero((share != 0.0) & (place[..., 0] < rings - 1.0))
-    ring, spoke = place[row, slot, 0], place[row, slot, 1] * spokes
+    node, weight = _corners(place, share, rings, spokes)
+    at = np.arange(len(share))[:, None] * rings * spokes
+    size = len(share), rings * spokes
+    weights = np.bincount((at + node).ravel(), weight.ravel(), minlength=size[0] * size[1])
+    return weights.reshape(size).astype(float)
+
+
+def _corners(
+    place: NDArray, share: NDArray, rings: int, spokes: int
+) -> tuple[NDArray[np.int32], NDArray[np.float64]]:
+    """The same as lists: numbers of the four nearest nodes of each place, one after another, and their
+    weights, both (rows, 4 k)."""
+    inside = place[..., 0] < rings - 1.0
+    ring, spoke = np.where(inside, place[..., 0], 0.0), place[..., 1] * spokes
     i, j = ring.astype(int), np.floor(spoke).astype(int)
-    u, v = ring - i, spoke - j
-    at, many = row * rings * spokes, len(share) * rings * spokes
-    weights = np.zeros(many)
-    for di, wi in ((0, 1.0 - u), (1, u)):
-        for dj, wj in ((0, 1.0 - v), (1, v)):
-            node = at + (i + di) * spokes + (j + dj) % spokes
-            weights += np.bincount(node, share[row, slot] * wi * wj, minlength=many)
-    return weights.reshape(len(share), rings * spokes)
+    u, v, share = ring - i, spoke - j, np.where(inside, share, 0.0)
+    corners = [(di, dj) for di in (0, 1) for dj in (0, 1)]
+    node = [(i + di) * spokes + (j + dj) % spokes for di, dj in corners]
+    weight = [share * (u if di else 1.0 - u) * (v if dj else 1.0 - v) for di, dj in corners]
+    rows = len(share)
+    return np.stack(node, -1).reshape(rows, -1).astype(np.int32), np.stack(weight, -1).reshape(rows, -1)
 
 
 def base_paths(contact_angle_deg: float, grid: int, rays: int) -> BasePaths:

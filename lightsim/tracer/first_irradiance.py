@@ -143,7 +143,7 @@ def first_irradiances(
     petal_radiosity.straight(len(points.place), light, points, flux, on_points)
     ring, beside = np.zeros((2, len(lamps), many, detail.rings, detail.spokes))
     near_transfer.ring_light(many, light, packed.rims, flux, ring, beside)
-    grids = Grids(points, packed.rims, reach, least)
+    grids = Grids(points, packed.rims, transfer.followed, reach, least)
     found = []
     for i, lamp in enumerate(lamps):
         first, own = no_light(transfer), light._replace(lamp=lamp)
@@ -165,7 +165,7 @@ def _add_by_drops(transfer: IndirectTransfer, light: FaceLight, grids: Grids, fi
         np.zeros((parts, 2 * points)),
         np.zeros((parts, points)),
     )
-    light_tracing.follow(parts, light, grids, transfer.followed, splats)
+    light_tracing.follow(parts, light, grids, splats)
     base = splats.base.sum(axis=0).reshape(2, *first.base.shape)
     ring = splats.ring.sum(axis=0).reshape(2, *first.ring.shape)
     base, ring, by_area = base / area.base, ring / area.ring, np.maximum(area.point, 1e-12)

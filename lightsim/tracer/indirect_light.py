@@ -43,7 +43,7 @@ NEIGHBOURS = 8  # points that share in a vertex
 SHARING = 0.7  # of the points' spacing, within which they do
 ROUNDS = 6  # of light between petal and petal
 UNSEEN_RAYS = 4  # directions from each point of a base that is out of view, where drops are many
-FINE = Detail(grid=10, rings=12, spokes=16, base_rays=48, ring_rays=1536, far_rays=6)
+FINE = Detail(grid=20, rings=12, spokes=16, base_rays=12, ring_rays=1536, far_rays=6)
 COARSE = Detail(grid=5, rings=6, spokes=8, base_rays=24, ring_rays=768, far_rays=1)  # of many drops
 
 

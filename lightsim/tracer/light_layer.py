@@ -61,6 +61,12 @@ class LightWork:
         first = weighed(firsts, [1.0] * len(firsts)) if firsts else no_light(ground.indirect)
         self._indirect_light = self._interreflected(first)
         self._splat_start = np.zeros(len(ground.packed.rims) + 1, dtype=np.int64)
+        self._environment = environment.Environment(
+            self._away_boards,
+            0 if light is not None else -1,
+            NO_DOME if self._dome is None else self._dome,
+            self._splat_start,
+        )
         if self.lamp is not None:
             highlight_splat.count_splats(
                 ground.packed.drops, self.lamp.face, ground.lens, ground.samples, MOST_SPLATS,
@@ -86,9 +92,7 @@ class LightWork:
         for card, one, shares in zip(self.cards, sent, self._shares, strict=True):
             card.add_sent(block, one, shares, into)
         indirect_at_paths.add_indirect(paths.rows, block.view, self._indirect_light, block.rings, into)
-        glint = 0 if self.light is not None else -1
-        sky = NO_DOME if self._dome is None else self._dome
-        environment.add_away(paths.rows, paths, self._away_boards, glint, sky, self._splat_start, into)
+        environment.add_environment(paths.rows, paths, self._environment, into)
 
     def splat_highlights(self, glint: NDArray[np.float32]) -> None:
         """Add the light's highlights that camera rays find by chance only to the picture's pixels (n,)."""

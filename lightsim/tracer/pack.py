@@ -55,7 +55,7 @@ def pack_petal(mesh: PetalMesh) -> Petal:
     wide_box, wide_link = widen(box, link)
     lanes = np.zeros((len(start) - 1, 9, TRIANGLES), dtype=np.float32)
     face = np.zeros((len(lanes) * TRIANGLES, 3), dtype=np.int32)
-    mesh_layout.lay_out(len(lanes), vertices, faces, order, start, lanes, face)
+    mesh_layout.lay_out(len(lanes), vertices, faces[order], start, lanes, face)
     return Petal(
         box,
         link,

@@ -142,13 +142,13 @@ def _near(paths: Paths, packed: Packed) -> tuple[NDArray[np.int32], NDArray[np.i
     rows, columns = -(-paths.rows // pixel_cells.CELL), -(-paths.width // pixel_cells.CELL)
     drops, count = packed.drops, len(packed.drops.radius)
     start, balls = np.zeros((rows, columns, 2), dtype=np.int64), np.empty((rows, columns, 4))
-    given = (paths, drops, NEAR_RADII, float(drops.radius.max(initial=0.0)), start)
-    near_drops.list_near(rows, *given, np.zeros(0, dtype=np.int32), balls)
+    counted = near_drops.NearList(start, np.zeros(0, dtype=np.int32), balls)
+    near_drops.list_near(rows, paths, drops, NEAR_RADII, counted)
     many = start[..., 1].ravel()
     end = np.cumsum(many)
     start[..., 0] = (end - many).reshape(rows, columns)
     near = np.zeros(max(1, int(end[-1])), dtype=np.int32)
-    near_drops.list_near(rows, *given, near, balls)
+    near_drops.list_near(rows, paths, drops, NEAR_RADII, counted._replace(drop=near))
     # the drops of each cell in the order of their numbers
     cell = count * np.repeat(np.arange(len(many)), many)
     near[: end[-1]] = np.sort(cell + near[: end[-1]]) - cell

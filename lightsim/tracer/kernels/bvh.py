@@ -7,12 +7,14 @@ MacDonald and Booth, The Visual Computer 6 (1990) 153 (heuristic); Wald, IEEE RT
 from __future__ import annotations
 
 from math import inf
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels.jit import compiles_only, jit, jit_allocating, single_threaded, threaded
 from lightsim.tracer.kernels.simd import TRIANGLES
+from lightsim.tracer.kernels.struct_pointer import held
 
 BINS = 16
 FEW_BINS, FEW_ITEMS = 8, 32  # bins for a node of so few items
@@ -20,6 +22,34 @@ LEAF = TRIANGLES
 ALONE = 16_384  # items up to which one thread builds the tree; of more, all threads build its lower parts
 CELLS = 16  # along each side of the grid that those many are sorted into first
 SHARES = 16  # that they are counted in, whatever the threads
+
+
+class Build(NamedTuple):
+    """A tree in the making: the items' boxes (n, 6) and their order (n,), the nodes' boxes and links."""
+
+    items: NDArray
+    order: NDArray
+    box: NDArray
+    link: NDArray
+
+
+class Scratch(NamedTuple):
+    """Room for parting a node's items: bins (BINS, 6), how many in each, what each border would cost on its
+    right (BINS,), and the boxes of the two sides (2, 6)."""
+
+    bins: NDArray
+    counts: NDArray
+    right: NDArray
+    sides: NDArray
+
+
+class Parts(NamedTuple):
+    """Parts of a tree that are built apart: the leaf each lies below, the first place of its nodes, and how
+    many it used (parts,)."""
+
+    root: NDArray
+    start: NDArray
+    used: NDArray
 
 
 def build_tree(
@@ -37,15 +67,15 @@ def build_tree(
         items, order, top = _build_over_cells(items, box, link)
     else:
         items = items.copy()
-        top = _build_top(items, order, box, link, LEAF)
-    parts = np.flatnonzero(link[:top, 1] > LEAF)
-    start = top + 2 * link[parts, 0].astype(np.int64)
-    used = np.zeros(len(parts), dtype=np.int64)
-    _build_parts(len(parts), items, order, box, link, parts, start, used)
-    end = top + np.concatenate([[0], np.cumsum(used)]).astype(np.int64)
-    whole_box, whole_link = box[: end[-1]].copy(), link[: end[-1]].copy()
-    _close_up(len(parts), box, link, parts, start, end, whole_box, whole_link)
-    return whole_box, whole_link, order
+        top = _build_top(Build(items, order, box, link), LEAF)
+    build, root = Build(items, order, box, link), np.flatnonzero(link[:top, 1] > LEAF)
+    start = top + 2 * link[root, 0].astype(np.int64)
+    parts = Parts(root, start, np.zeros(len(root), dtype=np.int64))
+    _build_parts(len(root), build, parts)
+    end = top + np.concatenate([[0], np.cumsum(parts.used)]).astype(np.int64)
+    whole = build._replace(box=box[: end[-1]].copy(), link=link[: end[-1]].copy())
+    _close_up(len(root), build, parts, end, whole)
+    return whole.box, whole.link, order
 
 
 def _build_over_cells(
@@ -66,7 +96,7 @@ def _build_over_cells(
     _put_in_cells(SHARES, items, grid, place, sorted_items, order)
     low, high = boxes[:, cells, :3].min(axis=0), boxes[:, cells, 3:].max(axis=0)
     cell_order = np.arange(len(cells), dtype=np.int32)
-    top = _build_top(np.concatenate([low, high], axis=1), cell_order, box, link, 1)
+    top = _build_top(Build(np.concatenate([low, high], axis=1), cell_order, box, link), 1)
     leaf = np.flatnonzero(link[:top, 1] > 0)
     cell = cell_order[link[leaf, 0]]
     link[leaf, 0], link[leaf, 1] = start[cell * SHARES], number.sum(axis=0)[cell]
@@ -162,13 +192,14 @@ def _bin(items, i, axis, start, per_bin, many):
 
 
 @jit
-def _split(items, order, first, last, around, node, bins, counts, right, sides):
-    """Part the items into first..middle and middle..last; `sides` (2, 6) gets the two boxes. around[node]: a
-    box that they all lie in."""
+def _split(build, room, node, first, last):
+    """Part the items into first..middle and middle..last; the room's sides get the two boxes. The node's box
+    holds them all."""
+    items, order, bins, counts = build.items, build.order, room.bins, room.counts
     if last - first <= FEW_ITEMS:
         axis, start, width = _widest(items, first, last)
     else:
-        axis, start, width = _longest(around, node)
+        axis, start, width = _longest(build.box, node)
     middle = first
     if width > 0.0:
         many = FEW_BINS if last - first <= FEW_ITEMS else BINS
@@ -180,7 +211,7 @@ def _split(items, order, first, last, around, node, bins, counts, right, sides):
             b = _bin(items, i, axis, start, per_bin, many)
             counts[b] += 1
             _grow(bins, b, items, i)
-        border = _cheapest(bins, counts, right, sides, many)
+        border = _cheapest(bins, counts, room.right, room.sides, many)
         end = last
         while middle < end:
             if _bin(items, middle, axis, start, per_bin, many) < border:
@@ -191,12 +222,12 @@ def _split(items, order, first, last, around, node, bins, counts, right, sides):
                     items[middle, a], items[end, a] = items[end, a], items[middle, a]
                 order[middle], order[end] = order[end], order[middle]
         if first < middle < last:
-            _join(bins, 0, border, sides, 0)
-            _join(bins, border, many, sides, 1)
+            _join(bins, 0, border, room.sides, 0)
+            _join(bins, border, many, room.sides, 1)
             return middle
     middle = (first + last) // 2
-    _join(items, first, middle, sides, 0)
-    _join(items, middle, last, sides, 1)
+    _join(items, first, middle, room.sides, 0)
+    _join(items, middle, last, room.sides, 1)
     return middle
 
 
@@ -209,15 +240,10 @@ def _note(box, node, sides, side):
         box[node, a + 3] = high + 1e-6 * (1.0 + abs(high))
 
 
-@jit_allocating
-def _build_below(items, order, box, link, root, few, used):
-    """Build the tree below a leaf, in the places from `used` on, down to leaves of at most `few` items.
-
-    Returns the first place that is free still.
-    """
-    bins, sides = np.empty((BINS, 6)), np.empty((2, 6))
-    counts, right = np.zeros(BINS, dtype=np.int64), np.zeros(BINS)
-    waiting = np.empty((link[root, 1] + 2, 3), dtype=np.int64)
+@jit
+def _build_in(build, scratch, waiting, root, few, used):
+    """As `_build_below`; waiting (n, 3): room for the nodes that wait, with their first and last item."""
+    link, room = build.link, held(scratch)
     waiting[0, 0], waiting[0, 1], waiting[0, 2] = root, link[root, 0], link[root, 0] + link[root, 1]
     many = 1
     while many > 0:
@@ -226,10 +252,10 @@ def _build_below(items, order, box, link, root, few, used):
         link[node, 0], link[node, 1] = first, last - first
         if last - first <= few:
             continue
-        middle = _split(items, order, first, last, box, node, bins, counts, right, sides)
+        middle = _split(build, room, node, first, last)
         link[node, 0], link[node, 1] = used, 0
         for side in range(2):
-            _note(box, used + side, sides, side)
+            _note(build.box, used + side, room.sides, side)
         waiting[many, 0], waiting[many, 1], waiting[many, 2] = used, first, middle
         waiting[many + 1, 0], waiting[many + 1, 1], waiting[many + 1, 2] = used + 1, middle, last
         many += 2
@@ -237,21 +263,33 @@ def _build_below(items, order, box, link, root, few, used):
     return used
 
 
-def _one_leaf(items: NDArray, order: NDArray, box: NDArray, link: NDArray, few: int) -> int:
+@jit_allocating
+def _build_below(build, root, few, used):
+    """Build the tree below a leaf, in the places from `used` on, down to leaves of at most `few` items.
+
+    Returns the first place that is free still.
+    """
+    bins, sides = np.empty((BINS, 6)), np.empty((2, 6))
+    counts, right = np.zeros(BINS, dtype=np.int64), np.zeros(BINS)
+    waiting = np.empty((build.link[root, 1] + 2, 3), dtype=np.int64)
+    return _build_in(build, Scratch(bins, counts, right, sides), waiting, root, few, used)
+
+
+def _one_leaf(build: Build, few: int) -> int:
     """A tree of one leaf, so that what follows it up has something to do."""
-    box[0] = 0.0
-    link[0] = 0, min(len(items), LEAF)
+    build.box[0] = 0.0
+    build.link[0] = 0, min(len(build.items), LEAF)
     return 1
 
 
 @single_threaded(_one_leaf)
-def _build_top(items, order, box, link, few):
+def _build_top(build, few):
     """The root and what lies below it, down to leaves of at most `few` items: how many nodes."""
     sides = np.empty((1, 6))
-    _join(items, 0, items.shape[0], sides, 0)
-    _note(box, 0, sides, 0)
-    link[0, 1] = items.shape[0]
-    return _build_below(items, order, box, link, 0, few, 1)
+    _join(build.items, 0, build.items.shape[0], sides, 0)
+    _note(build.box, 0, sides, 0)
+    build.link[0, 1] = build.items.shape[0]
+    return _build_below(build, 0, few, 1)
 
 
 @jit
@@ -295,25 +333,26 @@ def _put_in_cells(begin, end, items, grid, place, sorted_items, order):
 
 
 @threaded
-def _build_parts(begin, end, items, order, box, link, parts, start, used):
-    """Build below the leaves `parts`, each in places of its own from `start` on."""
+def _build_parts(begin, end, build, parts):
+    """Build the parts of a tree, each in places of its own."""
     for part in range(begin, end):
-        used[part] = _build_below(items, order, box, link, parts[part], LEAF, start[part]) - start[part]
+        start = parts.start[part]
+        parts.used[part] = _build_below(build, parts.root[part], LEAF, start) - start
 
 
 @threaded
-def _close_up(begin, end, box, link, parts, start, ends, whole_box, whole_link):
-    """Move the parts together, to the places from ends[part] on."""
+def _close_up(begin, end, build, parts, ends, whole):
+    """Move the parts together, to the places of the whole from ends[part] on."""
     for part in range(begin, end):
-        back = start[part] - ends[part]
-        whole_link[parts[part], 0] = link[parts[part], 0] - back
-        whole_link[parts[part], 1] = link[parts[part], 1]
+        back, root = parts.start[part] - ends[part], parts.root[part]
+        whole.link[root, 0] = build.link[root, 0] - back
+        whole.link[root, 1] = build.link[root, 1]
         for node in range(ends[part], ends[part + 1]):
             for a in range(6):
-                whole_box[node, a] = box[node + back, a]
-            inner = link[node + back, 1] == 0
-            whole_link[node, 0] = link[node + back, 0] - (back if inner else 0)
-            whole_link[node, 1] = link[node + back, 1]
+                whole.box[node, a] = build.box[node + back, a]
+            inner = build.link[node + back, 1] == 0
+            whole.link[node, 0] = build.link[node + back, 0] - (back if inner else 0)
+            whole.link[node, 1] = build.link[node + back, 1]
 
 
 @jit

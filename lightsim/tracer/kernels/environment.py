@@ -3,13 +3,30 @@
 from __future__ import annotations
 
 from math import inf
+from typing import NamedTuple
+
+from numpy.typing import NDArray
 
 from lightsim.tracer.kernels.bodies import body_met
 from lightsim.tracer.kernels.camera_paths import GLINT
-from lightsim.tracer.kernels.emitters import board_met, glow_at
+from lightsim.tracer.kernels.emitters import Boards, board_met, glow_at
 from lightsim.tracer.kernels.jit import jit, threaded
 from lightsim.tracer.kernels.path_store import put_part
 from lightsim.tracer.kernels.vectors import dot
+
+
+class Environment(NamedTuple):
+    """What rays meet that leave the set, in one layer.
+
+    boards : with what they send. light : index of the board whose mirror image is the glint, or -1. dome (5,)
+    : level, gradient, up (x, y, z). splats (nd + 1,) int64 : where each drop's splatted highlights begin;
+    highlights that are splatted are left out here.
+    """
+
+    boards: Boards
+    light: int
+    dome: NDArray
+    splats: NDArray
 
 
 @jit
@@ -25,7 +42,7 @@ def dome_share(dome, n):
 
 
 @jit
-def seen_away(boards, dome, o, d):
+def _seen_away(boards, dome, o, d):
     """What a ray that leaves the set sees: (index of the board met, a body's after all boards', or -1;
     radiance)."""
     best, found, colour = inf, -1, (0.0, 0.0, 0.0)
@@ -45,7 +62,7 @@ def seen_away(boards, dome, o, d):
 
 
 @jit
-def _add_away_one(paths, boards, light, dome, thrown, parts, r):
+def _add_environment_one(paths, around, parts, r):
     for x_pixel in range(paths.width):
         p = r * paths.width + x_pixel
         for e in range(paths.environment_start[p], paths.environment_start[p + 1]):
@@ -61,21 +78,17 @@ def _add_away_one(paths, boards, light, dome, thrown, parts, r):
             )
             w = paths.environment_weight[e] / paths.samples
             tag = paths.environment_tag[e]
-            found, colour = seen_away(boards, dome, o, d)
-            if found >= 0 and found == light and tag & GLINT:
+            found, colour = _seen_away(around.boards, around.dome, o, d)
+            if found >= 0 and found == around.light and tag & GLINT:
                 k = paths.environment_drop[e]
-                if thrown[k + 1] == thrown[k]:
+                if around.splats[k + 1] == around.splats[k]:
                     parts.glint[p] += w * colour[0]
             else:
                 put_part(parts, tag, p, colour, w)
 
 
 @threaded
-def add_away(begin, end, paths, boards, light, dome, thrown, parts):
-    """Add what the kept rays see that leave the set.
-
-    light : index of the board whose mirror image is the glint, or -1. thrown : (nd + 1,) int64, as the start
-    of `highlight_splat.Thrown`: highlights that are thrown into the picture are left out here.
-    """
+def add_environment(begin, end, paths, around, parts):
+    """Add what the kept rays see that leave the set; around: an `Environment`."""
     for r in range(begin, end):
-        _add_away_one(paths, boards, light, dome, thrown, parts, r)
+        _add_environment_one(paths, around, parts, r)

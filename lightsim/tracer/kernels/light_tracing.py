@@ -55,7 +55,8 @@ class Splats(NamedTuple):
 
 
 class Grids(NamedTuple):
-    """points : a `petal_radiosity.PetalPoints`. rims (nd,) : the bases' radii.
+    """points : a `petal_radiosity.PetalPoints`. rims (nd,) : the bases' radii. many (nd,) : points of light
+    that are followed through each drop.
 
     reach, least : light by way of one drop is brought to the petal by the connection where `reach` promises
     more than `least` of the beam (see `caustics.gather_list`); least 0: a soft face, whose light passes the
@@ -64,6 +65,7 @@ class Grids(NamedTuple):
 
     points: Any
     rims: NDArray
+    many: NDArray
     reach: NDArray
     least: float
 
@@ -299,22 +301,24 @@ def _follow_point(trace, k, m, many):
         count = _follow_ray(trace, count, _pop(trace, count), sample)
 
 
-@jit_allocating
-def _follow_part(light, grids, many, splats, part):
-    face = held(face_of(light.lamp))
-    stack = np.empty(192, dtype=np.int32)
-    waiting = np.empty((WAITING, 11))
+@jit
+def _follow_drops(light, face, grids, splats, part, waiting, stack):
     trace = held(Tracing(light, face, grids, splats, part, waiting, stack))
     for k in range(part, light.drops.radius.shape[0], splats.base.shape[0]):
-        if light.state[k, 0] == HIDDEN:
-            continue
-        for m in range(many[k]):
-            _follow_point(trace, k, m, many[k])
+        if light.state[k, 0] != HIDDEN:
+            for m in range(grids.many[k]):
+                _follow_point(trace, k, m, grids.many[k])
+
+
+@jit_allocating
+def _follow_part(light, grids, splats, part):
+    waiting, stack = np.empty((WAITING, 11)), np.empty(192, dtype=np.int32)
+    _follow_drops(light, held(face_of(light.lamp)), grids, splats, part, waiting, stack)
 
 
 @threaded
-def follow(begin, end, light, grids, many, splats):
-    """Follow so `many` points of a face's light (nd,) on each drop and splat what goes on. light: a
-    `face_light.FaceLight`."""
+def follow(begin, end, light, grids, splats):
+    """Follow a face's light through each drop and splat what goes on. light: a `face_light.FaceLight`;
+    grids: `Grids`; splats: `Splats`."""
     for part in range(begin, end):
-        _follow_part(light, grids, many, splats, part)
+        _follow_part(light, grids, splats, part)

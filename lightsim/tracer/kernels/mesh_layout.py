@@ -26,15 +26,15 @@ def face_boxes(begin, end, vertices, faces, box):
 
 
 @threaded
-def lay_out(begin, end, vertices, faces, order, start, lanes, face):
-    """The triangles leaf by leaf, those of leaf n from start[n] on in the tree's order: see
+def lay_out(begin, end, vertices, ordered, start, lanes, face):
+    """The triangles leaf by leaf, those of leaf n from start[n] on of the faces in the tree's order: see
     `petal_mesh.Petal`."""
     for n in range(begin, end):
         for i in range(start[n + 1] - start[n]):
-            f = order[start[n] + i]
-            a, b, c = int(faces[f, 0]), int(faces[f, 1]), int(faces[f, 2])
+            f = start[n] + i
+            a, b, c = int(ordered[f, 0]), int(ordered[f, 1]), int(ordered[f, 2])
             for k in range(3):
-                face[n * TRIANGLES + i, k] = faces[f, k]
+                face[n * TRIANGLES + i, k] = ordered[f, k]
                 lanes[n, k, i] = vertices[a, k]
                 lanes[n, k + 3, i] = vertices[b, k] - vertices[a, k]
                 lanes[n, k + 6, i] = vertices[c, k] - vertices[a, k]

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from math import inf, sqrt
+from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import petal_mesh
 from lightsim.tracer.kernels.caustic_list import BeamLimits, LitBall, farthest, may_be_uneven
@@ -123,14 +125,15 @@ def _box_near(box, node, c, far):
 
 
 @jit
-def _near_ball(drops, c, reach, radii, widest, near, n, stack):
-    """Put the drops within `radii` of their radii of a ball into `near` from n on, where there is room for
-    any; returns where they end. widest: the greatest radius."""
+def _near_ball(drops, ball, radii, near, n, stack):
+    """Put the drops within radii[0] of their radii of a ball (centre, radius) into `near` from n on, where
+    there is room for any; returns where they end. radii[1]: the same of the largest drop, mm."""
+    c, reach = (ball[0], ball[1], ball[2]), ball[3]
     stack[0], top = 0, 1
     while top > 0:
         top -= 1
         node = int(stack[top])
-        if not _box_near(drops.box, node, c, reach + radii * widest):
+        if not _box_near(drops.box, node, c, reach + radii[1]):
             continue
         first, many = int(drops.link[node, 0]), int(drops.link[node, 1])
         if many == 0:
@@ -139,7 +142,7 @@ def _near_ball(drops, c, reach, radii, widest, near, n, stack):
         for place in range(first, first + many):
             k = int(drops.order[place])
             m = sub(row(drops.centre, k), c)
-            far = reach + radii * drops.radius[k]
+            far = reach + radii[0] * drops.radius[k]
             if dot(m, m) < far * far:
                 if near.shape[0] > 0:
                     near[n] = k
@@ -147,23 +150,35 @@ def _near_ball(drops, c, reach, radii, widest, near, n, stack):
     return n
 
 
+class NearList(NamedTuple):
+    """The drops near each cell of pixels: start (rows, columns, 2) says from where on in drop (n,) int32 and
+    where they end. ball (rows, columns, 4) : centre and radius of a ball round what a cell's pixels see of
+    petal and drops, -1 for nothing."""
+
+    start: NDArray
+    drop: NDArray
+    ball: NDArray
+
+
 @jit_allocating
-def _list_near_one(paths, drops, radii, widest, start, near, balls, i):
+def _list_near_one(paths, drops, radii, found, i):
     stack = np.empty(192, dtype=np.int32)
-    for j in range(start.shape[1]):
-        if near.shape[0] == 0:
+    many = drops.radius.shape[0]
+    reaches = radii, radii * np.max(drops.radius) if many > 0 else 0.0
+    for j in range(found.start.shape[1]):
+        ball, start = found.ball[i, j], found.start[i, j]
+        if found.drop.shape[0] == 0:
             c, reach = _block_ball(paths, drops, i, j)
-            balls[i, j, 0], balls[i, j, 1], balls[i, j, 2], balls[i, j, 3] = c[0], c[1], c[2], reach
-        c, reach = row(balls[i], j), balls[i, j, 3]
-        start[i, j, 1] = start[i, j, 0]
-        if reach >= 0.0 and drops.radius.shape[0] > 0:
-            start[i, j, 1] = _near_ball(drops, c, reach, radii, widest, near, int(start[i, j, 0]), stack)
+            ball[0], ball[1], ball[2], ball[3] = c[0], c[1], c[2], reach
+        start[1] = start[0]
+        if ball[3] >= 0.0 and many > 0:
+            about = ball[0], ball[1], ball[2], ball[3]
+            start[1] = _near_ball(drops, about, reaches, found.drop, int(start[0]), stack)
 
 
 @threaded
-def list_near(begin, end, paths, drops, radii, widest, start, near, balls):
-    """Fill `near` with the drops within `radii` of their radii of each block, in any order: start (rows,
-    columns, 2) says from where on and gets where they end. An empty `near` is not filled, so that they are
-    only counted, but balls (rows, columns, 4) are: see `pixel_cells.DropLight`."""
+def list_near(begin, end, paths, drops, radii, found):
+    """Fill a `NearList` with the drops within `radii` of their radii of each cell, in any order, from the
+    first number of start on. An empty drop is not filled, so that they are only counted, but ball is."""
     for i in range(begin, end):
-        _list_near_one(paths, drops, radii, widest, start, near, balls, i)
+        _list_near_one(paths, drops, radii, found, i)

@@ -2,12 +2,31 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels.bvh import half_area
-from lightsim.tracer.kernels.jit import jit, jit_allocating, single_threaded, threaded
+from lightsim.tracer.kernels.jit import jit, single_threaded, threaded
 from lightsim.tracer.kernels.simd import LANES, TRIANGLES
+
+
+class Tree(NamedTuple):
+    """A tree with two children to a node: boxes and links as `bvh.build_tree` gives them, first item and
+    number of items under each node."""
+
+    box: NDArray
+    link: NDArray
+    first: NDArray
+    many: NDArray
+
+
+class WideTree(NamedTuple):
+    """Nodes with up to LANES children: see `widen`."""
+
+    box: NDArray
+    link: NDArray
 
 
 def widen(box: NDArray[np.float32], link: NDArray[np.int32]) -> tuple[NDArray[np.float32], NDArray[np.int32]]:
@@ -16,13 +35,13 @@ def widen(box: NDArray[np.float32], link: NDArray[np.int32]) -> tuple[NDArray[np
     Returns wide_box (m, 6, LANES) float32, a little wider so that singles serve for the ray; wide_link
     (m, LANES, 2) int32: (child, 0), (first item, item count of at most TRIANGLES), (0, -1) for none.
     """
-    first, count = _items_below(link)
+    tree = Tree(box, link, *_items_below(link))
     level, used = np.zeros(1, dtype=np.int32), 1
     boxes, links = [], []
     while len(level):
         wide_box = np.full((len(level), 6, LANES), 1e18, dtype=np.float32)
         wide_link = np.tile(np.array([0, -1], dtype=np.int32), (len(level), LANES, 1))
-        _widen_level(len(level), box, link, first, count, level, wide_box, wide_link)
+        _widen_level(len(level), tree, level, WideTree(wide_box, wide_link))
         inner = wide_link[..., 1] == 0
         level = wide_link[inner, 0]
         wide_link[inner, 0] = used + np.arange(len(level), dtype=np.int32)
@@ -52,38 +71,39 @@ def _items_below(link):
     return first, count
 
 
-@jit_allocating
-def _widen_one(box, link, first, count, children, node, wide_box, wide_link, n):
+@jit
+def _widen_one(tree, node, children, wide, n):
+    """Fill node n of the wide tree with what lies below a node of the tree; children (LANES,): scratch."""
     children[0], many = node, 1
     while many < LANES:
         widest, most = -1, -1.0
         for c in range(many):
             child = children[c]
-            if count[child] > (0 if many == 1 else TRIANGLES) and link[child, 1] == 0:
-                area = half_area(box, child)
+            if tree.many[child] > (0 if many == 1 else TRIANGLES) and tree.link[child, 1] == 0:
+                area = half_area(tree.box, child)
                 if area > most:
                     widest, most = c, area
         if widest < 0:
             break
-        child = link[children[widest], 0]
+        child = tree.link[children[widest], 0]
         children[widest] = child
         children[many] = child + 1
         many += 1
     for c in range(many):
         child = children[c]
-        _lay_in_lane(box, child, wide_box, n, c)
-        few = count[child] <= TRIANGLES
-        wide_link[n, c, 0] = first[child] if few else child
-        wide_link[n, c, 1] = count[child] if few else 0
+        _lay_in_lane(tree.box, child, wide.box, n, c)
+        few = tree.many[child] <= TRIANGLES
+        wide.link[n, c, 0] = tree.first[child] if few else child
+        wide.link[n, c, 1] = tree.many[child] if few else 0
 
 
 @threaded
-def _widen_level(begin, end, box, link, first, count, level, wide_box, wide_link):
-    """The children of some nodes of the tree with two: wide_box, wide_link as `widen` gives them back, but
-    that inner children have their number in the tree with two."""
+def _widen_level(begin, end, tree, level, wide):
+    """The children of some nodes of the tree with two, as `widen` gives them back, but that inner children
+    have their number in the tree with two."""
     children = np.empty(LANES, dtype=np.int32)
     for n in range(begin, end):
-        _widen_one(box, link, first, count, children, level[n], wide_box, wide_link, n)
+        _widen_one(tree, level[n], children, wide, n)
 
 
 @jit
