@@ -204,13 +204,16 @@ def _corners(
 
 def base_paths(contact_angle_deg: float, grid: int, rays: int) -> BasePaths:
     """The paths from a base's grid. What goes up, down and back in all is the mean of many more of them round
-    each ring: the points of the grid would differ by chance."""
+    each ring: the points of the grid would differ by chance. Points without a path down, say, leave it to the
+    others of their ring."""
     paths, many = (_found_base_paths(contact_angle_deg, grid, n) for n in (rays, FINER * rays))
     up, much_up = paths.out_run[..., 2] > 0.0, many.out_run[..., 2] > 0.0
 
     def scale(share: NDArray, of_many: NDArray) -> NDArray:
-        ring = of_many.sum(axis=1).reshape(grid, grid).mean(axis=1)
-        return (ring.repeat(grid) / np.maximum(share.sum(axis=1), LEAST_SHARE))[:, None]
+        own = share.sum(axis=1)
+        wanted = of_many.sum(axis=1).reshape(grid, grid).mean(axis=1)
+        some = np.maximum((own > 0.0).reshape(grid, grid).mean(axis=1), LEAST_SHARE)  # of a ring's points
+        return ((wanted / some).repeat(grid) / np.maximum(own, LEAST_SHARE))[:, None]
 
     upward = scale(paths.out_share * up, many.out_share * much_up)
     downward = scale(paths.out_share * ~up, many.out_share * ~much_up)

@@ -16,7 +16,7 @@ from lightsim.tracer.kernels.visibility_cache import COARSE
 from lightsim.tracer.light_tables import cell_grid, drop_visibility_of, reach_for
 from lightsim.tracer.main_card import MainCard
 from lightsim.tracer.pack import PATCHES, pack_face
-from lightsim.tracer.path_blocks import Block, numbered, seen_from
+from lightsim.tracer.path_blocks import Block, numbered
 from lightsim.tracer.prepared_scene import Ground
 
 MAIN = 0.5  # of a lamp's own light on the set, more than which makes a card a main light
@@ -36,12 +36,14 @@ class CardLight:
         self._lamp = self._packed(np.ones((1, 1)))
         self._boards = ground.boards.may_hide(self._card, ground.boards.camera, number)
         self._state = drop_visibility_of(ground, self._lamp, False)
-        self._left = np.zeros((*cell_grid(*ground.shape, COARSE), len(self._lamp.node)), dtype=np.float32)
+        blocks = cell_grid(*ground.shape, COARSE)
         self._given = card_patterns.Card(
-            *self._at_nodes(),
-            np.ascontiguousarray(self._state[0][:, 1]),
-            seen_from(ground.lens),
+            self._lamp,
+            self._boards,
             ground.seed,
+            *self._at_nodes(),
+            np.zeros((*blocks, len(self._lamp.node)), dtype=np.float32),
+            np.ascontiguousarray(self._state[0][:, 1]),
         )
         self._looked: set[int] = set()
         self._first: list[FirstIrradiance] = []
@@ -53,9 +55,7 @@ class CardLight:
         if lamp is None or _on_the_middle(self._packed(glow)) <= MAIN * _on_the_middle(lamp):
             return self
         if self._main is None:
-            self._main = MainCard(
-                self.ground, self._card, self._boards, self._given, self._left, self.classify_coarse
-            )
+            self._main = MainCard(self.ground, self._card, self._given, self.classify_coarse)
         return self._main
 
     def _packed(self, radiance: NDArray[np.float64]) -> Lamp:
@@ -66,15 +66,14 @@ class CardLight:
         if block.paths.first in self._looked:
             return
         self._looked.add(block.paths.first)
-        rows = -(-block.paths.rows // COARSE)
-        card_patterns.look(rows, block.paths, self.ground.packed.petal, self._lamp, self._given, self._left)
+        card_patterns.find_visible(-(-block.paths.rows // COARSE), block.view, self._given)
 
     def classify_fine(self, block: Block) -> None:
         """Nothing: shadows in its light are soft."""
 
     def send(self, block: Block) -> Sent:
         """What the card sends to the block's paths."""
-        paths, packed = block.paths, self.ground.packed
+        paths = block.paths
         by_drop = paths.whole == 0
         number = numbered(by_drop)
         size = (int(by_drop.sum()), PATTERNS, 3)
@@ -84,10 +83,7 @@ class CardLight:
             np.zeros(size, dtype=np.float32),
             np.zeros(size, dtype=np.float32),
         )
-        card_patterns.send(
-            paths.rows, paths, packed.petal, packed.drops, self._boards, self._lamp, self._left, self._given,
-            sent,
-        )  # fmt: skip
+        card_patterns.send(paths.rows, block.view, self._given, sent)
         return sent
 
     def add_sent(self, block: Block, sent: Sent, shares: NDArray[np.float64], into: Parts) -> None:

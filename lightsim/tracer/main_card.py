@@ -12,7 +12,6 @@ from lightsim.tracer.area_light import FaceWork, empty_parts
 from lightsim.tracer.first_irradiance import FirstIrradiance, weighed
 from lightsim.tracer.kernels import main_card_patterns
 from lightsim.tracer.kernels.card_patterns import Card, patterns
-from lightsim.tracer.kernels.emitters import Boards
 from lightsim.tracer.kernels.main_card_patterns import SLOTS, THREES, Even, Seen
 from lightsim.tracer.kernels.path_store import Parts
 from lightsim.tracer.pack import PATCHES, pack_face
@@ -23,27 +22,24 @@ from lightsim.tracer.prepared_scene import Ground
 class MainCard(FaceWork):
     """What a card sends as if it shone evenly, and how its radiance is seen from each pixel.
 
-    boards : that may stand in its light.  parts, left : of the card, see `kernels.card_patterns.look`.  fill
-    : fills left for a block's paths."""
+    given : the card as kernels take it.  find_visible : finds which parts of it a block's paths see."""
 
     def __init__(
         self,
         ground: Ground,
         card: Face,
-        boards: Boards,
-        parts: Card,
-        left: NDArray[np.float32],
-        fill: Callable[[Block], None],
+        given: Card,
+        find_visible: Callable[[Block], None],
     ):
-        super().__init__(ground, card, 1.0, boards)
-        self._parts, self._left, self._fill = parts, left, fill
+        super().__init__(ground, card, 1.0, given.boards)
+        self._given, self._find_visible = given, find_visible
         self._first = self.first_of([pack_face(card, radiance) for radiance in _lifted_patterns()])
         self._seen = self._by_drops()
 
     def classify_coarse(self, block: Block) -> None:
         """What the petal leaves of the card's light and of each part of it, from wide blocks of pixels."""
         super().classify_coarse(block)
-        self._fill(block)
+        self._find_visible(block)
 
     def send(self, block: Block) -> Even:
         """What the card sends to the block's paths."""
@@ -59,9 +55,7 @@ class MainCard(FaceWork):
             parts.water[by_drop],
             np.zeros((int(by_drop.sum()), 2, SLOTS), dtype=np.float32),
         )
-        main_card_patterns.count(
-            paths.rows, block.view, self.face, self._left, self._parts, self._seen, block.rings, even
-        )  # fmt: skip
+        main_card_patterns.count(paths.rows, block.view, self._given, self._seen, block.rings, even)
         return even
 
     def add_sent(self, block: Block, sent: Even, shares: NDArray[np.float64], into: Parts) -> None:

@@ -9,7 +9,7 @@ light.
 from __future__ import annotations
 
 from math import pi
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +19,7 @@ from lightsim.tracer.kernels.camera_paths import FRONT, PART, SURFACE_PART, WATE
 from lightsim.tracer.kernels.caustics import back_irradiance
 from lightsim.tracer.kernels.drop_shadow import toward_light
 from lightsim.tracer.kernels.drop_visibility import OccluderList, petal_visibility
-from lightsim.tracer.kernels.emitters import face_of, point_on
+from lightsim.tracer.kernels.emitters import Boards, Lamp, face_of, point_on
 from lightsim.tracer.kernels.gloss import response
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.light_pass import LightSample, SceneGeometry
@@ -68,24 +68,42 @@ class Sent(NamedTuple):
 
 
 class Card(NamedTuple):
-    """What sending a card's light takes beside its face of radiance 1.
+    """A card as a light.
 
-    node_pattern (m, PATTERNS), part (m, 4): the patterns at the face's quadrature points, and the part of it
-    that each stands for: across from and to, upward from and to, 0 to 1. behind (nd,): what the petal leaves
-    of its light to the back of each drop's base, see `drop_visibility.classify_drops`. lens_at (3,): the
-    pupil's centre. seed: of the sample points."""
+    lamp : its face, of radiance 1. boards : that may hide it. seed : of the sample points.
+    node_pattern (m, PATTERNS), part (m, 4) : the patterns at the face's quadrature points, and the part of it
+    that each stands for: across from and to, upward from and to, 0 to 1. visible (rows, columns, m) float32 :
+    the share of each part that the petal leaves to each coarse block of the picture, see `find_visible`.
+    behind (nd,) : what it hides from the back of each drop's base, see `drop_visibility.classify_drops`.
+    """
 
+    lamp: Lamp
+    boards: Boards
+    seed: int
     node_pattern: NDArray
     part: NDArray
+    visible: NDArray
     behind: NDArray
-    lens_at: NDArray
-    seed: int
+
+
+class Sending(NamedTuple):
+    """A card's light on the way to some paths: the view, the card and its face, what it sends, the scene for
+    shadow rays, and room for light (2, PATTERNS) on both sides of a place and for the share (m,) of the
+    card's parts that is seen from there."""
+
+    view: Any
+    card: Any
+    face: Any
+    sent: Any
+    scene: Any
+    light: NDArray
+    share: NDArray
 
 
 @jit
-def _from_all(face, card, x, n, left, light):
-    """Fill light (2, PATTERNS): irradiance at x from the face on the side of n and the other. left (m,):
-    by how much the petal leaves the part about each quadrature point."""
+def _from_all(sending, x, n):
+    """Fill the light: irradiance at x from the face's visible parts on the side of n and the other."""
+    face, light = sending.face, sending.light
     for i in range(PATTERNS):
         light[0, i] = light[1, i] = 0.0
     for m in range(face.flux.shape[0]):
@@ -93,14 +111,14 @@ def _from_all(face, card, x, n, left, light):
         r2 = dot(to, to)
         k = -dot(to, face.out)
         if k > 0.0:
-            e = face.flux[m] * left[m] * k * dot(to, n) / (r2 * r2)
+            e = face.flux[m] * sending.share[m] * k * dot(to, n) / (r2 * r2)
             side = 0 if e > 0.0 else 1
             for i in range(PATTERNS):
-                light[side, i] += abs(e) * card.node_pattern[m, i]
+                light[side, i] += abs(e) * sending.card.node_pattern[m, i]
 
 
 @jit
-def _from_point(a, b, e, light):
+def _from_point(light, a, b, e):
     """Fill light (2, PATTERNS) with the irradiance e from the face's point numbered a, b, negative on the
     other side."""
     by = patterns_at(2.0 * a - 1.0, 2.0 * b - 1.0)
@@ -119,20 +137,23 @@ def _put(target, p, colour, k, by):
 
 
 @jit
-def _toward_all(petal, face, x, facing):
+def _toward_all(sending, x, facing):
     """As `toward_light`, for a gloss: without one, which way does not matter."""
-    return toward_light(face, x, facing) if petal.gloss > 0.0 else facing
+    return toward_light(sending.face, x, facing) if sending.view.petal.gloss > 0.0 else facing
 
 
 @jit
-def _put_lit(target, p, petal, x, lens_at, facing, to_light, reflectance, transmittance, k, light):
-    """Put down what a petal lit on both sides (2, PATTERNS) sends on, seen from its first side."""
+def _put_lit(sending, p, x, facing, to_light, colours, k):
+    """Put down what the petal at x sends on to pixel p of the light on both its sides, seen from its first
+    side. colours : reflectance and transmittance."""
+    petal, target, light = sending.view.petal, sending.sent.petal, sending.light
+    lens_at = sending.view.lens_at[0], sending.view.lens_at[1], sending.view.lens_at[2]
     matt, gloss = 1.0, 0.0
     if petal.gloss > 0.0:
         view = unit(sub(lens_at, x))
         matt, gloss = response(petal.gloss, petal.gloss_mean, petal.roughness, facing, view, to_light)
-    _put(target, p, reflectance, k * matt / pi, light[0])
-    _put(target, p, transmittance, k / pi, light[1])
+    _put(target, p, colours[0], k * matt / pi, light[0])
+    _put(target, p, colours[1], k / pi, light[1])
     _put(target, p, (1.0, 1.0, 1.0), k * gloss, light[0])
 
 
@@ -147,57 +168,60 @@ def _put_part(sent, tag, p, colour, k, by):
 
 
 @jit
-def _straight_paths(paths, petal, drops, boards, face, card, lens_at, p, known, left, light, sent, stack):
+def _sample_card(sending, scramble, i, point, front):
+    """Fill the light with that of sample i of the card at a point of the petal, on its front first or on its
+    back; returns the irradiance on the front and the point of the card."""
+    a, b = pair_of(scramble, i)
+    y, power = point_on(sending.face, a, b)
+    nobody = held(OccluderList(sending.view.drops, sending.scene.stack, 0))
+    e_front = sample_irradiance(sending.scene, sending.face, point, LightSample(y, power), MIXED, nobody)
+    _from_point(sending.light, a, b, e_front if front else -e_front)
+    return e_front, y
+
+
+@jit
+def _straight_paths(sending, p, known):
     """The paths of a pixel that see the petal straight. known: whether it is known what the petal leaves of
-    the face's parts, left (m,), and no other card hides."""
-    scramble = key(card.seed, paths.first + p, LIGHT)
-    scene, nobody = held(SceneGeometry(petal, drops, boards, stack)), held(OccluderList(drops, stack, 0))
+    the card's parts, and no other card hides."""
+    paths, petal = sending.view.paths, sending.view.petal
+    scramble = key(sending.card.seed, paths.first + p, LIGHT)
     many = 0
     for e in range(paths.petal_start[p], paths.petal_start[p + 1]):
         tag = paths.petal_tag[e]
         if tag & PART != 0:
             continue
         f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
-        x, n = petal_mesh.place(petal, f, u, v), petal_mesh.normal_at(petal, f, u, v)
-        seen_front = tag & FRONT != 0
-        facing = n if seen_front else scale(n, -1.0)
+        point = petal_end(paths, petal, e)
+        front = tag & FRONT != 0
+        facing = point.n if front else scale(point.n, -1.0)
         if known:
-            to = _toward_all(petal, face, x, facing)
-            _from_all(face, card, x, facing, left, light)
+            to = _toward_all(sending, point.x, facing)
+            _from_all(sending, point.x, facing)
         else:
-            a, b = pair_of(scramble, many)
-            y, power = point_on(face, a, b)
-            point, sample = petal_end(paths, petal, e), LightSample(y, power)
-            e_front = sample_irradiance(scene, face, point, sample, MIXED, nobody)
-            _from_point(a, b, e_front if seen_front else -e_front, light)
-            to = sub(y, x)
+            _, y = _sample_card(sending, scramble, many, point, front)
+            to = sub(y, point.x)
         many += 1
-        _put_lit(
-            sent.petal, p, petal, x, lens_at, facing, unit(to),
+        colours = (
             petal_mesh.blend(petal.reflectance, petal.face, f, u, v),
-            petal_mesh.blend(petal.transmittance, petal.face, f, u, v), paths.petal_weight[e] / paths.samples,
-            light,
-        )  # fmt: skip
+            petal_mesh.blend(petal.transmittance, petal.face, f, u, v),
+        )
+        _put_lit(sending, p, point.x, facing, unit(to), colours, paths.petal_weight[e] / paths.samples)
 
 
 @jit
-def _mirrored_paths(paths, petal, drops, boards, face, seed, p, light, sent, stack):
+def _mirrored_paths(sending, p):
     """The paths of a pixel that see the dry petal by way of a drop."""
-    scramble = key(seed, paths.first + p, MIRROR_LIGHT)
-    scene, nobody = held(SceneGeometry(petal, drops, boards, stack)), held(OccluderList(drops, stack, 0))
+    paths, petal, light, sent = sending.view.paths, sending.view.petal, sending.light, sending.sent
+    scramble = key(sending.card.seed, paths.first + p, MIRROR_LIGHT)
     first = paths.petal_start[p]
     for e in range(first, paths.petal_start[p + 1]):
         tag = paths.petal_tag[e]
         if tag & PART == 0:
             continue
         f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
-        a, b = pair_of(scramble, e - first)
-        y, power = point_on(face, a, b)
-        point, sample = petal_end(paths, petal, e), LightSample(y, power)
-        e_front = sample_irradiance(scene, face, point, sample, MIXED, nobody)
+        e_front, _ = _sample_card(sending, scramble, e - first, petal_end(paths, petal, e), tag & FRONT != 0)
         if e_front == 0.0:
             continue
-        _from_point(a, b, e_front if tag & FRONT else -e_front, light)
         k = paths.petal_weight[e] / (paths.samples * pi)
         if light[0, 0] > 0.0:
             _put_part(sent, tag, p, petal_mesh.blend(petal.reflectance, petal.face, f, u, v), k, light[0])
@@ -206,72 +230,73 @@ def _mirrored_paths(paths, petal, drops, boards, face, seed, p, light, sent, sta
 
 
 @jit
-def _base_paths(paths, petal, drops, boards, face, state, seed, p, light, sent, stack):
+def _base_paths(sending, p):
     """The paths of a pixel that end on a drop's wet base: light through the petal from behind."""
-    scramble = key(seed, paths.first + p, LIGHT)
-    scene, first = held(SceneGeometry(petal, drops, boards, stack)), paths.base_start[p]
+    paths, petal, card = sending.view.paths, sending.view.petal, sending.card
+    scramble = key(card.seed, paths.first + p, LIGHT)
+    first = paths.base_start[p]
     for e in range(first, paths.base_start[p + 1]):
         f, u, v = int(paths.base_face[e]), paths.base_uv[e, 0], paths.base_uv[e, 1]
         a, b = pair_of(scramble, e - first)
-        y, power = point_on(face, a, b)
+        y, power = point_on(sending.face, a, b)
         point, sample = base_end(paths, petal, e), LightSample(y, power)
-        back = back_irradiance(scene, face, point, sample, state[paths.base_drop[e]])
+        hidden = card.behind[paths.base_drop[e]]
+        back = back_irradiance(sending.scene, sending.face, point, sample, hidden)
         if back > 0.0:
-            _from_point(a, b, back, light)
+            _from_point(sending.light, a, b, back)
             k = paths.base_weight[e] / (paths.samples * pi)
             colour = petal_mesh.blend(petal.transmittance, petal.face, f, u, v)
-            _put_part(sent, paths.base_tag[e], p, colour, k, light[0])
+            _put_part(sending.sent, paths.base_tag[e], p, colour, k, sending.light[0])
 
 
 @jit
-def _look_at_part(petal, face, f, o, part, stack):
+def _visible_part(scene, face, f, o, part):
     """Share of a part of a card that the petal leaves to point o of its face f."""
     seen = 0
     for i in range(2 * LOOKS):
         even, aside = (i // 2 + 0.5) / LOOKS, ASIDE[i // 2]
         u, v = (even, aside) if i % 2 == 0 else (aside, even)
         y, _ = point_on(face, part[0] + (part[1] - part[0]) * u, part[2] + (part[3] - part[2]) * v)
-        seen += petal_visibility(petal, f, o, y, stack)
+        seen += petal_visibility(scene.petal, f, o, y, scene.stack)
     return 0.5 * seen / LOOKS
 
 
 @jit
-def _look_from(paths, petal, face, card, i, j, left, stack):
-    """Fill left (m,) of a wide block, the first -1 where it sees no petal."""
-    scene = held(PetalAndStack(petal, stack))
-    state, p = classify_corners(paths, scene, face, COARSE, i, j)
-    left[:] = 1.0 if state == CLEAR else 0.0
-    if state == EMPTY:
-        left[0] = -1.0
-    if state != MIXED:
-        return
-    f, o = int(paths.petal_face[paths.mean_end[p]]), place_seen(paths, petal, p)
-    for m in range(left.shape[0]):
-        part = card.part[m, 0], card.part[m, 1], card.part[m, 2], card.part[m, 3]
-        left[m] = _look_at_part(petal, face, f, o, part, stack)
+def _visible_row(view, card, face, i, stack):
+    """Fill the card's visible parts for a row of coarse blocks; of a block that sees no petal the first is
+    -1."""
+    paths, scene = view.paths, held(PetalAndStack(view.petal, stack))
+    top = paths.first // paths.width // COARSE
+    for j in range(card.visible.shape[1]):
+        visible = card.visible[top + i, j]
+        state, p = classify_corners(paths, scene, face, COARSE, i, j)
+        visible[:] = 1.0 if state == CLEAR else 0.0
+        if state == EMPTY:
+            visible[0] = -1.0
+        if state != MIXED:
+            continue
+        f, o = int(paths.petal_face[paths.mean_end[p]]), place_seen(paths, view.petal, p)
+        for m in range(visible.shape[0]):
+            part = card.part[m, 0], card.part[m, 1], card.part[m, 2], card.part[m, 3]
+            visible[m] = _visible_part(scene, face, f, o, part)
 
 
 @jit_allocating
-def _look_one(paths, petal, lamp, card, left, i):
-    face = held(face_of(lamp))
-    stack = np.empty(192, dtype=np.int32)
-    top = paths.first // paths.width // COARSE
-    for j in range(left.shape[1]):
-        _look_from(paths, petal, face, card, i, j, left[top + i, j], stack)
+def _find_visible_one(view, card, i):
+    _visible_row(view, card, held(face_of(card.lamp)), i, np.empty(192, dtype=np.int32))
 
 
 @threaded
-def look(begin, end, paths, petal, lamp, card, left):
-    """Fill left (rows, columns, m) float32, of the whole picture, for the wide blocks of `paths`: by how much
-    the petal leaves each part of a card to them."""
+def find_visible(begin, end, view, card):
+    """Fill a `Card`'s visible parts for the coarse blocks of a view's paths."""
     for i in range(begin, end):
-        _look_one(paths, petal, lamp, card, left, i)
+        _find_visible_one(view, card, i)
 
 
 @jit
-def left_between(left, x, y, share):
-    """Fill share (m,): by how much the petal leaves the parts of a card to pixel x, y, between the wide
-    blocks about it; whether one of them sees petal."""
+def visible_from(visible, x, y, share):
+    """Fill share (m,): how much of the parts of a card is visible from pixel x, y, between the coarse blocks
+    about it; whether one of them sees petal."""
     v, u = (y + 0.5) / COARSE - 0.5, (x + 0.5) / COARSE - 0.5
     i, j = int(np.floor(v)), int(np.floor(u))
     v, u = v - i, u - j
@@ -279,7 +304,7 @@ def left_between(left, x, y, share):
     share[:] = 0.0
     for a in range(2):
         for b in range(2):
-            one = left[min(max(i + a, 0), left.shape[0] - 1), min(max(j + b, 0), left.shape[1] - 1)]
+            one = visible[min(max(i + a, 0), visible.shape[0] - 1), min(max(j + b, 0), visible.shape[1] - 1)]
             if one[0] < 0.0:
                 continue
             w = (v if a else 1.0 - v) * (u if b else 1.0 - u)
@@ -293,40 +318,47 @@ def left_between(left, x, y, share):
     return True
 
 
+@jit
+def _send_pixel(sending, x_pixel, r):
+    card, paths = sending.card, sending.view.paths
+    p = r * paths.width + x_pixel
+    if paths.mean_end[p] >= 0:
+        x = row(paths.mean_place, p)
+        known = visible_from(card.visible, x_pixel, paths.first // paths.width + r, sending.share)
+        known = known and not boards_may_hide(card.boards, sending.face, x)
+        if paths.whole[p] == 1 and known:
+            facing = row(paths.mean_normal, p)
+            _from_all(sending, x, facing)
+            colours = row(paths.mean_reflectance, p), row(paths.mean_transmittance, p)
+            _put_lit(sending, p, x, facing, unit(_toward_all(sending, x, facing)), colours, 1.0)
+            return
+        _straight_paths(sending, p, known)
+    if sending.sent.number[p] >= 0:
+        _mirrored_paths(sending, p)
+        _base_paths(sending, p)
+
+
+@jit
+def _send_row(view, card, face, sent, room, r):
+    light, share, stack = room
+    scene = held(SceneGeometry(view.petal, view.drops, card.boards, stack))
+    sending = held(Sending(view, card, face, sent, scene, light, share))
+    for x_pixel in range(view.paths.width):
+        _send_pixel(sending, x_pixel, r)
+
+
 @jit_allocating
-def _send_one(paths, petal, drops, boards, lamp, left, card, sent, r):
-    face = held(face_of(lamp))
-    lens_at = card.lens_at[0], card.lens_at[1], card.lens_at[2]
-    stack = np.empty(192, dtype=np.int32)
-    light, share = np.empty((2, PATTERNS)), np.empty(left.shape[2])
-    for x_pixel in range(paths.width):
-        p = r * paths.width + x_pixel
-        if paths.mean_end[p] >= 0:
-            x = row(paths.mean_place, p)
-            known = left_between(left, x_pixel, paths.first // paths.width + r, share)
-            known = known and not boards_may_hide(boards, face, x)
-            if paths.whole[p] == 1 and known:
-                facing = row(paths.mean_normal, p)
-                _from_all(face, card, x, facing, share, light)
-                _put_lit(
-                    sent.petal, p, petal, x, lens_at, facing, unit(_toward_all(petal, face, x, facing)),
-                    row(paths.mean_reflectance, p), row(paths.mean_transmittance, p), 1.0, light,
-                )  # fmt: skip
-                continue
-            _straight_paths(
-                paths, petal, drops, boards, face, card, lens_at, p, known, share, light, sent, stack
-            )
-        if sent.number[p] >= 0:
-            _mirrored_paths(paths, petal, drops, boards, face, card.seed, p, light, sent, stack)
-            _base_paths(paths, petal, drops, boards, face, card.behind, card.seed, p, light, sent, stack)
+def _send_one(view, card, sent, r):
+    light, share = np.empty((2, PATTERNS)), np.empty(card.visible.shape[2])
+    room = light, share, np.empty(192, dtype=np.int32)
+    _send_row(view, card, held(face_of(card.lamp)), sent, room, r)
 
 
 @threaded
-def send(begin, end, paths, petal, drops, boards, lamp, left, card, sent):
-    """Add to `sent` what a card sends to some rows. boards: that may hide it; lamp: the card's face, of
-    radiance 1; left: see `look`."""
+def send(begin, end, view, card, sent):
+    """Add to `sent`, a `Sent`, what a card sends to the rows of a view's paths."""
     for r in range(begin, end):
-        _send_one(paths, petal, drops, boards, lamp, left, card, sent, r)
+        _send_one(view, card, sent, r)
 
 
 @threaded

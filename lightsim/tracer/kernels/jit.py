@@ -240,7 +240,3 @@ def _usable_cores() -> int:
 @cache
 def _pool() -> ThreadPoolExecutor:
     return ThreadPoolExecutor(max(1, cores()), thread_name_prefix="lightsim")
-
-
-# Older names of the decorators above.
-making, whole, alone = jit_allocating, entry_point, single_threaded

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import petal_mesh
 from lightsim.tracer.kernels.camera_paths import FRONT, PART, SURFACE_PART, WATER_PART
-from lightsim.tracer.kernels.card_patterns import PATTERNS, left_between
+from lightsim.tracer.kernels.card_patterns import PATTERNS, visible_from
 from lightsim.tracer.kernels.drop_grids import round_drop
 from lightsim.tracer.kernels.emitters import face_of
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
@@ -122,15 +122,15 @@ def _on_bases(paths, seen, p, counts):
 
 
 @jit_allocating
-def _count_one(view, lamp, left, card, seen, rings, even, r):
+def _count_one(view, card, seen, rings, even, r):
     paths, petal = view.paths, view.petal
-    face = held(face_of(lamp))
-    share = np.empty(left.shape[2])
+    face = held(face_of(card.lamp))
+    share = np.empty(card.visible.shape[2])
     for x_pixel in range(paths.width):
         p = r * paths.width + x_pixel
         m = even.number[p]
         row_of_cell, column = r // CELL, x_pixel // CELL
-        if not left_between(left, x_pixel, paths.first // paths.width + r, share):
+        if not visible_from(card.visible, x_pixel, paths.first // paths.width + r, share):
             share[:] = 1.0
         if paths.mean_end[p] >= 0:
             x, on_front = row(paths.mean_place, p), paths.petal_tag[paths.mean_end[p]] & FRONT
@@ -150,11 +150,11 @@ def _count_one(view, lamp, left, card, seen, rings, even, r):
 
 
 @threaded
-def count(begin, end, view, lamp, left, card, seen, rings, even):
-    """Fill counts and in_drops of `even` for some rows. lamp: the card's face, of radiance 1; left: see
-    `card_patterns.look`; rings: a `drop_grids.RingPlaces`."""
+def count(begin, end, view, card, seen, rings, even):
+    """Fill counts and in_drops of `even` for some rows. card: a `card_patterns.Card`; seen: `Seen`; rings: a
+    `drop_grids.RingPlaces`."""
     for r in range(begin, end):
-        _count_one(view, lamp, left, card, seen, rings, even, r)
+        _count_one(view, card, seen, rings, even, r)
 
 
 @jit
