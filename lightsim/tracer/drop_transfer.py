@@ -8,16 +8,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.constants import WATER_INDEX
 from lightsim.tracer.kernels import base_transfer, drop_radiosity, drop_rays, near_transfer
-from lightsim.tracer.kernels.base_transfer import BasePaths, N
+from lightsim.tracer.kernels.base_transfer import BasePaths
 from lightsim.tracer.kernels.drop_radiosity import DropMatrices
-from lightsim.tracer.kernels.drop_rays import BEYOND_RINGS, DropRays, Surroundings
-from lightsim.tracer.kernels.near_transfer import OUTER, RingPaths
+from lightsim.tracer.kernels.drop_rays import DropRays, Surroundings
+from lightsim.tracer.kernels.near_transfer import BEYOND_RINGS, OUTER, RingPaths
 from lightsim.tracer.kernels.petal_radiosity import DARK
 
 FINER = 16  # times as many paths from a base tell how much goes whither
 LEAST_SHARE = 1e-12  # keeps a division by nothing from failing
-FALLOFF = 3.0  # power of the distance that light from a drop falls off with
 BETWEEN = 4  # times as many rings are read as light is found on
 REPEATS = 2  # of base and rings worked out from one another
 
@@ -86,7 +86,9 @@ def transfer_of(
     transmittance (m, 3) : of the petal under them."""
     base = base_paths(contact_angle_deg, detail.grid, detail.base_rays)
     ring = ring_paths(contact_angle_deg, detail)
-    base_rays = _rays(members, detail, base.rim, base.out_share * N * N, base.out_start, base.out_run, True)
+    base_rays = _rays(
+        members, detail, base.rim, base.out_share * WATER_INDEX**2, base.out_start, base.out_run, True
+    )
     far = far_paths(ring, detail.spokes, detail.far_rays)
     far_rays = _rays(members, detail, base.rim, *far, False)
     for rays in (base_rays, far_rays):
@@ -149,7 +151,7 @@ def between_rings(
     rims: NDArray[np.float64], by_drop: NDArray[np.float64], rest: NDArray[np.float64]
 ) -> NDArray[np.float64]:
     """Light on BETWEEN times finer rings (nd, finer, spokes, 3): of by_drop (nd, rings, spokes, 3) linear in
-    the ring's number after it was multiplied by a power of the radius, FALLOFF, and of rest (nd, rings,
+    the ring's number after it was multiplied by the third power of the radius, as it falls off, and of rest (nd, rings,
     spokes) as it is. rims (nd,): radii of the bases."""
     many, rings, spokes, _ = by_drop.shape
     ring = np.arange((rings - 1) * BETWEEN + 1) / BETWEEN
@@ -162,7 +164,7 @@ def between_rings(
     for rim in np.unique(rims):
         of_rim = rims == rim
         at, on = ring_radius(rim, ring, rings), ring_radius(rim, np.arange(rings), rings)
-        power = weight * (on / at[:, None]) ** FALLOFF
+        power = weight * (on / at[:, None]) ** 3
         drop, even = by_drop[of_rim].reshape(-1, rings, spokes * 3), rest[of_rim]
         fine[of_rim] = (power @ drop).reshape(-1, len(ring), spokes, 3) + (weight @ even)[..., None]
     return fine

@@ -266,7 +266,7 @@ def test_disc_and_cosine_points_keep_areas():
     """Even on the disc: mean r^2 = 1/2, r^4 = 1/3; density cos / pi: mean cos = 2/3, cos^2 = 1/2."""
     uv = (np.indices((64, 64)).reshape(2, -1).T + 0.5) / 64.0
     r2 = np.array([sum(c * c for c in sampling.to_disc(u, v)) for u, v in uv])
-    up = np.array([sampling.cosine_direction(u, v) for u, v in uv])
+    up = np.array([sampling.spiral_direction(i, 4096, 0.0) for i in range(4096)])
     assert r2.mean() == pytest.approx(0.5, abs=2e-3)
     assert (r2 * r2).mean() == pytest.approx(1.0 / 3.0, abs=2e-3)
     np.testing.assert_allclose(np.linalg.norm(up, axis=1), 1.0, atol=1e-12)

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.constants import WATER_INDEX
+from lightsim.constants import WATER_INDEX as N
 from lightsim.tracer.kernels import petal_mesh
 from lightsim.tracer.kernels.caustics import back_irradiance
 from lightsim.tracer.kernels.emitters import face_of
@@ -24,12 +24,9 @@ from lightsim.tracer.kernels.sampling import spiral_direction
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, dot, row, scale
 
-N = WATER_INDEX
 EDGE = 0.995  # share of the base's radius where the outermost ring of its grid lies
-TWICE = 0.001  # share of a direction's light that is kept apart where it leaves again, at least once down
 CROWDING = 1.6  # how much closer the rings lie toward the rim where there is no knee
 KNEE_CROWDING = 2.5  # and toward a knee, where light from all around falls off like a root
-LEAST_KNEE = 0.15  # share of the base's radius at which a knee is worth rings of its own
 
 
 TURN = 2.0 * pi * 0.7548776662  # from the directions of one grid point to those of the next,
@@ -62,7 +59,7 @@ def knee_of(rim):
     such place, or hardly."""
     inner = rim * rim - (1.0 - 1.0 / (N * N))
     knee = sqrt(inner) / rim if inner > 0.0 else 0.0
-    return knee if knee > LEAST_KNEE else 0.0
+    return knee if knee > 0.15 else 0.0
 
 
 @jit
@@ -133,7 +130,7 @@ def _find_base_paths_one(g, height, paths, node):
             leaves = share * (1.0 - f) / rays
             if leaves > 0.0:
                 run = bend(d, n, cos_i, 1.0 / N)
-                again = paths.out_share[node, slot] > 0.0 and leaves * rays > TWICE
+                again = paths.out_share[node, slot] > 0.0 and leaves * rays > 0.001  # more is kept apart
                 again = again and min(run[2], paths.out_run[node, slot, 2]) < 0.0
                 if again and spare < paths.out_share.shape[1]:
                     slot, spare = spare, spare + 1

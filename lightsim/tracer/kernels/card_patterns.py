@@ -329,7 +329,8 @@ def _send_pixel(sending, x_pixel, r):
         if paths.whole[p] == 1 and known:
             facing = row(paths.mean_normal, p)
             _from_all(sending, x, facing)
-            colours = row(paths.mean_reflectance, p), row(paths.mean_transmittance, p)
+            rho, tau = row(paths.mean_reflectance, p), row(paths.mean_transmittance, p)
+            colours = scale(rho, 1.0), scale(tau, 1.0)  # doubles, as those of paths
             _put_lit(sending, p, x, facing, unit(_toward_all(sending, x, facing)), colours, 1.0)
             return
         _straight_paths(sending, p, known)

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.constants import WATER_INDEX
+from lightsim.constants import WATER_INDEX as N
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
 from lightsim.tracer.kernels.drop_spheres import Drops
 from lightsim.tracer.kernels.emitters import Boards
@@ -22,9 +22,6 @@ from lightsim.tracer.kernels.petal_mesh import Petal
 from lightsim.tracer.kernels.petal_radiosity import DARK, ENVIRONMENT, PetalPoints, board_hit, petal_column
 from lightsim.tracer.kernels.refraction import bend
 from lightsim.tracer.kernels.vectors import along, basis, dot, in_frame, row, scale, sub
-
-N = WATER_INDEX
-BEYOND_RINGS = 1e6  # ring number of what does not lie on the rings round a drop
 
 
 class Surroundings(NamedTuple):

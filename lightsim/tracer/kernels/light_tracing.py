@@ -17,7 +17,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.constants import WATER_INDEX
+from lightsim.constants import WATER_INDEX as N
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
 from lightsim.tracer.kernels.base_transfer import grid_ring
 from lightsim.tracer.kernels.caustic_list import beam_share, spot_of
@@ -31,10 +31,9 @@ from lightsim.tracer.kernels.sampling import LENS, LIGHT, key, pair_of, to_disc
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, basis, dot, length, row, scale, sub, unit
 
-N = WATER_INDEX
-BASE_CHORDS = 2  # light that reaches the first drop's base on so many chords is the connection's
-PETAL_CHORDS = 2  # and light that leaves it after so many, on its way to the petal
-MOST_CHORDS = 24  # that light is followed inside a drop
+CONNECTED_CHORDS = (
+    2  # on which the connection brings light to the first drop's base, or through it to the petal
+)
 FEEBLE = 0.15  # share of a point's light below which a ray is followed for one point in RARE only
 FAINT = 1e-3  # share of a point's light below which it is given up
 RARE = 4  # one point in so many is followed in all its feeble rays
@@ -218,13 +217,13 @@ def _enter(trace, count, ray, n, sample):
     o, d, light = ray.o, bend(ray.d, n, cos_i, N), ray.light * (1.0 - f)
     up, foot = row(drops.normal, k), row(drops.foot, k)
     chords = 0
-    while light > FAINT * sample.light and chords < MOST_CHORDS:
+    while light > FAINT * sample.light and chords < 24:
         chords += 1
         _, t_out = drop_spheres.sphere(drops, k, o, d)
         down = dot(d, up)
         t_base = dot(sub(foot, o), up) / down if down < -1e-12 else inf
         if t_base <= t_out or t_out == inf:
-            rest = 0 if ray.first and chords <= BASE_CHORDS else 1
+            rest = 0 if ray.first and chords <= CONNECTED_CHORDS else 1
             _splat_on_base(trace, k, along(o, d, t_base), light, rest)
             return count
         o = along(o, d, t_out)
@@ -250,7 +249,7 @@ def _follow_ray(trace, count, ray, sample):
     if other >= 0 and petal_mesh.blocked(petal, ray.o, ray.d, petal_mesh.START, t, trace.stack):
         other = -1
     if other < 0:
-        one = ray.first and ray.chords <= PETAL_CHORDS
+        one = ray.first and ray.chords <= CONNECTED_CHORDS
         if one:
             _splat_on_plane(trace, ray)
         if trace.grids.least > 0.0 and (not one or sample.rare):

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.constants import WATER_INDEX
+from lightsim.constants import WATER_INDEX as N
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
 from lightsim.tracer.kernels.angles import angle_of
 from lightsim.tracer.kernels.drop_visibility import HIDDEN, MIXED
@@ -24,10 +24,9 @@ from lightsim.tracer.kernels.sampling import pair_of
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
-N = WATER_INDEX
 OUTER = 4.0  # radii from the drop's axis within which the rings lie
 FARTHEST = 4.0  # times as far as the rings reaches what a drop sends to the petal
-AFAR = 1e6  # ring number of what does not meet the petal's plane
+BEYOND_RINGS = 1e6  # ring number of what does not lie on the rings
 
 
 class RingPaths(NamedTuple):
@@ -37,7 +36,7 @@ class RingPaths(NamedTuple):
 
     out_share (rings, 3 k): irradiance per unit of the exitance where rays end that leave the drop: mirrored,
     at once through it, and later; out_start, out_run (rings, 3 k, 3): where and whither; out_place (rings, 3
-    k, 2): where on the petal, ring number and turns, AFAR for the sky. hidden_share, hidden_start,
+    k, 2): where on the petal, ring number and turns, BEYOND_RINGS for the sky. hidden_share, hidden_start,
     hidden_run: the same of what the drop hides, from behind it.
     """
 
@@ -174,7 +173,7 @@ def _into_drop(o, d, height, w, paths, i, q):
 def _leave(p, d, w, paths, i, slot):
     """Put down a ray that leaves the drop: what a slot holds stays with the first of it."""
     if paths.out_share[i, slot] == 0.0:
-        paths.out_place[i, slot, 0] = AFAR
+        paths.out_place[i, slot, 0] = BEYOND_RINGS
         if d[2] < 0.0:
             x, y = p[0] - p[2] / d[2] * d[0], p[1] - p[2] / d[2] * d[1]
             paths.out_place[i, slot, 0] = ring_of(paths.rim, paths.base_share.shape[0], sqrt(x * x + y * y))

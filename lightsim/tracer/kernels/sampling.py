@@ -124,13 +124,6 @@ def to_disc(u, v):
 
 
 @jit
-def cosine_direction(u, v):
-    """A direction about +z with density cos / pi."""
-    x, y = to_disc(u, v)
-    return x, y, sqrt(max(0.0, 1.0 - x * x - y * y))
-
-
-@jit
 def spiral_direction(i, many, turn, begin=0.5):
     """Direction i of `many` about +z with density cos / pi: on the disc below them a spiral, turned by
     `turn`, whose points lie a golden angle apart; evener than as many points of a sequence. begin, 0 to 1:
