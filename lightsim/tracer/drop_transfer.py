@@ -150,9 +150,11 @@ def ring_radius(rim: NDArray | float, ring: NDArray, rings: int) -> NDArray[np.f
 def between_rings(
     rims: NDArray[np.float64], by_drop: NDArray[np.float64], rest: NDArray[np.float64]
 ) -> NDArray[np.float64]:
-    """Light on BETWEEN times finer rings (nd, finer, spokes, 3): of by_drop (nd, rings, spokes, 3) linear in
-    the ring's number after it was multiplied by the third power of the radius, as it falls off, and of rest (nd, rings,
-    spokes) as it is. rims (nd,): radii of the bases."""
+    """Light on BETWEEN times finer rings (nd, finer, spokes, 3).
+
+    by_drop (nd, rings, spokes, 3) : falls off with the third power of the radius, so that times that power it
+    is taken to be linear in the ring's number. rest (nd, rings, spokes) : linear as it is. rims (nd,) : radii
+    of the bases."""
     many, rings, spokes, _ = by_drop.shape
     ring = np.arange((rings - 1) * BETWEEN + 1) / BETWEEN
     inner = np.minimum(ring.astype(int), rings - 2)
