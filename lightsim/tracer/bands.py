@@ -1,9 +1,9 @@
 """A scene traced strip by strip, so that memory hardly grows with the picture: as `trace_layers` gives.
 
-Blocks of rows go through the steps of a light's work one behind the other. A block's paths are found, looked
-at widely as soon as they are there, looked at closely when the rows below have been looked at widely, and
-given their light when enough rows below have been looked at closely; then they are dropped. The shadows by
-blocks of pixels are kept for the whole picture; they take less than two bytes for each pixel and face.
+Blocks of rows go through the steps of a light's work one behind the other. A block's paths are found, and
+the light's visibility from them is classified coarsely at once, finely when the rows below are classified
+coarsely; light is added when enough rows below are classified finely, and the block is dropped. The cache of
+visibility is kept for the whole picture; it takes less than two bytes for each pixel and face.
 """
 
 from __future__ import annotations
@@ -30,8 +30,8 @@ from lightsim.tracer.path_blocks import Block, Progress, maps_of
 from lightsim.tracer.prepared_scene import QUALITY, Ground
 from lightsim.tracer.view import AMBIENT, layer_of, silent
 
-COARSE_AHEAD = 2 * COARSE  # rows below a block that its close look takes wide looks from
-LEAST_AHEAD = max(2 * BLOCK, CELL)  # rows below a block that adding takes close looks and weak light from
+COARSE_AHEAD = 2 * COARSE  # rows below a block that its fine visibility is found from
+LEAST_AHEAD = max(2 * BLOCK, CELL)  # rows below a block that its light is added from
 
 
 @dataclass(frozen=True)
@@ -59,7 +59,7 @@ class Waiting:
 
 @dataclass(frozen=True)
 class Points:
-    """Thrown highlights: numbers of pixels, rising, and what they get."""
+    """Splatted highlights: numbers of pixels, rising, and what they get."""
 
     pixel: NDArray[np.integer]
     light: NDArray[np.float32]
@@ -88,7 +88,7 @@ def trace_strips(
 
 
 class _Stream:
-    """Blocks under way: closely looked at down to the row `close`, found and widely down to `wide`."""
+    """Blocks under way: visibility is classified finely down to the row `fine`, coarsely down to `coarse`."""
 
     def __init__(self, ground: Ground, progress: Progress):
         self.ground, self.progress = ground, progress
@@ -98,19 +98,19 @@ class _Stream:
         ]
         self.cards = list(dict.fromkeys(card for work in self.works for card in work.cards))
         self.faces: list[CardLight | MainCard | LightWork] = [*self.cards, *self.works]
-        self.thrown = [_thrown(work, ground.lens.width * ground.lens.height) for work in self.works]
+        self.highlights = [_splatted(work, ground.lens.width * ground.lens.height) for work in self.works]
         self.seen = ground.drops_seen()
-        self.to_look: deque[Waiting] = deque()
+        self.to_classify: deque[Waiting] = deque()
         self.to_add: deque[Waiting] = deque()
-        self.wide = self.close = 0
+        self.coarse = self.fine = 0
 
     def strips(self) -> Iterator[Strip]:
         """All strips in order."""
         for first, rows in self.ground.block_rows:
             self._find(first, rows)
-            while self.to_look and self._is_wide_for(self.to_look[0]):
+            while self.to_classify and self._is_coarse_for(self.to_classify[0]):
                 self._classify_fine()
-            while self.to_add and (self._is_close_for(self.to_add[0]) or self._is_too_much()):
+            while self.to_add and (self._is_fine_for(self.to_add[0]) or self._is_too_much()):
                 yield self._add()
         mark_compiled()
 
@@ -118,32 +118,32 @@ class _Stream:
         block, counts = self.ground.find(first, rows)
         for work in self.faces:
             work.classify_coarse(block)
-        self.wide = first + rows
+        self.coarse = first + rows
         size = sum(array.nbytes for array in (*block.paths, *block.rings) if isinstance(array, np.ndarray))
-        self.to_look.append(Waiting(block, counts, self.wide, self._rows_ahead(block), size))
+        self.to_classify.append(Waiting(block, counts, self.coarse, self._rows_ahead(block), size))
 
     def _rows_ahead(self, block: Block) -> int:
-        """How many rows below a block its pixels ask for shadows: see `visibility_cache.petal_share`."""
+        """How many rows below a block its pixels' light depends on: see `visibility_cache.petal_share`."""
         blur_px = float(block.paths.mean_reach.max()) / float(self.ground.lens.pitch)
         return max(LEAST_AHEAD, BLOCK * (2 + int(blur_px / BLOCK)))
 
-    def _is_wide_for(self, waiting: Waiting) -> bool:
-        return self.wide >= min(waiting.end_row + COARSE_AHEAD, self.ground.lens.height)
+    def _is_coarse_for(self, waiting: Waiting) -> bool:
+        return self.coarse >= min(waiting.end_row + COARSE_AHEAD, self.ground.lens.height)
 
-    def _is_close_for(self, waiting: Waiting) -> bool:
-        return self.close >= min(waiting.end_row + waiting.rows_ahead, self.ground.lens.height)
+    def _is_fine_for(self, waiting: Waiting) -> bool:
+        return self.fine >= min(waiting.end_row + waiting.rows_ahead, self.ground.lens.height)
 
     def _is_too_much(self) -> bool:
         """Whether the paths that are kept take too much memory, and the first may do without more rows."""
-        size = sum(waiting.size for waiting in (*self.to_look, *self.to_add))
-        enough = self.close >= min(self.to_add[0].end_row + LEAST_AHEAD, self.ground.lens.height)
+        size = sum(waiting.size for waiting in (*self.to_classify, *self.to_add))
+        enough = self.fine >= min(self.to_add[0].end_row + LEAST_AHEAD, self.ground.lens.height)
         return enough and size > memory.PENDING_BYTES
 
     def _classify_fine(self) -> None:
-        waiting = self.to_look.popleft()
+        waiting = self.to_classify.popleft()
         for work in self.faces:
             work.classify_fine(waiting.block)
-        self.close = waiting.end_row
+        self.fine = waiting.end_row
         self.to_add.append(waiting)
 
     def _add(self) -> Strip:
@@ -151,10 +151,10 @@ class _Stream:
         block, lens = waiting.block, self.ground.lens
         rows, first_row = block.paths.rows, block.paths.first // lens.width
         layers, sent = {}, {card: card.send(block) for card in self.cards}
-        for work, thrown in zip(self.works, self.thrown, strict=True):
+        for work, highlights in zip(self.works, self.highlights, strict=True):
             parts = empty_parts(rows * lens.width)
             work.add(block, [sent[card] for card in work.cards], parts)
-            thrown.add(block.pixels, parts.glint)
+            highlights.add(block.pixels, parts.glint)
             name = AMBIENT if work.light is None else work.light.name
             layers[name] = layer_of(name, work.light, parts, (rows, lens.width))
         self.progress(waiting.end_row / lens.height)
@@ -162,7 +162,7 @@ class _Stream:
         return Strip(first_row, Layers(layers, maps, lens.pitch), self.ground.shape)
 
 
-def _thrown(work: LightWork, pixels: int) -> Points:
+def _splatted(work: LightWork, pixels: int) -> Points:
     glint = np.zeros(pixels if work.light is not None else 0, dtype=np.float32)
     work.splat_highlights(glint)
     pixel: NDArray[np.integer] = np.flatnonzero(glint)

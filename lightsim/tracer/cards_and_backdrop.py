@@ -16,8 +16,6 @@ from lightsim.tracer.kernels.petal_radiosity import PetalPoints
 from lightsim.tracer.pack import PATCHES, Packed, irradiance_on, pack_boards, patch_places
 
 DOME_PATCHES = 8  # along each side of a board, from which the dome is looked at
-ROUNDS = 2  # of light between board and board
-PLANES = 500  # turned every way, of which one is looked for that parts a card from all light to the set
 
 
 class StageBoards:
@@ -65,7 +63,7 @@ class StageBoards:
             + [np.mean(self.stage.backdrop_reflectance) for _ in self.backdrop]
         )
         total = straight
-        for _ in range(ROUNDS):
+        for _ in range(2):  # from board to board
             total = straight + seen.board[:, 0] @ (reflectance * total.reshape(many, each).mean(axis=-1))
         size = PATCHES // DOME_PATCHES
         self._by_dome = total.reshape(many, DOME_PATCHES, DOME_PATCHES).repeat(size, 1).repeat(size, 2)
@@ -123,8 +121,9 @@ def _corners(face: Face) -> NDArray[np.float64]:
 def _lie_apart(some: NDArray[np.float64], others: NDArray[np.float64], *normals: NDArray[np.float64]) -> bool:
     """Whether a plane is found with some points (n, 3) on one side and the others (m, 3) on the other: so
     that nothing between the former meets what lies between the latter. normals : (3,) of planes tried too."""
-    i = np.arange(PLANES) + 0.5
-    low, turn = i / PLANES, np.pi * (np.sqrt(5.0) - 1.0) * i  # over half a sphere, a golden angle apart
+    many = 500
+    i = np.arange(many) + 0.5
+    low, turn = i / many, np.pi * (np.sqrt(5.0) - 1.0) * i  # over half a sphere, a golden angle apart
     flat = np.sqrt(1.0 - low * low)
     directions = np.stack([flat * np.cos(turn), flat * np.sin(turn), low], axis=-1)
     own = np.cross(some[1] - some[0], some[2] - some[0])

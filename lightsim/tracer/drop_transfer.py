@@ -16,10 +16,8 @@ from lightsim.tracer.kernels.drop_rays import DropRays, Surroundings
 from lightsim.tracer.kernels.near_transfer import BEYOND_RINGS, OUTER, RingPaths
 from lightsim.tracer.kernels.petal_radiosity import DARK
 
-FINER = 16  # times as many paths from a base tell how much goes whither
-LEAST_SHARE = 1e-12  # keeps a division by nothing from failing
+FINER = 16  # times as many paths from a base give the sums of what goes up, down and back
 BETWEEN = 4  # times as many rings are read as light is found on
-REPEATS = 2  # of base and rings worked out from one another
 
 
 @dataclass(frozen=True)
@@ -110,7 +108,7 @@ def transfer_of(
 def _rays(
     members: NDArray, detail: Detail, rim: float, share: NDArray, start: NDArray, run: NDArray, rings: bool
 ) -> DropRays:
-    """Rays that have met nothing yet; rings: whether where they end on the rings is asked for."""
+    """Rays that have met nothing yet; rings: whether where they end on the rings is to be found."""
     size = (len(members), *share.shape)
     ring_place = np.zeros((*(size if rings else (0, *share.shape)), 2), dtype=np.float32)
     ring_place[..., 0] = BEYOND_RINGS
@@ -132,7 +130,7 @@ def solve(
     far += incident.dome_level * transfer.far_rays.dome[:, None]
     straight = incident.base + incident.dome_level * transfer.base_rays.dome
     by_drop = np.zeros_like(far)
-    for _ in range(REPEATS):
+    for _ in range(2):  # base and rings from one another
         irradiance = incident.ring[:, None] + by_drop + incident.about[..., None]
         ring_exitance = matrices.reflectance[..., None] * irradiance + through[..., None]
         coloured = np.ascontiguousarray(ring_exitance.reshape(*size, rings, -1).transpose(0, 2, 3, 1))
@@ -216,8 +214,8 @@ def base_paths(contact_angle_deg: float, grid: int, rays: int) -> BasePaths:
     def scale(share: NDArray, of_many: NDArray) -> NDArray:
         own = share.sum(axis=1)
         wanted = of_many.sum(axis=1).reshape(grid, grid).mean(axis=1)
-        some = np.maximum((own > 0.0).reshape(grid, grid).mean(axis=1), LEAST_SHARE)  # of a ring's points
-        return ((wanted / some).repeat(grid) / np.maximum(own, LEAST_SHARE))[:, None]
+        some = np.maximum((own > 0.0).reshape(grid, grid).mean(axis=1), 1e-12)  # of a ring's points
+        return ((wanted / some).repeat(grid) / np.maximum(own, 1e-12))[:, None]
 
     upward = scale(paths.out_share * up, many.out_share * much_up)
     downward = scale(paths.out_share * ~up, many.out_share * ~much_up)

@@ -26,8 +26,8 @@ INDIRECT_PATTERNS = 3  # of the indirect light: even, and growing along either s
 class CardLight:
     """What one card sends, for any radiance of it.
 
-    Each block of rows is looked at widely, as for a light's own work; then, when the rows below it have been
-    looked at too, `send` finds what the card sends to its paths.
+    The parts of the card that each block of rows sees are found first, as for a light's own work; then, when
+    those of the rows below are known too, `send` finds what the card sends to its paths.
     """
 
     def __init__(self, ground: Ground, number: int):
@@ -62,7 +62,7 @@ class CardLight:
         return pack_face(self._card, radiance)
 
     def classify_coarse(self, block: Block) -> None:
-        """What the petal leaves of the card's light, from wide blocks of pixels: once for both ways of it."""
+        """Find which parts of the card coarse blocks of pixels see: once for both ways of tracing it."""
         if block.paths.first in self._looked:
             return
         self._looked.add(block.paths.first)
@@ -128,7 +128,7 @@ def shares_of(radiance: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def _on_the_middle(lamp: Lamp) -> float:
-    """Irradiance that a face sends unhindered to the point of sharp focus, as if that faced it."""
+    """Unoccluded irradiance that a face sends to the point of sharp focus, as if that faced it."""
     r2 = np.sum(lamp.node * lamp.node, axis=1)
     return float(np.sum(lamp.flux * np.maximum(lamp.node @ -lamp.frame[9:], 0.0) / r2**1.5))
 

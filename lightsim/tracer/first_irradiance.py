@@ -22,14 +22,8 @@ from lightsim.tracer.vertex_groups import areas
 if TYPE_CHECKING:
     from lightsim.tracer.indirect_light import IndirectTransfer
 
-PLAIN_SAMPLES = 16  # paths a pixel of a plain picture
-POINTS = 65536  # of light followed through all drops where they are few, at PLAIN_SAMPLES paths a pixel
-LEAST_POINTS, MOST_POINTS = 256, 16384  # for each of them
-FEW_POINTS = 128  # the same where the drops are many
-UNSEEN_POINTS = 16  # and where they are out of view besides
 MANY_DROPS = 500  # up to so many the grids are fine
 TO_LOOK_AT = 1000  # drops in view from which on the more there are, the less each one is looked at
-PARTS, FEW_PARTS = 16, 4  # that few or many drops are followed in, each by itself
 
 # of the drops in a face's light: see `drop_visibility.classify_drops`
 State = tuple[NDArray, NDArray, NDArray, NDArray]
@@ -93,9 +87,9 @@ def points_followed(in_view: NDArray[np.bool_], samples: int) -> NDArray[np.int6
     """How many points of a face's light are followed through each drop (nd,): few for a quick look."""
     many = len(in_view)
     if many > MANY_DROPS:
-        return np.where(in_view, thinned(FEW_POINTS, UNSEEN_POINTS, in_view), UNSEEN_POINTS)
-    wanted = POINTS * min(samples, PLAIN_SAMPLES) // (PLAIN_SAMPLES * max(many, 1))
-    return np.full(many, min(max(wanted, LEAST_POINTS), MOST_POINTS))
+        return np.where(in_view, thinned(128, 16, in_view), 16)
+    in_all = 4096 * min(samples, 16)
+    return np.full(many, np.clip(in_all // max(many, 1), 256, 16384))
 
 
 def _ring_areas(ring: NDArray, radius: NDArray, rings: int) -> NDArray[np.float64]:
@@ -158,7 +152,7 @@ def first_irradiances(
 def _add_by_drops(transfer: IndirectTransfer, light: FaceLight, grids: Grids, first: FirstIrradiance) -> None:
     """Add to a first irradiance, which has the face's straight light, what comes by way of drops."""
     detail, area, many = transfer.detail, transfer.areas, len(grids.rims)
-    parts, points = PARTS if many <= MANY_DROPS else FEW_PARTS, len(transfer.points.place)
+    parts, points = 16 if many <= MANY_DROPS else 4, len(transfer.points.place)  # parts: room of their own
     splats = Splats(
         np.zeros((parts, 2, many, detail.grid, detail.grid)),
         np.zeros((parts, 2, many, detail.rings, detail.spokes)),

@@ -39,8 +39,6 @@ from lightsim.tracer.pack import Packed, pack_bodies
 from lightsim.tracer.vertex_groups import Groups, evenness, group, neighbours
 
 POINTS = 1500  # gathering points on the petal, about
-NEIGHBOURS = 8  # points that share in a vertex
-SHARING = 0.7  # of the points' spacing, within which they do
 ROUNDS = 6  # of light between petal and petal
 UNSEEN_RAYS = 4  # directions from each point of a base that is out of view, where drops are many
 FINE = Detail(grid=20, rings=12, spokes=16, base_rays=12, ring_rays=1536, far_rays=6)
@@ -84,7 +82,7 @@ def prepare(
     points, groups = _points(stage, len(boards.frame))
     petal_radiosity.look_around(len(points.place), packed.petal, points, boards, dome)
     pause()
-    nearest = neighbours(stage.petal.vertices, groups, points.place, NEIGHBOURS, SHARING * groups.spacing)
+    nearest = neighbours(stage.petal.vertices, groups, points.place, 8, 0.7 * groups.spacing)
     blend = VertexBlend(*nearest, evenness(stage.petal.normals, points.normal, *nearest))
     many = len(stage.drops)
     detail = FINE if many <= MANY_DROPS else COARSE

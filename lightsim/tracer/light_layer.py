@@ -29,9 +29,8 @@ NO_DOME = np.array([0.0, 0.0, 0.0, 0.0, 1.0])
 class LightWork:
     """One light's (or the dome's) work over the picture, block of rows by block of rows.
 
-    Each block is first looked at widely, then closely, then its light is added. The close look needs the
-    wide looks of the WIDE_AHEAD rows below the block, adding needs the close looks of as many rows as
-    `rows_ahead` says.
+    Visibility is first classified from coarse blocks of pixels, then from fine ones, then light is added: see
+    `bands` for how many rows below a block each step depends on.
 
     light : None for the dome.
     cards : the set's cards, which light shines on too; as an attribute, what sends their light.
@@ -74,7 +73,7 @@ class LightWork:
             )  # fmt: skip
 
     def classify_coarse(self, block: Block) -> None:
-        """What the petal leaves of the light, from wide blocks of pixels."""
+        """Classify the light's visibility past the petal, from coarse blocks of pixels."""
         if self.lamp is not None:
             self.lamp.classify_coarse(block)
 

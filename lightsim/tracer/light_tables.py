@@ -13,7 +13,7 @@ from lightsim.tracer.kernels.horizon_map import HorizonMap
 from lightsim.tracer.kernels.visibility_cache import VisibilityCache
 from lightsim.tracer.prepared_scene import Ground
 
-INDIRECT_FINEST = 3  # quadrature points along a face whose indirect light is asked for
+INDIRECT_FINEST = 3  # quadrature points along a face, for its indirect light
 
 
 def drop_visibility_of(ground: Ground, face: Lamp, own: bool) -> DropVisibility:

@@ -37,7 +37,7 @@ class MainCard(FaceWork):
         self._seen = self._by_drops()
 
     def classify_coarse(self, block: Block) -> None:
-        """What the petal leaves of the card's light and of each part of it, from wide blocks of pixels."""
+        """Classify the visibility of the card and of each part of it, from coarse blocks of pixels."""
         super().classify_coarse(block)
         self._find_visible(block)
 

@@ -21,7 +21,6 @@ from lightsim.tracer.kernels.simd import LANES, TRIANGLES
 from lightsim.tracer.kernels.wide_bvh import widen
 
 FINEST = 6  # quadrature points along the side of a wide face
-NEIGHBOURS = 8  # of a drop, looked at to find how near the next one is
 PATCHES = 16  # along each side of a card or the backdrop
 
 
@@ -113,7 +112,7 @@ def _gaps(centre: NDArray[np.float64], radius: NDArray[np.float64]) -> NDArray[n
 
     if len(radius) < 2:
         return np.full(len(radius), np.inf)
-    many = min(NEIGHBOURS + 1, len(radius))
+    many = min(9, len(radius))  # itself and eight neighbours
     distance, other = cKDTree(centre).query(centre, k=many)
     gap = (distance - radius[other])[:, 1:].min(axis=1)
     if many < len(radius):
@@ -122,7 +121,7 @@ def _gaps(centre: NDArray[np.float64], radius: NDArray[np.float64]) -> NDArray[n
 
 
 def pack_face(face: Face, radiance: NDArray[np.float64], finest: int = FINEST) -> Lamp:
-    """A glowing face with its quadrature points, as many as its size at its distance asks for, at most
+    """A glowing face with its quadrature points, as many as its size at its distance needs, at most
     `finest` along a side.
 
     radiance : (p, p) cd/m2 per unit of output, row 0 at the bottom.

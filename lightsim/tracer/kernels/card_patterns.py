@@ -87,11 +87,11 @@ class Card(NamedTuple):
 
 
 class Sending(NamedTuple):
-    """A card's light on the way to some paths: the view, the card and its face, what it sends, the scene for
+    """A card's light on the way to some paths: the camera's view, the card and its face, what it sends, the scene for
     shadow rays, and room for light (2, PATTERNS) on both sides of a place and for the share (m,) of the
     card's parts that is seen from there."""
 
-    view: Any
+    camera: Any
     card: Any
     face: Any
     sent: Any
@@ -139,15 +139,15 @@ def _put(target, p, colour, k, by):
 @jit
 def _toward_all(sending, x, facing):
     """As `toward_light`, for a gloss: without one, which way does not matter."""
-    return toward_light(sending.face, x, facing) if sending.view.petal.gloss > 0.0 else facing
+    return toward_light(sending.face, x, facing) if sending.camera.petal.gloss > 0.0 else facing
 
 
 @jit
 def _put_lit(sending, p, x, facing, to_light, colours, k):
     """Put down what the petal at x sends on to pixel p of the light on both its sides, seen from its first
     side. colours : reflectance and transmittance."""
-    petal, target, light = sending.view.petal, sending.sent.petal, sending.light
-    lens_at = sending.view.lens_at[0], sending.view.lens_at[1], sending.view.lens_at[2]
+    petal, target, light = sending.camera.petal, sending.sent.petal, sending.light
+    lens_at = sending.camera.lens_at[0], sending.camera.lens_at[1], sending.camera.lens_at[2]
     matt, gloss = 1.0, 0.0
     if petal.gloss > 0.0:
         view = unit(sub(lens_at, x))
@@ -173,7 +173,7 @@ def _sample_card(sending, scramble, i, point, front):
     back; returns the irradiance on the front and the point of the card."""
     a, b = pair_of(scramble, i)
     y, power = point_on(sending.face, a, b)
-    nobody = held(OccluderList(sending.view.drops, sending.scene.stack, 0))
+    nobody = held(OccluderList(sending.camera.drops, sending.scene.stack, 0))
     e_front = sample_irradiance(sending.scene, sending.face, point, LightSample(y, power), MIXED, nobody)
     _from_point(sending.light, a, b, e_front if front else -e_front)
     return e_front, y
@@ -183,7 +183,7 @@ def _sample_card(sending, scramble, i, point, front):
 def _straight_paths(sending, p, known):
     """The paths of a pixel that see the petal straight. known: whether it is known what the petal leaves of
     the card's parts, and no other card hides."""
-    paths, petal = sending.view.paths, sending.view.petal
+    paths, petal = sending.camera.paths, sending.camera.petal
     scramble = key(sending.card.seed, paths.first + p, LIGHT)
     many = 0
     for e in range(paths.petal_start[p], paths.petal_start[p + 1]):
@@ -211,7 +211,7 @@ def _straight_paths(sending, p, known):
 @jit
 def _mirrored_paths(sending, p):
     """The paths of a pixel that see the dry petal by way of a drop."""
-    paths, petal, light, sent = sending.view.paths, sending.view.petal, sending.light, sending.sent
+    paths, petal, light, sent = sending.camera.paths, sending.camera.petal, sending.light, sending.sent
     scramble = key(sending.card.seed, paths.first + p, MIRROR_LIGHT)
     first = paths.petal_start[p]
     for e in range(first, paths.petal_start[p + 1]):
@@ -232,7 +232,7 @@ def _mirrored_paths(sending, p):
 @jit
 def _base_paths(sending, p):
     """The paths of a pixel that end on a drop's wet base: light through the petal from behind."""
-    paths, petal, card = sending.view.paths, sending.view.petal, sending.card
+    paths, petal, card = sending.camera.paths, sending.camera.petal, sending.card
     scramble = key(card.seed, paths.first + p, LIGHT)
     first = paths.base_start[p]
     for e in range(first, paths.base_start[p + 1]):
@@ -320,7 +320,7 @@ def visible_from(visible, x, y, share):
 
 @jit
 def _send_pixel(sending, x_pixel, r):
-    card, paths = sending.card, sending.view.paths
+    card, paths = sending.card, sending.camera.paths
     p = r * paths.width + x_pixel
     if paths.mean_end[p] >= 0:
         x = row(paths.mean_place, p)
