@@ -87,9 +87,12 @@ class Card(NamedTuple):
 
 
 class Sending(NamedTuple):
-    """A card's light on the way to some paths: the camera's view, the card and its face, what it sends, the scene for
-    shadow rays, and room for light (2, PATTERNS) on both sides of a place and for the share (m,) of the
-    card's parts that is seen from there."""
+    """A card's light on the way to some paths.
+
+    camera : a `path_store.CameraView`. card, face, sent : a `Card`, its face, a `Sent`. scene : for shadow
+    rays. Room for light (2, PATTERNS) on both sides of a place and for the share (m,) of the card's parts
+    that is seen from there.
+    """
 
     camera: Any
     card: Any
