@@ -96,7 +96,7 @@ def transfer_of(
         base_rays,
         far_rays,
         DropMatrices(
-            *_corners(base.back_place, base.back_share / base.back_share.shape[1], *grid),
+            *_as_lists(_blend(base.back_place, base.back_share / base.back_share.shape[1], *grid)),
             _turned(ring.base_place, ring.base_share, detail.spokes, *grid),
             _turned(ring.out_place, ring.out_share, detail.spokes, *spokes),
             reflectance,
@@ -181,27 +181,24 @@ def _blend(place: NDArray, share: NDArray, rings: int, spokes: int) -> NDArray[n
     between the four nearest; place (rows, k, 2): ring number and turns, share (rows, k); beyond the last
     ring nothing.
     """
-    node, weight = _corners(place, share, rings, spokes)
-    at = np.arange(len(share))[:, None] * rings * spokes
-    size = len(share), rings * spokes
-    weights = np.bincount((at + node).ravel(), weight.ravel(), minlength=size[0] * size[1])
-    return weights.reshape(size).astype(float)
-
-
-def _corners(
-    place: NDArray, share: NDArray, rings: int, spokes: int
-) -> tuple[NDArray[np.int32], NDArray[np.float64]]:
-    """The same as lists: numbers of the four nearest nodes of each place, one after another, and their
-    weights, both (rows, 4 k)."""
-    inside = place[..., 0] < rings - 1.0
-    ring, spoke = np.where(inside, place[..., 0], 0.0), place[..., 1] * spokes
+    row, slot = np.nonzero((share != 0.0) & (place[..., 0] < rings - 1.0))
+    ring, spoke = place[row, slot, 0], place[row, slot, 1] * spokes
     i, j = ring.astype(int), np.floor(spoke).astype(int)
-    u, v, share = ring - i, spoke - j, np.where(inside, share, 0.0)
-    corners = [(di, dj) for di in (0, 1) for dj in (0, 1)]
-    node = [(i + di) * spokes + (j + dj) % spokes for di, dj in corners]
-    weight = [share * (u if di else 1.0 - u) * (v if dj else 1.0 - v) for di, dj in corners]
-    rows = len(share)
-    return np.stack(node, -1).reshape(rows, -1).astype(np.int32), np.stack(weight, -1).reshape(rows, -1)
+    u, v = ring - i, spoke - j
+    at, many = row * rings * spokes, len(share) * rings * spokes
+    weights = np.zeros(many)
+    for di, wi in ((0, 1.0 - u), (1, u)):
+        for dj, wj in ((0, 1.0 - v), (1, v)):
+            node = at + (i + di) * spokes + (j + dj) % spokes
+            weights += np.bincount(node, share[row, slot] * wi * wj, minlength=many)
+    return weights.reshape(len(share), rings * spokes)
+
+
+def _as_lists(weights: NDArray[np.float64]) -> tuple[NDArray[np.int32], NDArray[np.float64]]:
+    """The columns of a matrix' weights other than 0, and these, row by row, the rest 0: both (rows, k)."""
+    many = max(1, int(np.count_nonzero(weights, axis=1).max()))
+    column = np.argsort(-weights, axis=1, kind="stable")[:, :many]
+    return column.astype(np.int32), np.take_along_axis(weights, column, axis=1)
 
 
 def base_paths(contact_angle_deg: float, grid: int, rays: int) -> BasePaths:

@@ -41,7 +41,7 @@ from lightsim.tracer.vertex_groups import Groups, evenness, group, neighbours
 POINTS = 1500  # gathering points on the petal, about
 ROUNDS = 6  # of light between petal and petal
 UNSEEN_RAYS = 4  # directions from each point of a base that is out of view, where drops are many
-FINE = Detail(grid=20, rings=12, spokes=16, base_rays=12, ring_rays=1536, far_rays=6)
+FINE = Detail(grid=10, rings=12, spokes=16, base_rays=48, ring_rays=1536, far_rays=6)
 COARSE = Detail(grid=5, rings=6, spokes=8, base_rays=24, ring_rays=768, far_rays=1)  # of many drops
 
 
