@@ -13,7 +13,9 @@ def layers(empty: bool, as_json: bool) -> None:
     """List the layers of light that are kept, or remove them.
 
     What preview, sweep, compare and plan trace is kept, so that another power, shutter, ISO, white balance or
-    colour of a light traces nothing. At most 2 GB are kept; LIGHTSIM_LAYERS_GB sets another limit.
+    colour of a light traces nothing. At most 2 GB are kept; LIGHTSIM_LAYERS_GB sets another limit. A sweep of
+    twelve angles at 960 pixels takes about 60 MB, half of it the room's light, which the flash's head hides
+    in part.
 
     \b
     Examples:
