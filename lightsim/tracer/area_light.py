@@ -8,7 +8,7 @@ import numpy as np
 
 from lightsim.scene.stage import Body, Face, StagedLight
 from lightsim.tracer.beam_tables import footprint_of
-from lightsim.tracer.first_irradiance import TO_LOOK_AT, FirstIrradiance, first_irradiances
+from lightsim.tracer.first_irradiance import FirstIrradiance, first_irradiances
 from lightsim.tracer.kernels import (
     direct_light,
     near_drops,
@@ -19,7 +19,6 @@ from lightsim.tracer.kernels import (
 from lightsim.tracer.kernels.caustic_list import crest_of, most_of
 from lightsim.tracer.kernels.emitters import Boards, Lamp
 from lightsim.tracer.kernels.light_pass import (
-    FINE_SAMPLES,
     LightRows,
     LightSettings,
     SceneGeometry,
@@ -28,7 +27,6 @@ from lightsim.tracer.kernels.light_pass import (
 from lightsim.tracer.kernels.path_store import Parts
 from lightsim.tracer.light_tables import (
     INDIRECT_FINEST,
-    cell_grid,
     drop_visibility_of,
     new_cache,
     reach_for,
@@ -37,9 +35,7 @@ from lightsim.tracer.pack import FINEST, pack_face
 from lightsim.tracer.path_blocks import Block, seen_from
 from lightsim.tracer.prepared_scene import Ground
 
-LEAST_CAUSTIC = 0.02  # share of the light's own irradiance below which a caustic is left to light tracing
-LEAST_OF_MANY = 0.04  # the same where very many drops are in view, each of them small
-LEAST_DRAFT = 0.06  # and with few samples
+LEAST_CAUSTIC = 0.06  # share of the light's own irradiance below which a caustic is left to light tracing
 SQUARE_MM_PER_M2 = 1e6
 
 
@@ -47,18 +43,16 @@ class FaceWork:
     """What an evenly glowing face sends, block of rows by block of rows: see `LightWork`.
 
     face : with its radiance.  visibility : how the drops see it.  least : share of the beam from which
-    caustics are sampled pixel by pixel.  cache : its visibility from blocks of the whole picture.  weak :
-    weak caustics by cells.
+    caustics are sampled pixel by pixel.  cache : its visibility from blocks of the whole picture.
     """
 
     def __init__(self, ground: Ground, face: Face, radiance: float, boards: Boards):
         """radiance : cd/m2.  boards : that may stand in the face's light."""
         self.ground = ground
         self.face = pack_face(face, np.full((1, 1), radiance))
-        self.visibility = drop_visibility_of(ground, self.face, True)
-        self.least = least_caustic(ground)
+        self.visibility = drop_visibility_of(ground, self.face)
+        self.least = LEAST_CAUSTIC
         self.cache = new_cache(*ground.shape, self.face, ground.packed.petal.normal.mean(axis=0))
-        self.weak = np.full(cell_grid(*ground.shape, pixel_cells.CELL), -1.0)
         self.boards = boards
         self.scene = SceneGeometry(ground.packed.petal, ground.packed.drops, boards, no_stack())
         self.settings = LightSettings(
@@ -67,7 +61,6 @@ class FaceWork:
             float(ground.lens.pitch),
             ground.lens.height,
             self.least,
-            self.weak,
         )
         self._reach = reach_for(ground, self.face)
         self._crest = crest_of(self._reach)
@@ -87,19 +80,15 @@ class FaceWork:
         visibility_classification.classify_coarse(rows, block.paths, self.scene, self.face, self.cache)
 
     def classify_fine(self, block: Block) -> None:
-        """Cache what petal and drops hide of it, by fine blocks of pixels; weak caustics by cells."""
+        """Cache what petal and drops hide of it, by fine blocks of pixels."""
         paths, pitch = block.paths, self.settings.pixel_mm
-        rows, top = -(-paths.rows // visibility_cache.BLOCK), paths.first // paths.width
+        rows = -(-paths.rows // visibility_cache.BLOCK)
         visibility_classification.classify_fine(rows, paths, self.scene, pitch, self.face, self.cache)
-        weak = self.weak[top // pixel_cells.CELL : -(-(top + paths.rows) // pixel_cells.CELL)]
-        pixel_cells.weak_light(
-            len(weak), paths, self.scene, self.face, self.drop_light(block), self.settings, weak
-        )
 
     def add(self, block: Block, into: Parts) -> None:
         """What the block's paths get of the face's light straight, past, through and off the drops."""
         paths, drop_light = block.paths, self.drop_light(block)
-        near_drops.list_uneven(
+        near_drops.list_senders(
             len(drop_light.bounds), paths, self.scene.drops, self.face, drop_light, self.least,
             self.settings.pixel_mm,
         )  # fmt: skip
@@ -153,10 +142,3 @@ def empty_parts(pixels: int) -> Parts:
     one = np.zeros(pixels, dtype=np.float32)
     surface, water, petal = (np.zeros((pixels, 3), dtype=np.float32) for _ in range(3))
     return Parts(one, surface, water, petal, np.full(pixels, np.nan, dtype=np.float32))
-
-
-def least_caustic(ground: Ground) -> float:
-    """The share of a light from which light by way of drops is looked for pixel by pixel."""
-    if ground.samples < FINE_SAMPLES:
-        return LEAST_DRAFT
-    return LEAST_CAUSTIC if ground.indirect.in_view.sum() <= TO_LOOK_AT else LEAST_OF_MANY

@@ -15,11 +15,10 @@ from lightsim.tracer.kernels import jit
 # About half of the work: the loops that find light by way of drops. The other process does the rest.
 FIRST_SHARE = {
     "add_direct",
-    "weak_light",
     "classify_coarse",
     "classify_fine",
     "classify_drops",
-    "list_uneven",
+    "list_senders",
 }
 FIRST_SHARE |= {"reach_table", "_items_below", "count_splats"}
 SHARES = ("first", "second")

@@ -35,7 +35,7 @@ class CardLight:
         self._card = ground.boards.cards[number]
         self._lamp = self._packed(np.ones((1, 1)))
         self._boards = ground.boards.may_hide(self._card, ground.boards.camera, number)
-        self._state = drop_visibility_of(ground, self._lamp, False)
+        self._state = drop_visibility_of(ground, self._lamp)
         blocks = cell_grid(*ground.shape, COARSE)
         self._given = card_patterns.Card(
             self._lamp,

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from lightsim.scene.stage import Stage
 from lightsim.tracer.drop_transfer import Detail
 from lightsim.tracer.kernels import base_transfer, light_tracing, near_transfer, petal_radiosity
+from lightsim.tracer.kernels.drop_visibility import DropVisibility
 from lightsim.tracer.kernels.emitters import Boards, Lamp
 from lightsim.tracer.kernels.face_light import FaceLight
 from lightsim.tracer.kernels.light_tracing import Grids, Splats
@@ -24,9 +25,6 @@ if TYPE_CHECKING:
 
 MANY_DROPS = 500  # up to so many the grids are fine
 TO_LOOK_AT = 1000  # drops in view from which on the more there are, the less each one is looked at
-
-# of the drops in a face's light: see `drop_visibility.classify_drops`
-State = tuple[NDArray, NDArray, NDArray, NDArray]
 
 
 @dataclass(frozen=True)
@@ -121,7 +119,7 @@ def first_irradiances(
     packed: Packed,
     lamps: Sequence[Lamp],
     boards: Boards,
-    state: State,
+    state: DropVisibility,
     reach: NDArray,
     least: float,
 ) -> list[FirstIrradiance]:

@@ -16,15 +16,14 @@ from lightsim.tracer.prepared_scene import Ground
 INDIRECT_FINEST = 3  # quadrature points along a face, for its indirect light
 
 
-def drop_visibility_of(ground: Ground, face: Lamp, own: bool) -> DropVisibility:
-    """How the drops see an emitter, a lamp's own or a card's."""
+def drop_visibility_of(ground: Ground, face: Lamp) -> DropVisibility:
+    """How the drops see an emitter."""
     packed = ground.packed
     many = len(packed.rims)
     found = DropVisibility(
         np.zeros((many, 2), dtype=np.uint8),
         np.zeros((many, drop_visibility.CANDIDATES), dtype=np.int32),
         np.zeros(many, dtype=np.int64),
-        np.zeros((many, drop_visibility.PATCHES**2 + 1 if own else 1), dtype=np.uint8),
     )
     drop_visibility.classify_drops(many, packed.petal, packed.drops, face, found)
     return found

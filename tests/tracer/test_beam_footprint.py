@@ -5,10 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lightsim.scene.records import Drops, PlacedDrop
 from lightsim.tracer import kernels
 from lightsim.tracer.area_light import LampWork
-from lightsim.tracer.kernels import connection, drop_visibility
+from lightsim.tracer.kernels import connection
 from lightsim.tracer.view import View
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
@@ -132,39 +131,3 @@ def test_little_is_looked_for_where_none_comes(course, contact_deg, angle_deg, m
     places = drops.foot[0] + drops.radius[0] * (on_petal @ frame)
     asked = [falls_at(near, drops, course, x, toward) for x in places]
     assert np.mean(asked) <= most
-
-
-def test_what_a_drop_sees_of_a_light_behind_another_drop():
-    pair = Drops(
-        count=0,
-        placed=(PlacedDrop(0.0, 0.0, 2.4), PlacedDrop(-3.0, 0.0, 0.8)),
-        contact_angle_deg=100.0,
-    )
-    light = lamp(angle_deg=70.0, clock=3.0, distance_mm=120.0, width_mm=140.0, height_mm=140.0)
-    view = View(simple(plain_petal(), pair, (light,), field_mm=8.0), width_px=24, samples=1)
-    work = LampWork(view, view.stage.lights[0])
-    sees, drops, face = work.visibility.sees, view.packed.drops, view.stage.lights[0].face
-    assert set(np.unique(sees[1, :-1])) == {
-        drop_visibility.CLEAR,
-        drop_visibility.HIDDEN,
-        drop_visibility.MIXED,
-    }
-    rng = np.random.default_rng(9)
-    many = drop_visibility.PATCHES
-    assert np.allclose(drops.normal[1], [0.0, 0.0, 1.0])
-    for patch in range(many * many):
-        a, b = (patch // many + rng.random(400)) / many, (patch % many + rng.random(400)) / many
-        y = face.centre + np.outer((2.0 * a - 1.0) * face.half_width_mm, face.right)
-        y = y + np.outer((2.0 * b - 1.0) * face.half_height_mm, face.up)
-        e = unit(rng.normal(size=(400, 3)))
-        lit = (dots(e, unit(y - drops.centre[1])) > 0.05) & (e @ drops.normal[1] > -np.cos(np.radians(80.0)))
-        e, y = (drops.centre[1] + drops.radius[1] * e)[lit], y[lit]
-        to = unit(y - e)
-        m = drops.centre[0] - e
-        aside = np.linalg.norm(m - dots(m, to)[:, None] * to, axis=-1)
-        low = drops.foot[1, 2] - 15.0 * to[:, 2] / np.linalg.norm(to[:, :2], axis=-1)  # at the petal's edge
-        shade = np.mean((aside < drops.radius[0]) | (e[:, 2] < low))
-        if sees[1, patch] == drop_visibility.CLEAR:
-            assert shade < 0.02
-        elif sees[1, patch] == drop_visibility.HIDDEN:
-            assert shade > 0.98

@@ -10,6 +10,7 @@ there, seen from the drop's foot: a point of the petal that lies lower or higher
 from __future__ import annotations
 
 from math import acos, cos, inf, pi, sin, sqrt
+from typing import NamedTuple
 
 from lightsim.tracer.kernels import connection
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
@@ -17,13 +18,24 @@ from lightsim.tracer.kernels.vectors import along, dot, row, scale, sub
 
 ANGLES = 128  # of the light, by its cosine with the drop's normal
 TURNS = 36  # over half a turn: the other half is the same
-STEPS, NEAREST = 32, 1.25  # of one over the distance in radii, up to so much
-RAYS = 36  # over the angle of incidence and about the beam's axis
-MARGIN = 0.01  # radii below the petal's plane at which light may yet come in or leave
-FIRST, STRIDE, PLACES = 0.02, 1.25, 34  # places along a ray: distance in radii, ratio, how many
-MOST_ASKED = 16  # places of the table about a pixel: a small drop's pixel covers too much of it to tell
-STEEPEST = 3.0  # slope from which on places are not asked for
-OVERHEAD = 0.05  # sine of the light's angle from the normal below which turns about it mean little
+STEPS = 32  # of one over the distance in radii
+
+
+class FootprintLimits(NamedTuple):
+    """How the tables are made and read."""
+
+    nearest: float = 1.25  # greatest one over the distance in radii
+    rays: int = 36  # over the angle of incidence and about the beam's axis
+    margin: float = 0.01  # radii below the petal's plane at which light may yet come in or leave
+    first: float = 0.02  # radii: distance of the first place along a ray
+    ratio: float = 1.25  # of the distances of two places
+    places: int = 34  # along a ray
+    most_read: int = 16  # places of the table about a pixel: a small drop's pixel covers too much of it
+    steepest: float = 3.0  # slope from which on places are not read
+    overhead: float = 0.05  # sine of the light's angle from the normal below which turns about it mean little
+
+
+LIMITS = FootprintLimits()
 
 
 @jit
@@ -35,19 +47,19 @@ def _turn(ahead, aside):
 @jit
 def _mark(table, path_type, o, d, ground):
     """Widen the slopes at the places along a ray from o along d; ground: height of the petal's plane."""
-    t = FIRST
+    t = LIMITS.first
     before = (o[2] - ground) / max(sqrt(o[0] * o[0] + o[1] * o[1]), 1e-9)
-    for _ in range(PLACES):
+    for _ in range(LIMITS.places):
         p = along(o, d, t)
-        t *= STRIDE
+        t *= LIMITS.ratio
         far = sqrt(p[0] * p[0] + p[1] * p[1])
         slope = (p[2] - ground) / max(far, 1e-9)
         low, high = min(slope, before), max(slope, before)
         before = slope
-        if far * NEAREST <= 1.0 or low >= STEEPEST or high <= -STEEPEST:
+        if far * LIMITS.nearest <= 1.0 or low >= LIMITS.steepest or high <= -LIMITS.steepest:
             continue
         a = min(int(_turn(p[0], abs(p[1])) * (0.5 * TURNS)), TURNS - 1)
-        b = min(int(STEPS / (NEAREST * far)), STEPS - 1)
+        b = min(int(STEPS / (LIMITS.nearest * far)), STEPS - 1)
         table[path_type, a, b, 0] = min(table[path_type, a, b, 0], low)
         table[path_type, a, b, 1] = max(table[path_type, a, b, 1], high)
 
@@ -61,19 +73,19 @@ def _trace_one(ground, table, angle):
         for a in range(TURNS):
             for b in range(STEPS):
                 mine[path_type, a, b, 0], mine[path_type, a, b, 1] = inf, -inf
-        for n in range(RAYS):
-            i = 0.5 * pi * min(n / (RAYS - 1), 0.9995)
+        for n in range(LIMITS.rays):
+            i = 0.5 * pi * min(n / (LIMITS.rays - 1), 0.9995)
             path = connection.path_at_angle(i, 1e6, path_type)
             turned = connection.path_at_angle(i, 1e6, connection.THROUGH)
             first = connection.entry_of(path)
-            for m in range(RAYS):
-                round_it = pi * m / (RAYS - 1)
+            for m in range(LIMITS.rays):
+                round_it = pi * m / (LIMITS.rays - 1)
                 side = along(scale(across, cos(round_it)), (0.0, 1.0, 0.0), sin(round_it))
                 leave = along(scale(side, path.x), axis, path.z)
                 low = min(side[2] * first[0] + axis[2] * first[1], leave[2])
                 if path_type == connection.ONCE_INSIDE:
                     low = min(low, side[2] * turned.x + axis[2] * turned.z)
-                if low - ground > -MARGIN:
+                if low - ground > -LIMITS.margin:
                     _mark(mine, path_type, leave, along(scale(side, path.dx), axis, path.dz), ground)
 
 
@@ -107,17 +119,17 @@ def may_fall(footprint, drops, k, x, spread):
     far = sqrt(ahead * ahead + aside * aside)
     close = far - spread / drops.radius[k]
     every = (1 << connection.INSIDE) - 1
-    if close * NEAREST <= 1.0:
+    if close * LIMITS.nearest <= 1.0:
         return every
     slope = (dot(m, row(drops.normal, k)) - stand[k, 6]) / far
-    if abs(slope) >= STEEPEST:
+    if abs(slope) >= LIMITS.steepest:
         return every
     turn, around = _turn(ahead, aside), spread / (drops.radius[k] * far)
     a0 = max(int((turn - around) * (0.5 * TURNS)), 0)
     a1 = min(int((turn + around) * (0.5 * TURNS)), TURNS - 1)
-    b0 = int(STEPS / (NEAREST * (2.0 * far - close)))
-    b1 = min(int(STEPS / (NEAREST * close)), STEPS - 1)
-    if (a1 - a0 + 1) * (b1 - b0 + 1) > MOST_ASKED:
+    b0 = int(STEPS / (LIMITS.nearest * (2.0 * far - close)))
+    b1 = min(int(STEPS / (LIMITS.nearest * close)), STEPS - 1)
+    if (a1 - a0 + 1) * (b1 - b0 + 1) > LIMITS.most_read:
         return every
     which = int(stand[k, 7])
     path_types = 0
@@ -142,15 +154,15 @@ def falls(footprint, drops, k, path_type, plane, target):
     high = rho * dot(side, up) + z * cosine
     sine = sqrt(max(1.0 - cosine * cosine, 0.0))
     far = sqrt(max(rho * rho + z * z - high * high, 0.0))
-    if sine < OVERHEAD or far * NEAREST <= 1.0:
+    if sine < LIMITS.overhead or far * LIMITS.nearest <= 1.0:
         return True
     once = 1.0 / far
     slope = (high - footprint.stand[k, 6]) * once
-    if abs(slope) >= STEEPEST:
+    if abs(slope) >= LIMITS.steepest:
         return True
     ahead = (cosine * high - z) / sine
     a = min(int(_turn(ahead, sqrt(max(far * far - ahead * ahead, 0.0))) * (0.5 * TURNS)), TURNS - 1)
-    b = min(int(STEPS / NEAREST * once), STEPS - 1)
+    b = min(int(STEPS / LIMITS.nearest * once), STEPS - 1)
     at = angle_index(cosine)
     which = int(footprint.stand[k, 8])
     return (

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.constants import WATER_INDEX
+from lightsim.constants import WATER_INDEX as N
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
 from lightsim.tracer.kernels.bvh import inverse, wide_entry
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
@@ -32,8 +32,6 @@ from lightsim.tracer.kernels.specular_path import (
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, dot, length, scale, sub
 from lightsim.tracer.kernels.wide_bvh import lane_boxes
-
-N = WATER_INDEX
 
 # tags: which part of the layer an end counts for, and from which side the petal is seen
 PETAL_PART, SURFACE_PART, WATER_PART = 0, 1, 2

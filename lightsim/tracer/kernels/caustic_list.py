@@ -11,21 +11,25 @@ from numpy.typing import NDArray
 from lightsim.tracer.kernels import connection
 from lightsim.tracer.kernels.backward_rays import KEPT, NODES
 from lightsim.tracer.kernels.beam_footprint import may_fall
-from lightsim.tracer.kernels.drop_visibility import CANDIDATES, HIDDEN, PATCHES
+from lightsim.tracer.kernels.drop_visibility import CANDIDATES, HIDDEN
 from lightsim.tracer.kernels.emitters import Vector
 from lightsim.tracer.kernels.jit import jit, jit_allocating
 from lightsim.tracer.kernels.vectors import dot, length, row, scale, sub
 
-UNSURE = 0.3  # share of its bound that a caustic is taken to have at the least
-EVERY, UNEVEN, EVEN = 0, 1, 2  # parts of the caustics that are listed
-SHARES = 65536
-WEAK = 0.1  # share of the beam from which a caustic is sampled path by path
-CAUSTIC = 2.0  # times the beam from which on, by its bound, a fold may be near
-CAUSTIC_INSIDE, CAUSTIC_AGAIN = 4.0, 0.2  # the same on the wet base: a drop draws the beam together to 2.5
-# times by itself; for light mirrored once inside
-CLOSE_BY = 4.0  # pixels from a drop within which all of its caustics are sampled path by path
-LEVEL = 0.02  # of `least` at which the strides of `list_caustics` hold for a surface square to the light
-DROP, PATH_TYPE, STRIDE, SHARE, BY_PLANES, COLUMNS = 0, 1, 2, 3, 4, 5  # of a `CausticList`
+DROP, PATH_TYPE, STRIDE, BY_PLANES, COLUMNS = 0, 1, 2, 3, 4  # of a `CausticList`
+
+
+class CausticLimits(NamedTuple):
+    """Strengths of caustics, in shares of the beam."""
+
+    unsure: float = 0.3  # share of its bound that a caustic is taken to have at the least
+    fold: float = 2.0  # bound from which on a fold may be near on the petal
+    fold_on_base: float = 4.0  # the same on the wet base: a drop draws the beam together to 2.5 by itself
+    fold_again: float = 0.2  # the same of light mirrored once inside
+    level: float = 0.02  # `least` at which strides hold for a surface square to the light
+
+
+LIMITS = CausticLimits()
 
 
 class CausticList(NamedTuple):
@@ -45,7 +49,6 @@ class Caustic(NamedTuple):
     drop: int
     path_type: int
     stride: int
-    share: float
     by_planes: bool
 
 
@@ -58,7 +61,6 @@ class CausticQuery(NamedTuple):
     spread: float
     to_light: Vector
     least: float
-    part: int
     rarest: int
 
 
@@ -85,9 +87,8 @@ class BeamLimits(NamedTuple):
 def caustic_at(caustics, c):
     """Number c of a `CausticList`."""
     found = caustics.found
-    share = found[c, SHARE] / SHARES
     return Caustic(
-        int(found[c, DROP]), int(found[c, PATH_TYPE]), int(found[c, STRIDE]), share, found[c, BY_PLANES] > 0
+        int(found[c, DROP]), int(found[c, PATH_TYPE]), int(found[c, STRIDE]), found[c, BY_PLANES] > 0
     )
 
 
@@ -132,34 +133,20 @@ def base_caustic(table, drops, k, path_type, x, to_light):
     far = max(length(m), 1e-9)
     i = int((dot(m, to_light) / far + 1.0) * 0.5 * (connection.REACH_COSINES - 1) + 0.5)
     j = min(int(far * (connection.REACH_STEPS - 1) + 0.5), connection.REACH_STEPS - 1)
-    return table[path_type, i, j] > (CAUSTIC_INSIDE if path_type == connection.INSIDE else CAUSTIC_AGAIN)
+    return table[path_type, i, j] > (
+        LIMITS.fold_on_base if path_type == connection.INSIDE else LIMITS.fold_again
+    )
 
 
 @jit
-def _ramp(x, low, high):
-    return min(max((x - low) / (high - low), 0.0), 1.0)
-
-
-@jit
-def uneven_share(strength, pixels):
-    """Share of a caustic that is sampled path by path, so many pixels off its drop; the rest, where it is
-    weak and smooth, is interpolated between cells of pixels. It changes gently, so that both meet without
-    a seam."""
-    return 1.0 - (1.0 - _ramp(strength, WEAK, 2.0 * WEAK)) * _ramp(pixels, CLOSE_BY, 3.0 * CLOSE_BY)
-
-
-@jit
-def may_be_uneven(crest, drops, k, ball, limits):
-    """Whether drop k may send a caustic with an UNEVEN part anywhere in a `LitBall`; limits: a
-    `BeamLimits`."""
+def may_send_caustic(crest, drops, k, ball, limits):
+    """Whether drop k may send a caustic anywhere into a `LitBall`; limits: a `BeamLimits`."""
     m = sub(ball.c, row(drops.centre, k))
     far, r, reach, least = length(m), drops.radius[k], ball.reach, limits.least
     if far <= reach + r:
         return True
     if far - reach > limits.radii * r:
         return False
-    if far - reach - r >= 3.0 * CLOSE_BY * limits.pixel_mm:
-        least = max(least, WEAK)
     angle = acos(min(max(dot(m, ball.to_light) / far, -1.0), 1.0))
     around = ball.widen + asin(min(reach / far, 1.0))
     steps, cosines = connection.REACH_STEPS - 1, 0.5 * (connection.REACH_COSINES - 1)
@@ -171,14 +158,6 @@ def may_be_uneven(crest, drops, k, ball, limits):
             if crest[i, j] > least:
                 return True
     return False
-
-
-@jit
-def _worth(crest, spot, least, part, pixels):
-    """Whether any path type over a drop may belong to a part: a quick test before the exact one."""
-    if part == UNEVEN and pixels >= 3.0 * CLOSE_BY:
-        least = max(least, WEAK)
-    return crest[spot.row, spot.column] > least
 
 
 def crest_of(reach: NDArray) -> NDArray:
@@ -217,23 +196,17 @@ def list_caustics(light, listed, first, last, query):
     The tables of `light.drop_light`: reach, the most that an emitter as wide as this may send; core, the
     most from its centre (connection.reach_table); crest, most: see `crest_of`, `most_of`.
     """
-    drops, near, caustics, pixel_mm = (
-        light.scene.drops,
-        light.drop_light,
-        light.caustics,
-        light.settings.pixel_mm,
-    )
+    drops, near, caustics = light.scene.drops, light.drop_light, light.caustics
     found, n, x, spread = caustics.found, 0, query.x, query.spread
     radii = farthest(near.most, query.least)
     for q in range(first, last):
         k = listed[q]
         m = sub(x, row(drops.centre, k))
         room = radii * drops.radius[k] + spread
-        if dot(m, m) > room * room or near.visibility.sees[k, PATCHES * PATCHES] == HIDDEN:
+        if dot(m, m) > room * room or near.visibility.state[k, 0] == HIDDEN:
             continue
         spot = spot_of(drops, k, x, spread, query.to_light)
-        pixels = (spot.far - drops.radius[k]) / pixel_mm
-        if not _worth(near.crest, spot, query.least, query.part, pixels):
+        if near.crest[spot.row, spot.column] <= query.least:
             continue
         path_types = may_fall(near.footprint, drops, k, x, spread)
         for path_type in range(connection.INSIDE):
@@ -242,19 +215,12 @@ def list_caustics(light, listed, first, last, query):
             strength = beam_share(near.reach, path_type, spot)
             if strength <= query.least or n == found.shape[0]:
                 continue
-            share = 1.0
-            if query.part != EVERY:
-                share = uneven_share(strength, pixels)
-            if query.part == EVEN:
-                share = 1.0 - share
-            if share > 0.0:
-                likely = max(beam_share(near.core, path_type, spot), UNSURE * strength)
-                found[n, DROP] = k
-                found[n, PATH_TYPE] = path_type
-                found[n, STRIDE] = min(_stride(likely * share * sqrt(LEVEL / query.least)), query.rarest)
-                found[n, SHARE] = int(share * SHARES)
-                found[n, BY_PLANES] = 1 if path_type == connection.THROUGH and strength > CAUSTIC else 0
-                n += 1
+            likely = max(beam_share(near.core, path_type, spot), LIMITS.unsure * strength)
+            found[n, DROP] = k
+            found[n, PATH_TYPE] = path_type
+            found[n, STRIDE] = min(_stride(likely * sqrt(LIMITS.level / query.least)), query.rarest)
+            found[n, BY_PLANES] = 1 if path_type == connection.THROUGH and strength > LIMITS.fold else 0
+            n += 1
     caustics.many[0] = n
 
 

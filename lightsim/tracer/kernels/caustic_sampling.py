@@ -15,19 +15,28 @@ from lightsim.tracer.kernels.caustics import caustic_irradiance
 from lightsim.tracer.kernels.emitters import point_on
 from lightsim.tracer.kernels.jit import jit
 from lightsim.tracer.kernels.light_image import through_drop
-from lightsim.tracer.kernels.light_pass import FINE_SAMPLES, LightSample
+from lightsim.tracer.kernels.light_pass import LightSample
 from lightsim.tracer.kernels.path_store import petal_end
 from lightsim.tracer.kernels.petal_mesh import as_point
 from lightsim.tracer.kernels.sampling import BOUNCE, LIGHT, PIXEL, key, pair_of, shifted_pair
 from lightsim.tracer.kernels.vectors import along, basis, dot, length, row, scale, sub
 
-# Near a fold: at how many places of a pixel planes are integrated, at least and at most, one for so many
-# paths; how many planes.
-PLACES, MOST_PLACES, PATHS_A_PLACE, PLANES = 4, 32, 4, 2
-CLOSE_UP, CLOSER = 3.0, 4  # pixels from a drop within which places are so many times more
-PLANES_A_PIXEL, MOST_PLANES = 32, 8  # of a pixel that sees the petal in part; of each of its paths
-BLURRED = 1.0  # pixels from its mean place that paths of a pixel in focus do not reach
-QUICK_PLANES = 3  # with few samples, at one place
+
+class PlaneCounts(NamedTuple):
+    """How many planes through a drop are integrated near a fold of its caustic."""
+
+    planes: int = 2  # at each place of a pixel in focus, and for each path on a wet base
+    places: int = 4  # of a pixel at the least
+    most_places: int = 32
+    paths_a_place: int = 4  # one place for so many paths
+    close_px: float = 3.0  # from a drop, within which places are so many times more
+    closer: int = 4
+    planes_a_pixel: int = 32  # of a pixel that is not in focus, shared by its paths
+    most_planes: int = 8  # of each of them
+    blurred_px: float = 1.0  # spread of its paths beyond which a pixel's sharp image is used
+
+
+COUNTS = PlaneCounts()
 
 
 class PixelKeys(NamedTuple):
@@ -79,14 +88,14 @@ def sampled_caustic(light, one, point, scramble, number):
     if one.path_type == connection.THROUGH:
         softest = 1e-6 * light.scene.drops.radius[one.drop]
     found = caustic_irradiance(light, one.drop, one.path_type, point, LightSample(y, power), softest)
-    return one.stride * one.share * found
+    return one.stride * found
 
 
 @jit
 def _caustic_by_planes(light, one, point, planes, scramble, number):
     """A caustic's light near a fold, at place number `number` of a pixel's."""
     shift, jitter = pair_of(scramble, number)  # mixed well, or it would follow the path's own place
-    return one.share * through_drop(light, one.drop, point, planes, shift, jitter)
+    return through_drop(light, one.drop, point, planes, shift, jitter)
 
 
 @jit
@@ -120,7 +129,7 @@ def room_about(paths, petal, e, first, last):
 @jit
 def planes_for(paths):
     """How many planes each of so many paths takes of a pixel that is not in focus."""
-    return min(max(PLANES_A_PIXEL // max(paths, 1), 1), MOST_PLANES)
+    return min(max(COUNTS.planes_a_pixel // max(paths, 1), 1), COUNTS.most_planes)
 
 
 @jit
@@ -150,12 +159,11 @@ def _footprint(paths, p):
 def caustics_near_folds(light, pixel):
     """Caustic light near folds at a pixel that sees the petal wholly: where its first paths end, which are
     spread evenly over it; where it is out of focus by little, at as many places of its sharp image, since of
-    the paths one alone may end next to a drop; with few samples at its mean place."""
+    the paths one alone may end next to a drop."""
     paths, drops, pixel_mm, p = light.paths, light.scene.drops, light.settings.pixel_mm, pixel.number
     total, n = 0.0, pixel.n if pixel.front else scale(pixel.n, -1.0)
-    quick = paths.samples < FINE_SAMPLES
     known, across, down = False, (0.0, 0.0, 0.0), (0.0, 0.0, 0.0)
-    if not quick and pixel.spread > BLURRED * pixel_mm:
+    if pixel.spread > COUNTS.blurred_px * pixel_mm:
         known, across, down = _footprint(paths, p)
     keys = keys_of(light, p)
     for c in range(light.caustics.many[0]):
@@ -163,19 +171,19 @@ def caustics_near_folds(light, pixel):
         if not one.by_planes:
             continue
         centre, radius = row(drops.centre, one.drop), drops.radius[one.drop]
-        many, planes = 1, QUICK_PLANES
-        if not quick:
-            many, planes = min(max(PLACES, paths.samples // PATHS_A_PLACE), MOST_PLACES), PLANES
-            if length(sub(pixel.x, centre)) - radius < CLOSE_UP * pixel_mm:
-                many = min(many * CLOSER, paths.samples)
+        many = min(
+            max(COUNTS.places, paths.samples // COUNTS.paths_a_place), COUNTS.most_places, paths.samples
+        )
+        if length(sub(pixel.x, centre)) - radius < COUNTS.close_px * pixel_mm:
+            many = min(many * COUNTS.closer, paths.samples)
         found = 0.0
         for m in range(many):
             x = pixel.x
             if known:
                 u, v = pair_of(keys.place, m)
                 x = along(along(pixel.x, across, u - 0.5), down, v - 0.5)
-            if not quick and (not known or length(sub(x, centre)) < radius):
+            if not known or length(sub(x, centre)) < radius:
                 x = petal_end(paths, light.scene.petal, paths.petal_start[p] + m).x
-            found += _caustic_by_planes(light, one, as_point(-1, x, n), planes, keys.bounce, m)
+            found += _caustic_by_planes(light, one, as_point(-1, x, n), COUNTS.planes, keys.bounce, m)
         total += found / many
     return total

@@ -12,9 +12,9 @@ from lightsim.tracer.kernels.drop_visibility import (
     HIDDEN,
     MIXED,
     OccluderList,
-    patch_visibility,
     petal_visibility,
     shaded,
+    visibility_from,
 )
 from lightsim.tracer.kernels.emitters import face_met, hidden_by
 from lightsim.tracer.kernels.jit import jit
@@ -42,7 +42,7 @@ def base_light(light, k, path_type, point, sample, both, direction):
     c = row(drops.centre, k)
     axis, side, rho, z, s = drop_spheres.plane_of(drops, k, point.x, sample.y)
     total = 0.0
-    seen = patch_visibility(near.visibility.sees, k, emitter, sample.y)
+    seen = visibility_from(near.visibility, k)
     entry = connection.stretches_at(rho, z, s)
     progress = -1 if seen == HIDDEN or sample.power == 0.0 else 0
     while progress >= 0:
@@ -90,7 +90,7 @@ def _enters(light, k, e, out, reach, seen):
 
 @jit
 def unblocked(light, k, e, out, reach, seen):
-    """Whether neither drops nor petal hide the emitter from e on drop k; seen: of `patch_visibility`."""
+    """Whether neither drops nor petal hide the emitter from e on drop k; seen: of `visibility_from`."""
     if seen != MIXED:
         return seen == CLEAR
     scene, visibility = light.scene, light.drop_light.visibility
@@ -140,9 +140,7 @@ def _up_from_base(light, k, path_type, point, direction):
     if reach == inf:
         return 0.0
     y = along(e, out, reach)
-    if not _enters(
-        light, k, e, out, reach, patch_visibility(light.drop_light.visibility.sees, k, emitter, y)
-    ):
+    if not _enters(light, k, e, out, reach, visibility_from(light.drop_light.visibility, k)):
         return 0.0
     away = length(sub(y, c)) / r
     ci = min(1.0, max(1e-6, -dot(out, inward)))
@@ -192,7 +190,7 @@ def caustic_irradiance(light, k, path_type, point, sample, softest):
     c = row(drops.centre, k)
     axis, side, rho, z, s = drop_spheres.plane_of(drops, k, point.x, sample.y)
     total = 0.0
-    seen = patch_visibility(near.visibility.sees, k, emitter, sample.y)
+    seen = visibility_from(near.visibility, k)
     progress = 0
     if seen == HIDDEN or not falls(near.footprint, drops, k, path_type, (axis, side), (rho, z)):
         progress = -1

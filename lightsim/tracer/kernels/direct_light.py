@@ -16,7 +16,6 @@ from lightsim.tracer.kernels import drop_spheres, petal_mesh
 from lightsim.tracer.kernels.body_shadow import may_be_hidden, unblocked_share, unblocked_share_of_pixel
 from lightsim.tracer.kernels.camera_paths import FRONT, PART
 from lightsim.tracer.kernels.caustic_list import (
-    UNEVEN,
     CausticList,
     CausticQuery,
     caustic_at,
@@ -50,7 +49,7 @@ from lightsim.tracer.kernels.light_in_drops import add_petal_by_drops, add_wet_b
 from lightsim.tracer.kernels.light_pass import DEEPEST, LightPass, LightSample, SceneGeometry, petal_pixel
 from lightsim.tracer.kernels.path_store import petal_end, put
 from lightsim.tracer.kernels.petal_penumbra import UNKNOWN, toward_visible
-from lightsim.tracer.kernels.pixel_cells import CELL, weak_between
+from lightsim.tracer.kernels.pixel_cells import CELL
 from lightsim.tracer.kernels.sampling import GOLDEN_SHARE, LIGHT, key, pair_of, shifted_pair
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.unoccluded import (
@@ -263,18 +262,6 @@ def _put_end(light, p, e, front, back, gloss):
 
 
 @jit
-def _straight_share(paths, p):
-    """Share of a pixel's paths that see the petal straight."""
-    if paths.whole[p] == 1:
-        return 1.0
-    n = 0
-    for e in range(paths.petal_start[p], paths.petal_start[p + 1]):
-        if paths.petal_tag[e] & PART == 0:
-            n += 1
-    return n / paths.samples
-
-
-@jit
 def _boards_hide_some(light, pixel, nobody):
     """Whether cards or bodies hide something of the emitter's light from a pixel, on either side."""
     boards, emitter, x, n = light.scene.boards, light.emitter, pixel.x, pixel.n
@@ -314,24 +301,15 @@ def _shares_at(light, pixel, bare, petal_state, boards, by_drops, blockers):
 
 
 @jit
-def _add_weak_light(light, pixel, line, column):
-    """Add the caustics that are interpolated between cells of pixels."""
-    if pixel.front:
-        share, p = _straight_share(light.paths, pixel.number), pixel.number
-        weak = weak_between(light.settings.weak, line, column)
-        put(light.parts.petal, p, row(light.paths.mean_reflectance, p), share * weak / pi)
-
-
-@jit
 def _list_caustics_at(light, pixel, to_light, cell):
     """List the caustics that a pixel's paths sample, of the drops about its cell (row, column)."""
     near, samples = light.drop_light, light.paths.samples
     first = near.bounds[cell[0], cell[1], 0]
-    last = first + near.uneven_many[cell[0], cell[1]]
+    last = first + near.sender_count[cell[0], cell[1]]
     floor = light.settings.least * max(0.1, abs(dot(pixel.n, to_light)))
     rarest = min(max(1, ALL_SAMPLE // samples), samples)
-    query = CausticQuery(pixel.x, pixel.spread, to_light, floor, UNEVEN, rarest)
-    list_caustics(light, near.uneven, first, last, query)
+    query = CausticQuery(pixel.x, pixel.spread, to_light, floor, rarest)
+    list_caustics(light, near.senders, first, last, query)
 
 
 class PixelRoom(NamedTuple):
@@ -416,7 +394,6 @@ def _add_petal_pixel(light, pixel, line, column, room, state):
     bare = unoccluded_irradiance(state.about, emitter, pixel.x, pixel.n)
     cell = pixel.number // light.paths.width // CELL, column // CELL
     _list_caustics_at(light, pixel, to, cell)
-    _add_weak_light(light, pixel, line, column)
     state = _states_about(light, pixel, line, column, state)
     nobody = held(OccluderList(scene.drops, room.blocking, 0))
     by_drops, boards = 1.0, False

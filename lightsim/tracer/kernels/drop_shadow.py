@@ -11,7 +11,6 @@ import numpy as np
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
 from lightsim.tracer.kernels.emitters import Vector, vector_irradiance
 from lightsim.tracer.kernels.jit import jit
-from lightsim.tracer.kernels.light_pass import FINE_SAMPLES
 from lightsim.tracer.kernels.strip_integral import above, sent, strip_of, toward_part
 from lightsim.tracer.kernels.vectors import along, cross, dot, length, row, scale, sub
 
@@ -399,8 +398,6 @@ def unshaded_share_of_pixel(light, pixel, n, blockers):
     wide = width_of_edge(blockers, light.emitter, o) / light.settings.pixel_mm
     if wide < FINE:
         return -1.0
-    if paths.samples < FINE_SAMPLES:
-        return unshaded_by_few_strips(blockers, light.emitter, o, n, 0.5)
     if wide >= BROAD:
         return unshaded_by_drops(blockers, light.emitter, o, n)
     first, many, total = paths.petal_start[pixel.number], min(PLACES, paths.samples), 0.0

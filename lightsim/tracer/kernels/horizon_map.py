@@ -19,18 +19,26 @@ from lightsim.tracer.kernels.jit import jit, jit_allocating
 from lightsim.tracer.kernels.vectors import along, cubic, dot, scale, sub
 
 BLOCK = 4  # pixels along the side of a block
-LIFT = 5e-4  # mm off the surface from which the horizon is looked for
-PAST = 1.25  # half lengths of a strip up to which it is looked for, since it sinks and rises past the ends
-NEAR = 0.1  # half lengths below where a neighbour's horizon was from which it is looked for first
-LEANING = 0.05  # least part of a strip's way that must lead away from the surface
-CLOSE = 0.1  # half lengths about the horizon within which it does not decide whether a point is hidden
-APART = 0.4  # half lengths: most that blocks may differ by where no cubic can be laid through four
-UNEVEN = 0.1  # half lengths: most that a straight line and a cubic between blocks may differ
+
+
+class HorizonLimits(NamedTuple):
+    """When a horizon is found, kept and interpolated; lengths in half lengths of a strip."""
+
+    lift_mm: float = 0.0005  # off the surface from which it is looked for
+    past: float = 1.25  # how far beyond the strip it is looked for, since it sinks and rises past the ends
+    near: float = 0.1  # below a neighbour's horizon from which it is looked for first
+    leaning: float = 0.05  # least part of a strip's way that must lead away from the surface
+    close: float = 0.1  # about the horizon within which it does not decide whether a point is hidden
+    apart: float = 0.4  # most that blocks may differ by where no cubic can be laid through four
+    uneven: float = 0.1  # most that a straight line and a cubic between blocks may differ
+
+
+LIMITS = HorizonLimits()
 
 
 class HorizonMap(NamedTuple):
     """elevation (rows, columns, 2, STRIPS) float32: the horizon of each block's front and back, half lengths
-    from the strips' middles, -PAST to PAST; NaN where it was not looked for, strips do not lead up from the
+    from the strips' middles, -1.25 to 1.25; NaN where it was not looked for, strips do not lead up from the
     surface, or shadow rays contradict it. across: 1 for strips along the emitter's width, 0 along its height;
     sign: which way they lead away from the petal's front."""
 
@@ -54,16 +62,16 @@ def find_horizon(scene, emitter, horizon_map, point, block, before):
     for q in range(2):
         way, half, aside, high = strips_of(emitter, horizon_map, q)
         facing = ng if q == 0 else scale(ng, -1.0)
-        lean, o = dot(facing, way), along(point.x, facing, LIFT)
-        if lean < LEANING:
+        lean, o = dot(facing, way), along(point.x, facing, LIMITS.lift_mm)
+        if lean < LIMITS.leaning:
             continue
         shift = 0.0
         for i in range(STRIPS):
             start = along(sub(emitter.centre, o), aside, PLACE[i] * high)
-            begin, end = max(-PAST * half, -dot(facing, start) / lean), PAST * half
+            begin, end = max(-LIMITS.past * half, -dot(facing, start) / lean), LIMITS.past * half
             top = end
             if begin < end:
-                hint = (before[q, i] + shift - NEAR) * half
+                hint = (before[q, i] + shift - LIMITS.near) * half
                 top = _hidden_about(hint, scene, fan_of(o, start, way), begin, end)
             shift = top / half - before[q, i]
             before[q, i] = horizon_map.elevation[block[0], block[1], q, i] = top / half
@@ -95,7 +103,7 @@ def hidden_by_horizon(emitter, horizon_map, horizon, q, y):
     way, half, aside, high = strips_of(emitter, horizon_map, q)
     off = sub(y, emitter.centre)
     over = dot(off, way) / half - horizon_at(horizon, dot(off, aside) / high)
-    if not abs(over) > CLOSE:
+    if not abs(over) > LIMITS.close:
         return -1
     return 1 if over < 0.0 else 0
 
@@ -154,7 +162,7 @@ def along_row(elevation, y):
                 elif np.isnan(other):
                     other = one
                 straight = one + v * (other - one)
-                found[b, q, i, 1] = straight if abs(other - one) <= APART else nan
+                found[b, q, i, 1] = straight if abs(other - one) <= LIMITS.apart else nan
     return found
 
 
@@ -178,9 +186,9 @@ def horizon_of_pixel(row_horizon, x, q, horizon):
         )  # fmt: skip
         one, other = row_horizon[b, q, i, 1], row_horizon[after, q, i, 1]
         straight = one + u * (other - one)
-        if not abs(other - one) <= (APART if np.isnan(smooth) else inf):
+        if not abs(other - one) <= (LIMITS.apart if np.isnan(smooth) else inf):
             return False
-        if abs(smooth - straight) > UNEVEN:
+        if abs(smooth - straight) > LIMITS.uneven:
             return False
         horizon[i] = straight if np.isnan(smooth) else smooth
     return True
@@ -203,6 +211,6 @@ def horizon_between(elevation, x, y, q, horizon):
             elevation[a + 1, b + 1, q, i],
         )
         horizon[i] = (1.0 - v) * (p0 + u * (p1 - p0)) + v * (p2 + u * (p3 - p2))
-        if np.isnan(horizon[i]) or max(p0, p1, p2, p3) - min(p0, p1, p2, p3) > APART:
+        if np.isnan(horizon[i]) or max(p0, p1, p2, p3) - min(p0, p1, p2, p3) > LIMITS.apart:
             return False
     return True

@@ -16,7 +16,7 @@ from lightsim.tracer.kernels import connection, drop_spheres
 from lightsim.tracer.kernels.angles import angle_of
 from lightsim.tracer.kernels.backward_rays import HALF, NODES, follow_nodes, leaving, ray_at
 from lightsim.tracer.kernels.caustics import from_below, unblocked
-from lightsim.tracer.kernels.drop_visibility import CLEAR, HIDDEN, PATCHES, patch_visibility
+from lightsim.tracer.kernels.drop_visibility import CLEAR, HIDDEN, visibility_from
 from lightsim.tracer.kernels.emitters import Vector, face_point, radiance_at
 from lightsim.tracer.kernels.jit import jit
 from lightsim.tracer.kernels.refraction import fresnel
@@ -141,7 +141,7 @@ def through_drop(light, k, point, planes, shift, jitter):
     far = length(sub(row(drops.centre, k), point.x))
     if far <= drops.radius[k] or visibility.state[k, 0] == HIDDEN:
         return 0.0
-    open_to_all = visibility.sees[k, PATCHES * PATCHES] == CLEAR and far <= drops.gap[k]
+    open_to_all = visibility_from(visibility, k) == CLEAR and far <= drops.gap[k]
     return _by_planes(light, k, point, planes, shift, jitter, open_to_all)
 
 
@@ -152,7 +152,7 @@ def into_drop(light, k, point, planes, shift, jitter):
     visibility = light.drop_light.visibility
     if not drop_spheres.holds(light.scene.drops, k, point.x) or visibility.state[k, 0] == HIDDEN:
         return 0.0
-    open_to_all = visibility.sees[k, PATCHES * PATCHES] == CLEAR
+    open_to_all = visibility_from(visibility, k) == CLEAR
     return _by_planes(light, k, point, planes, shift, jitter, open_to_all)
 
 
@@ -307,7 +307,7 @@ def _radiance(light, place, strip, u, i):
     if from_below(drops, place.k, e, out):
         return 0.0
     y = face_point(emitter, px, py)
-    seen = patch_visibility(light.drop_light.visibility.sees, place.k, emitter, y)
+    seen = visibility_from(light.drop_light.visibility, place.k)
     if seen == HIDDEN:
         return 0.0
     inside = place.s < 1.0

@@ -8,14 +8,14 @@ import numpy as np
 
 from lightsim.tracer.kernels import connection, drop_spheres, petal_mesh
 from lightsim.tracer.kernels.camera_paths import FRONT, PART
-from lightsim.tracer.kernels.caustic_list import EVERY, CausticQuery, base_caustic, caustic_at, list_caustics
-from lightsim.tracer.kernels.caustic_sampling import PLANES, PixelKeys, path_caustic, path_samples_caustic
+from lightsim.tracer.kernels.caustic_list import CausticQuery, base_caustic, caustic_at, list_caustics
+from lightsim.tracer.kernels.caustic_sampling import COUNTS, PixelKeys, path_caustic, path_samples_caustic
 from lightsim.tracer.kernels.caustics import back_irradiance, base_light
-from lightsim.tracer.kernels.drop_visibility import petal_visibility, point_in_sight
+from lightsim.tracer.kernels.drop_visibility import petal_visibility
 from lightsim.tracer.kernels.emitters import hidden_by, point_on
 from lightsim.tracer.kernels.jit import jit
 from lightsim.tracer.kernels.light_image import into_drop
-from lightsim.tracer.kernels.light_pass import FINE_SAMPLES, LightSample
+from lightsim.tracer.kernels.light_pass import LightSample
 from lightsim.tracer.kernels.path_store import base_end, petal_end, put_part
 from lightsim.tracer.kernels.sampling import (
     AGAIN_INSIDE,
@@ -86,9 +86,7 @@ def add_petal_by_drops(light, p, first, last):
         if tag & FRONT:
             to = unit(sub(light.emitter.centre, point.x))
             floor = 2.0 * light.settings.least * max(0.1, abs(dot(point.n, to)))
-            list_caustics(
-                light, near.listed, first, last, CausticQuery(point.x, 0.0, to, floor, EVERY, RAREST)
-            )
+            list_caustics(light, near.listed, first, last, CausticQuery(point.x, 0.0, to, floor, RAREST))
             for c in range(light.caustics.many[0]):
                 if path_samples_caustic(light.caustics, c, number + turn):
                     front += path_caustic(light, caustic_at(light.caustics, c), point, 0.0, keys, number, 1)
@@ -111,26 +109,25 @@ def _straight_in(light, k, point, to_light, ab, bounce, number):
             light.scene.boards, emitter, point.x
         ):
             shift, jitter = pair_of(bounce, number)
-            planes = 1 if light.paths.samples < FINE_SAMPLES else PLANES
-            return into_drop(light, k, point, planes, shift, jitter)
+            return into_drop(light, k, point, COUNTS.planes, shift, jitter)
         direction = shifted_pair(bounce, number)
-    y, power = point_in_sight(near.visibility.sees, k, emitter, ab[0], ab[1])
+    y, power = point_on(emitter, ab[0], ab[1])
     return base_light(light, k, connection.INSIDE, point, LightSample(y, power), both, direction)
 
 
 @jit
 def _mirrored_in(light, k, point, to_light, scramble, number, turn):
     """The same of light that is mirrored once inside before: of one in AGAIN paths, weighed so; of all where
-    it is drawn together, but with few samples."""
-    near, quick = light.drop_light, light.paths.samples < FINE_SAMPLES
+    it is drawn together."""
+    near = light.drop_light
     both = base_caustic(near.reach, light.scene.drops, k, connection.INSIDE_AGAIN, point.x, to_light)
-    every = 1 if both and not quick else AGAIN
+    every = 1 if both else AGAIN
     if (number + turn) % every != 0:
         return 0.0
     seldom, direction = number // every, (0.0, 0.0)
     if both:
         direction = shifted_pair(scramble, seldom)
-    y, power = point_in_sight(near.visibility.sees, k, light.emitter, *pair_of(scramble, seldom))
+    y, power = point_on(light.emitter, *pair_of(scramble, seldom))
     return every * base_light(
         light, k, connection.INSIDE_AGAIN, point, LightSample(y, power), both, direction
     )

@@ -16,7 +16,6 @@ from lightsim.tracer.kernels.petal_mesh import Petal
 from lightsim.tracer.kernels.vectors import row
 
 DEEPEST = 192  # nodes that a walk through a tree keeps
-FINE_SAMPLES = 8  # paths a pixel from which a picture is more than a draft
 
 
 class SceneGeometry(NamedTuple):
@@ -40,7 +39,6 @@ class LightSettings(NamedTuple):
 
     seed : of the sample points.  lens_at (3,) : the pupil's centre.  pixel_mm, height : of the picture.
     least : share of the light from which caustics are sampled pixel by pixel.
-    weak (cell rows, cell columns) : see `pixel_cells.weak_light`.
     """
 
     seed: int
@@ -48,7 +46,6 @@ class LightSettings(NamedTuple):
     pixel_mm: float
     height: int
     least: float
-    weak: NDArray
 
 
 class LightRows(NamedTuple):

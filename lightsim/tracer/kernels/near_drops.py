@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import petal_mesh
-from lightsim.tracer.kernels.caustic_list import BeamLimits, LitBall, farthest, may_be_uneven
+from lightsim.tracer.kernels.caustic_list import BeamLimits, LitBall, farthest, may_send_caustic
 from lightsim.tracer.kernels.emitters import face_of
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.pixel_cells import CELL
@@ -74,9 +74,9 @@ def _block_ball(paths, drops, i, j):
 
 
 @jit_allocating
-def _list_uneven_one(paths, drops, lamp, near, least, pixel_mm, i):
+def _list_senders_one(paths, drops, lamp, near, least, pixel_mm, i):
     face = held(face_of(lamp))
-    for j in range(near.uneven_many.shape[1]):
+    for j in range(near.sender_count.shape[1]):
         first, last = near.bounds[i, j, 0], near.bounds[i, j, 1]
         n = 0
         if first < last:
@@ -89,10 +89,10 @@ def _list_uneven_one(paths, drops, lamp, near, least, pixel_mm, i):
             limits = BeamLimits(farthest(near.most, floor), floor, pixel_mm)
             for q in range(first, last):
                 k = near.listed[q]
-                if may_be_uneven(near.crest, drops, k, ball, limits):
-                    near.uneven[first + n] = k
+                if may_send_caustic(near.crest, drops, k, ball, limits):
+                    near.senders[first + n] = k
                     n += 1
-        near.uneven_many[i, j] = n
+        near.sender_count[i, j] = n
 
 
 @jit
@@ -108,10 +108,10 @@ def _least_cosine(paths, to, i, j):
 
 
 @threaded
-def list_uneven(begin, end, paths, drops, lamp, near, least, pixel_mm):
-    """Fill uneven and uneven_many of a pixel_cells.DropLight."""
+def list_senders(begin, end, paths, drops, lamp, near, least, pixel_mm):
+    """Fill senders and sender_count of a pixel_cells.DropLight."""
     for i in range(begin, end):
-        _list_uneven_one(paths, drops, lamp, near, least, pixel_mm, i)
+        _list_senders_one(paths, drops, lamp, near, least, pixel_mm, i)
 
 
 @jit

@@ -25,7 +25,6 @@ from lightsim.tracer.kernels.drop_visibility import OccluderList
 from lightsim.tracer.kernels.horizon import PLACE, STRIPS, WEIGHT, horizon_at, strips_of
 from lightsim.tracer.kernels.horizon_map import horizon_between, horizon_of_pixel
 from lightsim.tracer.kernels.jit import jit
-from lightsim.tracer.kernels.light_pass import FINE_SAMPLES
 from lightsim.tracer.kernels.strip_integral import above, sent, strip_of, toward_part
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, dot, row, scale, sub
@@ -178,7 +177,7 @@ def visible_share_of_pixel(light, pixel, q, n, blockers):
         wide = width_of_edge(blockers, emitter, o) / light.settings.pixel_mm
         if wide < FINE:
             return -1.0
-        many = 1 if wide >= BROAD or paths.samples < FINE_SAMPLES else min(PLACES, paths.samples)
+        many = 1 if wide >= BROAD else min(PLACES, paths.samples)
     first, whole, free = paths.petal_start[p], 0.0, 0.0
     for e in range(first, first + many):
         if many > 1:

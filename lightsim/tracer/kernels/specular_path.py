@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from numpy.typing import NDArray
 
-from lightsim.constants import WATER_INDEX
+from lightsim.constants import WATER_INDEX as N
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
 from lightsim.tracer.kernels.emitters import Vector
 from lightsim.tracer.kernels.jit import jit
@@ -19,7 +19,6 @@ from lightsim.tracer.kernels.refraction import bend, fresnel, mirror
 from lightsim.tracer.kernels.sampling import single
 from lightsim.tracer.kernels.vectors import along, cross, dot, row, scale, sub
 
-N = WATER_INDEX
 DEEPEST = 24  # meetings with water surfaces after which a path is given up
 
 # how a path ends

@@ -13,12 +13,13 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.tracer.kernels.drop_visibility import CLEAR, HIDDEN, MIXED
 from lightsim.tracer.kernels.horizon_map import BLOCK, HorizonMap
 from lightsim.tracer.kernels.jit import jit
 from lightsim.tracer.kernels.vectors import cubic
 
 COARSE = 16  # pixels along the side of a coarse block
-CLEAR, HIDDEN, MIXED, EMPTY, SHARP = 0, 1, 2, 3, 4
+EMPTY, SHARP = 3, 4  # beside CLEAR, HIDDEN and MIXED: no petal; a penumbra too fine to interpolate
 CELLS_ACROSS, CELLS_UP = 8, 4  # of an emitter, whose visibility is kept by itself
 NO_CELL, EVERY_CELL = np.uint64(0), np.uint64(0xFFFFFFFF)
 EVEN = 0.3  # most that a share may change over four blocks for it to be interpolated

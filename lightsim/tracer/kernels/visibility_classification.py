@@ -62,11 +62,19 @@ NO_POINT, ALL_POINTS = np.uint64(0), np.uint64(0xFFFFFFFFFFFFFFFF)
 POINTS = 32  # of the emitter, to which rays go from a MIXED block, one in each of its cells
 COARSE_POINTS = 64  # and from a coarse block; the first POINTS of them are the block's
 IN_BLOCK = ((2, 2), (1, 1), (3, 3), (1, 3), (3, 1))  # quarters of a block's side down and to the right
-GRAZING = 0.3  # cosine that the petal's normals may vary by within a block or a pixel's paths
-MISSED = 1  # of the points may be on the wrong side of a block's horizon for it to be kept
-DOUBT = 0.2  # a horizon whose share differs by so much from that of the rays is dropped
-OVER = 0.05  # mm over the mean of a pixel's places from which the petal below is looked for
-SOFT_BLOCKS = 2.5  # blocks that the edge of a drop's shadow must be wide for it to be interpolated
+
+
+class ClassificationLimits(NamedTuple):
+    """When blocks are trusted."""
+
+    grazing: float = 0.3  # cosine that the petal's normals may vary by within a block or a pixel's paths
+    missed: int = 1  # points that may be on the wrong side of a block's horizon for it to be kept
+    doubt: float = 0.2  # difference of its share from that of the rays from which on a horizon is dropped
+    over_mm: float = 0.05  # over the mean of a pixel's places from which the petal below is looked for
+    soft_blocks: float = 2.5  # width of a drop's penumbra from which on it is interpolated
+
+
+LIMITS = ClassificationLimits()
 
 
 class BlockVisibility(NamedTuple):
@@ -190,7 +198,7 @@ def _trace_points(shadow, point, many, block):
     found.share[0] = front_free / front if front > 0.0 else -1.0
     found.share[1] = back_free / back if back > 0.0 else -1.0
     found.cells[0], found.cells[1] = clear, hidden
-    if wrong > MISSED:
+    if wrong > LIMITS.missed:
         drop_horizon(horizon_map, block)
     return points
 
@@ -200,8 +208,10 @@ def _surface_at(shadow, p):
     """Point of the petal below or above the mean of the places that pixel p sees."""
     paths, scene, n = shadow.paths, shadow.scene, front_normal(shadow.paths, p)
     facing = row(paths.mean_normal, p)
-    o = along(row(paths.mean_place, p), facing, OVER)
-    t, f, _, _ = petal_mesh.nearest(scene.petal, o, scale(facing, -1.0), 0.0, 2.0 * OVER, scene.stack)
+    o = along(row(paths.mean_place, p), facing, LIMITS.over_mm)
+    t, f, _, _ = petal_mesh.nearest(
+        scene.petal, o, scale(facing, -1.0), 0.0, 2.0 * LIMITS.over_mm, scene.stack
+    )
     if f < 0:
         return _point_seen(shadow, p)
     return as_point(int(f), along(o, facing, -t), n)
@@ -294,7 +304,7 @@ def _drop_wrong_horizon(shadow, i, j, share):
         whole, free = sent_over_horizon(
             nobody, shadow.emitter, horizon_map, shadow.found.horizon, q, o, facing
         )
-        if whole > 0.0 and share[q] >= 0.0 and not abs(free / whole - share[q]) < DOUBT:
+        if whole > 0.0 and share[q] >= 0.0 and not abs(free / whole - share[q]) < LIMITS.doubt:
             drop_horizon(horizon_map, block)
 
 
@@ -319,7 +329,7 @@ def _classify_by_rays(shadow, i, j):
 def faces_front(paths, p, d, spread):
     """Whether light from about direction d, `spread` wide, may fall on the petal's front at pixel p: only
     there can a drop shade it."""
-    return dot(front_normal(paths, p), d) > -spread - GRAZING
+    return dot(front_normal(paths, p), d) > -spread - LIMITS.grazing
 
 
 @jit
@@ -390,7 +400,7 @@ def _classify_drops(shadow, i, j):
     count = drop_spheres.near_cone(drops, cone, -1, shadow.found.listed, shadow.scene.stack)
     for c in range(count):
         edge = 2.0 * widen * length(sub(row(drops.centre, shadow.found.listed[c]), o))
-        if edge < SOFT_BLOCKS * BLOCK * shadow.pixel_mm:
+        if edge < LIMITS.soft_blocks * BLOCK * shadow.pixel_mm:
             return SHARP, p, o, count
     return (MIXED if count > 0 else CLEAR), p, o, count
 
