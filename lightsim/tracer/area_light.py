@@ -35,7 +35,7 @@ from lightsim.tracer.pack import FINEST, pack_face
 from lightsim.tracer.path_blocks import Block, seen_from
 from lightsim.tracer.prepared_scene import Ground
 
-LEAST_CAUSTIC = 0.06  # share of the light's own irradiance below which a caustic is left to light tracing
+LEAST_CAUSTIC = 0.03  # share of the light's own irradiance below which a caustic is left to light tracing
 SQUARE_MM_PER_M2 = 1e6
 
 
