@@ -1,12 +1,14 @@
 // The petal's form, place and colours; the water on it.
 
 import {choice, colour, element, slider} from "./controls.js";
+import {calm} from "./store.js";
 
 export class FlowerPanel {
   constructor(store) {
     Object.assign(this, {store, updates: null});
     this.fields = document.getElementById("flower-fields");
-    store.on("state own", () => this.#draw());
+    store.on("state", () => this.#draw());
+    store.on("own", calm(() => this.#draw()));
   }
 
   #draw() {

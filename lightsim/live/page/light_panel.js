@@ -1,7 +1,7 @@
 // Which light or card is moved, and its place, size and aim by slider and number.
 
 import {choice, element, markSlider, slider} from "./controls.js";
-import {clockWords, tradeName} from "./store.js";
+import {calm, clockWords, tradeName} from "./store.js";
 
 export class LightPanel {
   constructor(store) {
@@ -10,7 +10,8 @@ export class LightPanel {
     this.fields = document.getElementById("light-fields");
     const sky = document.getElementById("sky");
     sky.addEventListener("change", () => store.link.send("sky", {on: sky.checked}));
-    store.on("state own", () => this.#draw());
+    store.on("state", () => this.#draw());
+    store.on("own", calm(() => this.#draw()));
     this.onChosen = () => {};
   }
 

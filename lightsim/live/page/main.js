@@ -11,7 +11,7 @@ import {Photo} from "./photo.js";
 import {SetViews} from "./set_views.js";
 import {SettingsPanel} from "./settings_panel.js";
 import {Start} from "./start.js";
-import {clockWords, Store, tradeName} from "./store.js";
+import {calm, clockWords, Store, tradeName} from "./store.js";
 
 const link = new Link(), store = new Store(link);
 const photo = new Photo(store), light = new LightPanel(store);
@@ -53,14 +53,14 @@ store.on("picture", () => {
 
 // The accent is the petal's own colour: fetched again when that changes.
 let petal = "";
-store.on("state own", () => {
+store.on("state own", calm(() => {
   const things = store.things(), key = things[0];
   document.getElementById("caption").textContent = key
     ? `${key.name} at ${Math.round(key.angle)}°, ${clockWords(key.clock)} o’clock: ${tradeName(key.angle)}` : "room light";
   const colours = JSON.stringify(store.state?.table?.petal?.reflectance_tip);
   if (petal && colours !== petal) document.getElementById("theme").href = `/theme.css?${encodeURIComponent(colours)}`;
   petal = colours;
-});
+}));
 
 const ground = document.getElementById("ground");
 function setGround(dark) {

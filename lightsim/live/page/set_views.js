@@ -1,13 +1,15 @@
 // The set from above and from the side, to scale. Lights and cards are dragged along their own ray: the distance.
 
 import {svg} from "./controls.js";
+import {calm} from "./store.js";
 
 export class SetViews {
   constructor(store, chosen, choose) {
     Object.assign(this, {store, chosen, choose, grabbed: null});
     this.views = [["above", (p) => [p.right, -p.toward]], ["side", (p) => [-p.toward, -p.up]]]
       .map(([id, flat]) => ({root: document.getElementById(id), flat}));
-    store.on("state own", () => this.#draw());
+    const draw = calm(() => this.#draw());
+    store.on("state own", () => (this.grabbed === null ? draw() : this.#draw()));
   }
 
   // A point of the scene's frame in the room's: right, toward the camera's side, up against gravity; mm.

@@ -1,6 +1,7 @@
 // The camera's settings in the trade's marks, and what holds the exposure while one of them changes.
 
 import {choice, element, markSlider, slider} from "./controls.js";
+import {calm} from "./store.js";
 
 const HOLDS = [["", "nothing"], ["power", "flash power"], ["shutter", "shutter"], ["iso", "ISO"]];
 
@@ -8,7 +9,8 @@ export class SettingsPanel {
   constructor(store) {
     Object.assign(this, {store, updates: null, hold: ""});
     this.fields = document.getElementById("settings-fields");
-    store.on("state own numbers", () => this.#draw());
+    store.on("state numbers", () => this.#draw());
+    store.on("own", calm(() => this.#draw()));
   }
 
   #draw() {

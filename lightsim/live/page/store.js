@@ -106,6 +106,20 @@ export class Store extends EventTarget {
   }
 }
 
+// The work done at once, and while it is asked for again and again no more often than each CALM_MS: what is beside
+// the photograph must not take the processor from it while something is dragged.
+const CALM_MS = 80;
+export function calm(work) {
+  let last = -Infinity, timer = null;
+  const now = () => { timer = null; last = performance.now(); work(); };
+  return () => {
+    if (timer !== null) return;
+    const wait = last + CALM_MS - performance.now();
+    if (wait <= 0) now();
+    else timer = setTimeout(now, wait);
+  };
+}
+
 // A thing elsewhere, with its outline shifted: near enough until the server's own place comes.
 export function moved(thing, place) {
   const now = {angle: thing.angle, clock: thing.clock, distance: thing.distance, ...place};
