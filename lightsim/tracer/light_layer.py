@@ -78,7 +78,7 @@ class LightWork:
             self.lamp.classify_coarse(block)
 
     def classify_fine(self, block: Block) -> None:
-        """What petal and drops leave of it, from blocks of pixels; the weaker light by way of drops."""
+        """Cache what petal and drops hide of it, by fine blocks of pixels."""
         if self.lamp is not None:
             self.lamp.classify_fine(block)
 
