@@ -140,7 +140,7 @@ def solve(
     return base, by_drop
 
 
-def ring_radius(rim: NDArray | float, ring: NDArray, rings: int) -> NDArray[np.float64]:
+def _ring_radius(rim: NDArray | float, ring: NDArray, rings: int) -> NDArray[np.float64]:
     """Radii of rings round a drop, in its own: see `near_transfer.ring_radius`."""
     return np.asarray(rim * (OUTER / rim) ** ((ring / (rings - 1.0)) ** 2))
 
@@ -163,7 +163,7 @@ def between_rings(
     fine = np.empty((many, len(ring), spokes, 3))
     for rim in np.unique(rims):
         of_rim = rims == rim
-        at, on = ring_radius(rim, ring, rings), ring_radius(rim, np.arange(rings), rings)
+        at, on = _ring_radius(rim, ring, rings), _ring_radius(rim, np.arange(rings), rings)
         power = weight * (on / at[:, None]) ** 3
         drop, even = by_drop[of_rim].reshape(-1, rings, spokes * 3), rest[of_rim]
         fine[of_rim] = (power @ drop).reshape(-1, len(ring), spokes, 3) + (weight @ even)[..., None]
