@@ -96,7 +96,7 @@ def transfer_of(
         base_rays,
         far_rays,
         DropMatrices(
-            *_as_lists(_blend(base.back_place, base.back_share / base.back_share.shape[1], *grid)),
+            _blend(base.back_place, base.back_share / base.back_share.shape[1], *grid),
             _turned(ring.base_place, ring.base_share, detail.spokes, *grid),
             _turned(ring.out_place, ring.out_share, detail.spokes, *spokes),
             reflectance,
@@ -123,7 +123,7 @@ def solve(
     them (m, 3, places), which lies on so many rings."""
     matrices, size = transfer.matrices, (len(transfer.members), 3)
     through = transfer.transmittance * incident.behind
-    outside = np.zeros((*size, len(matrices.base_node)))
+    outside = np.zeros((*size, len(matrices.base_to_base)))
     far = np.zeros((*size, len(matrices.ring_to_ring)))
     nothing = np.zeros((len(through), rings, 1, 3))
     drop_rays.come_in(len(through), transfer.far_rays, nothing, incident.exitance, far)
@@ -192,13 +192,6 @@ def _blend(place: NDArray, share: NDArray, rings: int, spokes: int) -> NDArray[n
             node = at + (i + di) * spokes + (j + dj) % spokes
             weights += np.bincount(node, share[row, slot] * wi * wj, minlength=many)
     return weights.reshape(len(share), rings * spokes)
-
-
-def _as_lists(weights: NDArray[np.float64]) -> tuple[NDArray[np.int32], NDArray[np.float64]]:
-    """The columns of a matrix' weights other than 0, and these, row by row, the rest 0: both (rows, k)."""
-    many = max(1, int(np.count_nonzero(weights, axis=1).max()))
-    column = np.argsort(-weights, axis=1, kind="stable")[:, :many]
-    return column.astype(np.int32), np.take_along_axis(weights, column, axis=1)
 
 
 def base_paths(contact_angle_deg: float, grid: int, rays: int) -> BasePaths:

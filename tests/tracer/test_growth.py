@@ -161,9 +161,7 @@ def test_drops_without_a_tree_are_packed_too():
 def test_drops_pass_light_round_as_rounds_of_matrices_say():
     rng = np.random.default_rng(8)
     drops, nodes, places = 3, 9, 8
-    node, share = rng.integers(0, nodes, (nodes, 4)).astype(np.int32), rng.uniform(0.0, 0.2, (nodes, 4))
-    to_base = np.zeros((nodes, nodes))
-    np.add.at(to_base, (np.arange(nodes)[:, None], node), share)
+    to_base = rng.uniform(0.0, 0.08, (nodes, nodes))
     base_to_ring, to_ring = rng.uniform(0.0, 0.05, (places, nodes)), rng.uniform(0.0, 0.05, (places, places))
     rho, through = (rng.uniform(0.0, 0.6, (drops, 3)) for _ in range(2))
     outside, base = rng.uniform(0.0, 1.0, (2, drops, 3, nodes))
@@ -174,7 +172,7 @@ def test_drops_pass_light_round_as_rounds_of_matrices_say():
     want_ring = far + (rho[..., None] * want_base + through[..., None]) @ base_to_ring.T
     want_ring += ring_exitance @ to_ring.T
     base, by_drop = outside.copy(), far.copy()
-    matrices = drop_radiosity.DropMatrices(node, share, base_to_ring, to_ring, rho)
+    matrices = drop_radiosity.DropMatrices(to_base, base_to_ring, to_ring, rho)
     drop_radiosity.exchange(drops, matrices, through, ring_exitance, base, by_drop)
     assert_allclose(base, want_base)
     assert_allclose(by_drop, want_ring)

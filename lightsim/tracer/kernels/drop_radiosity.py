@@ -13,15 +13,11 @@ ROUNDS = 7  # of light between base and base
 
 
 class DropMatrices(NamedTuple):
-    """Transfer in drops of one contact angle, irradiance per unit of exitance.
+    """Transfer in drops of one contact angle, irradiance per unit of exitance: base_to_base (nodes, nodes),
+    base_to_ring (places, nodes), ring_to_ring (places, places); reflectance (m, 3): of the petal under each
+    of the drops."""
 
-    From base to base each node takes from few others: base_node (nodes, k) int32 with base_share (nodes, k).
-    base_to_ring (places, nodes), ring_to_ring (places, places). reflectance (m, 3) : of the petal under each
-    of the drops.
-    """
-
-    base_node: NDArray
-    base_share: NDArray
+    base_to_base: NDArray
     base_to_ring: NDArray
     ring_to_ring: NDArray
     reflectance: NDArray
@@ -39,21 +35,6 @@ def _add_product(matrix, values, out):
         out[0, r] += a
         out[1, r] += b
         out[2, r] += c
-
-
-@jit
-def _add_from_base(matrices, sent, base, q):
-    """Add to the light on drop q's base what the base sends to itself, sent (3, nodes)."""
-    for n in range(matrices.base_node.shape[0]):
-        a, b, c = 0.0, 0.0, 0.0
-        for i in range(matrices.base_node.shape[1]):
-            node, share = matrices.base_node[n, i], matrices.base_share[n, i]
-            a += share * sent[0, node]
-            b += share * sent[1, node]
-            c += share * sent[2, node]
-        base[q, 0, n] += a
-        base[q, 1, n] += b
-        base[q, 2, n] += c
 
 
 @jit
@@ -78,7 +59,7 @@ def exchange(begin, end, matrices, through, ring_exitance, base, by_drop):
         for _ in range(ROUNDS):
             _send(matrices, through, base, sent, q)
             base[q, :, :] = outside
-            _add_from_base(matrices, sent, base, q)
+            _add_product(matrices.base_to_base, sent, base[q])
         _send(matrices, through, base, sent, q)
         _add_product(matrices.base_to_ring, sent, by_drop[q])
         _add_product(matrices.ring_to_ring, ring_exitance[q], by_drop[q])
