@@ -18,7 +18,7 @@ pytestmark = pytest.mark.skipif(os.name != "posix", reason="owners and modes are
 # Compiles, or fetches, one small kernel and says which.
 SCRIPT = """
 import numpy as np
-from lightsim.tracer.kernels.jit import cache_folder, jit, whole
+from lightsim.tracer.kernels.jit import cache_folder, entry_point, jit
 
 @jit
 def halved(x):
@@ -28,7 +28,7 @@ def fill(values, x):
     for i in range(values.shape[0]):
         values[i] = halved(x)
 
-kernel, values = whole(fill), np.zeros(3)
+kernel, values = entry_point(fill), np.zeros(3)
 kernel(values, 8.0)
 assert (values == 4.0).all()
 print("fetched" if sum(kernel.dispatcher.stats.cache_hits.values()) else "compiled", cache_folder())

@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 
-from lightsim.tracer.kernels.jit import from_python, jit, threaded, whole
+from lightsim.tracer.kernels.jit import entry_point, from_python, jit, threaded
 
 
 @jit
@@ -24,8 +24,8 @@ def _fill(values, x):
 
 def test_a_kernel_is_fetched_and_not_compiled_a_second_time():
     first, again = np.zeros(5), np.zeros(5)
-    whole(_fill)(first, 8.0)
-    fetched = whole(_fill)
+    entry_point(_fill)(first, 8.0)
+    fetched = entry_point(_fill)
     fetched(again, 8.0)
     assert sum(fetched.dispatcher.stats.cache_hits.values()) == 1
     assert not fetched.dispatcher.stats.cache_misses
@@ -34,8 +34,8 @@ def test_a_kernel_is_fetched_and_not_compiled_a_second_time():
 
 
 def test_a_kernel_for_other_types_is_compiled_after_one_was_fetched():
-    whole(_fill)(np.zeros(2), 2.0)
-    fetched = whole(_fill)
+    entry_point(_fill)(np.zeros(2), 2.0)
+    fetched = entry_point(_fill)
     fetched(np.zeros(2), 2.0)
     few = np.zeros(2, dtype=np.float32)
     fetched(few, 2.0)
@@ -43,8 +43,8 @@ def test_a_kernel_for_other_types_is_compiled_after_one_was_fetched():
 
 
 def test_kernels_can_be_compiled_after_one_was_fetched():
-    whole(_fill)(np.zeros(2), 2.0)
-    whole(_fill)(np.zeros(2), 2.0)
+    entry_point(_fill)(np.zeros(2), 2.0)
+    entry_point(_fill)(np.zeros(2), 2.0)
     assert from_python(_halved)(3.0) == 1.5
 
     @threaded
