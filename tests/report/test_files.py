@@ -19,7 +19,14 @@ from PIL import Image
 
 from lightsim.errors import OutputError, PictureError
 from lightsim.measures import DropMeasures, frame_row
-from lightsim.report.files.formats import plain_value, replacing, write_csv, write_image, write_json
+from lightsim.report.files.formats import (
+    json_text,
+    plain_value,
+    replacing,
+    write_csv,
+    write_image,
+    write_json,
+)
 
 from .samples import measured, petal_picture
 
@@ -222,3 +229,10 @@ def test_records_within_records_become_objects() -> None:
     assert list(plain) == [field.name for field in fields(measures)]
     (drop,) = plain["drops"]
     assert (drop["drop"], drop["centre_px"], drop["missing"]) == (3, [10.5, 20.25], {})
+
+
+def test_marks_of_direction_are_escaped_in_json():
+    text = json_text({"about": "dr\u202eps\u2028 \x85\U000e0001 \u00b5m", "n": [1, 2]})
+    assert all(sign == "\n" or sign.isprintable() for sign in text)
+    assert "\u00b5m" in text
+    assert json.loads(text) == {"about": "dr\u202eps\u2028 \x85\U000e0001 \u00b5m", "n": [1, 2]}

@@ -132,9 +132,23 @@ def write_json(path: str | Path, data: Any, *, indented: bool = True) -> Path:
 
 
 def json_text(data: Any, *, indented: bool = True) -> str:
-    """Numbers as `write_json` writes them. Bytes of a file's name that are no text are escaped."""
+    """Numbers as `write_json` writes them.
+
+    Signs that a terminal obeys instead of showing them, such as marks of direction, and bytes of a file's
+    name that are no text are escaped.
+    """
     text = json.dumps(plain_value(data), indent=2 if indented else None, ensure_ascii=False, allow_nan=False)
+    lines = [
+        line if line.isprintable() else "".join(_json_sign(sign) for sign in line)
+        for line in text.split("\n")
+    ]
+    text = "\n".join(lines)
     return text.encode("utf-8", "backslashreplace").decode()
+
+
+def _json_sign(sign: str) -> str:
+    """A sign of a JSON text as it is or, where it cannot be seen, as JSON's escape."""
+    return sign if sign.isprintable() else json.dumps(sign)[1:-1]
 
 
 def plain_value(value: Any) -> Any:
