@@ -18,7 +18,7 @@ SWEEP = """
 import sys, lightsim.tracer
 from tests.runs.fake import FakeTracer
 fake = FakeTracer()
-for name in ("View", "trace", "trace_strips", "compiled"):
+for name in ("View", "trace_layers", "trace_strips", "compiled"):
     setattr(lightsim.tracer, name, getattr(fake, name))
 import lightsim.runs.views as views
 if hasattr(views, "View"):
