@@ -12,7 +12,7 @@ MOST_BYTES = 1_000_000  # some dozens of kept scenes, or one with ten thousand d
 
 Fields = dict[str, tuple[type, ...]]
 
-NUMBER, TEXT, FLAG, ANY = (int, float), (str,), (bool,), (object,)
+NUMBER, TEXT, FLAG = (int, float), (str,), (bool,)
 NOTHING = type(None)
 
 # kind: its fields; one with NOTHING among its types may be left out.

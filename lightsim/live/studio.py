@@ -28,7 +28,6 @@ LEAST_PX, MOST_PX = 320, 1280
 WATCH_S = 1.0  # how often the scene's file is looked at
 HELD_S = 0.4  # how long a change may wait for the sketch in hand, so that those after it join it
 LEAST_SHARE = 4.0  # numbers of a picture under the hand leave the tracer this much of the time
-CLOSES = 1009  # too large a message (RFC 6455)
 
 
 class Studio:

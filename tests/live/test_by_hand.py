@@ -55,13 +55,18 @@ class Hand:
         what.scroll_into_view_if_needed()
         box = what.bounding_box()
         at = {"x": share * box["width"], "y": box["height"] / 2}
+        if not self.point(what, at):
+            self.browser_page.keyboard.press(key)
+
+    def point(self, what, at):
+        """Click or tap a place of something; False for the keyboard, which is turned to it instead."""
         if self.kind == "mouse":
             what.click(position=at)
         elif self.kind == "touch":
             what.tap(position=at)
         else:
             what.focus()
-            self.browser_page.keyboard.press(key)
+        return self.kind in ("mouse", "touch")
 
 
 @pytest.fixture(params=HANDS)
@@ -120,12 +125,7 @@ def test_a_drop_is_picked_and_its_highlight_told_of(hand):
     number = max(inside, key=lambda each: drops[each][2])
     x, y = drops[number][0], drops[number][1] / ratio
     at = {"x": x * box["width"], "y": y * box["height"]}
-    if hand.kind == "mouse":
-        canvas.click(position=at)
-    elif hand.kind == "touch":
-        canvas.tap(position=at)
-    else:
-        canvas.focus()
+    if not hand.point(canvas, at):
         for key, by in (("Right", x - 0.5), ("Left", 0.5 - x), ("Down", y - 0.5), ("Up", 0.5 - y)):
             for _ in range(max(0, round(by / 0.005))):
                 page.page.keyboard.press(f"Shift+Arrow{key}")
