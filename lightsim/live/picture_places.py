@@ -13,7 +13,7 @@ from lightsim.scene.camera import half_field_mm, toward_lens
 from lightsim.scene.petal.pose import turned_and_tilted
 from lightsim.scene.petal.surface import Surface
 from lightsim.scene.records import Focus, PlacedDrop, Scene
-from lightsim.scene.stage import PetalMesh, Stage
+from lightsim.scene.stage import Stage
 
 STEPS = 24  # of the search along a line of sight
 OFF_PETAL = "found a place off the petal, allowed one on it"
@@ -31,11 +31,11 @@ def line_of_sight(stage: Stage, x: float, y: float) -> tuple[NDArray, NDArray]:
 def petal_point(stage: Stage, x: float, y: float) -> NDArray:
     """The foremost point of the petal, (3,) mm, on a line of sight. LightsimError off the petal."""
     start, away = line_of_sight(stage, x, y)
-    surface = _surface(stage.petal)
+    surface = Surface(stage.petal)
     # The line is nearly parallel to the lens axis, so a few steps toward the height found settle the place.
     point = found = start
     for _ in range(STEPS):
-        place = surface.below(float(point[0]), float(point[1]))
+        [place] = surface.below(point[None, :2])
         if place is None:
             raise LightsimError(OFF_PETAL)
         found, before = place.point, point
@@ -43,16 +43,6 @@ def petal_point(stage: Stage, x: float, y: float) -> NDArray:
         if float(np.abs(point - before).max()) < 1e-4:
             break
     return np.asarray(found)
-
-
-# The petal asked for last, with what finding places on it needs.
-_searched: list[Surface] = []
-
-
-def _surface(mesh: PetalMesh) -> Surface:
-    if not _searched or _searched[0].mesh is not mesh:
-        _searched[:] = [Surface(mesh)]
-    return _searched[0]
 
 
 def drop_at(stage: Stage, x: float, y: float) -> int | None:

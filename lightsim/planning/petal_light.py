@@ -8,7 +8,6 @@ cosine law. Left out: shadows, gloss, the light from petal to petal and the back
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,8 +16,8 @@ from numpy.typing import NDArray
 from lightsim.optics.lens_records import CameraGeometry
 from lightsim.optics.radiometry import polygon_factors
 from lightsim.picture import luminance
-from lightsim.scene.camera import half_field_mm, toward_lens
-from lightsim.scene.describe import outline_seen
+from lightsim.scene.camera import toward_lens
+from lightsim.scene.describe import lines_of_sight, outline_seen
 from lightsim.scene.faces import corners
 from lightsim.scene.obstruction import cut_by, hidden_share
 from lightsim.scene.stage import Face, PetalMesh, Stage
@@ -83,7 +82,7 @@ def seen_petal(stage: Stage) -> SeenPetal:
 
 def _seen_petal(stage: Stage) -> SeenPetal:
     outline, petal = outline_seen(stage), stage.petal
-    found = [outline.below(x, y) for x, y in _grid(stage)]
+    found = outline.below(lines_of_sight(stage.camera, COLUMNS))
     places = [place for place in found if place is not None]
     if not places:
         empty = np.zeros((0, 3))
@@ -100,16 +99,6 @@ def _seen_petal(stage: Stage) -> SeenPetal:
     return SeenPetal(
         points, np.where(turned, -normals, normals), mean(petal.reflectance), mean(petal.transmittance)
     )
-
-
-def _grid(stage: Stage) -> Iterator[tuple[float, float]]:
-    half = half_field_mm(stage.camera)
-    rows = max(2, round(COLUMNS / stage.camera.aspect))
-    across, up = (
-        (2.0 * (np.arange(count) + 0.5) / count - 1.0) * size
-        for count, size in zip((COLUMNS, rows), half, strict=True)
-    )
-    return ((float(x), float(y)) for y in up for x in across)
 
 
 def petal_light(stage: Stage) -> PetalLight:

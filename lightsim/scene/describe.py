@@ -94,14 +94,17 @@ def _petal(scene: Scene, stage: Stage, outline: Surface) -> dict[str, Any]:
 
 def petal_frame_share(outline: Surface, camera: CameraGeometry) -> float:
     """Share of the frame that the petal fills, 0..1, from a grid of lines of sight to the pupil's middle."""
-    half = half_field_mm(camera)
-    rows = max(1, round(COLUMNS / camera.aspect))
-    x, y = (_middles(count) * size for count, size in zip((COLUMNS, rows), half.tolist(), strict=True))
-    return float(np.mean([outline.below(across, up) is not None for up in y for across in x]))
+    return float(np.mean([place is not None for place in outline.below(lines_of_sight(camera, COLUMNS))]))
 
 
-def _middles(count: int) -> NDArray[np.float64]:
-    return np.asarray((np.arange(count) + 0.5) * (2.0 / count) - 1.0, dtype=np.float64)
+def lines_of_sight(camera: CameraGeometry, columns: int) -> NDArray[np.float64]:
+    """Places (n, 2) mm in the plane of sharp focus, spread evenly over the frame."""
+    shape = columns, max(2, round(columns / camera.aspect))
+    x, y = (
+        ((np.arange(count) + 0.5) * (2.0 / count) - 1.0) * size
+        for count, size in zip(shape, half_field_mm(camera), strict=True)
+    )
+    return np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
 
 
 def outline_seen(stage: Stage) -> Surface:
@@ -109,10 +112,7 @@ def outline_seen(stage: Stage) -> Surface:
     petal = stage.petal
     flat = petal.vertices.copy()
     flat[:, :2] /= 1.0 - flat[:, 2:] / stage.camera.pupil_distance_mm
-    a, b, c = (flat[petal.faces[:, k], :2] for k in range(3))
-    turned = (b - a)[:, 0] * (c - a)[:, 1] < (b - a)[:, 1] * (c - a)[:, 0]
-    faces = np.where(turned[:, None], petal.faces[:, ::-1], petal.faces)
-    return Surface(replace(petal, vertices=flat, faces=faces))
+    return Surface(replace(petal, vertices=flat), both_sides=True)
 
 
 def _drops(stage: Stage) -> dict[str, Any]:
@@ -280,4 +280,4 @@ def seen_directly(face: Face, camera: CameraGeometry, outline: Surface) -> bool:
     if len(points) == 0:
         return False
     at_focus = points[:, :2] / (1.0 - points[:, 2:] / camera.pupil_distance_mm)
-    return any(outline.below(x, y) is None for x, y in at_focus.tolist())
+    return any(place is None for place in outline.below(at_focus))

@@ -267,9 +267,9 @@ def test_below_finds_the_foremost_of_several_layers():
     faces = facing_front(ball.vertices, np.asarray(ball.faces, dtype=np.int32))
     grey = np.full((len(ball.vertices), 3), 0.5, np.float32)
     surface = Surface(PetalMesh(np.asarray(ball.vertices), faces, ball.vertices / 2.0, grey, grey))
-    place = surface.below(0.3, -0.4)
+    place, outside = surface.below(np.array([[0.3, -0.4], [2.5, 0.0]]))
     assert place.point[2] == pytest.approx(np.sqrt(4 - 0.25), rel=5e-3)
-    assert surface.below(2.5, 0.0) is None
+    assert outside is None
     drops = place_drops(Drops(count=300, diameter_mm=0.2), surface)
     assert (drops.foot[:, 2] > 0).all()  # none hangs below
     assert sin(radians(110)) * drops.radius.max() > 0

@@ -18,7 +18,7 @@ from lightsim.errors import SceneError
 from lightsim.scene.drops.crowd import Crowd, Standing
 from lightsim.scene.petal.size import reach_words
 from lightsim.scene.petal.surface import Place, Surface
-from lightsim.scene.records import Drops, PlacedDrop
+from lightsim.scene.records import Drops
 from lightsim.scene.stage import DropSet
 
 TRIES = 64  # places that one drop tries before it is given up
@@ -35,8 +35,9 @@ def place_drops(drops: Drops, surface: Surface) -> DropSet:
     for and none fits.
     """
     crowd = Crowd(cell_mm=drops.diameter_mm + drops.gap_mm, gap_mm=drops.gap_mm)
-    for number, placed in enumerate(drops.placed):
-        _place_by_hand(number, placed, drops, surface, crowd)
+    feet = surface.below(np.array([(placed.x_mm, placed.y_mm) for placed in drops.placed]).reshape(-1, 2))
+    for number, place in enumerate(feet):
+        _place_by_hand(number, place, drops, surface, crowd)
     _scatter(drops, surface, crowd)
     wanted = len(drops.placed) + drops.count
     if wanted and not len(crowd):
@@ -47,9 +48,9 @@ def place_drops(drops: Drops, surface: Surface) -> DropSet:
     return crowd.drop_set(wanted)
 
 
-def _place_by_hand(number: int, placed: PlacedDrop, drops: Drops, surface: Surface, crowd: Crowd) -> None:
+def _place_by_hand(number: int, place: Place | None, drops: Drops, surface: Surface, crowd: Crowd) -> None:
+    placed = drops.placed[number]
     found = f"drops.placed[{number}]: found x_mm {placed.x_mm:g}, y_mm {placed.y_mm:g}"
-    place = surface.below(placed.x_mm, placed.y_mm)
     if place is None:
         reach = reach_words(surface.mesh.vertices)
         raise SceneError(f"{found}, which is off the petal, allowed any place on it ({reach})")

@@ -46,7 +46,7 @@ def focus_point(focus: Focus, mesh: PetalMesh, drops: DropSet) -> NDArray[np.flo
     """Where it is sharp, (3,) mm, in picture directions from the petal's centre. SceneError off the petal."""
     if focus.on == "drop":
         return drop_front(focused_drop(focus, drops), drops)
-    place = Surface(mesh).below(focus.x_mm, focus.y_mm)
+    [place] = Surface(mesh).below(np.array([[focus.x_mm, focus.y_mm]]))
     if place is None:
         raise SceneError(
             f"camera.focus: found x_mm {focus.x_mm:g}, y_mm {focus.y_mm:g}, which is off the petal as the "

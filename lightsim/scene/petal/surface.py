@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.scene.petal.point_rows import PointRows, ranges
 from lightsim.scene.stage import PetalMesh
 
-if TYPE_CHECKING:
-    from scipy.spatial import cKDTree
+ROUNDING_MM = 1e-9
 
 
 @dataclass(frozen=True)
@@ -29,10 +28,12 @@ class Surface:
     """The front of a petal's mesh in the petal's own frame (front toward +z).
 
     seams : whether vertices may stand twice in one place, as at the seams of a mesh file's texture.
+    both_sides : whether the back is looked at as the front is.
     """
 
     mesh: PetalMesh
     seams: bool = False
+    both_sides: bool = False
 
     @cached_property
     def corners(self) -> NDArray:
@@ -62,50 +63,44 @@ class Surface:
         return np.bincount(self.mesh.faces.ravel(), np.repeat(third, 3), minlength=len(self.mesh.vertices))
 
     @cached_property
-    def tree(self) -> cKDTree:
-        """The vertices, searchable."""
-        from scipy.spatial import cKDTree
-
-        return cKDTree(self.mesh.vertices)
+    def _vertices(self) -> PointRows:
+        return PointRows(self.mesh.vertices)
 
     @cached_property
-    def _strips(self) -> tuple[NDArray, NDArray, float]:
-        """Front faces ordered by their least x, that x (mm), and the width of the widest face."""
-        numbers = np.flatnonzero(self.front)
-        x = self.corners[numbers, :, 0]
-        order = np.argsort(x.min(axis=1), kind="stable")
-        return numbers[order], x.min(axis=1)[order], float(np.ptp(x, axis=1).max(initial=0.0))
-
-    @cached_property
-    def edge_points(self) -> tuple[cKDTree | None, float]:
-        """Points along the front's edge, searchable, and half their spacing, mm; None without an edge."""
-        from scipy.spatial import cKDTree
-
+    def _edge(self) -> tuple[PointRows, float]:
+        """Points along the front's edge, and half their spacing, mm."""
         ends = self.mesh.vertices[edge_of_front(self.mesh, self.front, self.seams)]
-        if len(ends) == 0:
-            return None, 0.0
         length = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
-        step = max(0.02, float(np.median(length)) / 4.0)
+        step = max(0.02, float(np.median(length)) / 4.0) if len(ends) else 0.02
         pieces = np.ceil(length / step).astype(int)
-        which = np.repeat(np.arange(len(ends)), pieces)
-        share = (np.arange(len(which)) - np.repeat(np.cumsum(pieces) - pieces, pieces)) / pieces[which]
-        return cKDTree(ends[which, 0] + share[:, None] * (ends[which, 1] - ends[which, 0])), 0.5 * step
+        which, piece = ranges(np.zeros_like(pieces), pieces)
+        share = (piece / pieces[which])[:, None]
+        return PointRows(ends[which, 0] + share * (ends[which, 1] - ends[which, 0])), 0.5 * step
 
-    def below(self, x_mm: float, y_mm: float) -> Place | None:
-        """The foremost point at (x, y) seen along the petal's own normal direction z; None off the petal."""
-        faces, least_x, widest = self._strips
-        first, last = np.searchsorted(least_x, [x_mm - widest - 1e-9, x_mm + 1e-9])
-        near = faces[first:last]
-        if len(near) == 0:
-            return None
-        weights = _weights_in_plane(self.corners[near, :, :2], np.array([x_mm, y_mm]))
-        inside = (weights >= -1e-9).all(axis=1)
-        if not inside.any():
-            return None
-        near, weights = near[inside], weights[inside]
-        heights = np.einsum("ij,ij->i", weights, self.corners[near, :, 2])
-        best = int(np.argmax(heights))
-        return Place(int(near[best]), weights[best], weights[best] @ self.corners[near[best]])
+    def below(self, points: NDArray) -> list[Place | None]:
+        """The foremost place at each of points (n, 2) mm, seen along the petal's own normal direction z; None
+        off the petal."""
+        order = np.argsort(points[:, 0])
+        x, y = points[order].T
+        faces, vertices = self.mesh.faces, self.mesh.vertices
+        first = np.searchsorted(x, vertices[:, 0] - ROUNDING_MM)
+        last = np.searchsorted(x, vertices[:, 0] + ROUNDING_MM, side="right")
+        first, last = _of_corners(np.minimum, first, faces), _of_corners(np.maximum, last, faces)
+        face = np.flatnonzero(first < last)
+        which, number = ranges(first[face], last[face])
+        low = _of_corners(np.minimum, vertices[:, 1], faces[face]) - ROUNDING_MM
+        high = _of_corners(np.maximum, vertices[:, 1], faces[face]) + ROUNDING_MM
+        near = np.flatnonzero((low[which] <= y[number]) & (y[number] <= high[which]))
+        face, number = face[which[near]], order[number[near]]
+        corners = vertices[faces[face]]
+        weights, area = _weights_in_plane(corners[..., :2], points[number])
+        inside = (weights >= -1e-9).all(axis=1) & (self.both_sides | (area > 0.0))
+        heights = np.einsum("ij,ij->i", weights, corners[..., 2])
+        found: list[Place | None] = [None] * len(points)
+        for k in np.argsort(heights, kind="stable"):  # the foremost comes last
+            if inside[k]:
+                found[number[k]] = Place(int(face[k]), weights[k], weights[k] @ corners[k])
+        return found
 
     def spread(self, random: NDArray) -> tuple[NDArray, NDArray, NDArray]:
         """Places spread evenly by area, from uniform random numbers (..., 3) in 0..1.
@@ -123,17 +118,16 @@ class Surface:
 
     def inside_by(self, points: NDArray, margin_mm: NDArray) -> NDArray[np.bool_]:
         """Whether points (n, 3) are margins (n,) mm or more inside the front's edge; surely so where true."""
-        tree, half_step = self.edge_points
-        if tree is None:
-            return np.ones(len(points), dtype=bool)
-        reach = float(margin_mm.max(initial=0.0)) + half_step
-        return tree.query(points, distance_upper_bound=1.001 * reach)[0] >= margin_mm + half_step
+        edge, half_step = self._edge
+        inside = np.ones(len(points), dtype=bool)
+        inside[edge.within(points, margin_mm + half_step)[0]] = False
+        return inside
 
     def facing(self, place: Place, radius_mm: float) -> NDArray:
         """Unit normal (3,) averaged by area over the mesh within radius_mm of a place."""
         here = place.weights @ self.mesh.normals[self.mesh.faces[place.face]]
         here = here / np.linalg.norm(here)
-        near = self.tree.query_ball_point(place.point, radius_mm)
+        _, near = self._vertices.within(place.point[None], np.array([radius_mm]))
         normals = self.mesh.normals[near]
         weight = self.vertex_area[near] * (normals @ here > 0.2)
         if np.count_nonzero(weight) < 3:
@@ -142,14 +136,20 @@ class Surface:
         return mean / np.linalg.norm(mean)
 
 
-def _weights_in_plane(corners: NDArray, point: NDArray) -> NDArray:
-    """Barycentric weights (n, 3) of a point in triangles (n, 3, 2); outside, one is negative."""
+def _of_corners(choose: np.ufunc, values: NDArray, faces: NDArray) -> NDArray:
+    """The least or the most (nf,) of the vertices' values (nv,) over each face's corners."""
+    return np.asarray(choose(choose(values[faces[:, 0]], values[faces[:, 1]]), values[faces[:, 2]]))
+
+
+def _weights_in_plane(corners: NDArray, points: NDArray) -> tuple[NDArray, NDArray]:
+    """Barycentric weights (n, 3) of points (n, 2) in triangles (n, 3, 2), outside one is negative; and the
+    triangles' doubled areas (n,), negative where they turn clockwise, all outside where they are 0."""
     a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
-    ab, ac, ap = b - a, c - a, point - a
+    ab, ac, ap = b - a, c - a, points - a
     area = ab[:, 0] * ac[:, 1] - ab[:, 1] * ac[:, 0]
-    v = (ap[:, 0] * ac[:, 1] - ap[:, 1] * ac[:, 0]) / area
-    w = (ab[:, 0] * ap[:, 1] - ab[:, 1] * ap[:, 0]) / area
-    return np.stack([1.0 - v - w, v, w], axis=1)
+    v, w = ap[:, 0] * ac[:, 1] - ap[:, 1] * ac[:, 0], ab[:, 0] * ap[:, 1] - ab[:, 1] * ap[:, 0]
+    parts = np.stack([area - v - w, v, w], axis=1)
+    return np.divide(parts, area[:, None], out=np.full_like(parts, -1.0), where=area[:, None] != 0.0), area
 
 
 def edge_of_front(mesh: PetalMesh, front: NDArray[np.bool_], seams: bool) -> NDArray:

@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from lightsim.scene.petal.point_rows import PointRows, ranges
 from lightsim.scene.records import Petal
 
 LEVELS = 3  # main veins, their branches, the branches' branches
@@ -21,6 +22,7 @@ FAN_POWER = 0.85
 WIDTH_SHARE = 0.0042  # half width of a main vein's ridge in widths of the petal
 THINNER = 0.66  # of a branch against its parent
 WEAKER = 0.72
+FOOT_STEPS = 4  # of Newton's, after which the nearest step of a strand stays
 
 
 class Relief(NamedTuple):
@@ -53,16 +55,20 @@ def fan(t: NDArray) -> tuple[NDArray, NDArray]:
 
 def vein_relief(petal: Petal, xy: NDArray) -> Relief:
     """Ridges and dark lines of the veins at points (n, 2) mm of the petal's plane."""
-    height, dark = np.zeros(len(xy)), np.zeros(len(xy))
-    slope = np.zeros((len(xy), 2))
-    strands = strands_of(petal)
-    for level in range(LEVELS):
-        ridge = _ridge(petal, [strand for strand in strands if strand.level == level], xy, level)
+    height, slope, dark = nothing_at(xy)
+    strands, rows = strands_of(petal), PointRows(xy)
+    for level in range(LEVELS if strands else 0):
+        ridge = _ridge(petal, [strand for strand in strands if strand.level == level], rows, level)
         # a smooth union, so that a branch leaves its parent without a step
         slope = slope * (1.0 - ridge.height)[:, None] + ridge.slope * (1.0 - height)[:, None]
         height = height + ridge.height - height * ridge.height
         dark = dark + ridge.dark - dark * ridge.dark
     return Relief(height, slope, dark)
+
+
+def nothing_at(xy: NDArray) -> Relief:
+    """No relief at points (n, 2)."""
+    return Relief(np.zeros(len(xy)), np.zeros((len(xy), 2)), np.zeros(len(xy)))
 
 
 def strands_of(petal: Petal) -> list[Strand]:
@@ -112,50 +118,70 @@ def _branches(random: np.random.Generator, parent: Strand, reach: float, level: 
     return branches
 
 
-def _ridge(petal: Petal, strands: list[Strand], xy: NDArray, level: int) -> Relief:
+def _ridge(petal: Petal, strands: list[Strand], rows: PointRows, level: int) -> Relief:
     """One level's veins: bell-shaped ridges about the nearest strand."""
-    nothing = Relief(np.zeros(len(xy)), np.zeros((len(xy), 2)), np.zeros(len(xy)))
-    if not strands:
-        return nothing
-    from scipy.spatial import cKDTree  # takes long, and not every petal has veins
-
+    ridge = nothing_at(rows.points)
     points, across, share = _drawn(petal, strands)
     finest = 1.1 * petal.mesh_spacing_mm  # a narrower ridge would fall between the mesh's vertices
     wanted = WIDTH_SHARE * petal.width_mm * THINNER**level
     base = max(wanted, finest)
-    distance, nearest = cKDTree(points).query(xy, distance_upper_bound=6.0 * base, workers=-1)
-    near = np.flatnonzero(np.isfinite(distance))
-    nearest = nearest[near]
-    width = base * (1.0 - 0.4 * share[nearest, 1])
-    strength = WEAKER**level * min(1.0, wanted / base) * share[nearest, 0]
-    offset = np.einsum("ij,ij->i", xy[near] - points[nearest], across[nearest])
+    near, nearest = _nearest(points, across, rows, 6.0 * base)
+    points, across, share = points[nearest], across[nearest], share[nearest]
+    width = base * (1.0 - 0.4 * share[:, 1])
+    strength = WEAKER**level * min(1.0, wanted / base) * share[:, 0]
+    offset = np.einsum("ij,ij->i", rows.points[near] - points, across)
     narrow = np.exp(-((offset / width) ** 2))
     broad = np.exp(-((offset / (2.8 * width)) ** 2))
-    height, slope, dark = nothing
-    height[near] = strength * (0.7 * narrow + 0.3 * broad)
+    ridge.height[near] = strength * (0.7 * narrow + 0.3 * broad)
     steep = -2.0 * strength * offset / width**2 * (0.7 * narrow + 0.3 * broad / 2.8**2)
-    slope[near] = steep[:, None] * across[nearest]
-    dark[near] = strength * (0.8 * narrow + 0.2 * broad)
-    return Relief(height, slope, dark)
+    ridge.slope[near] = steep[:, None] * across
+    ridge.dark[near] = strength * (0.8 * narrow + 0.2 * broad)
+    return ridge
+
+
+def _nearest(
+    points: NDArray, across: NDArray, rows: PointRows, reach_mm: float
+) -> tuple[NDArray, tuple[NDArray, NDArray]]:
+    """Which of the points of rows lie within reach_mm of a strand, (m,), and the strand and its step that is
+    nearest to each; points, across : see `_drawn`."""
+    low, high = points[:, 0, 1], points[:, -1, 1]
+    last = points.shape[1] - 1
+    rise = (high - low) / last
+    strand, row = ranges(rows.row_at(low - reach_mm), rows.row_at(high + reach_mm) + 1)
+    step = _whole((rows.middle_y(row) - low[strand]) / rise[strand], last)
+    steep = np.abs(across[..., 1] / across[..., 0]).max(axis=1)
+    aside = (reach_mm * np.hypot(1.0, steep) + 0.5 * steep * rows.height)[strand]
+    x = points[strand, step, 0]
+    asked, near = rows.between(row, x - aside, x + aside)
+    strand, step, place = strand[asked], step[asked], rows.points[near]
+    for _ in range(FOOT_STEPS):  # toward the foot of the perpendicular
+        off, normal = place - points[strand, step], across[strand, step]
+        along = off[:, 0] * normal[:, 1] - off[:, 1] * normal[:, 0]
+        step = _whole(step - along * normal[:, 0] / rise[strand], last)
+    distance = np.linalg.norm(place - points[strand, step], axis=1)
+    least = np.full(len(rows.points), reach_mm)
+    np.minimum.at(least, near, distance)
+    nearest = np.flatnonzero(distance == least[near])
+    return near[nearest], (strand[nearest], step[nearest])
 
 
 def _drawn(petal: Petal, strands: list[Strand]) -> tuple[NDArray, NDArray, NDArray]:
-    """Strands as points (n, 2) mm, unit vectors across (n, 2), strength and share of its length (n, 2)."""
-    points, across, share = [], [], []
-    for strand in strands:
-        opened, _ = fan(strand.t)
-        drawn = np.column_stack(
-            [0.5 * petal.width_mm * strand.q * opened, petal.length_mm * (strand.t - 0.5)]
-        )
-        along = np.gradient(drawn, axis=0)
-        along /= np.linalg.norm(along, axis=1, keepdims=True)
-        run = np.linspace(0.0, 1.0, len(drawn))
-        rises = np.clip(run / 0.08, 0.0, 1.0) if strand.level else np.ones(len(run))
-        fades = np.clip((1.0 - run) / 0.35, 0.0, 1.0)
-        points.append(drawn)
-        across.append(np.column_stack([-along[:, 1], along[:, 0]]))
-        share.append(np.column_stack([_eased(rises) * _eased(fades), run]))
-    return np.concatenate(points), np.concatenate(across), np.concatenate(share)
+    """Strands step by step, each (strands, steps, 2): points mm, unit vectors across, strength and share of
+    the strand's length."""
+    t, q = np.array([strand.t for strand in strands]), np.array([strand.q for strand in strands])
+    opened, _ = fan(t)
+    points = np.stack([0.5 * petal.width_mm * q * opened, petal.length_mm * (t - 0.5)], axis=-1)
+    along = np.gradient(points, axis=1)
+    along /= np.linalg.norm(along, axis=2, keepdims=True)
+    run = np.linspace(0.0, 1.0, t.shape[1])
+    rises = np.clip(run / 0.08, 0.0, 1.0) if strands[0].level else np.ones(len(run))
+    fades = np.clip((1.0 - run) / 0.35, 0.0, 1.0)
+    share = np.stack([_eased(rises) * _eased(fades), run], axis=-1)
+    return points, np.stack([-along[..., 1], along[..., 0]], axis=-1), np.broadcast_to(share, points.shape)
+
+
+def _whole(steps: NDArray, last: int) -> NDArray[np.int64]:
+    return np.clip(np.rint(steps), 0, last).astype(np.int64)
 
 
 def _eased(t: NDArray) -> NDArray:

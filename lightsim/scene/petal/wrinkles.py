@@ -17,7 +17,7 @@ from lightsim.scene.records import Petal
 STRIAE, BUMPS, FLECKS = 22, 26, 30  # waves of each kind
 FINEST, COARSEST = 3.0, 6.0  # edge lengths per wave below which it is gone, above which it is whole
 
-POINTS_AT_ONCE = 2000  # so that what is worked on stays in the processor's cache
+POINTS_AT_ONCE = 1000  # so that what is worked on stays in the processor's cache
 
 
 class Waves(NamedTuple):
@@ -74,21 +74,20 @@ def _waves(
 
 
 def _sum(waves: Waves, points: NDArray) -> tuple[NDArray, NDArray]:
-    """Height (n,) and slopes (n, 2) per mm of the waves at points (n, 2)."""
-    from concurrent.futures import ThreadPoolExecutor
+    """Height (n,) and slopes (n, 2) per mm of the waves at points (n, 2).
 
+    Angles are brought within half a turn of 0, where single precision has them to 2e-7.
+    """
     used = waves.height > 0.0
     number, phase, height = waves.number[used], waves.phase[used], waves.height[used]
+    steep = (height[:, None] * number).astype(np.float32)
     z, slope = np.zeros(len(points)), np.zeros((len(points), 2))
-
-    def fill(start: int) -> None:
+    for start in range(0, len(points), POINTS_AT_ONCE):
         rows = slice(start, start + POINTS_AT_ONCE)
-        angle = points[rows] @ number.T + phase
-        z[rows] = np.sin(angle) @ height
-        slope[rows] = np.cos(angle) @ (height[:, None] * number)
-
-    with ThreadPoolExecutor() as pool:
-        list(pool.map(fill, range(0, len(points), POINTS_AT_ONCE)))
+        turns = (points[rows] @ number.T + phase) / (2.0 * np.pi)
+        angle = (2.0 * np.pi * (turns - np.rint(turns))).astype(np.float32)
+        z[rows] = np.sin(angle) @ height.astype(np.float32)
+        slope[rows] = np.cos(angle) @ steep
     return z, slope
 
 
