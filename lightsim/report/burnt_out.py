@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.report.drawing.lettering import break_lines, line_height_mm, width_mm
 from lightsim.report.drawing.page_files import page_image
-from lightsim.report.drawing.sheet_of_paper import Sheet
+from lightsim.report.drawing.sheet_of_paper import Sheet, break_lines, line_height_mm, width_mm
 from lightsim.report.theme import SIZES, Theme, theme_for
 from lightsim.report.words import percent
 
@@ -97,4 +96,4 @@ def _draw_swatch(sheet: Sheet, x: float, y: float, crossed: bool) -> None:
         sheet.line([(at, bottom), (at + height, y)], accent, 0.2, clip=box)
         if crossed:
             sheet.line([(at, y), (at + height, bottom)], accent, 0.2, clip=box)
-    sheet.line([(x, y), (right, y), (right, bottom), (x, bottom), (x, y)], accent, 0.25)
+    sheet.frame(box, accent, 0.25)

@@ -5,9 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lightsim.errors import LightsimError
-from lightsim.report.theme import PAPERS, PaperSize, Theme, theme_for
-
-RGB8 = tuple[int, int, int]
+from lightsim.report.theme import PAPERS, RGB8, PaperSize, Theme, theme_for
 
 
 @dataclass(frozen=True)

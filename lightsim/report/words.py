@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from itertools import pairwise
-from math import isfinite
+from math import isfinite, log2
 
 from lightsim.optics.marks import FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES, Series
+from lightsim.optics.sensitivity import MID_TONE
 
 DASH = "–"  # what stands for a number that cannot be had
 MINUS = "−"
@@ -189,3 +190,10 @@ def sentence(text: str) -> str:
 def glued(text: str) -> str:
     """The text with hard spaces where a line must not break: before a unit, about a cross, after ISO."""
     return re.sub(r"(?<=\d) (?=[^\W\d_]{1,2}\b|%|×)|(?<=×) (?=\d)|(?<=ISO) (?=\d)", "\u00a0", text)
+
+
+def level_words(value: float, unit: bool = True) -> str:
+    """A linear level in stops from the mid-tone."""
+    if value <= 0:
+        return "black"
+    return signed(log2(value / MID_TONE)) + (" stops" if unit else "")

@@ -14,7 +14,7 @@ from lightsim.measures import DropMeasures, FrameMeasures, choose_reference
 from lightsim.photograph.tone import to_srgb8
 from lightsim.picture import Layers, Photograph
 from lightsim.report.files.formats import plain_value
-from lightsim.report.sheet.inset import ReferenceDrop, defocused_drop, reference_drop
+from lightsim.report.frames import ReferenceDrop, defocused_drop, reference_drop
 from lightsim.runs.photographing import measures_of, photograph
 from lightsim.scene.obstruction import hidden_share, unbuildable_words
 from lightsim.scene.records import Light, Scene

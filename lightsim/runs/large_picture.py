@@ -15,7 +15,7 @@ from lightsim.photograph.reduce import Reduction
 from lightsim.photograph.strips import Mixture
 from lightsim.photograph.tone import clipped_bits, to_srgb8
 from lightsim.picture import Layers
-from lightsim.report.sheet.inset import ReferenceDrop
+from lightsim.report.frames import ReferenceDrop
 from lightsim.runs.frame import CHANNELS, Frame, make_frame
 from lightsim.runs.kept_strips import picture_strips
 from lightsim.runs.layer_store import open_store

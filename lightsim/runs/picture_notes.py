@@ -11,14 +11,8 @@ from lightsim.optics.exposure_values import ev100
 from lightsim.optics.marks import FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES
 from lightsim.photograph import MeterReading, meter
 from lightsim.picture import Layers
-from lightsim.planning.settings_words import (
-    lens_line,
-    movement_line,
-    settings_words,
-    working_distance_words,
-)
-from lightsim.report.level import level_words
-from lightsim.report.words import percent, plain, power_words, signed, significant
+from lightsim.planning.settings_words import lens_line, movement_line, settings_words, working_distance_words
+from lightsim.report.words import level_words, percent, plain, power_words, signed, significant
 from lightsim.runs.frame import CHANNELS, Frame
 from lightsim.scene.describe import lens_figures, movement_figures
 from lightsim.scene.records import Scene

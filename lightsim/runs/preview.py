@@ -75,12 +75,13 @@ class Preview:
         show_clipping : mark what the sensor clips, with a key below; of eight-bit pictures only.
         """
         from lightsim.report.files import formats as files
+        from lightsim.report.files.layer_files import write_layers_exr, write_layers_npz
 
         path = Path(path)
         if path.suffix.lower() == ".npz":
-            files.write_layers_npz(path, self._whole_layers(path))
+            write_layers_npz(path, self._whole_layers(path))
         elif path.suffix.lower() == ".exr":
-            files.write_layers_exr(path, self._whole_layers(path))
+            write_layers_exr(path, self._whole_layers(path))
         elif path.suffix.lower() in DEEP_SUFFIXES:
             self._whole_layers(path)
             files.write_deep_image(path, to_srgb16(self.photograph))

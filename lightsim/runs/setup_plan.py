@@ -17,8 +17,7 @@ from lightsim.planning.cautions import LAST_WORD, cautions, marks
 from lightsim.planning.plan_settings import plan_numbers, plan_settings
 from lightsim.report.files.writable import require_file
 from lightsim.report.page_options import PageOptions
-from lightsim.report.setup.places import camera_place, places
-from lightsim.report.setup.plan_records import SetupPlan
+from lightsim.report.setup.plan_records import SetupPlan, camera_place, places
 from lightsim.report.setup.solid import Solids, solids
 from lightsim.report.setup.view_3d import NoOpenGL, open_window
 from lightsim.report.theme import petal_colour
@@ -76,7 +75,7 @@ class Setup:
         from rich.markup import escape
         from rich.table import Table
 
-        from lightsim.report.setup.place_words import place_cells
+        from lightsim.report.setup.items import place_cells
 
         table = Table(box=None, pad_edge=False, header_style="bold")
         headings = (
@@ -116,8 +115,7 @@ class Setup:
         projection : "first" or "third" angle; None takes first on A4 and third on letter.
         """
         from lightsim.report.setup.drafting import TitleBlock
-        from lightsim.report.setup.drawing_sheet import drawing_sheet
-        from lightsim.report.setup.settings_sheet import settings_sheets
+        from lightsim.report.setup.plan_sheets import drawing_sheet, settings_sheets
 
         options = PageOptions() if options is None else options
         if options.petal is None:
@@ -237,7 +235,7 @@ def _plan(scene: Scene, stage: Stage, shapes: Solids) -> SetupPlan:
         name=scene.shown_title,
         about=" ".join(scene.about.split()),
         camera=camera_place(scene, stage),
-        places=places(scene, stage),
+        places=tuple(places(scene, stage)),
         subject_above_table_mm=shapes.subject_above_table_mm,
         settings=tuple(plan_settings(scene, stage)),
         cautions=(*safety, *marks(scene)),

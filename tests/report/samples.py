@@ -9,8 +9,7 @@ from numpy.typing import NDArray
 
 from lightsim.measures.measure_records import FrameMeasures
 from lightsim.picture import DropsSeen, Layer, Layers, Maps
-from lightsim.report.frames import SheetFrame, Varied
-from lightsim.report.sheet.inset import ReferenceDrop
+from lightsim.report.frames import ReferenceDrop, SheetFrame, Varied
 
 DROP = ReferenceDrop((60.0, 44.0), 16.0)
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from lightsim.report.setup.places import camera_place, places
-from lightsim.report.setup.plan_records import Caution, SetupPlan
+from lightsim.report.setup.plan_records import Caution, SetupPlan, camera_place, places
 from lightsim.report.setup.solid import solids
 from lightsim.scene.build import build
 from lightsim.scene.records import Backdrop, Camera, Card, Diffuser, Drops, Lens, Light, Petal, Scene
@@ -81,7 +80,7 @@ def plan_of(scene: Scene, cautions: tuple[Caution, ...] = ()) -> tuple[SetupPlan
         name="the-set",
         about="A set for a test, with $igns that mean nothing, and more words than fit on a single line.",
         camera=camera_place(scene, stage),
-        places=places(scene, stage),
+        places=tuple(places(scene, stage)),
         subject_above_table_mm=shapes.subject_above_table_mm,
         settings=(("lens", "100 mm"), ("exposure", "f/11, 1/125 s, ISO 100"), ("room", "150 lx, 4000 K")),
         cautions=cautions,

@@ -13,11 +13,10 @@ from lightsim.measures.measure_records import FrameMeasures
 from lightsim.report.drawing.page_files import page_image
 from lightsim.report.drawing.sheet_of_paper import Sheet
 from lightsim.report.footnotes import brief
-from lightsim.report.frames import SheetFrame, Varied
+from lightsim.report.frames import ReferenceDrop, SheetFrame, Varied
 from lightsim.report.page_options import PageOptions
 from lightsim.report.sheet.caption_lines import MEASURES
 from lightsim.report.sheet.contact_sheet import SheetWords, sheet_pages
-from lightsim.report.sheet.inset import ReferenceDrop
 from lightsim.report.sheet.plate_layout import CaptionText, Wanted, lay_out_plate
 from lightsim.report.sheet.quiz import letter
 from lightsim.report.theme import A4

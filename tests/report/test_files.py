@@ -19,14 +19,8 @@ from PIL import Image
 
 from lightsim.errors import OutputError, PictureError
 from lightsim.measures import DropMeasures, frame_row
-from lightsim.report.files.formats import (
-    json_text,
-    plain_value,
-    replacing,
-    write_csv,
-    write_image,
-    write_json,
-)
+from lightsim.report.files.formats import json_text, plain_value, write_csv, write_image, write_json
+from lightsim.whole_file import replacing
 
 from .samples import measured, petal_picture
 

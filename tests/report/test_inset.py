@@ -7,14 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lightsim.report.sheet.inset import (
-    MARGIN,
-    ReferenceDrop,
-    defocused_drop,
-    enlarged,
-    inset_box,
-    reference_drop,
-)
+from lightsim.report.frames import MARGIN, ReferenceDrop, defocused_drop, enlarged, inset_box, reference_drop
 
 from .samples import DROP, drop_maps, petal_picture
 

@@ -10,9 +10,8 @@ from PIL import Image
 from pypdf import PdfReader
 
 from lightsim.errors import OutputError
-from lightsim.report.drawing.lettering import break_lines, fit_line, width_mm
 from lightsim.report.drawing.page_files import page_image, write_pages
-from lightsim.report.drawing.sheet_of_paper import Sheet
+from lightsim.report.drawing.sheet_of_paper import Sheet, break_lines, fit_line, width_mm
 from lightsim.report.theme import Face, theme_for
 
 

@@ -10,7 +10,7 @@ import pytest
 from lightsim.errors import LightsimError
 from lightsim.report.page_options import PageOptions
 from lightsim.report.setup.drafting import TitleBlock
-from lightsim.report.setup.settings_sheet import settings_sheets
+from lightsim.report.setup.plan_sheets import settings_sheets
 from lightsim.report.setup.view_3d import PAPER, NoOpenGL, open_window, render
 from lightsim.report.setup.viewpoint import Viewpoint, candidate_viewpoints
 from tests.report.sets import a_set, far_away, hard, plan_of

@@ -19,13 +19,19 @@ from lightsim.report.setup.drafting import (
     draw_projection_symbol,
     readable_turn,
 )
-from lightsim.report.setup.drawing_sheet import drawing_sheet
 from lightsim.report.setup.items import items_of
 from lightsim.report.setup.labels import Label, Room
-from lightsim.report.setup.outlines import Outline, edges_of, shown_and_hidden, silhouette
 from lightsim.report.setup.plan_records import Caution
-from lightsim.report.setup.projection import View, view_from_above, view_from_the_side
-from lightsim.report.setup.settings_sheet import settings_sheets
+from lightsim.report.setup.plan_sheets import drawing_sheet, settings_sheets
+from lightsim.report.setup.projection import (
+    Outline,
+    View,
+    edges_of,
+    shown_and_hidden,
+    silhouette,
+    view_from_above,
+    view_from_the_side,
+)
 from lightsim.report.setup.solid.part import box as solid_box
 from lightsim.report.theme import theme_for
 from tests.report.page_checks import check_legible, check_page, inside, overlap

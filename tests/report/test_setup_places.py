@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lightsim.report.setup.places import camera_place, places
+from lightsim.report.setup.plan_records import camera_place, places
 from lightsim.scene.build import build
 from lightsim.scene.records import Card, Lens
 from tests.report.sets import a_set, flash, hard

@@ -11,8 +11,7 @@ from pathlib import Path
 import pytest
 
 from lightsim.errors import OutputError
-from lightsim.report.files.folder_lock import locked
-from lightsim.report.files.writable import require_outputs
+from lightsim.report.files.writable import locked, require_outputs
 from lightsim.whole_file import clear_abandoned, replacing
 from tests.cli.conftest import SMALL_SET, folder, run, tracer
 from tests.scene.test_mesh_file import bowl
@@ -22,7 +21,7 @@ __all__ = ["folder", "run", "tracer"]
 HOLD = """
 import sys, time
 from pathlib import Path
-from lightsim.report.files.folder_lock import locked
+from lightsim.report.files.writable import locked
 with locked(Path(sys.argv[1])):
     print("held", flush=True)
     time.sleep(60)

@@ -8,7 +8,7 @@ import pytest
 from pypdf import PdfReader
 
 from lightsim.errors import LightsimError
-from lightsim.report.lesson.marked_text import Block, as_blocks, as_html
+from lightsim.report.lesson.lesson_parts import Block, as_blocks, as_html
 from lightsim.runs.lesson.lesson import write_lesson
 from lightsim.runs.lesson.lesson_file import find_lesson, load_lesson, shipped_lessons
 

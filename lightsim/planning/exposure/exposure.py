@@ -20,7 +20,7 @@ from lightsim.planning.levels import Measure, settings_of, stops_above, train_of
 from lightsim.planning.planned import Planned, given_scene, planned, scaled
 from lightsim.planning.wanted_depth import given_depth_mm
 from lightsim.report.page_options import PageOptions
-from lightsim.report.tables.html import html_of
+from lightsim.report.tables.plain_table import html_of
 from lightsim.scene.file.read import as_scene
 from lightsim.scene.records import Scene
 from lightsim.scene.settings.change_scene import require_known

@@ -9,25 +9,14 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from lightsim.report.drawing.lettering import break_lines, line_height_mm
-from lightsim.report.drawing.sheet_of_paper import HAIRLINE_MM, Box, Sheet
+from lightsim.report.drawing.sheet_of_paper import HAIRLINE_MM, Box, Sheet, break_lines, line_height_mm
 from lightsim.report.page_options import PageOptions
-from lightsim.report.sheet.page_furniture import (
-    about_lines,
-    draw_footer,
-    draw_header,
-    foot_height_mm,
-    foot_lines_of,
-    header_height_mm,
-)
-from lightsim.report.sheet.plate_layout import MARGIN_MM
-from lightsim.report.theme import POINT_MM, SIZES, Face, Theme, face_file, hex_colour
+from lightsim.report.sheet.page_furniture import MARGIN_MM, draw_footer, draw_header
+from lightsim.report.theme import POINT_MM, RGB8, SIZES, Face, Theme, face_file, hex_colour
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.font_manager import FontProperties
-
-RGB8 = tuple[int, int, int]
 
 LINE_MM = 0.5
 MARKER_MM = 1.6
@@ -98,8 +87,6 @@ class ChartPage:
     sheet: Sheet
     panels: list[Axes]
     boxes: list[Box]
-    notes: Sequence[str]
-    credit: str
 
     @classmethod
     def blank(
@@ -109,13 +96,9 @@ class ChartPage:
         paper = options.paper_size
         title = title if options.title is None else options.title
         sheet = Sheet.blank(paper.long_mm, paper.short_mm, options.theme, title, options.dpi)
-        left, right, bottom = MARGIN_MM, paper.long_mm - MARGIN_MM, paper.short_mm - MARGIN_MM
-        lines = about_lines(about, right - left)
-        draw_header(sheet, left, right, MARGIN_MM, title, lines, "")
-        foot = foot_lines_of(notes, right - left)
-        draw_footer(sheet, left, right, bottom, foot, options.credit)
-        top = MARGIN_MM + header_height_mm(lines, "") + _NAMES_MM
-        free = bottom - foot_height_mm(foot, options.credit) - _AXIS_MM - top - (len(heights) - 1) * _GAP_MM
+        left, right = MARGIN_MM, paper.long_mm - MARGIN_MM
+        top = draw_header(sheet, title, about) + _NAMES_MM
+        free = draw_footer(sheet, notes, options.credit) - _AXIS_MM - top - (len(heights) - 1) * _GAP_MM
         boxes: list[Box] = []
         for share in heights:
             high = free * share / sum(heights)
@@ -124,7 +107,7 @@ class ChartPage:
         panels = [sheet.panel(box) for box in boxes]
         for panel in panels[:-1]:
             panel.sharex(panels[-1])
-        return cls(sheet, panels, boxes, notes, options.credit)
+        return cls(sheet, panels, boxes)
 
     @property
     def theme(self) -> Theme:

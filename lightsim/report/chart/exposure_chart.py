@@ -8,8 +8,7 @@ from math import ceil, floor, log2, nan
 from typing import TYPE_CHECKING, Any
 
 from lightsim.report.chart.chart_page import SPREAD, ChartPage, Pen, annotate_words, draw_curve, font_of, pens
-from lightsim.report.drawing.lettering import width_mm
-from lightsim.report.drawing.sheet_of_paper import HAIRLINE_MM, Sheet
+from lightsim.report.drawing.sheet_of_paper import HAIRLINE_MM, Sheet, width_mm
 from lightsim.report.page_options import PageOptions
 from lightsim.report.theme import POINT_MM, SIZES, Theme, hex_colour
 

@@ -9,18 +9,19 @@ from typing import TYPE_CHECKING
 
 from lightsim.measures.measure_records import FrameMeasures
 from lightsim.report.chart.chart_page import SPREAD, ChartPage
-from lightsim.report.chart.grid import grid_panels, groups_of, level_stops
 from lightsim.report.chart.panels import (
     contrast_panel,
+    grid_panels,
+    groups_of,
     level_panel,
+    level_stops,
     mark_unbuildable,
     place_panel,
     say_gaps,
     size_panel,
     x_axis,
 )
-from lightsim.report.drawing.lettering import width_mm
-from lightsim.report.drawing.sheet_of_paper import Sheet
+from lightsim.report.drawing.sheet_of_paper import Sheet, width_mm
 from lightsim.report.footnotes import focus_sentence, reason_for
 from lightsim.report.frames import IN_STOPS, SheetFrame, Varied, checked_frames
 from lightsim.report.page_options import PageOptions

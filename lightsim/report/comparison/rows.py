@@ -9,8 +9,7 @@ from math import log, log2
 from lightsim.measures.differences import compare_measures
 from lightsim.measures.measure_records import FrameMeasures
 from lightsim.report.footnotes import Footnotes, reason_for
-from lightsim.report.level import level_words
-from lightsim.report.words import clock_words, fixed, percent, signed, significant
+from lightsim.report.words import clock_words, fixed, level_words, percent, signed, significant
 
 
 @dataclass(frozen=True)

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil
 
 from lightsim.errors import PictureError
-from lightsim.report.comparison.difference_table import draw_table, table_height_mm
-from lightsim.report.comparison.rows import ON_A_PAGE, compare_rows
-from lightsim.report.drawing.lettering import fit_line, line_height_mm
+from lightsim.report.comparison.rows import ON_A_PAGE, CompareRow, compare_rows
 from lightsim.report.drawing.light_direction import ASPECT, draw_direction
-from lightsim.report.drawing.sheet_of_paper import Sheet
+from lightsim.report.drawing.sheet_of_paper import HAIRLINE_MM, Box, Sheet, fit_line, line_height_mm, width_mm
 from lightsim.report.footnotes import focus_sentence, reason_for
 from lightsim.report.frames import SheetFrame, checked_frames
 from lightsim.report.page_options import PageOptions
@@ -18,16 +17,15 @@ from lightsim.report.sheet.caption_lines import first_reason
 from lightsim.report.sheet.contact_sheet import NOT_BUILDABLE, SheetWords
 from lightsim.report.sheet.mounting import MAT_MM, draw_drop_inset, draw_frame_picture
 from lightsim.report.sheet.page_furniture import (
-    about_lines,
+    MARGIN_MM,
     draw_footer,
     draw_header,
     foot_height_mm,
-    foot_lines_of,
     header_height_mm,
 )
-from lightsim.report.sheet.plate_layout import GUTTER_MM, MARGIN_MM, PAD_MM
+from lightsim.report.sheet.plate_layout import GUTTER_MM, PAD_MM
 from lightsim.report.theme import SIZES, Face
-from lightsim.report.words import clock_words, degrees, folded_angle, sentence, trade_name
+from lightsim.report.words import DASH, clock_words, degrees, folded_angle, sentence, trade_name
 
 FEWEST, MOST = 2, 6
 DIRECTION_MM = 11.0  # height of the half-circle of angles
@@ -82,16 +80,12 @@ def comparison_page(
     title = words.title if options.title is None else options.title
     layout = _laid_out(shown, labels, words, options)
     sheet = Sheet.blank(layout.width, layout.height, options.theme, title, options.dpi)
-    left, right, bottom = MARGIN_MM, layout.width - MARGIN_MM, layout.height - MARGIN_MM
-    about = about_lines(words.about, right - left)
-    draw_header(sheet, left, right, MARGIN_MM, title, about, words.exposure_note)
-    top = MARGIN_MM + header_height_mm(about, words.exposure_note)
+    top = draw_header(sheet, title, words.about, words.exposure_note)
     for index, frame in enumerate(shown):
         _draw_picture(sheet, layout, layout.corner(index, top), frame, labels[index])
     top += layout.row_height * -(-len(shown) // layout.columns)
-    draw_table(sheet, (left, top, right, bottom), rows, labels)
-    foot = foot_lines_of(_foot(words, shown, labels), right - left)
-    draw_footer(sheet, left, right, bottom, foot, options.credit)
+    draw_table(sheet, (MARGIN_MM, top, layout.width - MARGIN_MM, layout.height - MARGIN_MM), rows, labels)
+    draw_footer(sheet, _foot(words, shown, labels), options.credit)
     return sheet
 
 
@@ -127,8 +121,8 @@ def _laid_out(
     paper = options.paper_size
     for width, height in ((paper.long_mm, paper.short_mm), (paper.short_mm, paper.long_mm)):
         room = width - 2.0 * MARGIN_MM
-        foot = foot_height_mm(foot_lines_of(_foot(words, frames, labels), room), options.credit)
-        head = header_height_mm(about_lines(words.about, room), words.exposure_note)
+        foot = foot_height_mm(_foot(words, frames, labels), room, options.credit)
+        head = header_height_mm(words.about, words.exposure_note, room)
         free = height - 2.0 * MARGIN_MM - head - foot - table_height_mm(rows, len(frames), room)
         for columns in range(1, len(frames) + 1):
             down = -(-len(frames) // columns)
@@ -188,3 +182,78 @@ def direction_words(frame: SheetFrame, label: str) -> str:
         words += " " + degrees(frame.angle_deg)
     on_axis = folded_angle(frame.angle_deg) in (0.0, 180.0)
     return words if on_axis or clock_words(frame.clock) in label else f"{words} at {clock_words(frame.clock)}"
+
+
+_POINTS = SIZES["smallest"]
+_ROW_MM = line_height_mm(_POINTS) + 0.7
+_STACKED_MM = _ROW_MM + 2.4  # a row whose bars stand under its numbers
+_WIDEST_COLUMN_MM = 74.0  # of a column
+_INLINE_MM = 52.0  # narrower columns have their bars under the numbers
+_BAR_MM = 1.3
+_THIN_MM = 0.09
+_LEAST_SPAN = 1.0  # stops that half the bars' room stands for, at least
+
+
+def _names_mm(rows: Sequence[CompareRow]) -> float:
+    return max((width_mm(row.name, _POINTS) for row in rows), default=0.0) + 4.0
+
+
+def _column_mm(rows: Sequence[CompareRow], count: int, room: float) -> float:
+    return min((room - _names_mm(rows)) / count, _WIDEST_COLUMN_MM)
+
+
+def table_height_mm(rows: Sequence[CompareRow], count: int, room: float) -> float:
+    """Height of the table for so many pictures in a room so wide."""
+    inline = _column_mm(rows, count, room) >= _INLINE_MM
+    return (len(rows) + 1) * _ROW_MM + (0.0 if inline else len(rows) * (_STACKED_MM - _ROW_MM)) + 2.0
+
+
+def span_stops(rows: Sequence[CompareRow]) -> float:
+    """The most stops by which any number differs, rounded up to whole ones."""
+    most = max((abs(stops) for row in rows for stops in row.stops if stops is not None), default=0.0)
+    return max(float(ceil(most)), _LEAST_SPAN)
+
+
+def draw_table(sheet: Sheet, box: Box, rows: Sequence[CompareRow], labels: Sequence[str]) -> None:
+    """The table at the top of a box: names at the left, a column for each picture."""
+    left, y, right, _ = box
+    names = _names_mm(rows)
+    column = _column_mm(rows, len(labels), right - left)
+    inline, span = column >= _INLINE_MM, span_stops(rows)
+    values = max((width_mm(value, _POINTS) for row in rows for value in row.values), default=0.0)
+    y += _ROW_MM
+    for index, label in enumerate(labels):
+        x = left + names + index * column
+        sheet.text(
+            x, y - 1.2, fit_line(label, _POINTS, column - 2.0, Face.SEMIBOLD), _POINTS, None, Face.SEMIBOLD
+        )
+    right = min(right, left + names + len(labels) * column)
+    for number, row in enumerate(rows):
+        height = _ROW_MM if inline else _STACKED_MM
+        sheet.line([(left, y), (right, y)], width=_THIN_MM if number else HAIRLINE_MM)
+        base = y + 0.76 * _ROW_MM
+        sheet.text(left, base, row.name, _POINTS, sheet.theme.quiet)
+        for index in range(len(labels)):
+            x = left + names + index * column
+            if not row.values[index].startswith(DASH):
+                sheet.text(x, base, fit_line(row.values[index], _POINTS, column - 2.0), _POINTS)
+            change = row.changes[index]
+            if inline and change:
+                sheet.text(x + column - 6.0, base, change, _POINTS, sheet.theme.accent, anchor="right")
+            stops = row.stops[index]
+            if stops is not None:
+                room = (x + values + 3.0, x + column - 27.0) if inline else (x, x + column - 4.0)
+                middle = y + (0.5 * height if inline else height - 1.35)
+                _draw_bar(sheet, room, middle, stops, span)
+        y += height
+    sheet.line([(left, y), (right, y)])
+
+
+def _draw_bar(sheet: Sheet, room: tuple[float, float], y: float, stops: float, span: float) -> None:
+    """A bar from nought in the middle of the room, to the right for more light."""
+    zero = 0.5 * (room[0] + room[1])
+    end = zero + 0.5 * (room[1] - room[0]) * stops / span
+    half = 0.5 * _BAR_MM
+    if abs(end - zero) > 0.05:
+        sheet.bar((min(zero, end), y - half, max(zero, end), y + half), sheet.theme.accent, zorder=3.0)
+    sheet.line([(zero, y - half - 0.25), (zero, y + half + 0.25)], sheet.theme.ink, zorder=4.0)

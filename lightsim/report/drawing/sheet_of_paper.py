@@ -8,23 +8,78 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import lru_cache
 from threading import RLock
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.report.drawing.lettering import ASCENT, DESCENT, width_mm
-from lightsim.report.theme import POINT_MM, Face, Theme, face_file, hex_colour
+from lightsim.report.theme import POINT_MM, RGB8, Face, Theme, face_file, hex_colour
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+    from PIL.ImageFont import FreeTypeFont
+
+ASCENT, DESCENT = 0.73, 0.24  # of a line's em above and below its baseline
+LEADING = 1.3  # of a line's em from baseline to baseline
+_EM = 200  # units in which text is measured
+
+
+@lru_cache
+def _font(face: Face) -> FreeTypeFont:
+    from PIL import ImageFont, features
+
+    # kerning and ligatures as matplotlib sets them
+    engine = ImageFont.Layout.RAQM if features.check("raqm") else ImageFont.Layout.BASIC
+    return ImageFont.truetype(str(face_file(face)), _EM, layout_engine=engine)
+
+
+@lru_cache(maxsize=16384)
+def _ems(text: str, face: Face) -> float:
+    return float(_font(face).getlength(text)) / _EM
+
+
+def width_mm(text: str, points: float, face: Face = Face.REGULAR) -> float:
+    """Width of a line of text, mm."""
+    return _ems(text, face) * points * POINT_MM
+
+
+def line_height_mm(points: float, lines: int = 1) -> float:
+    """Height of so many lines of text with their leading, mm."""
+    return lines * LEADING * points * POINT_MM
+
+
+def break_lines(text: str, points: float, room_mm: float, face: Face = Face.REGULAR) -> list[str]:
+    """The text in lines no wider than the room, broken at plain spaces; too long a word is cut short."""
+    lines: list[str] = []
+    for word in filter(None, text.split(" ")):
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and width_mm(longer, points, face) <= room_mm:
+            lines[-1] = longer
+        else:
+            lines.append(fit_line(word, points, room_mm, face))
+    return lines
+
+
+def fit_line(text: str, points: float, room_mm: float, face: Face = Face.REGULAR) -> str:
+    """The text, cut with an ellipsis where it is wider than the room."""
+    if width_mm(text, points, face) <= room_mm:
+        return text
+    fitting, cut = 0, len(text)  # so many letters fit, so many do not
+    while cut - fitting > 1:
+        middle = (fitting + cut) // 2
+        if width_mm(text[:middle].rstrip() + "…", points, face) <= room_mm:
+            fitting = middle
+        else:
+            cut = middle
+    return text[:fitting].rstrip() + "…"
+
 
 DPI = 300.0  # of pages as pixels and of pictures on them, where nothing else is said
 HAIRLINE_MM = 0.18  # the thin line of ISO 128-20, group 0.35 mm
 
-RGB8 = tuple[int, int, int]
 Box = tuple[float, float, float, float]  # left, top, right, bottom; mm from the page's top left corner
 XY = tuple[float, float]
 
@@ -116,27 +171,16 @@ class Sheet:
         self.texts.append(Lettering(text, box, points, colour))
         return box
 
-    def paragraph(
-        self,
-        x: float,
-        y: float,
-        lines: Sequence[str],
-        points: float,
-        colour: RGB8 | None = None,
-        face: Face = Face.REGULAR,
-        leading: float = 1.3,
-    ) -> float:
-        """Lines under one another, the first on a baseline at y; returns the last one's baseline."""
-        for number, line in enumerate(lines):
-            y += leading * points * POINT_MM if number else 0.0
-            self.text(x, y, line, points, colour, face)
-        return y
-
     def bar(self, box: Box, colour: RGB8, zorder: float = 1.0) -> None:
         """A filled rectangle."""
         left, top, right, bottom = box
         corners = np.array([(left, top), (right, top), (right, bottom), (left, bottom)])
         self.polygon(corners, colour, zorder=zorder)
+
+    def frame(self, box: Box, colour: RGB8 | None = None, width: float = HAIRLINE_MM) -> None:
+        """A rectangle's outline."""
+        left, top, right, bottom = box
+        self.line([(left, top), (right, top), (right, bottom), (left, bottom), (left, top)], colour, width)
 
     def polygon(
         self,

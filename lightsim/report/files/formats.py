@@ -14,24 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.errors import PictureError
-from lightsim.report.files.layer_files import write_layers_exr, write_layers_npz
 from lightsim.whole_file import replacing, require_suffix
 
 if TYPE_CHECKING:
     from PIL.Image import Image
-
-__all__ = [
-    "IMAGE_SUFFIXES",
-    "json_text",
-    "replacing",
-    "require_suffix",
-    "write_csv",
-    "write_deep_image",
-    "write_image",
-    "write_json",
-    "write_layers_exr",
-    "write_layers_npz",
-]
 
 IMAGE_SUFFIXES = (".png", ".jpg", ".jpeg")
 _JPEG_QUALITY = 94

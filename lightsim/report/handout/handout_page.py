@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from base64 import b64encode
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from hashlib import sha256
 from html import escape
 from importlib.resources import files
@@ -12,9 +12,8 @@ from typing import Any
 
 from lightsim.optics.marks import FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES, Series
 from lightsim.report.handout.handout_records import HandoutPage, HandoutSet, Section
-from lightsim.report.handout.small_chart import small_chart
+from lightsim.report.theme import RGB8
 from lightsim.report.theme.css import base_css, css_variables, font_face_css
-from lightsim.report.theme.legible import RGB8
 from lightsim.report.viewer import collect_viewer_numbers
 
 # The viewer's scripts in an order in which each needs only those before it.
@@ -23,6 +22,10 @@ VIEWER_SCRIPTS = (
     "viewer.js", "packed_layer.js",
 )  # fmt: skip
 DIALS = {"power": FLASH_POWERS, "shutter": SHUTTER_TIMES, "iso": ISO_SPEEDS}
+FRAME_DATA = (
+    "heading", "trade_name", "layers", "petal", "effective_f_number", "iso", "shutter_s", "outputs",
+    "numbers", "warning",
+)  # fmt: skip
 # key, what the chart is of, its unit
 CHARTS = (
     ("petal_contrast_stops", "Petal contrast", "stops"),
@@ -143,21 +146,7 @@ def _set_data(shown: HandoutSet) -> dict[str, Any]:
             }
             for key, planes in shown.layers.items()
         },
-        "frames": [
-            {
-                "heading": frame.heading,
-                "trade_name": frame.trade_name,
-                "layers": frame.layers,
-                "petal": frame.petal,
-                "effective_f_number": frame.effective_f_number,
-                "iso": frame.iso,
-                "shutter_s": frame.shutter_s,
-                "outputs": frame.outputs,
-                "numbers": [list(pair) for pair in frame.numbers],
-                "warning": frame.warning,
-            }
-            for frame in shown.frames
-        ],
+        "frames": [{name: getattr(frame, name) for name in FRAME_DATA} for frame in shown.frames],
     }
 
 
@@ -187,3 +176,61 @@ def _hash(text: str) -> str:
 
 def _data_url(jpeg: bytes) -> str:
     return "data:image/jpeg;base64," + b64encode(jpeg).decode("ascii")
+
+
+WIDTH, HEIGHT = 320, 150
+LEFT, RIGHT, TOP, BOTTOM = 38, 8, 10, 26
+TICKS = 4
+
+
+def small_chart(
+    values: Sequence[float | None], labels: Sequence[str], title: str, unit: str, axis: str
+) -> str:
+    """A chart of values, one for each label along the bottom; a value of None leaves a gap.
+
+    Places of the values stand in the attribute data-places, as "x,y" or "-", for the marker.
+    """
+    known = [value for value in values if value is not None]
+    if not known:
+        return ""
+    low, high = min(known), max(known)
+    low = 0.0 if 0.0 <= low < 0.6 * high else low
+    span = (high - low) or 1.0
+    wide, tall = WIDTH - LEFT - RIGHT, HEIGHT - TOP - BOTTOM
+    xs = [LEFT + wide * (i + 0.5) / len(values) for i in range(len(values))]
+    places = [
+        None if value is None else (x, TOP + tall * (1.0 - (value - low) / span))
+        for x, value in zip(xs, values, strict=True)
+    ]
+    parts = [
+        f'<svg class="chart" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" aria-label="{escape(title)}" '
+        f'data-places="{" ".join("-" if p is None else f"{p[0]:.1f},{p[1]:.1f}" for p in places)}">'
+    ]
+    for i in range(TICKS):
+        value = low + span * i / (TICKS - 1)
+        y = TOP + tall * (1.0 - i / (TICKS - 1))
+        parts.append(f'<line class="rule" x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y:.1f}" y2="{y:.1f}"/>')
+        parts.append(f'<text x="{LEFT - 5}" y="{y + 3.5:.1f}" text-anchor="end">{value:.3g}</text>')
+    every = max(1, -(-len(labels) // 7))
+    for i, (x, label) in enumerate(zip(xs, labels, strict=True)):
+        if i % every == 0:
+            parts.append(f'<text x="{x:.1f}" y="{HEIGHT - 10}" text-anchor="middle">{escape(label)}</text>')
+    for run in _runs(places):
+        path = " ".join(f"{x:.1f},{y:.1f}" for x, y in run)
+        parts.append(f'<polyline class="curve" points="{path}"/>')
+        parts += [f'<circle class="point" cx="{x:.1f}" cy="{y:.1f}" r="1.8"/>' for x, y in run]
+    parts.append('<circle class="marker" r="4.5" cx="-20" cy="-20"/></svg>')
+    words = f"{title}, {unit}" if unit else title
+    caption = f"<figcaption>{escape(words)}; along: {escape(axis)}</figcaption>"
+    return f'<figure class="small">{"".join(parts)}{caption}</figure>'
+
+
+def _runs(places: Sequence[tuple[float, float] | None]) -> list[list[tuple[float, float]]]:
+    """The places in runs without gaps."""
+    runs: list[list[tuple[float, float]]] = [[]]
+    for place in places:
+        if place is None:
+            runs.append([])
+        else:
+            runs[-1].append(place)
+    return [run for run in runs if run]

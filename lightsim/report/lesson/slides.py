@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from lightsim.report.drawing.lettering import break_lines, line_height_mm
-from lightsim.report.drawing.sheet_of_paper import Sheet
+from lightsim.report.drawing.sheet_of_paper import Sheet, break_lines, line_height_mm
 from lightsim.report.handout.handout_records import HandoutSet
-from lightsim.report.lesson.lesson_records import TaughtLesson
-from lightsim.report.lesson.marked_text import as_blocks
-from lightsim.report.lesson.plates import chosen, columns_for, draw_plates, picture_of, plates_height_mm
+from lightsim.report.lesson.lesson_parts import (
+    TaughtLesson,
+    as_blocks,
+    chosen,
+    columns_for,
+    draw_plates,
+    picture_of,
+    plates_height_mm,
+)
 from lightsim.report.page_options import PageOptions
 from lightsim.report.theme import Face
 from lightsim.report.words import glued
@@ -21,12 +26,8 @@ WORDS_SHARE = 0.40  # of the width, beside the photographs
 MOST_PLATES = 6
 
 
-def slides_pages(lesson: TaughtLesson, options: PageOptions) -> list[Sheet]:
+def slides_pages(lesson: TaughtLesson, options: PageOptions) -> Iterator[Sheet]:
     """The slides, each a page."""
-    return list(_slides(lesson, options))
-
-
-def _slides(lesson: TaughtLesson, options: PageOptions) -> Iterator[Sheet]:
     title = _blank(lesson, options)
     y = 0.42 * HEIGHT_MM
     title.text(MARGIN_MM, y, lesson.title, 1.4 * HEADING_PT, face=Face.SEMIBOLD)

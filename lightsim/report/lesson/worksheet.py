@@ -4,13 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from lightsim.report.drawing.lettering import break_lines, line_height_mm
-from lightsim.report.drawing.sheet_of_paper import Sheet
-from lightsim.report.lesson.lesson_records import TaughtLesson, TaughtStep
-from lightsim.report.lesson.marked_text import Block, as_blocks
-from lightsim.report.lesson.plates import chosen, columns_for, draw_plates, picture_of, plates_height_mm
+from lightsim.report.drawing.sheet_of_paper import Sheet, break_lines, line_height_mm
+from lightsim.report.lesson.lesson_parts import (
+    Block,
+    TaughtLesson,
+    TaughtStep,
+    as_blocks,
+    chosen,
+    columns_for,
+    draw_plates,
+    picture_of,
+    plates_height_mm,
+)
 from lightsim.report.page_options import PageOptions
-from lightsim.report.sheet.page_furniture import about_lines, draw_footer, draw_header, header_height_mm
+from lightsim.report.sheet.page_furniture import draw_footer, draw_header
 from lightsim.report.theme import SIZES, Face
 from lightsim.report.words import glued
 
@@ -57,9 +64,7 @@ class Flow:
         sheet = Sheet.blank(paper.short_mm, paper.long_mm, self.options.theme, self.title, self.options.dpi)
         self.y = MARGIN_MM
         if not self.sheets:
-            lines = about_lines(self.about, self.room) if self.about else []
-            draw_header(sheet, self.left, self.left + self.room, MARGIN_MM, self.title, lines, "")
-            self.y += header_height_mm(lines, "")
+            self.y = draw_header(sheet, self.title, self.about, margin=MARGIN_MM)
         self.sheets.append(sheet)
 
     def need(self, height_mm: float) -> None:
@@ -120,9 +125,8 @@ class Flow:
     def done(self) -> list[Sheet]:
         """The pages, each with its foot."""
         for number, sheet in enumerate(self.sheets, 1):
-            bottom = self.options.paper_size.long_mm - MARGIN_MM
             of = f"{number} of {len(self.sheets)}"
-            draw_footer(sheet, self.left, self.left + self.room, bottom, [], self.credit or self.title, of)
+            draw_footer(sheet, [], self.credit or self.title, of, MARGIN_MM)
         return self.sheets
 
 

@@ -12,8 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.report.drawing.lettering import fit_line, width_mm
-from lightsim.report.drawing.sheet_of_paper import XY, Box, Sheet, arc
+from lightsim.report.drawing.sheet_of_paper import XY, Box, Sheet, arc, fit_line, width_mm
 from lightsim.report.theme import SIZES, Face
 
 WIDE_MM, NARROW_MM = 0.35, 0.18
@@ -201,7 +200,7 @@ def draw_title_block(sheet: Sheet, right: float, bottom: float, block: TitleBloc
     rows = [top, top + height / 3.0, top + 2.0 * height / 3.0, bottom]
     columns = [left, left + 76.0, left + 132.0, right]
     ink = sheet.theme.ink
-    sheet.line([(left, top), (right, top), (right, bottom), (left, bottom), (left, top)], ink, WIDE_MM)
+    sheet.frame((left, top, right, bottom), ink, WIDE_MM)
     for y in rows[1:3]:
         sheet.line([(left, y), (right, y)], ink, NARROW_MM)
     for x in columns[1:3]:

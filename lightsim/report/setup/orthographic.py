@@ -25,10 +25,23 @@ from lightsim.report.setup.drafting import (
 )
 from lightsim.report.setup.items import Item
 from lightsim.report.setup.labels import Label, Room
-from lightsim.report.setup.outlines import Outline, line_strings, outlines, shown_and_hidden
-from lightsim.report.setup.places import BACKDROP
-from lightsim.report.setup.plan_records import Place, SetupPlan, bare_length, length_words, room_axes
-from lightsim.report.setup.projection import Scale, View, backdrop_is_off
+from lightsim.report.setup.plan_records import (
+    BACKDROP,
+    Place,
+    SetupPlan,
+    bare_length,
+    length_words,
+    room_axes,
+)
+from lightsim.report.setup.projection import (
+    Outline,
+    Scale,
+    View,
+    backdrop_is_off,
+    line_strings,
+    outlines,
+    shown_and_hidden,
+)
 from lightsim.report.setup.solid import Solids
 from lightsim.report.setup.solid.whole import FLOWER
 from lightsim.report.words import degrees, plain
@@ -259,7 +272,7 @@ class OrthographicView:
             self._reference_beside(item, tip - 12.0 * out, f"{length_words(place.distance_mm)} away")
 
     def _reference_beside(self, item: Item, at: NDArray, words: str) -> None:
-        from lightsim.report.drawing.lettering import width_mm
+        from lightsim.report.drawing.sheet_of_paper import width_mm
 
         wide = width_mm(words, POINTS)
         size = balloon_size(item.cautions)

@@ -11,8 +11,7 @@ from lightsim.report.drawing.sheet_of_paper import XY, Box, Sheet
 from lightsim.report.setup.drafting import POINTS, balloon_size, draw_balloon
 from lightsim.report.setup.items import Item, items_of
 from lightsim.report.setup.labels import Label, Room
-from lightsim.report.setup.places import BACKDROP
-from lightsim.report.setup.plan_records import SetupPlan, length_words
+from lightsim.report.setup.plan_records import BACKDROP, SetupPlan, length_words
 from lightsim.report.setup.solid import Solids
 from lightsim.report.setup.solid.whole import FLOWER, TABLE
 from lightsim.report.setup.view_3d import View3D, render

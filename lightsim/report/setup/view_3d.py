@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 from lightsim.errors import LightsimError
 from lightsim.optics.colour import srgb_decode
 from lightsim.report.setup.solid import Part, Solids
-from lightsim.report.setup.solid.whole import TABLE
 from lightsim.report.setup.viewpoint import Viewpoint, best_viewpoint
 from lightsim.report.theme import theme_for
 
@@ -267,6 +266,3 @@ def open_window(solids: Solids, title: str) -> None:
         pyrender.Viewer(scene, viewport_size=(1200, 800), window_title=title, use_raymond_lighting=False)
     except Exception as error:
         raise LightsimError(f"{NO_WINDOW} and OpenGL ({error})") from error
-
-
-__all__ = ["NO_OPENGL", "TABLE", "NoOpenGL", "View3D", "open_window", "render"]

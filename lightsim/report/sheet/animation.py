@@ -9,10 +9,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from lightsim.errors import OutputError
-from lightsim.report.drawing.lettering import fit_line
 from lightsim.report.drawing.light_direction import ASPECT, draw_direction
 from lightsim.report.drawing.page_files import page_image
-from lightsim.report.drawing.sheet_of_paper import Sheet
+from lightsim.report.drawing.sheet_of_paper import Sheet, fit_line
 from lightsim.report.frames import SheetFrame, Varied, checked_frames
 from lightsim.report.sheet.caption_lines import SEPARATOR, USUAL, measure_parts
 from lightsim.report.theme import SIZES, Face, Theme, theme_for

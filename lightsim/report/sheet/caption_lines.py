@@ -8,11 +8,10 @@ from re import sub
 
 from lightsim.errors import LightsimError
 from lightsim.measures.measure_records import FrameMeasures
-from lightsim.report.drawing.lettering import width_mm
+from lightsim.report.drawing.sheet_of_paper import width_mm
 from lightsim.report.footnotes import focus_sentence, reason_for
 from lightsim.report.frames import SheetFrame
-from lightsim.report.level import level_words
-from lightsim.report.words import clock_words, fixed, percent, sentence, signed, significant
+from lightsim.report.words import clock_words, fixed, level_words, percent, sentence, signed, significant
 
 SEPARATOR = " · "
 LEAST_CLIPPED = 0.005  # of the petal, from which it is said

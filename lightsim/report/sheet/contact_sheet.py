@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
-from lightsim.report.drawing.lettering import fit_line, line_height_mm
-from lightsim.report.drawing.light_direction import ASPECT, draw_direction
-from lightsim.report.drawing.sheet_of_paper import Sheet
+from lightsim.report.drawing.light_direction import ASPECT, draw_direction, draw_half_circle, draw_ring
+from lightsim.report.drawing.sheet_of_paper import Sheet, break_lines, fit_line, line_height_mm
 from lightsim.report.frames import SheetFrame, checked_frames
 from lightsim.report.page_options import PageOptions
 from lightsim.report.sheet.caption_lines import (
@@ -20,16 +18,13 @@ from lightsim.report.sheet.caption_lines import (
 )
 from lightsim.report.sheet.mounting import draw_drop_inset, draw_frame_picture, inset_width_mm
 from lightsim.report.sheet.page_furniture import (
-    about_lines,
+    MARGIN_MM,
     draw_footer,
     draw_header,
     foot_height_mm,
-    foot_lines_of,
     header_height_mm,
 )
-from lightsim.report.sheet.plate_key import draw_key
 from lightsim.report.sheet.plate_layout import (
-    MARGIN_MM,
     PAD_MM,
     CaptionText,
     PlateLayout,
@@ -41,10 +36,7 @@ from lightsim.report.sheet.plate_layout import (
 )
 from lightsim.report.sheet.quiz import answers_pages, letter, shuffled
 from lightsim.report.theme import SIZES, Face
-from lightsim.report.words import plain, sentence
-
-if TYPE_CHECKING:
-    pass
+from lightsim.report.words import glued, plain, sentence
 
 NOT_BUILDABLE = "cannot be built"
 
@@ -141,24 +133,18 @@ class _Plate:
     def pages(self) -> list[Sheet]:
         """All pages with frames."""
         paper = self.options.paper_size
-        narrow = paper.short_mm - 2.0 * MARGIN_MM
-        about = about_lines(self.words.about, narrow)
         # measured for the narrower way of the paper, so that either has room for it
-        foot = foot_height_mm(foot_lines_of(self._foot(with_key=True), narrow), self.options.credit)
-        layout = lay_out_plate(
-            self.wanted, paper, header_height_mm(about, self.words.exposure_note), foot, self.options.columns
-        )
-        room = layout.width - 2.0 * MARGIN_MM
+        layout = self._laid_out(paper.short_mm, 1)
         if layout.width > layout.height:
-            foot = foot_height_mm(foot_lines_of(self._foot(with_key=True), room), self.options.credit, 2)
-            layout = lay_out_plate(
-                self.wanted,
-                paper,
-                header_height_mm(about_lines(self.words.about, room), self.words.exposure_note),
-                foot,
-                self.options.columns,
-            )
+            layout = self._laid_out(layout.width, 2)
         return [self._page(layout, number) for number in range(len(layout.pages))]
+
+    def _laid_out(self, width: float, pages: int) -> PlateLayout:
+        """The best layout with title and foot set for paper so wide."""
+        room, words, options = width - 2.0 * MARGIN_MM, self.words, self.options
+        head = header_height_mm(words.about, words.exposure_note, room)
+        foot = foot_height_mm(self._foot(with_key=True), room, options.credit, pages)
+        return lay_out_plate(self.wanted, options.paper_size, head, foot, options.columns)
 
     def _foot(self, with_key: bool) -> list[str]:
         if self.options.hide_captions:
@@ -190,9 +176,7 @@ class _Plate:
         sheet = Sheet.blank(
             layout.width, layout.height, self.options.theme, self.words.title, self.options.dpi
         )
-        left, right = MARGIN_MM, layout.width - MARGIN_MM
-        about = about_lines(self.words.about, right - left)
-        draw_header(sheet, left, right, MARGIN_MM, self.words.title, about, self.words.exposure_note)
+        draw_header(sheet, self.words.title, self.words.about, self.words.exposure_note)
         self._draw_heads(sheet, layout, page)
         for place, index in enumerate(page):
             self._draw_frame(sheet, layout, layout.corner(place), index)
@@ -201,9 +185,8 @@ class _Plate:
         if keyed and free is not None:
             sentences = key_sentences(self.frames, self.names) + self._inset_sentences()
             keyed = draw_key(sheet, layout, free, sentences, self.wanted.directions)
-        lines = foot_lines_of(self._foot(with_key=not keyed), right - left)
         pages = f"page {number + 1} of {len(layout.pages)}" if len(layout.pages) > 1 else ""
-        draw_footer(sheet, left, right, layout.height - MARGIN_MM, lines, self.options.credit, pages)
+        draw_footer(sheet, self._foot(with_key=not keyed), self.options.credit, pages)
         return sheet
 
     def _draw_heads(self, sheet: Sheet, layout: PlateLayout, page: range) -> None:
@@ -247,3 +230,45 @@ class _Plate:
             right = x + layout.cell - ASPECT * layout.direction
             left = at if self.wanted.insets == 0 else max(right, at)
             draw_direction(sheet, left, y + 0.3, layout.direction, frame.angle_deg, frame.clock)
+
+
+_WIDEST_MM = 90.0
+_ANGLE, _CLOCK = 60.0, 2.0  # of the light in the key
+
+
+def draw_key(
+    sheet: Sheet,
+    layout: PlateLayout,
+    place: tuple[float, float, float],
+    sentences: Sequence[str],
+    directions: bool,
+) -> bool:
+    """The key in a vacant place (left, top, width in mm); whether there was room for it."""
+    x, y, room = place[0], place[1], min(place[2], _WIDEST_MM)
+    points = SIZES["smallest"]
+    lines = [line for each in sentences for line in break_lines(glued(each), points, room)]
+    drawing = min(0.3 * layout.cell_height, 0.42 * layout.cell) + 9.0 if directions else 0.0
+    if drawing + line_height_mm(points, len(lines)) > layout.cell_height:
+        return False
+    if directions:
+        _draw_labelled(sheet, x, y, drawing - 9.0, min(room, 1.4 * layout.cell))
+        y += drawing
+    for line in lines:
+        y += line_height_mm(points)
+        sheet.text(x, y, line, points, sheet.theme.quiet)
+    return True
+
+
+def _draw_labelled(sheet: Sheet, x: float, y: float, height: float, room: float) -> None:
+    """The direction of light with names at its ends: lens, behind, clock."""
+    points, quiet = SIZES["smallest"], sheet.theme.quiet
+    radius = 0.46 * height
+    flower = (x + 2.2, y + 4.0 + 0.5 * height)
+    draw_half_circle(sheet, flower, radius, _ANGLE, _CLOCK)
+    sheet.text(x, y + 2.8, "behind 180°", points, quiet)
+    sheet.text(x, y + height + 7.2, "lens 0°", points, quiet)
+    ring = 0.26 * height
+    centre = (x + room - ring - 1.5, y + 4.0 + 0.5 * height)
+    draw_ring(sheet, centre, ring, _ANGLE, _CLOCK)
+    sheet.text(centre[0], centre[1] - ring - 1.0, "12", points, quiet, anchor="middle")
+    sheet.text(x + room, y + height + 7.2, "clock", points, quiet, anchor="right")

@@ -6,8 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.report.drawing.sheet_of_paper import Box, Sheet
-from lightsim.report.frames import SheetFrame
-from lightsim.report.sheet.inset import ReferenceDrop, enlarged, inset_box
+from lightsim.report.frames import ReferenceDrop, SheetFrame, enlarged, inset_box
 
 MAT_MM = 1.1
 INSET_MAT_MM = 0.6

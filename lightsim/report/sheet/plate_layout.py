@@ -10,13 +10,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from lightsim.errors import LightsimError
-from lightsim.report.drawing.lettering import line_height_mm, width_mm
 from lightsim.report.drawing.light_direction import ASPECT as DIRECTION_ASPECT
+from lightsim.report.drawing.sheet_of_paper import line_height_mm, width_mm
 from lightsim.report.sheet.caption_lines import packed
 from lightsim.report.sheet.mounting import MAT_MM
+from lightsim.report.sheet.page_furniture import MARGIN_MM
 from lightsim.report.theme import SIZES, Face, PaperSize
 
-MARGIN_MM = 11.0
 GUTTER_MM = 4.0
 WIDEST_GUTTER_MM = 16.0
 PAD_MM = 1.6

@@ -6,14 +6,12 @@ from collections.abc import Sequence
 from random import Random
 from string import ascii_uppercase
 
-from lightsim.report.drawing.lettering import fit_line
 from lightsim.report.drawing.light_direction import ASPECT, draw_direction
-from lightsim.report.drawing.sheet_of_paper import Sheet
+from lightsim.report.drawing.sheet_of_paper import Sheet, fit_line
 from lightsim.report.frames import SheetFrame
 from lightsim.report.page_options import PageOptions
 from lightsim.report.sheet.caption_lines import SEPARATOR, key_sentences, measure_parts
-from lightsim.report.sheet.page_furniture import draw_footer, draw_header, foot_lines_of
-from lightsim.report.sheet.plate_layout import MARGIN_MM
+from lightsim.report.sheet.page_furniture import MARGIN_MM, draw_footer, draw_header
 from lightsim.report.theme import SIZES, Face
 
 ROW_MM = 9.0
@@ -52,7 +50,7 @@ def _answers(
     paper = options.paper_size
     sheet = Sheet.blank(paper.short_mm, paper.long_mm, options.theme, title, options.dpi)
     left, right = MARGIN_MM, paper.short_mm - MARGIN_MM
-    draw_header(sheet, left, right, MARGIN_MM, f"{title}: answers", [], "")
+    draw_header(sheet, f"{title}: answers")
     row, y = ROW_MM, MARGIN_MM + _TOP_MM
     for index in rows:
         frame = frames[index]
@@ -69,6 +67,5 @@ def _answers(
         sheet.text(right, base, words, SIZES["text"], anchor="right")
         y += row
     sheet.line([(left, y), (right, y)])
-    lines = foot_lines_of(key_sentences(frames, names), right - left)
-    draw_footer(sheet, left, right, paper.long_mm - MARGIN_MM, lines, options.credit)
+    draw_footer(sheet, key_sentences(frames, names), options.credit)
     return sheet

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Any
 from lightsim.measures.measure_records import FrameMeasures
 from lightsim.report.comparison.rows import SHOWN, compare_rows, left_out
 from lightsim.report.footnotes import Footnotes, focus_sentence, left_out_for_focus, reason_for
-from lightsim.report.level import level_words
 from lightsim.report.words import (
     clock_figures,
     clock_words,
     degrees,
     fixed,
+    level_words,
     marked,
     percent,
     plain,
@@ -32,33 +32,20 @@ def _percents(share: float) -> str:
     return percent(share).removesuffix(" %")
 
 
-def _size(row: Row) -> str | None:
-    long, short = row.get("highlight_long_mm_median"), row.get("highlight_short_mm_median")
-    return None if long is None or short is None else f"{significant(long)} × {significant(short)}"
+def _size(long: float, short: float) -> str:
+    return f"{significant(long)} × {significant(short)}"
 
 
-def _one(key: str, write: Callable[[float], str]) -> Callable[[Row], str | None]:
-    return lambda row: None if row.get(key) is None else write(float(row[key]))
-
-
-# heading, key whose reason is given, how the value is written
-_MEASURES: tuple[tuple[str, str, Callable[[Row], str | None]], ...] = (
-    ("contrast\nstops", "petal_contrast_stops", _one("petal_contrast_stops", lambda value: fixed(value, 1))),
-    ("petal\nstops", "petal_linear", _one("petal_linear", lambda value: level_words(value, unit=False))),
-    ("highlight\nmm", "highlight_long_mm_median", _size),
-    (" disc\n%", "highlight_disc_share_median", _one("highlight_disc_share_median", _percents)),
-    (
-        "place\n%",
-        "highlight_place_share_median",
-        _one("highlight_place_share_median", _percents),
-    ),
-    ("at\nclock", "highlight_clock_median", _one("highlight_clock_median", clock_figures)),
-    (
-        "above\nstops",
-        "highlight_stops_above_petal_median",
-        _one("highlight_stops_above_petal_median", signed),
-    ),
-    (" clip\n%", "clipped_share", _one("clipped_share", _percents)),
+# heading, keys of the values (the first one's reason is given), how they are written
+_MEASURES: tuple[tuple[str, tuple[str, ...], Callable[..., str]], ...] = (
+    ("contrast\nstops", ("petal_contrast_stops",), lambda value: fixed(value, 1)),
+    ("petal\nstops", ("petal_linear",), lambda value: level_words(value, unit=False)),
+    ("highlight\nmm", ("highlight_long_mm_median", "highlight_short_mm_median"), _size),
+    (" disc\n%", ("highlight_disc_share_median",), _percents),
+    ("place\n%", ("highlight_place_share_median",), _percents),
+    ("at\nclock", ("highlight_clock_median",), clock_figures),
+    ("above\nstops", ("highlight_stops_above_petal_median",), signed),
+    (" clip\n%", ("clipped_share",), _percents),
 )
 _MEANING = (
     "contrast: bright to dark parts of the petal. petal: mean from mid-tone. highlight: full widths, long "
@@ -108,7 +95,7 @@ def _lying(rows: Sequence[Row], notes: Footnotes) -> Table:
         table.add_column(heading, justify="right", no_wrap=True)
     for row in rows:
         set_to = ["" if row.get(key) is None else write(row[key]) for key, _, write in settings]
-        table.add_row(_light(row), *set_to, *(_cell(row, key, write, notes) for _, key, write in _MEASURES))
+        table.add_row(_light(row), *set_to, *(_cell(row, keys, write, notes) for _, keys, write in _MEASURES))
     return table
 
 
@@ -118,7 +105,7 @@ def _upright(row: Row, notes: Footnotes) -> Table:
     table.add_column("measure")
     table.add_column(_light(row) or "value", style="bold")
     for key, (name, write) in SHOWN.items():
-        table.add_row(name, _cell(row, key, _one(key, write), notes))
+        table.add_row(name, _cell(row, (key,), write, notes))
     return table
 
 
@@ -176,11 +163,10 @@ def _light(row: Row) -> str:
     return "" if angle is None else f"{degrees(angle)} {trade_name(angle)}"
 
 
-def _cell(row: Row, key: str, write: Callable[[Row], str | None], notes: Footnotes) -> str:
-    value = write(row)
-    return (
-        notes.mark(reason_for(reasons_by_key(str(row.get("missing", ""))), key)) if value is None else value
-    )
+def _cell(row: Row, keys: tuple[str, ...], write: Callable[..., str], notes: Footnotes) -> str:
+    if any(row.get(key) is None for key in keys):
+        return notes.mark(reason_for(reasons_by_key(str(row.get("missing", ""))), keys[0]))
+    return write(*(float(row[key]) for key in keys))
 
 
 def reasons_by_key(text: str) -> dict[str, str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -49,3 +49,19 @@ def advised_lines(lines: Iterable[tuple[str, str, str, bool]]) -> Table:
         words = f"{escape(sentence)}\n[dim]{escape(rule)}[/dim]"
         table.add_row(f"[{style}]{mark}{escape(topic)}[/{style}]", words)
     return table
+
+
+WIDTH = 110  # letters
+_BLOCK = '<pre style="line-height: normal; font-family: monospace">{code}</pre>'
+
+
+def html_of(parts: Iterable[Any]) -> str:
+    """Tables and sentences, from top to bottom, as HTML with its styles inside."""
+    from io import StringIO
+
+    from rich.console import Console
+
+    console = Console(record=True, width=WIDTH, file=StringIO(), force_jupyter=False)
+    for part in parts:
+        console.print(part, markup=False, highlight=False)
+    return console.export_html(code_format=_BLOCK, inline_styles=True)

@@ -1,11 +1,19 @@
 """The look that all pages share: named colours, type in printed points, papers."""
 
 from lightsim.report.theme.css import base_css, css_variables, font_face_css, font_face_rule
-from lightsim.report.theme.legible import make_legible
-from lightsim.report.theme.paper_size import A4, LETTER, PAPERS, PaperSize
-from lightsim.report.theme.petal_hue import petal_colour
-from lightsim.report.theme.roles import DARK, GROUNDS, LIGHT, Theme, hex_colour, theme_for
-from lightsim.report.theme.typeface import POINT_MM, SIZES, Face, face_file
+from lightsim.report.theme.roles import (
+    DARK,
+    GROUNDS,
+    LIGHT,
+    RGB8,
+    Theme,
+    hex_colour,
+    make_legible,
+    mixed,
+    petal_colour,
+    theme_for,
+)
+from lightsim.report.theme.typeface import A4, LETTER, PAPERS, POINT_MM, SIZES, Face, PaperSize, face_file
 
 __all__ = [
     "A4",
@@ -15,6 +23,7 @@ __all__ = [
     "LIGHT",
     "PAPERS",
     "POINT_MM",
+    "RGB8",
     "SIZES",
     "Face",
     "PaperSize",
@@ -26,6 +35,7 @@ __all__ = [
     "font_face_rule",
     "hex_colour",
     "make_legible",
+    "mixed",
     "petal_colour",
     "theme_for",
 ]

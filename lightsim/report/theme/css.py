@@ -7,8 +7,7 @@ from functools import lru_cache
 from io import BytesIO
 from pathlib import Path
 
-from lightsim.report.theme.legible import RGB8
-from lightsim.report.theme.roles import LIGHT, hex_colour, theme_for
+from lightsim.report.theme.roles import LIGHT, RGB8, hex_colour, theme_for
 from lightsim.report.theme.typeface import FAMILY, SIZES, Face, face_file
 
 # What a page may write: Latin letters, punctuation, raised figures, arrows, the signs of the trade.

@@ -1,11 +1,88 @@
-"""Colours by what they are for, on white paper or on a projector's dark ground."""
+"""Colours by what they are for, on white paper or a projector's dark ground; an accent in a petal's hue."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING
 
+import numpy as np
+from numpy.typing import NDArray
+
+from lightsim.constants import LUMINANCE_WEIGHTS
 from lightsim.errors import LightsimError
-from lightsim.report.theme.legible import RGB8, has_hue, make_legible, mixed
+from lightsim.optics.colour import srgb_decode, srgb_encode
+
+if TYPE_CHECKING:
+    from lightsim.scene.stage import Stage
+
+RGB8 = tuple[int, int, int]
+
+TEXT_RATIO = 7.0  # W3C Web Content Accessibility Guidelines 2.2, success criterion 1.4.6
+_FLARE = 0.05  # light that the screen adds, as the guidelines have it
+_LEAST_COLOUR = 0.12  # (largest - smallest) / largest of the linear values; with less there is no hue
+_ON_PAPER, _ON_DARK = (
+    0.12,
+    0.28,
+)  # smallest / largest of an accent: pale petals lend their hue as pure as this
+_BT709 = np.array(LUMINANCE_WEIGHTS)
+
+
+def _linear(colour: RGB8) -> NDArray:
+    return srgb_decode(np.asarray(colour) / 255.0)
+
+
+def _coded(linear_values: NDArray) -> NDArray:
+    """sRGB values 0..255 (3,) of linear ones, not yet rounded."""
+    return 255.0 * srgb_encode(np.clip(linear_values, 0.0, 1.0))
+
+
+def make_legible(colour: RGB8, ground: RGB8, least: float = TEXT_RATIO) -> RGB8:
+    """The colour's hue at the luminance that stands out from the ground by `least` to 1.
+
+    Its grey part is taken out first, as far as an accent should be pure. Where sRGB has no colour of that
+    hue so bright, white is added. least : below what black or white reaches on that ground.
+    """
+    base = float(_linear(ground) @ _BT709) + _FLARE
+    on_dark = base < 0.5
+    target = base * least - _FLARE if on_dark else base / least - _FLARE
+    values = _purified(_linear(colour), _ON_DARK if on_dark else _ON_PAPER)
+    values = values * (target / float(values @ _BT709))
+    if values.max() > 1.0:
+        values = _whitened(values / values.max(), target)
+    rounded = np.ceil(_coded(values)) if on_dark else np.floor(_coded(values))
+    return _rgb8(rounded)
+
+
+def has_hue(colour: RGB8) -> bool:
+    """Whether a colour is far enough from grey to lend its hue."""
+    values = _linear(colour)
+    return bool(np.ptp(values) > _LEAST_COLOUR * max(float(values.max()), 1e-9))
+
+
+def _purified(values: NDArray, most: float) -> NDArray:
+    """The values less so much grey that the smallest is at most a share of the largest."""
+    low, high = float(values.min()), float(values.max())
+    if high - low <= _LEAST_COLOUR * high or low <= most * high:
+        return np.maximum(values, 1e-6)
+    return values - (low - most * high) / (1.0 - most)
+
+
+def _whitened(values: NDArray, target: float) -> NDArray:
+    """The values mixed with white up to a luminance."""
+    dim = float(values @ _BT709)
+    share = (target - dim) / (1.0 - dim)
+    return values + share * (1.0 - values)
+
+
+def mixed(colour: RGB8, ground: RGB8, share: float) -> RGB8:
+    """So much of a colour laid thinly on a ground, share 0..1."""
+    return _rgb8(share * np.asarray(colour, float) + (1.0 - share) * np.asarray(ground, float))
+
+
+def _rgb8(values: NDArray) -> RGB8:
+    red, green, blue = (round(float(value)) for value in values)
+    return red, green, blue
+
 
 LIGHT, DARK = "light", "dark"
 GROUNDS = (LIGHT, DARK)
@@ -74,3 +151,11 @@ def theme_for(ground: str = LIGHT, petal: RGB8 | None = None) -> Theme:
 def hex_colour(colour: RGB8) -> str:
     """#rrggbb, as charts and pages want it."""
     return "#{:02x}{:02x}{:02x}".format(*colour)
+
+
+def petal_colour(stage: Stage) -> RGB8:
+    """The mean reflectance of the most colourful quarter of the petal, as sRGB."""
+    values = np.asarray(stage.petal.reflectance, float)
+    colourful = np.ptp(values, axis=1)
+    chosen = values[colourful >= np.quantile(colourful, 0.75)]
+    return _rgb8(_coded(chosen.mean(axis=0)))

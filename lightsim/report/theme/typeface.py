@@ -1,7 +1,8 @@
-"""Source Serif Pro (SIL Open Font License), the face of all pages; its figures are lining, all as wide."""
+"""What pages are set in: Source Serif Pro (SIL Open Font License) with lining figures, sizes, and papers."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from enum import Enum
 from functools import lru_cache
 from importlib.util import find_spec
@@ -44,3 +45,17 @@ def face_file(face: Face = Face.REGULAR) -> Path:
     raise LightsimError(
         f"the typeface {FAMILY} is missing ({face.value}); install the package font-source-serif-pro again"
     )
+
+
+@dataclass(frozen=True)
+class PaperSize:
+    """A sheet of paper. short_mm, long_mm : its sides."""
+
+    name: str
+    short_mm: float
+    long_mm: float
+
+
+A4 = PaperSize("a4", 210.0, 297.0)  # ISO 216
+LETTER = PaperSize("letter", 215.9, 279.4)  # ANSI/ASME Y14.1, size A: 8.5 x 11 inches
+PAPERS: dict[str, PaperSize] = {paper.name: paper for paper in (A4, LETTER)}

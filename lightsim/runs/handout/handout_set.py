@@ -16,9 +16,8 @@ from lightsim.photograph.tone import to_srgb8
 from lightsim.picture import Layers
 from lightsim.planning.settings_words import set_up_words
 from lightsim.report.handout.handout_records import HandoutFrame, HandoutSet
-from lightsim.report.level import level_words
 from lightsim.report.viewer.packed_layer import PackedPlanes, packed_layer
-from lightsim.report.words import clock_words, fixed, percent, quantity, significant, trade_name
+from lightsim.report.words import clock_words, fixed, level_words, percent, quantity, significant, trade_name
 from lightsim.runs.drawn_layers import drawn_layers
 from lightsim.runs.frame import Frame, make_frame
 from lightsim.runs.layer_store import open_store

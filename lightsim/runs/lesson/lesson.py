@@ -9,8 +9,7 @@ from lightsim.errors import LightsimError, SceneError
 from lightsim.report.files.writable import require_file, require_folder
 from lightsim.report.handout.handout_page import handout_html
 from lightsim.report.handout.handout_records import HandoutPage, Section
-from lightsim.report.lesson.lesson_records import TaughtLesson, TaughtStep
-from lightsim.report.lesson.marked_text import as_html
+from lightsim.report.lesson.lesson_parts import TaughtLesson, TaughtStep, as_html
 from lightsim.report.page_options import PageOptions
 from lightsim.report.terms import GLOSSARY
 from lightsim.report.theme import petal_colour
@@ -111,7 +110,7 @@ def _write(taught: TaughtLesson, plans: list[SweepPlan], folder: Path, options: 
         page, worksheet, shown = (stack.enter_context(replacing(path)) for path in paths)
         page.write_text(html, encoding="utf-8")
         write_pages(worksheet, worksheet_pages(taught, paper))
-        write_pages(shown, slides_pages(taught, slides))
+        write_pages(shown, list(slides_pages(taught, slides)))
     return paths
 
 

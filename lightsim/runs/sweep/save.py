@@ -8,8 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from lightsim.report.files import formats as files
-from lightsim.report.files.folder_lock import locked
-from lightsim.report.files.writable import require_folder, require_outputs
+from lightsim.report.files.writable import locked, require_folder, require_outputs
 from lightsim.report.page_options import PageOptions
 from lightsim.runs.progress import JobProgress, Report
 from lightsim.runs.sweep.frame_store import KeptFrames

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.report.theme.legible import RGB8
+from lightsim.report.theme import RGB8
 from lightsim.scene.stage import Body, Face
 
 if TYPE_CHECKING:

@@ -10,13 +10,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.optics.colour import srgb_encode
-from lightsim.report.setup.places import BACKDROP
-from lightsim.report.setup.plan_records import room_axes
-from lightsim.report.setup.solid.camera_solid import camera_foot, camera_parts
-from lightsim.report.setup.solid.lights import backdrop_part, card_parts, light_parts, stand_parts
+from lightsim.report.setup.plan_records import BACKDROP, room_axes
+from lightsim.report.setup.solid.camera_and_lights import (
+    backdrop_part,
+    camera_foot,
+    camera_parts,
+    card_parts,
+    light_parts,
+    stand_parts,
+)
 from lightsim.report.setup.solid.part import Part, box_at, rod, spheres
 from lightsim.report.setup.solid.stands import Floor
-from lightsim.report.theme.legible import RGB8
+from lightsim.report.theme import RGB8
 from lightsim.scene.faces import corners
 from lightsim.scene.records import Scene
 from lightsim.scene.solid_bodies import CAMERA, camera_bodies

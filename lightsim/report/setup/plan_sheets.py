@@ -1,21 +1,78 @@
-"""The second sheet of a plan: what the set gives, how it looks, the settings, and the cautions."""
+"""The sheets of a plan: the set in two views with its items; then how it looks, settings and cautions."""
 
 from __future__ import annotations
+
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.report.drawing.lettering import break_lines, line_height_mm
-from lightsim.report.drawing.sheet_of_paper import Box, Sheet
+from lightsim.report.drawing.sheet_of_paper import Box, Sheet, break_lines, line_height_mm
 from lightsim.report.page_options import PageOptions
-from lightsim.report.setup.drafting import TITLE_BLOCK_MM, TitleBlock, draw_caution_sign, draw_title_block
-from lightsim.report.setup.drawing_sheet import frame_box
+from lightsim.report.setup.drafting import (
+    FIRST,
+    TITLE_BLOCK_MM,
+    WIDE_MM,
+    TitleBlock,
+    draw_caution_sign,
+    draw_title_block,
+)
+from lightsim.report.setup.items import draw_item_table, item_table_height_mm, items_of
+from lightsim.report.setup.orthographic import OrthographicView
 from lightsim.report.setup.pictorial import draw_pictorial, pictorial
 from lightsim.report.setup.plan_records import SetupPlan
+from lightsim.report.setup.projection import Scale, common_ratio, extent, view_from_above, view_from_the_side
 from lightsim.report.setup.solid import Solids
 from lightsim.report.sheet.mounting import MAT_MM, draw_mounted
 from lightsim.report.theme import SIZES, Face
-from lightsim.report.words import glued, sentence
+from lightsim.report.words import glued, plain, sentence
+
+FRAME_MM = 10.0  # from the paper's edge
+_LEFT_MM, _RIGHT_MM, _TOP_MM, _BOTTOM_MM = 21.0, 21.0, 10.0, 14.0  # round what a view draws
+
+
+def _framed(block: TitleBlock, options: PageOptions) -> tuple[Sheet, Box]:
+    """A standing sheet, and its frame."""
+    paper = options.paper_size
+    sheet = Sheet.blank(paper.short_mm, paper.long_mm, options.theme, block.title, options.dpi)
+    box = (FRAME_MM, FRAME_MM, sheet.width_mm - FRAME_MM, sheet.height_mm - FRAME_MM)
+    sheet.frame(box, sheet.theme.ink, WIDE_MM)
+    return sheet, box
+
+
+def drawing_sheet(
+    plan: SetupPlan, solids: Solids, block: TitleBlock, options: PageOptions
+) -> tuple[Sheet, float]:
+    """The sheet, and its scale: mm of the set for one on the paper."""
+    sheet, (left, top, right, bottom) = _framed(block, options)
+    items = items_of(plan)
+    inner = right - left - 6.0
+    table = item_table_height_mm(items, inner)
+    low = bottom - TITLE_BLOCK_MM[1] - table - 3.0
+    views = [view_from_the_side(solids.up), view_from_above(solids.up)]
+    if block.projection != FIRST:
+        views.reverse()
+    extents = np.array([extent(view, solids) for view in views])  # (2, least and greatest, 2)
+    across = extents[:, 0, 0].min(), extents[:, 1, 0].max()
+    sizes = np.array([(across[1] - across[0], high - least) for (_, least), (_, high) in extents])
+    width = right - left - _LEFT_MM - _RIGHT_MM
+    height = low - top - 2.0 * (_TOP_MM + _BOTTOM_MM)
+    ratio = common_ratio(sizes, width, height)
+    spare = 0.5 * max(height - float(sizes[:, 1].sum()) / ratio, 0.0)
+    x = left + _LEFT_MM + 0.5 * width - 0.5 * (across[0] + across[1]) / ratio
+    y = top
+    for view, (_, most), (_, high) in zip(views, extents, sizes, strict=True):
+        deep = _TOP_MM + high / ratio + spare + _BOTTOM_MM
+        origin = (x, y + _TOP_MM + 0.5 * spare + float(most[1]) / ratio)
+        drawn = (left + _LEFT_MM, y + _TOP_MM - 3.0, right - _RIGHT_MM, y + deep - _BOTTOM_MM + 3.0)
+        box = (left + 1.0, y + 1.0, right - 1.0, y + deep - 1.0)
+        OrthographicView(sheet, view, plan, solids, items, Scale(origin, ratio), box, drawn).draw()
+        y += deep
+    draw_item_table(sheet, items, (left + 3.0, low + 1.0, right - 3.0, low + table))
+    scale = f"1 : {plain(ratio, 1)} on {options.paper_size.name.upper()}"
+    draw_title_block(sheet, right, bottom, replace(block, scale=scale))
+    return sheet, ratio
+
 
 POINTS = SIZES["smallest"]
 PICTURE_MM = 88.0  # width of the photograph with its mat, at most
@@ -39,9 +96,7 @@ def settings_sheets(
     picture : (h, w, 3) of what the set gives, or None.
     Raises NoOpenGL, in one sentence, where the 3-D view is wanted and there is no OpenGL.
     """
-    paper = options.paper_size
-    sheet = Sheet.blank(paper.short_mm, paper.long_mm, options.theme, block.title, options.dpi)
-    left, top, right, bottom = frame_box(sheet)
+    sheet, (left, top, right, bottom) = _framed(block, options)
     left, y, right, low = left + _PAD_MM, top + _PAD_MM, right - _PAD_MM, bottom - TITLE_BLOCK_MM[1] - _PAD_MM
     y = _about(sheet, plan, (left, y, right, low)) + _PAD_MM
     y = _picture_and_settings(sheet, plan, picture, (left, y, right, low)) + _PAD_MM
@@ -62,15 +117,13 @@ def settings_sheets(
     elif plan.cautions:
         sheets.append(_cautions_alone(plan, block, options))
     for number, each in enumerate(sheets, 2):
-        facts = {**block.__dict__, "sheet": f"{number} / {len(sheets) + 1}", "scale": "", "projection": ""}
-        draw_title_block(each, each.width_mm - 10.0, each.height_mm - 10.0, TitleBlock(**facts))
+        own = replace(block, sheet=f"{number} / {len(sheets) + 1}", scale="", projection="")
+        draw_title_block(each, each.width_mm - FRAME_MM, each.height_mm - FRAME_MM, own)
     return sheets
 
 
 def _cautions_alone(plan: SetupPlan, block: TitleBlock, options: PageOptions) -> Sheet:
-    paper = options.paper_size
-    sheet = Sheet.blank(paper.short_mm, paper.long_mm, options.theme, block.title, options.dpi)
-    left, top, right, bottom = frame_box(sheet)
+    sheet, (left, top, right, bottom) = _framed(block, options)
     _cautions(
         sheet, plan, (left + _PAD_MM, top + _PAD_MM, right - _PAD_MM, bottom - TITLE_BLOCK_MM[1] - _PAD_MM)
     )

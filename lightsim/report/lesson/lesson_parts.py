@@ -1,19 +1,92 @@
-"""A step's photographs on paper: mounted, in rows, each with what varies under it."""
+"""What a lesson's page, worksheet and slides are made of: steps, Markdown, mounted photographs."""
 
 from __future__ import annotations
 
 import io
 from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
 from math import ceil
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.report.drawing.lettering import break_lines, line_height_mm
-from lightsim.report.drawing.sheet_of_paper import Sheet
+from lightsim.report.drawing.sheet_of_paper import Sheet, break_lines, line_height_mm
 from lightsim.report.handout.handout_records import HandoutFrame, HandoutSet
 from lightsim.report.sheet.mounting import draw_mounted
 from lightsim.report.theme import Face
+
+if TYPE_CHECKING:
+    from markdown_it import MarkdownIt
+
+
+@dataclass(frozen=True)
+class TaughtStep:
+    """One step. text, question, answer : Markdown, the measured numbers in it.  shown : its photographs.
+
+    numbers : names of the measures that stand under the photographs with the answer.
+    """
+
+    heading: str
+    text: str
+    shown: HandoutSet
+    question: str = ""
+    answer: str = ""
+    numbers: tuple[str, ...] = ("petal contrast", "highlight")
+
+
+@dataclass(frozen=True)
+class TaughtLesson:
+    """A lesson. about : one or two sentences on what it teaches.  credit : who gives it, or ""."""
+
+    title: str
+    about: str
+    steps: tuple[TaughtStep, ...]
+    credit: str = ""
+
+
+@dataclass(frozen=True)
+class Block:
+    """A paragraph, or a point of a list (`mark` is its sign, "" for a paragraph)."""
+
+    text: str
+    mark: str = ""
+
+
+@cache
+def _reader() -> MarkdownIt:
+    from markdown_it import MarkdownIt
+
+    return MarkdownIt("commonmark", {"html": False})
+
+
+def as_html(text: str) -> str:
+    """Markdown as HTML; what looks like markup in it is shown as it stands."""
+    return str(_reader().render(text)) if text.strip() else ""
+
+
+def as_blocks(text: str) -> list[Block]:
+    """Markdown as paragraphs and points of lists, without emphasis."""
+    blocks: list[Block] = []
+    lists: list[Any] = []
+    for token in _reader().parse(text):
+        if token.type in ("bullet_list_open", "ordered_list_open"):
+            lists.append(0 if token.type.startswith("ordered") else None)
+        elif token.type in ("bullet_list_close", "ordered_list_close"):
+            lists.pop()
+        elif token.type == "list_item_open" and lists[-1] is not None:
+            lists[-1] += 1
+        elif token.type == "inline":
+            mark = "" if not lists else "•" if lists[-1] is None else f"{lists[-1]}."
+            blocks.append(Block(_plain(token), mark))
+    return blocks
+
+
+def _plain(token: Any) -> str:
+    parts = [child.content if child.type != "softbreak" else " " for child in token.children or []]
+    return "".join(parts)
+
 
 GAP_MM = 4.0
 
