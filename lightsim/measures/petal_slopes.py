@@ -15,26 +15,26 @@ def fitted_slopes(depth_mm: NDArray, weight: NDArray, mm_per_px: float) -> tuple
 
     depth_mm : (h, w), 0 where `weight` is 0.  weight : (h, w), 1 for pixels that count.
     """
-    total = np.maximum(_moment(weight, 0, 0), 1e-6)
-
-    def mean(values: NDArray, right: int, down: int) -> NDArray:
-        return _moment(values, right, down) / total
-
-    height = weight * depth_mm
-    x, y, z = mean(weight, 1, 0), mean(weight, 0, 1), mean(height, 0, 0)
-    xx, yy, xy = mean(weight, 2, 0) - x * x, mean(weight, 0, 2) - y * y, mean(weight, 1, 1) - x * y
-    xz, yz = mean(height, 1, 0) - x * z, mean(height, 0, 1) - y * z
+    of_places, of_heights = _moments(weight, 2), _moments(weight * depth_mm, 1)
+    total = np.maximum(of_places[0, 0], 1e-6)
+    x, y, xx, yy, xy = (of_places[powers] / total for powers in ((1, 0), (0, 1), (2, 0), (0, 2), (1, 1)))
+    z, xz, yz = (of_heights[powers] / total for powers in ((0, 0), (1, 0), (0, 1)))
+    xx, yy, xy, xz, yz = xx - x * x, yy - y * y, xy - x * y, xz - x * z, yz - y * z
     scale = np.maximum(xx * yy - xy * xy, LEAST_SPREAD_PX4) * mm_per_px
     return (xz * yy - yz * xy) / scale, -(yz * xx - xz * xy) / scale
 
 
-def _moment(values: NDArray, right: int, down: int) -> NDArray:
-    """Gaussian sum about each pixel, each place weighted with its distance to these powers."""
+def _moments(values: NDArray, most: int) -> dict[tuple[int, int], NDArray]:
+    """Gaussian sums about each pixel, each place weighted with its distance to the right and down to powers
+    that add up to `most` at most, by these powers."""
     from scipy.ndimage import correlate1d
 
     reach = int(np.ceil(3.0 * SLOPE_PX))
     step = np.arange(-reach, reach + 1, dtype=np.float64)
-    for power, axis in ((right, 1), (down, 0)):
-        weights = step**power * np.exp(-0.5 * (step / SLOPE_PX) ** 2)
-        values = correlate1d(values, weights, axis=axis, mode="constant", output=np.float64)
-    return values
+    weights = [step**power * np.exp(-0.5 * (step / SLOPE_PX) ** 2) for power in range(most + 1)]
+    found = {}
+    for right in range(most + 1):
+        across = correlate1d(values, weights[right], axis=1, mode="constant", output=np.float64)
+        for down in range(most + 1 - right):
+            found[right, down] = correlate1d(across, weights[down], axis=0, mode="constant")
+    return found

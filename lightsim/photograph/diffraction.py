@@ -174,8 +174,8 @@ def diffract_layers(layers: Layers, diffraction: Diffraction) -> Layers:
     """The same layers as the lens draws them: every exposure of them has the diffraction in it.
 
     What was made of a layer is kept for as long as that layer lives, so asking again costs nothing.
-    What lies round a highlight beyond its dark ring, and the fringe of colour, go to the layer's `surface`,
-    which may be a little negative there.
+    Of what is seen in drops the highlight within its dark ring stays apart; all else, the highlight's fringe
+    of colour too, is in the layer's `surface`, which may be a little negative there.
     """
     by_light = {name: _kept_or_new(layer, diffraction) for name, layer in layers.by_light.items()}
     return replace(layers, by_light=by_light)
@@ -199,11 +199,11 @@ def _kept_or_new(layer: Layer, diffraction: Diffraction) -> Layer:
 def _diffract_layer(layer: Layer, diffraction: Diffraction) -> Layer:
     white = diffracted_luminance(layer.glint, diffraction)
     white *= within_dark_ring(layer.glint, diffraction)
-    mirrored = layer.surface + layer.glint[..., None]
+    in_drops = layer.surface + layer.water + layer.glint[..., None]
     return replace(
         layer,
         glint=white,
-        surface=blurred(mirrored, diffraction) - white[..., None],
-        water=blurred(layer.water, diffraction),
+        surface=blurred(in_drops, diffraction) - white[..., None],
+        water=np.zeros_like(layer.water),
         petal=blurred(layer.petal, diffraction),
     )
