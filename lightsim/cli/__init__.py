@@ -3,9 +3,7 @@
 To add one, decorate a function with `main.command()` in a module of this room and name the module here.
 """
 
-from lightsim.cli import layers, live_page, pictures, plan, scene_file, shot, teaching, term_list
-from lightsim.cli.group import main
+from lightsim.cli import lists, pictures, scene_file, shot, teaching
+from lightsim.cli.common import main
 
-__all__ = [
-    "layers", "live_page", "main", "pictures", "plan", "scene_file", "shot", "teaching", "term_list",
-]  # fmt: skip
+__all__ = ["lists", "main", "pictures", "scene_file", "shot", "teaching"]

@@ -1,19 +1,39 @@
-"""What the commands share: the progress bar, printing, common options."""
+"""What the commands share: the group that they join, options, the progress bar, printing."""
 
 from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from functools import cached_property, wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+from click import option
 
+from lightsim.cli.failures import Commands
 from lightsim.errors import printable
 
 if TYPE_CHECKING:
     from lightsim.runs.progress import Report
+    from lightsim.scene.settings.quantity import Quantity
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="lightsim")
+def main() -> None:
+    """See and measure the light on a wet flower before the photograph is taken.
+
+    A scene file says what stands on the table: petal, drops, camera, lights.
+
+    \b
+    Example:
+      lightsim new my-set.toml
+      lightsim preview my-set.toml
+      lightsim sweep my-set.toml
+    """
+
 
 QUALITIES = ("draft", "normal", "final")
 TABLE_WIDTH = 120  # where the output is no terminal
@@ -101,9 +121,20 @@ def print_written(paths: Sequence[Path]) -> None:
         print(path)
 
 
-def option(*names: str, **settings: Any) -> Callable:
-    """A click option."""
-    return click.option(*names, **settings)
+def print_made(
+    made: Any, paths: Sequence[Path], as_json: bool, quiet: bool, numbers: Callable[[], dict] | None = None
+) -> None:
+    """What a command made: numbers as JSON, else its table and notes, unless quiet, and the files written.
+
+    numbers : gives what JSON is to hold; `made.as_dict` when None.
+    """
+    if as_json:
+        print_json({**(made.as_dict if numbers is None else numbers)(), "written": paths})
+        return
+    if not quiet:
+        print_table(made.table())
+        print_notes(made.notes())
+    print_written(paths)
 
 
 class FilePath(click.ParamType):
@@ -141,3 +172,82 @@ QUIET = option(
     "--quiet", is_flag=True, help="No progress bar and no table, only the paths of what was written."
 )
 JSON = option("--json", "as_json", is_flag=True, help="Print the numbers as JSON instead of a table.")
+
+
+MEASURES_HELP = (
+    "What stands under each frame, of petal, highlight, share, place, brightness, level, clipped, shadow, "
+    "texture, lighting, caustic; petal,highlight when left out."
+)
+LOOK = (
+    option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True,
+           help="Paper that pages are made for."),
+    option("--ground", type=click.Choice(["light", "dark"]), default="light", show_default=True,
+           help="Of pages: light for paper, dark for a projector."),
+    option("--title", metavar="TEXT", help="Title of the pages; the scene's when left out."),
+    option("--credit", metavar="TEXT", default="", help="A line at the foot: who made it, for which class."),
+)  # fmt: skip
+CONTENT = (
+    option("--measures", metavar="LIST", help=MEASURES_HELP),
+    option("--columns", type=click.IntRange(1), metavar="N", help="Frames side by side on the sheet."),
+    option("--hide-captions", is_flag=True, help="A quiz: mixed frames under letters, the answers apart."),
+)  # fmt: skip
+LOOK_NAMES = ("paper", "ground", "title", "credit")
+CONTENT_NAMES = ("measures", "columns", "hide_captions")
+
+
+def page_choices(*, content: bool = False) -> Callable:
+    """Give a command the options of pages, gathered in one argument `page`.
+
+    content : with those of a contact sheet.
+    """
+    names = LOOK_NAMES + CONTENT_NAMES if content else LOOK_NAMES
+
+    def decorate(command: Callable) -> Callable:
+        @wraps(command)
+        def gathered(**values: Any) -> Any:
+            from lightsim.report.page_options import PageOptions
+
+            chosen = {name: values.pop(name) for name in names}
+            if chosen.get("measures") is not None:
+                parts = (part.strip() for part in chosen["measures"].split(","))
+                chosen["measures"] = tuple(part for part in parts if part)
+            return command(page=PageOptions(**chosen).checked(), **values)
+
+        for add in reversed((*LOOK, *CONTENT) if content else LOOK):
+            gathered = add(gathered)
+        return gathered
+
+    return decorate
+
+
+class SettingsCommand(click.Command):
+    """A command that takes an option for each quantity, after its arguments.
+
+    lists : whether several values of a quantity are taken, or one alone.
+    The table is read when the command is run, since it needs the libraries that scenes do.
+    """
+
+    def __init__(self, *arguments: Any, lists: bool, **options: Any):
+        super().__init__(*arguments, **options)
+        self.lists = lists
+
+    @cached_property
+    def _settings(self) -> list[click.Parameter]:
+        from lightsim.scene.settings.quantities import QUANTITIES
+
+        return [self._option(quantity) for quantity in QUANTITIES.values()]
+
+    def get_params(self, ctx: click.Context) -> list[click.Parameter]:
+        """All parameters."""
+        params = super().get_params(ctx)
+        count = sum(isinstance(param, click.Argument) for param in params)
+        return [*params[:count], *self._settings, *params[count:]]
+
+    def _option(self, quantity: Quantity) -> click.Option:
+        if self.lists:
+            about = f"{quantity.about[:1].upper()}{quantity.about[1:]}; as {quantity.example}."
+            return click.Option([quantity.option, quantity.name], metavar="LIST", help=about)
+        about = f"Another {quantity.about}." if not quantity.is_switch else f"Set {quantity.about}."
+        about += " Several one behind the other with commas." if quantity.stacks else ""
+        metavar = "on|off" if quantity.is_switch else "VALUE"
+        return click.Option([quantity.one_option, quantity.name], metavar=metavar, help=about)

@@ -1,4 +1,4 @@
-"""Commands that make pictures: one photograph, a sweep, several side by side."""
+"""Commands that make pictures: one photograph, a sweep, several side by side, a plan, the live page."""
 
 from __future__ import annotations
 
@@ -15,27 +15,19 @@ from lightsim.cli.common import (
     QUIET,
     SCENE,
     WIDTH,
+    SettingsCommand,
+    main,
     option,
-    print_json,
-    print_notes,
-    print_table,
-    print_written,
+    page_choices,
+    print_made,
     progress_bar,
 )
-from lightsim.cli.group import main
-from lightsim.cli.page_choices import page_choices
-from lightsim.cli.setting_options import SettingsCommand
 
 
 @main.command("preview", cls=SettingsCommand, lists=False)
 @SCENE
-@option(
-    "-o",
-    "--output",
-    type=PATH,
-    metavar="FILE",
-    help="Picture (.png, .jpg; .tif for 16 bits) or linear layers (.npz, .exr).",
-)  # fmt: skip
+@option("-o", "--output", type=PATH, metavar="FILE",
+        help="Picture (.png, .jpg; .tif for 16 bits) or linear layers (.npz, .exr).")  # fmt: skip
 @LIGHT
 @option("--white-balance", metavar="NAME", help="A light that comes out white, key, ambient, or kelvin.")
 @option("--auto/--as-set", default=None, help="Expose automatically, or as set, whatever the file says.")
@@ -77,12 +69,7 @@ def preview_command(
             scene, output, light=light, changes=changes, white_balance=white_balance, auto=auto,
             show_clipping=show_clipping, quality=quality, width_px=width_px, progress=report,
         )  # fmt: skip
-    if as_json:
-        print_json({**made.row(), "figures": made.figures(), "written": [path]})
-        return
-    if not quiet:
-        print_table(made.table())
-    print_written([path])
+    print_made(made, [path], as_json, quiet)
 
 
 @main.command("sweep", cls=SettingsCommand, lists=True)
@@ -133,13 +120,7 @@ def sweep_command(
     with progress_bar(quiet or as_json) as report:
         options = {"exposure": exposure or "set", **options}
         done, paths = sweep_to_folder(scene, folder, progress=report, **options)
-    if as_json:
-        print_json({**done.as_dict(with_drops=False), "written": paths})
-        return
-    if not quiet:
-        print_table(done.table())
-        print_notes(done.notes())
-    print_written(paths)
+    print_made(done, paths, as_json, quiet, lambda: done.as_dict(with_drops=False))
 
 
 @main.command("compare", cls=SettingsCommand, lists=True)
@@ -172,10 +153,72 @@ def compare_command(
 
     with progress_bar(quiet or as_json) as report:
         made, paths = compare_to_files(scenes, output, progress=report, **options)
-    if as_json:
-        print_json({**made.as_dict(), "written": paths})
+    print_made(made, paths, as_json, quiet)
+
+
+@main.command()
+@SCENE
+@option("-o", "--output", "outputs", type=PATH, multiple=True, metavar="FILE",
+        help="Sheets as .png, .pdf or .svg; may be given twice. PNG and PDF when left out.")  # fmt: skip
+@option("--projection", type=click.Choice(["first", "third"]), default=None,
+        help="First-angle or third-angle; first on A4, third on letter paper when left out.")  # fmt: skip
+@page_choices()
+@option("--open", "walk", is_flag=True, help="Walk round the set in a window; writes nothing.")
+@QUALITY
+@JSON
+@QUIET
+def plan(
+    scene: Path,
+    outputs: tuple[Path, ...],
+    walk: bool,
+    projection: str | None,
+    page: Any,
+    quality: str,
+    as_json: bool,
+    quiet: bool,
+) -> None:
+    """Draw the sheets from which someone else can build the set: SCENE-plan.png and SCENE-plan.pdf.
+
+    The first has the set from the side and from above, to scale, with dimensions and a table of places; the
+    second the set in three dimensions, the picture it gives, the settings, and the cautions it calls for.
+
+    \b
+    Examples:
+      lightsim plan my-set.toml
+      lightsim plan my-set.toml -o wall.pdf
+      lightsim plan my-set.toml --open
+    """
+    from lightsim.runs.setup_plan import plan_to_files, walk_round
+
+    if walk:
+        walk_round(scene)
         return
-    if not quiet:
-        print_table(made.table())
-        print_notes(made.notes())
-    print_written(paths)
+    with progress_bar(quiet or as_json) as report:
+        made, paths, missing = plan_to_files(
+            scene, outputs, quality=quality, page=page, projection=projection, progress=report
+        )
+    if missing is not None:
+        click.echo(f"lightsim: {missing}", err=True)
+    print_made(made, paths, as_json, quiet, lambda: {**made.as_dict(), "view_3d": missing is None})
+
+
+@main.command()
+@click.argument("scene", type=PATH, required=False)
+@option("--no-browser", is_flag=True, help="Print the address and open no browser.")
+@option("--port", type=click.IntRange(1024, 65535), metavar="N", help="Use this port; a free one otherwise.")
+def live(scene: Path | None, no_browser: bool, port: int | None) -> None:
+    """Open a page where the light is moved by hand and the photograph follows.
+
+    Without SCENE the page starts with a choice of sets. It answers on this machine only and is not to be
+    opened to a network; from another machine use a tunnel, such as ssh -L 8123:127.0.0.1:8123 with
+    --port 8123 --no-browser here, and open the printed address there.
+
+    \b
+    Examples:
+      lightsim live my-set.toml
+      lightsim live
+      lightsim live my-set.toml --no-browser --port 8123
+    """
+    from lightsim.live.serve import serve
+
+    serve(scene, port=port, browser=not no_browser, say=click.echo)

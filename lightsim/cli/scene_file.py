@@ -7,8 +7,17 @@ from pathlib import Path
 
 import click
 
-from lightsim.cli.common import JSON, PATH, SCENE, option, print_json, print_notes, print_table, print_written
-from lightsim.cli.group import main
+from lightsim.cli.common import (
+    JSON,
+    PATH,
+    SCENE,
+    main,
+    option,
+    print_json,
+    print_notes,
+    print_table,
+    print_written,
+)
 
 GEAR = (
     ("lens", "MM", "Focal length of the lens", "100"),

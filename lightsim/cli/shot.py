@@ -11,14 +11,14 @@ from lightsim.cli.common import (
     JSON,
     PATH,
     SCENE,
+    main,
     option,
+    page_choices,
     print_json,
     print_notes,
     print_table,
     print_written,
 )
-from lightsim.cli.group import main
-from lightsim.cli.page_choices import page_choices
 
 F_NUMBER = option("--f-number", metavar="F", help="Try this f-number, as marked: 22 or f/22.")
 
@@ -74,27 +74,12 @@ def lens_command(scene: Path, as_json: bool, **options: str | None) -> None:
 @option("--light", metavar="NAME", help="The flash that is traded; the key when left out.")
 @option("--depth", metavar="MM", help="Depth that is to be sharp; what is in focus when left out.")
 @option("--traced", is_flag=True, help="Take the petal's level from a small traced picture.")
-@option(
-    "-o",
-    "--output",
-    type=PATH,
-    metavar="FILE",
-    help="Write the chart over f-numbers (.png, .jpg, .pdf, .svg).",
-)
+@option("-o", "--output", type=PATH, metavar="FILE",
+        help="Write the chart over f-numbers (.png, .jpg, .pdf, .svg).")  # fmt: skip
 @page_choices()
 @JSON
 def exposure_command(
-    scene: Path,
-    page: Any,
-    solve: str | None,
-    hold: str | None,
-    to_mid_tone: bool,
-    light: str | None,
-    depth: str | None,
-    traced: bool,
-    output: Path | None,
-    as_json: bool,
-    **options: str | None,
+    scene: Path, page: Any, traced: bool, output: Path | None, as_json: bool, **options: Any
 ) -> None:
     """Trade the exposure: change one thing and hold it by another; or a table over f-numbers.
 
@@ -117,18 +102,8 @@ def exposure_command(
 
     if output is not None:
         require_file(output, PAGE_SUFFIXES, files_read(load_scene(scene)))
-    named = {name.replace("_", "-"): text for name, text in options.items()}
-    measure = draft_petal_colours if traced else None
-    found = exposure(
-        scene,
-        named,
-        solve=solve,
-        hold=hold,
-        to_mid_tone=to_mid_tone,
-        light=light,
-        depth=depth,
-        measure=measure,
-    )
+    trade = {name: options.pop(name) for name in ("solve", "hold", "to_mid_tone", "light", "depth")}
+    found = exposure(scene, options, measure=draft_petal_colours if traced else None, **trade)
     written = [] if output is None else found.save_chart(output, page)
     if as_json:
         print_json({**found.as_dict(), "written": written})

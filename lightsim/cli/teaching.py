@@ -13,13 +13,13 @@ from lightsim.cli.common import (
     QUALITY,
     QUIET,
     WIDTH,
+    main,
     option,
+    page_choices,
     print_notes,
     print_written,
     progress_bar,
 )
-from lightsim.cli.group import main
-from lightsim.cli.page_choices import page_choices
 
 if TYPE_CHECKING:
     from lightsim.report.page_options import PageOptions

@@ -127,6 +127,14 @@ class Preview:
         """The measures as a flat row, units in the keys."""
         return frame_row(self.frame.measures, **frame_context(self.frame))
 
+    def as_dict(self) -> dict[str, Any]:
+        """The measures and what the picture was made with, as JSON holds them."""
+        return {**self.row(), "figures": self.figures()}
+
+    def notes(self) -> list[str]:
+        """Nothing that does not stand in the table."""
+        return []
+
     def table(self) -> Any:
         """The measures and, below them, what the picture was made with, for the terminal."""
         from rich.console import Group

@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner
 
 from lightsim.cli import main
-from lightsim.cli.streams import plain_sign
+from lightsim.cli.failures import plain_sign
 from lightsim.errors import LightsimError, SceneError, named
 from lightsim.scene.settings.quantities import QUANTITIES
 from lightsim.scene.settings.value_list import parse_values

@@ -1,9 +1,10 @@
-"""The command for the layers of light that are kept on disk."""
+"""Commands that list: the layers of light that are kept on disk, the words that pages use."""
 
 from __future__ import annotations
 
-from lightsim.cli.common import JSON, option, print_json, print_notes, print_table
-from lightsim.cli.group import main
+import click
+
+from lightsim.cli.common import JSON, main, option, print_json, print_notes, print_table
 
 
 @main.command()
@@ -31,3 +32,19 @@ def layers(empty: bool, as_json: bool) -> None:
     if not empty and found.pictures:
         print_table(found.table())
     print_notes(found.notes())
+
+
+@main.command()
+@click.argument("term", required=False)
+def glossary(term: str | None) -> None:
+    """Explain the words that pages and tables use, all of them or one.
+
+    \b
+    Examples:
+      lightsim glossary
+      lightsim glossary "effective f-number"
+    """
+    from lightsim.report.tables.measures_table import things_table
+    from lightsim.report.terms import GLOSSARY, term_named
+
+    print_table(things_table([term_named(term)] if term is not None else list(GLOSSARY.items())))
