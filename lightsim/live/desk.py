@@ -10,14 +10,16 @@ from typing import Any
 
 from lightsim.errors import LightsimError, SceneError
 from lightsim.live import picture_places
-from lightsim.live.hold_exposure import exposure_held
 from lightsim.live.pages_made import make_page
-from lightsim.live.saving import save_draft
-from lightsim.live.scene_draft import SceneDraft, table_of, with_value
+from lightsim.live.scene_draft import SceneDraft, save_draft, table_of, with_value
 from lightsim.live.scene_state import state_or_problems
+from lightsim.optics.marks import F_NUMBERS
+from lightsim.optics.trade import FLASH, MOVES, ROOM, change_stops
+from lightsim.planning.equivalents import equivalent_setting
+from lightsim.planning.levels import settings_of
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.records import Card, Light, Scene
-from lightsim.scene.settings.change_light import placed_by_angle
+from lightsim.scene.settings.change_light import flash_traded, placed_by_angle
 from lightsim.scene.settings.change_scene import change_scene
 
 Message = dict[str, Any]
@@ -246,14 +248,33 @@ def _place(message: Message) -> tuple[float, float]:
 
 def _moved_card(card: Card, changes: dict[str, float]) -> Card:
     keys = {"angle": "angle_deg", "clock": "clock", "distance": "distance_mm"}
-    stand_in = placed_by_angle(
-        Light(
-            position_mm=card.position_mm,
-            angle_deg=card.angle_deg,
-            clock=card.clock,
-            distance_mm=card.distance_mm,
-        )
-    )
-    polar = {"angle_deg": stand_in.angle_deg, "clock": stand_in.clock, "distance_mm": stand_in.distance_mm}
+    stand_in = placed_by_angle(Light(**{key: getattr(card, key) for key in ("position_mm", *keys.values())}))
+    polar = {key: getattr(stand_in, key) for key in keys.values()}
     polar |= {keys[name]: value for name, value in changes.items()}
-    return replace(card, position_mm=None, **polar)  # type: ignore[arg-type]
+    return replace(card, position_mm=None, **polar)
+
+
+HOLDS = ("power", "shutter", "iso", "f-number", "distance")
+
+
+def exposure_held(before: Scene, after: Scene, name: str) -> Scene:
+    """The changed scene with the setting of that name moved so that the exposure stays.
+
+    The flash's part is held where there is a flash and the setting moves it, else the room's.
+    LightsimError where usual gear cannot be set so.
+    """
+    if name not in HOLDS:
+        raise LightsimError(f"hold: found {name[:40]!r}, allowed {', '.join(HOLDS)}")
+    flash_before, flash = flash_traded(before, None), flash_traded(after, None)
+    part = FLASH if flash is not None and FLASH in MOVES[name] else ROOM
+    if part not in MOVES[name]:
+        raise LightsimError(f"hold: found {name}, allowed where a flash is on the set")
+    settings = settings_of(after, flash)
+    stops = -change_stops(settings_of(before, flash_before), settings, part)
+    if abs(stops) < 1e-9:
+        return after
+    mark = None if after.lens is None else after.lens.widest_f_number
+    found = equivalent_setting(settings, name, part, stops, None if mark is None else F_NUMBERS.exact(mark))
+    if not found.within_reach or found.value is None:
+        raise LightsimError(f"{name} cannot hold the exposure here: {found.note or found.label}")
+    return change_scene(after, {name.replace("-", "_"): found.value}, None if flash is None else flash.name)

@@ -1,24 +1,32 @@
-"""What the page knows of a scene without a trace: settings, lights, places, outlines, lens, cautions."""
+"""What the page is told: of a scene without a trace, and the numbers measured in a traced picture."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import asdict
 from typing import Any
 
 import numpy as np
 
 from lightsim.errors import LightsimError
-from lightsim.live.live_numbers import caution_words, lens_numbers
+from lightsim.live.live_picture import LivePicture
+from lightsim.measures import MEASURES
+from lightsim.optics.lens_figures import train_figures
 from lightsim.optics.marks import F_NUMBERS, FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES
 from lightsim.photograph.mix import AMBIENT, Source, balance_kelvin
+from lightsim.planning.cautions import LAST_WORD, cautions
+from lightsim.planning.levels import train_of
+from lightsim.report.files.formats import plain_value
+from lightsim.runs.photographing import measures_of, photograph
 from lightsim.scene.build import output, room_light_lx
 from lightsim.scene.camera import camera_geometry, up_in_picture
 from lightsim.scene.faces import RING, angle_and_clock, card_face, corners, light_face, position
 from lightsim.scene.file.keys import KEYS
 from lightsim.scene.file.layout import sections, slots
+from lightsim.scene.obstruction import free_from_deg, not_buildable
 from lightsim.scene.records import Card, Light, Scene
 from lightsim.scene.solid_bodies import bodies_of
-from lightsim.scene.stage import Body, Face
+from lightsim.scene.stage import Body, Face, Stage
 
 ROUND_POINTS = 24
 SERIES = {"f_number": F_NUMBERS, "shutter_s": SHUTTER_TIMES, "iso": ISO_SPEEDS, "power": FLASH_POWERS}
@@ -156,3 +164,72 @@ def state_or_problems(scene: Scene) -> tuple[dict[str, Any] | None, list[str]]:
         return scene_state(scene), []
     except LightsimError as error:
         return None, list(getattr(error, "problems", None) or [str(error)])
+
+
+LENS = (
+    "magnification", "field_width_mm", "field_height_mm", "working_distance_mm", "effective_f_number",
+    "depth_of_field_mm", "diffraction_detail_um", "resolved_detail_um",
+)  # fmt: skip
+
+
+def measured(picture: LivePicture, drop: int | None) -> dict[str, Any]:
+    """Measures of a traced picture at its scene's exposure, plain values for JSON.
+
+    drop : the one whose highlight is told of; the reference drop when None or out of range.
+    """
+    assert picture.traced is not None
+    scene, stage = picture.scene, picture.stage
+    if drop is not None and drop >= len(stage.drops):
+        drop = None
+    photo = photograph(picture.traced, scene, stage)
+    found = measures_of(photo, picture.traced, scene, stage, drop)
+    told = found.reference_drop
+    frame = {key: getattr(found, key) for key in MEASURES if hasattr(found, key)}
+    one = None if told is None else asdict(found.drops[told])
+    return {
+        "kind": "numbers",
+        "revision": picture.revision,
+        "quality": picture.quality,
+        "frame": plain_value(frame),
+        "drop": plain_value(one),
+        "missing": dict(found.missing),
+        "not_buildable": not_buildable(stage),
+        "free_from_deg": {} if picture.quality == "sketch" else free_from(scene, stage),
+        "notes": plain_value(
+            {key: value for key, value in photo.notes.items() if isinstance(value, int | float)}
+        ),
+        "by_light": plain_value(photo.notes.get("petal_mean_by_light")),
+        "drops": [] if picture.traced.maps is None else drop_circles(picture),
+    }
+
+
+def free_from(scene: Scene, stage: Stage) -> dict[str, float | None]:
+    """For each light the angle off the lens axis from which on it stands clear of all else, at its clock
+    position and distance; None where it does nowhere."""
+    return {light.name: free_from_deg(stage, light) for light in scene.lights}
+
+
+def drop_circles(picture: LivePicture) -> list[list[float]]:
+    """For each drop of the set its centre and radius in the picture, as shares of the picture's width."""
+    assert picture.traced is not None
+    seen, width = picture.traced.maps.drops, picture.width
+    rows = zip(seen.centre_px.tolist(), seen.radius_px.tolist(), seen.radius_mm.tolist(), strict=True)
+    return [
+        [round(x / width, 5), round(y / width, 5), round(r / width, 5), round(mm, 4)]
+        for (x, y), r, mm in rows
+    ]
+
+
+def lens_numbers(scene: Scene) -> dict[str, Any]:
+    """Figures of the lens train; empty where it cannot be."""
+    try:
+        found = asdict(train_figures(train_of(scene)))
+    except LightsimError:
+        return {}
+    return {key: plain_value(found[key]) for key in LENS if key in found}
+
+
+def caution_words(scene: Scene) -> list[dict[str, Any]]:
+    """The set's cautions, the last word under them."""
+    found = [{"words": caution.words, "on": list(caution.on)} for caution in cautions(scene)]
+    return [*found, {"words": LAST_WORD, "on": []}] if found else []

@@ -91,7 +91,7 @@ def _server(studio: Studio, port: int, key: str) -> uvicorn.Server:
     import uvicorn
 
     from lightsim.live.app import make_app
-    from lightsim.live.page_messages import MOST_BYTES
+    from lightsim.live.page_connection import MOST_BYTES
 
     config = uvicorn.Config(
         make_app(studio, port, key), log_level="critical", access_log=False, lifespan="on",

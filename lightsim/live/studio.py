@@ -15,11 +15,9 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from lightsim.errors import LightsimError
 from lightsim.live.desk import Desk
-from lightsim.live.live_numbers import measured
 from lightsim.live.live_picture import LivePicture
-from lightsim.live.page_connection import Connection
-from lightsim.live.page_messages import merged, parsed
-from lightsim.live.scene_state import page_rules
+from lightsim.live.page_connection import Connection, merged, parsed
+from lightsim.live.scene_state import measured, page_rules
 from lightsim.live.tracing import QUALITIES, Tracing
 from lightsim.report.viewer import collect_viewer_numbers
 from lightsim.scene.records import Scene
@@ -49,7 +47,7 @@ class Studio:
         self._making: asyncio.Task | None = None
         self._releasing: asyncio.Task | None = None
         self.tracing = Tracing(self._picture_made, self._failed, self._doing, self._sky_grew)
-        self.desk = Desk(scene, self._wished, self._tell_all, is_new)
+        self.desk = Desk(scene, self.tracing.wish, self._tell_all, is_new)
         self.left_at: float | None = None  # when the last page went, by the loop's clock
         self._early: list[tuple[Any, tuple[Any, ...]]] = []
         self._door = threading.Lock()
@@ -209,9 +207,6 @@ class Studio:
             self._numbers = message
         for page in self._pages:
             page.tell(message)
-
-    def _wished(self, revision: int, scene: Scene) -> None:
-        self.tracing.wish(revision, scene)
 
     def _doing(self, words: str) -> None:
         self._tell_all({"kind": "doing", "words": words})

@@ -10,7 +10,6 @@ import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any
 
 from lightsim.errors import LightsimError
 from lightsim.live.live_picture import LivePicture, Packing
@@ -19,6 +18,7 @@ from lightsim.live.sky import Sky
 from lightsim.picture import Layers
 from lightsim.scene.build import build
 from lightsim.scene.records import Exposure, Scene
+from lightsim.scene.stage import Stage
 from lightsim.tracer import QUALITY, View
 
 QUALITIES = ("sketch", "draft", "normal")
@@ -196,18 +196,22 @@ class Tracing:
             self._finish(wish, kept, len(QUALITIES) - 1)  # once more at rest, for the numbers
             return
         layers, fresh = self._traced(wish, quality)
-        packed = self._packing[quality].pack(layers, wish.scene, stage)
-        taken = time.monotonic() - started
+        picture = self._picture(wish.number, wish.scene, stage, quality, layers, started)
         if quality == "sketch" and not fresh:
-            self.sketch.note(taken, layers.shape[1])
-        height, width = layers.shape
-        picture = LivePicture(
-            wish.number, quality, width, height, layers.mm_per_px, packed, wish.scene, stage, layers, taken,
-            self._sizes(quality)[1],
-        )  # fmt: skip
+            self.sketch.note(picture.traced_s, picture.width)
         if quality == QUALITIES[-1]:
             self.sky.note(wish.scene, picture)
         self._finish(wish, picture, QUALITIES.index(quality) + 1)
+
+    def _picture(
+        self, number: int, scene: Scene, stage: Stage, quality: str, layers: Layers, started: float
+    ) -> LivePicture:
+        """Traced layers, packed. started : when tracing began, by time.monotonic."""
+        packed, (height, width) = self._packing[quality].pack(layers, scene, stage), layers.shape
+        return LivePicture(
+            number, quality, width, height, layers.mm_per_px, packed, scene, stage, layers,
+            time.monotonic() - started, self._sizes(quality)[1],
+        )  # fmt: skip
 
     def _finish(self, wish: Wish, picture: LivePicture, done: int) -> None:
         with self._wake:
@@ -300,13 +304,7 @@ class Tracing:
 
         started = time.monotonic()
         layers = kept.view.trace(_for_view(moved, kept.view), progress=self._unless_moved(wish))
-        packed = self._packing[QUALITIES[-1]].pack(layers, moved, stage)
-        height, width = layers.shape
-        picture: Any = LivePicture(
-            0, QUALITIES[-1], width, height, layers.mm_per_px, packed, moved, stage, layers,
-            time.monotonic() - started, kept.view.samples,
-        )  # fmt: skip
-        self.sky.note(moved, picture)
+        self.sky.note(moved, self._picture(0, moved, stage, QUALITIES[-1], layers, started))
         self._sky_grew()
 
 

@@ -3,8 +3,7 @@
 import pytest
 
 from lightsim.errors import LightsimError, SceneError
-from lightsim.live.saving import merged_text, save_draft
-from lightsim.live.scene_draft import SceneDraft, table_of, with_value
+from lightsim.live.scene_draft import SceneDraft, merged_text, save_draft, table_of, with_value
 from lightsim.scene.file.read import load_scene
 
 FILE = """\

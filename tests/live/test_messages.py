@@ -5,7 +5,7 @@ import json
 import pytest
 
 from lightsim.errors import LightsimError
-from lightsim.live.page_messages import MOST_BYTES, merged, parsed
+from lightsim.live.page_connection import MOST_BYTES, merged, parsed
 
 
 def test_a_message_comes_with_all_its_fields():

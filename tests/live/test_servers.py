@@ -8,7 +8,7 @@ import pytest
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 from websockets.sync.client import connect
 
-from lightsim.live.page_messages import MOST_BYTES
+from lightsim.live.page_connection import MOST_BYTES
 from lightsim.scene.file.read import load_scene
 
 
