@@ -62,6 +62,7 @@ def new_cache(height: int, width: int, face: Lamp, normal: NDArray) -> Visibilit
         np.zeros((*fine, 2), dtype=np.uint32),
         np.full(fine, visibility_cache.MIXED, dtype=np.uint8),
         np.zeros((*fine, 1), dtype=np.float32),
+        np.full((*fine, 2), -1.0, dtype=np.float32),
         HorizonMap(elevation, int(across), float(np.copysign(1.0, right if across else up))),
     )
 

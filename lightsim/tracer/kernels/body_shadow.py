@@ -151,7 +151,7 @@ def _near(to, far, spread, m, reach):
 
 
 @jit
-def may_be_hidden(boards, emitter, o):
+def _may_be_hidden(boards, emitter, o):
     """Whether a card or a body may stand in the way of some of an emitter's light to o."""
     to = sub(emitter.centre, o)
     far = length(to)
@@ -169,6 +169,8 @@ def may_be_hidden(boards, emitter, o):
 def unblocked_share(boards, blockers, emitter, o, n):
     """Share of an emitter's light on a surface at o with the normal n that gets past cards, bodies and the
     listed drops."""
+    if blockers.many == 0 and not _may_be_hidden(boards, emitter, o):
+        return 1.0
     whole, free, begin = 0.0, 0.0, -1.0
     v = 1.0 / TRIED - 1.0
     before = _hidden_of(boards, emitter, o, n, v)

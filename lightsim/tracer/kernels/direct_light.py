@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
-from lightsim.tracer.kernels.body_shadow import may_be_hidden, unblocked_share, unblocked_share_of_pixel
+from lightsim.tracer.kernels.body_shadow import unblocked_share, unblocked_share_of_pixel
 from lightsim.tracer.kernels.camera_paths import FRONT, PART
 from lightsim.tracer.kernels.caustic_list import (
     CausticList,
@@ -69,13 +69,13 @@ from lightsim.tracer.kernels.visibility_cache import (
     drops_share,
     petal_shares,
     sample_visibility,
+    solid_shares,
 )
 from lightsim.tracer.kernels.visibility_classification import faces_front
 
 SHARP = 2.5  # pixels from the mean place within which a pixel's paths share normal and colour
 LISTED = 4 * CANDIDATES  # drops that may shade one of a run of pixels
 ABOUT = 0.004  # of the way to the light: so far from a place its unoccluded light is known from that there
-ALL_SAMPLE = 64  # paths a pixel from which on strides of caustics go up to it; with fewer, up to fewer
 
 
 class VisibleShares(NamedTuple):
@@ -262,28 +262,33 @@ def _put_end(light, p, e, front, back, gloss):
 
 
 @jit
-def _boards_hide_some(light, pixel, nobody):
-    """Whether cards or bodies hide something of the emitter's light from a pixel, on either side."""
-    boards, emitter, x, n = light.scene.boards, light.emitter, pixel.x, pixel.n
-    if not may_be_hidden(boards, emitter, x):
-        return False
-    if unblocked_share(boards, nobody, emitter, x, n) < 1.0:
-        return True
-    return unblocked_share(boards, nobody, emitter, x, scale(n, -1.0)) < 1.0
+def _shares_past_solids(light, pixel, nobody):
+    """Share of the emitter's light that gets past cards and bodies at a pixel, on the side seen and the
+    other."""
+    boards, x, n = light.scene.boards, pixel.x, pixel.n
+    if boards.frame.shape[0] + boards.body.shape[0] == 0:
+        return 1.0, 1.0
+    seen, other = solid_shares(light.cache, light, pixel)
+    if seen < 0.0 or other < 0.0:
+        seen = unblocked_share(boards, nobody, light.emitter, x, n)
+        other = unblocked_share(boards, nobody, light.emitter, x, scale(n, -1.0))
+    return seen, other
 
 
 @jit
-def _shares_at(light, pixel, bare, petal_state, boards, by_drops, blockers):
+def _shares_at(light, pixel, bare, petal_state, solid, by_drops, blockers):
     """The shares at a pixel, as far as the cache gives them. petal_state: what the blocks about it have in
-    common; boards: whether cards or bodies are in the way; by_drops: what gets past the drops, -1 where that
-    is not known and those listed may shade the pixel."""
-    pixel_mm, top = light.settings.pixel_mm, UNKNOWN
+    common; solid: what gets past cards and bodies (`_shares_past_solids`); by_drops: past the drops, -1 where
+    that is not known and those listed may shade the pixel."""
+    pixel_mm, top, boards = light.settings.pixel_mm, UNKNOWN, min(solid) < 1.0
     by_strip = petal_state == MIXED and not boards
     if by_strip and pixel.whole and pixel.spread < BLOCK * pixel_mm:
         seen, other, top = pixel_shares_over_horizon(light, pixel, bare, by_drops, blockers)
         if seen >= 0.0:
             return VisibleShares(seen, other, 1.0, top, False)
-    if boards and pixel.whole and petal_state == CLEAR and (blockers.many == 0 or pixel.sharp):
+    if boards and pixel.whole and petal_state == CLEAR and blockers.many == 0:
+        return VisibleShares(solid[0], solid[1], 1.0, top, False)
+    if boards and pixel.sharp and petal_state == CLEAR:
         nobody = held(OccluderList(blockers.drops, blockers.listed, 0))
         on_front, on_back = (blockers, nobody) if pixel.front else (nobody, blockers)
         seen = unblocked_share_of_pixel(light, pixel, pixel.n, on_front)
@@ -303,12 +308,11 @@ def _shares_at(light, pixel, bare, petal_state, boards, by_drops, blockers):
 @jit
 def _list_caustics_at(light, pixel, to_light, cell):
     """List the caustics that a pixel's paths sample, of the drops about its cell (row, column)."""
-    near, samples = light.drop_light, light.paths.samples
+    near = light.drop_light
     first = near.bounds[cell[0], cell[1], 0]
     last = first + near.sender_count[cell[0], cell[1]]
     floor = light.settings.least * max(0.1, abs(dot(pixel.n, to_light)))
-    rarest = min(max(1, ALL_SAMPLE // samples), samples)
-    query = CausticQuery(pixel.x, pixel.spread, to_light, floor, rarest)
+    query = CausticQuery(pixel.x, pixel.spread, to_light, floor, light.paths.samples)
     list_caustics(light, near.senders, first, last, query)
 
 
@@ -396,11 +400,11 @@ def _add_petal_pixel(light, pixel, line, column, room, state):
     _list_caustics_at(light, pixel, to, cell)
     state = _states_about(light, pixel, line, column, state)
     nobody = held(OccluderList(scene.drops, room.blocking, 0))
-    by_drops, boards = 1.0, False
+    by_drops, solid = 1.0, (1.0, 1.0)
     if state.petal_state != HIDDEN:
         by_drops = drops_share(light.cache, state.drops_state, light, pixel)
-        boards = _boards_hide_some(light, pixel, nobody)
-    by_drops = -1.0 if boards else by_drops
+        solid = _shares_past_solids(light, pixel, nobody)
+    by_drops = -1.0 if min(solid) < 1.0 else by_drops
     n_blocking = 0
     if by_drops < 0.0:
         if faces_front(light.paths, pixel.number, to, emitter.spread / far):
@@ -408,7 +412,7 @@ def _add_petal_pixel(light, pixel, line, column, room, state):
             n_blocking = _list_blocking(light, pixel, to, far, room, state.listed)
         by_drops = 1.0 if n_blocking == 0 else by_drops
     blockers = held(OccluderList(scene.drops, room.blocking, n_blocking))
-    shares = _shares_at(light, pixel, bare, state.petal_state, boards, by_drops, blockers)
+    shares = _shares_at(light, pixel, bare, state.petal_state, solid, by_drops, blockers)
     alike = pixel.whole and (pixel.sharp or not shares.by_strip)
     if alike and light.caustics.many[0] == 0 and shares.seen >= 0.0 and shares.drops >= 0.0:
         _add_clear_pixel(light, pixel, bare, shares)

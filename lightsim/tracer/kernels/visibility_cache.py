@@ -35,7 +35,8 @@ class VisibilityCache(NamedTuple):
     the petal does not hide it. cells (rows, columns, 2), coarse_cells (rows, columns, 2) uint32 : a bit
     for each of CELLS_ACROSS x CELLS_UP cells of the emitter, set where its point is seen from a block;
     set where the petal hides it. drops_state, drops_share (rows, columns, 1) : what of that gets past the
-    drops, on the front. horizon : see `HorizonMap`.
+    drops, on the front. solid_share (rows, columns, 2) : what gets past cards and bodies to front and back,
+    -1 where that is not known. horizon : see `HorizonMap`.
     """
 
     coarse_state: NDArray
@@ -47,6 +48,7 @@ class VisibilityCache(NamedTuple):
     cells: NDArray
     drops_state: NDArray
     drops_share: NDArray
+    solid_share: NDArray
     horizon: HorizonMap
 
 
@@ -177,3 +179,14 @@ def drops_share(cache, state, light, pixel):
         return -1.0
     at, width = light.paths.first + pixel.number, light.paths.width
     return interpolated_share(cache.drops_state, cache.drops_share, BLOCK, at % width, at // width, 0, EVEN)
+
+
+@jit
+def solid_shares(cache, light, pixel):
+    """Share of the emitter's light that gets past cards and bodies at a pixel, on the side seen and the
+    other; -1 where it does not change evenly."""
+    at, width = light.paths.first + pixel.number, light.paths.width
+    x, y, seen = at % width, at // width, 0 if pixel.front else 1
+    one = interpolated_share(cache.petal_state, cache.solid_share, BLOCK, x, y, seen, EVEN)
+    other = interpolated_share(cache.petal_state, cache.solid_share, BLOCK, x, y, 1 - seen, EVEN)
+    return one, other

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
+from lightsim.tracer.kernels.body_shadow import unblocked_share
 from lightsim.tracer.kernels.drop_shadow import unshaded_by_drops
 from lightsim.tracer.kernels.drop_visibility import (
     CANDIDATES,
@@ -442,6 +443,19 @@ def _share_past_drops(shadow, points, many, block, p, o, blockers):
 
 
 @jit
+def _cast_solids(shadow, i, j, block):
+    """Keep what cards and bodies leave of the light at a pixel of block i, j (rows counted in `paths`)."""
+    paths, boards, emitter, drops = shadow.paths, shadow.scene.boards, shadow.emitter, shadow.scene.drops
+    p = pixel_in(paths, BLOCK, i, j, 0)
+    if p < 0 or boards.frame.shape[0] + boards.body.shape[0] == 0:
+        return
+    o, n, nobody = row(paths.mean_place, p), front_normal(paths, p), held(OccluderList(drops, drops.order, 0))
+    shadow.cache.solid_share[block[0], block[1], 0] = unblocked_share(boards, nobody, emitter, o, n)
+    back = unblocked_share(boards, nobody, emitter, o, scale(n, -1.0))
+    shadow.cache.solid_share[block[0], block[1], 1] = back
+
+
+@jit
 def _classify_fine_one(shadow, i, j):
     """Fill the cache's fine block j of row i of `paths`."""
     cache, found, a = shadow.cache, shadow.found, _first_block(shadow.paths, BLOCK) + i
@@ -469,6 +483,7 @@ def _classify_fine_one(shadow, i, j):
     cache.drops_share[a, j, 0] = 1.0
     if state == HIDDEN:
         return
+    _cast_solids(shadow, i, j, (a, j))
     by_drops, p, o, count = _classify_drops(shadow, i, j)
     cache.drops_state[a, j] = by_drops
     if many == COARSE_POINTS and by_drops in (MIXED, SHARP):
