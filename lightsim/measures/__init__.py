@@ -1,13 +1,10 @@
 """A photograph, simulated or real -> numbers with units, and a reason for each that cannot be had."""
 
-from lightsim.measures.differences import compare_measures
 from lightsim.measures.drop_choice import choose_reference
-from lightsim.measures.drop_outlines import find_drops
 from lightsim.measures.frame_measures import measure_frame
-from lightsim.measures.glossary import MEASURES, SCHEMA_VERSION, drop_rows, frame_row
+from lightsim.measures.glossary import MEASURES, SCHEMA_VERSION, compare_measures, drop_rows, frame_row
 from lightsim.measures.measure_records import DropMeasures, FrameMeasures
-from lightsim.measures.photograph_file import read_photograph
-from lightsim.measures.real_photograph import measure_photograph
+from lightsim.measures.real_photograph import find_drops, measure_photograph, read_photograph
 
 __all__ = [
     "MEASURES",

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from lightsim.measures.clock import clock_of
 from lightsim.measures.highlight_patch import CENTRED, MIDDLE, NO_PETAL, Found, Patch, padded_bounds, sort_out
 from lightsim.measures.window import View
-from lightsim.optics.stops import stops
+from lightsim.optics.exposure_values import stops
 
 KEYS = ("caustic_stops_above_petal", "caustic_place_share", "caustic_clock")
 LEAST_STOPS = 0.25  # less than this is the petal itself seen through the water

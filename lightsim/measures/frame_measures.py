@@ -24,7 +24,7 @@ from lightsim.measures.petal_measures import measure_petal
 from lightsim.measures.shadow import measure_shadow
 from lightsim.measures.summary import NONE_THERE, NOT_KNOWN, summarise_drops
 from lightsim.measures.window import Frame, View, view_drop
-from lightsim.optics.stops import stops
+from lightsim.optics.exposure_values import stops
 from lightsim.picture import DropsSeen, Photograph
 
 BEHIND_DEG = 120.0

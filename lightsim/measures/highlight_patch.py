@@ -7,31 +7,23 @@ In a real photograph the brightest patch of the disc is taken, between the disc'
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.measures.clock import clock_of, hours_between
+from lightsim.measures.measure_records import DropMeasures
 from lightsim.measures.patch_shape import Shape, full_level, measure_patch
 from lightsim.measures.window import View
-from lightsim.optics.stops import stops
+from lightsim.optics.exposure_values import stops
 
 Found = tuple[dict[str, float], dict[str, str]]
 
-KEYS = (
-    "highlight_disc_share",
-    "highlight_area_mm2",
-    "highlight_area_px",
-    "highlight_long_mm",
-    "highlight_short_mm",
-    "highlight_aspect",
-    "highlight_orientation_deg",
-    "highlight_place_share",
-    "highlight_clock",
-    "highlight_stops_above_petal",
-    "highlight_clipped_share",
-    "highlight_edge_width_mm",
+KEYS = tuple(
+    field.name
+    for field in fields(DropMeasures)
+    if field.name.startswith("highlight_") and field.default is None
 )
 KNOWN_CORE = 0.10  # of the brightest pixel: the patch's core where the mirror image is known
 SEEN_CORE = 0.25  # the same where it is found by brightness alone

@@ -2,33 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
+
 import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.measures.bare_petal import PetalPlaces, PetalTones
 from lightsim.measures.highlight_patch import Found, sort_out
-from lightsim.measures.measure_records import LightPlace
-from lightsim.measures.petal_contrast import measure_petal_contrast
+from lightsim.measures.measure_records import FrameMeasures, LightPlace
+from lightsim.measures.petal_contrast import measure_petal_contrast, measure_texture
 from lightsim.measures.shadow_depth import measure_shadow_depth
-from lightsim.measures.texture_contrast import measure_texture
 from lightsim.measures.window import Frame
+from lightsim.optics.exposure_values import stops
 from lightsim.optics.sensitivity import MID_TONE
-from lightsim.optics.stops import stops
 
-OF_PETAL = (
-    "petal_contrast_ratio",
-    "petal_contrast_stops",
-    "shadow_depth_ratio",
-    "shadow_depth_stops",
-    "cast_shadow_share",
-    "facing_away_share",
-    "texture_fine_rms",
-    "texture_fine_stops",
-    "texture_coarse_rms",
-    "texture_coarse_stops",
-    "petal_linear",
-    "petal_stops_from_mid_tone",
-    "petal_clipped_share",
+OF_PETAL = tuple(
+    field.name
+    for field in fields(FrameMeasures)
+    if field.name.startswith(("petal_", "shadow_depth_", "cast_shadow_", "facing_away_", "texture_"))
 )
 LIGHTING = ("lighting_ratio", "lighting_stops")
 

@@ -4,31 +4,17 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import fields
 
 import numpy as np
 
 from lightsim.measures.clock import circular_deviations, circular_median
 from lightsim.measures.drop_choice import CUT, DROP_IS, OUTSIDE
 from lightsim.measures.highlight_patch import Found
-from lightsim.measures.measure_records import DropMeasures
+from lightsim.measures.measure_records import DropMeasures, FrameMeasures
 
-WITH_SPREAD = (
-    "highlight_disc_share",
-    "highlight_long_mm",
-    "highlight_short_mm",
-    "highlight_aspect",
-    "highlight_place_share",
-    "highlight_clock",
-    "highlight_stops_above_petal",
-)
-MEDIAN_ONLY = (
-    "highlight_clipped_share",
-    "highlight_edge_width_mm",
-    "caustic_stops_above_petal",
-    "caustic_place_share",
-    "shadow_clock",
-    "shadow_length_mm",
-)
+NAMES = tuple(field.name for field in fields(FrameMeasures))
+WITH_MEDIAN = tuple(name.removesuffix("_median") for name in NAMES if name.endswith("_median"))
 NOT_KNOWN = "no drops in the picture are known"
 OUT_OF_DEPTH = f"{DROP_IS}outside the depth of field"
 NONE_THERE = "no drops in the picture"
@@ -56,8 +42,8 @@ def summarise_drops(drops: Sequence[DropMeasures], no_drops: str) -> Found:
     """
     values: dict[str, float] = {}
     missing: dict[str, str] = {}
-    for key in WITH_SPREAD + MEDIAN_ONLY:
-        names = [f"{key}_median"] + ([f"{key}_spread"] if key in WITH_SPREAD else [])
+    for key in WITH_MEDIAN:
+        names = [name for name in (f"{key}_median", f"{key}_spread") if name in NAMES]
         numbers = [
             value for drop in drops if (value := getattr(drop, key)) is not None and not _left_out(key, drop)
         ]

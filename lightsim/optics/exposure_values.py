@@ -1,13 +1,20 @@
-"""Exposure values and light meters.
+"""Stops, exposure values, light meters, and the light of a flash by its guide number in metres.
 
-f-numbers are effective ones wherever light on the sensor is meant; times in
-seconds, speeds as ISO numbers. ISO 2720:1974, General purpose photographic exposure meters; ASA PH2.5-1960
-for the additive system.
+f-numbers are effective ones wherever light on the sensor is meant; times in seconds, speeds as ISO
+numbers. ISO 2720:1974, General purpose photographic exposure meters; ASA PH2.5-1960 for the additive
+system; ISO 1230:2007, Photography: determination of flash guide numbers. A guide number gives the
+intensity far away; close up the size of the flash's face matters too (`trade.FaceSize`).
 """
 
 from __future__ import annotations
 
 from math import log2
+
+
+def stops(ratio: float) -> float:
+    """A ratio of light in stops; for a lighting ratio (key + fill) : fill, between its two metered sides."""
+    return log2(ratio)
+
 
 # ISO 2720 lets K lie from 10.6 to 13.4 cd s/m2 and, for a flat receptor, C from 240 to 400 lx s; these are
 # the usual.
@@ -51,3 +58,13 @@ def illuminance_of_ev100(ev: float, constant: float = ILLUMINANCE_CONSTANT) -> f
 def ev100_of_luminance(luminance_cd_m2: float, constant: float = LUMINANCE_CONSTANT) -> float:
     """What a reflected-light meter reads, as EV at ISO 100: log2(100 L / K). ISO 2720."""
     return log2(100.0 * luminance_cd_m2 / constant)
+
+
+def flash_intensity_cd_s(
+    guide_number_m: float, power: float = 1.0, constant: float = ILLUMINANCE_CONSTANT
+) -> float:
+    """Light of one flash on its axis, candela seconds: C GN^2 power / S with GN given for ISO 100.
+
+    From the incident-light exposure E t = C N^2 / S (ISO 2720) with N = GN / d and E t = I t / d^2.
+    """
+    return constant * guide_number_m**2 * power / 100.0

@@ -1,18 +1,29 @@
-"""All that follows from a lens train, in one record, with the model named and how far to trust it."""
+"""All that follows from a lens train, the model named and how far to trust it; what stopping down does."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from math import isfinite
 
 from lightsim.optics.airy import (
+    FIRST_DARK_RING,
+    GREEN_NM,
     airy_diameter_um,
     cut_off_per_mm,
     diffraction_contrast,
     object_aperture,
     resolved_detail_um,
 )
-from lightsim.optics.depth import close_up_depth_mm, sharpest_effective_f_number
+from lightsim.optics.depth import (
+    close_up_depth_mm,
+    defocus_blur_mm,
+    depth_of_field,
+    focus_stack,
+    sharpest_effective_f_number,
+    total_blur_mm,
+)
+from lightsim.optics.lens_chain import chain_of
 from lightsim.optics.lens_range import Ranges, Span, ranges, suppositions
 from lightsim.optics.lens_train import LensTrain
 from lightsim.optics.marks import F_NUMBERS
@@ -101,8 +112,8 @@ def train_figures(lens: LensTrain) -> TrainFigures:
         effective_f_number_range=range_of.effective_f_number,
         sensor_distance_range_mm=range_of.sensor_distance_mm,
         model=model_used(lens),
-        supposed=suppositions(lens),
-        trust=trust(lens, range_of),
+        supposed=tuple(suppositions(lens)),
+        trust=tuple(trust(lens, range_of)),
     )
 
 
@@ -127,12 +138,8 @@ def model_used(lens: LensTrain) -> str:
 EXACT_SHARE = 0.005  # a span within which a figure is said to be settled, and a change not worth a word
 
 
-def trust(lens: LensTrain, found: Ranges) -> tuple[str, ...]:
+def trust(lens: LensTrain, found: Ranges) -> Iterator[str]:
     """How far to trust the figures, in sentences; each number in them worked out for this train."""
-    return tuple(_trust(lens, found))
-
-
-def _trust(lens: LensTrain, found: Ranges) -> Iterator[str]:
     m, distance = found.magnification, found.working_distance_mm
     if max(m.share, distance.share) < EXACT_SHARE:
         yield (
@@ -189,3 +196,59 @@ def _about_pupils(lens: LensTrain) -> Iterator[str]:
             f"With a pupil ratio 1.4 times as large or small the effective f-number would be {low:.1f} or "
             f"{high:.1f}; the marked f-number is taken to hold for the focal length in use."
         )
+
+
+STACK_OVERLAP = 0.2  # share of its depth that a frame of a stack has in common with the next
+
+
+@dataclass(frozen=True)
+class AtStop:
+    """A lens train at one f-number (exact). Lengths in um are at the subject.
+
+    depth_of_field_mm : exact, for the circle of confusion.  diffraction_um : diameter of the Airy disc.
+    defocus_um, edge_blur_um : a point at the nearer end of the wanted depth, focused on its middle, by
+    defocus alone and with diffraction (added as squares).
+    stack_frames, stack_step_mm : frames that would cover the wanted depth, and the focus step between them.
+    """
+
+    f_number: float
+    effective_f_number: float
+    depth_of_field_mm: float
+    diffraction_um: float
+    detail_um: float
+    defocus_um: float
+    edge_blur_um: float
+    stack_frames: int
+    stack_step_mm: float
+
+
+def at_stop(lens: LensTrain, f_number: float, wanted_depth_mm: float) -> AtStop:
+    """The lens train stopped down (or opened) to an exact f-number, for a wanted depth."""
+    chain = chain_of(lens, f_number=f_number)
+    n_eff, m = chain.effective_f_number, chain.magnification
+    pupil_mm, distance = chain.pupil.diameter_mm, chain.pupil_distance_mm
+    depth = depth_of_field(distance, pupil_mm, m, lens.circle_of_confusion_mm).total_mm
+    half = min(wanted_depth_mm / 2, 0.999 * abs(distance))
+    defocus = defocus_blur_mm(distance, pupil_mm, m, half)
+    frames, step = focus_stack(wanted_depth_mm, depth, STACK_OVERLAP) if isfinite(depth) else (1, depth)
+    return AtStop(
+        f_number=f_number,
+        effective_f_number=n_eff,
+        depth_of_field_mm=depth,
+        diffraction_um=float(airy_diameter_um(n_eff)) / m,
+        detail_um=float(resolved_detail_um(n_eff, m)),
+        defocus_um=1000.0 * defocus / m,
+        edge_blur_um=1000.0 * total_blur_mm(defocus, n_eff) / m,
+        stack_frames=frames,
+        stack_step_mm=step,
+    )
+
+
+def pixel_limited_f_number(lens: LensTrain) -> float:
+    """The f-number to set (exact) beyond which diffraction, not the sensor, limits detail in the focus.
+
+    There the Rayleigh distance 1.22 lambda N_eff equals two pixels.
+    """
+    pixel_mm = lens.sensor_mm[0] / lens.sensor_px[0]
+    effective = 2 * pixel_mm / (FIRST_DARK_RING * GREEN_NM * 1e-6)
+    return effective * lens.exact_f_number / lens.lens_effective_f_number

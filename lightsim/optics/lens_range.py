@@ -117,12 +117,8 @@ def _rests_on_flange(train: LensTrain) -> bool:
     return train.native_magnification == 0 or known.count(None) == 1
 
 
-def suppositions(train: LensTrain) -> tuple[str, ...]:
+def suppositions(train: LensTrain) -> Iterator[str]:
     """What stands in for figures that are not known, a phrase each, with the key that would settle it."""
-    return tuple(_suppositions(train))
-
-
-def _suppositions(train: LensTrain) -> Iterator[str]:
     names = tuple(open_figures(train))
     if "close_focal_share" in names:
         left = 1 - (1 - OPEN["close_focal_share"][0]) * min(train.native_magnification, 1.0)

@@ -5,11 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from lightsim.constants import (
-    GRAVITY_M_S2,
-    WATER_DENSITY_KG_M3,
-    WATER_SURFACE_TENSION_N_M,
-)
+from lightsim.constants import GRAVITY_M_S2, WATER_DENSITY_KG_M3, WATER_SURFACE_TENSION_N_M
 
 Array = NDArray[np.float64]
 

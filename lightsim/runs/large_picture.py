@@ -11,8 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.measures import FrameMeasures
-from lightsim.photograph.reduce import Reduction
-from lightsim.photograph.strips import Mixture
+from lightsim.photograph.strips import Mixture, Reduction
 from lightsim.photograph.tone import clipped_bits, to_srgb8
 from lightsim.picture import Layers
 from lightsim.report.frames import ReferenceDrop

@@ -11,7 +11,7 @@ import numpy as np
 
 from lightsim.measures import FrameMeasures, measure_frame
 from lightsim.measures.frame_measures import with_lighting_ratio
-from lightsim.measures.light_words import with_light_named
+from lightsim.measures.measure_records import with_light_named
 from lightsim.measures.patch_shape import RECTANGLE, ROUND, Outline, ring
 from lightsim.photograph import Diffraction, Movement, Sensor, diffract_layers, expose_layers, sources_of
 from lightsim.photograph.diffraction import pixel_at_sensor_um

@@ -14,8 +14,7 @@ from pathlib import Path
 import numpy as np
 
 from lightsim.errors import SceneError
-from lightsim.optics.exposure_values import illuminance_of_ev100
-from lightsim.optics.flash import flash_intensity_cd_s
+from lightsim.optics.exposure_values import flash_intensity_cd_s, illuminance_of_ev100
 from lightsim.scene.camera import camera_geometry, up_in_picture
 from lightsim.scene.clash import clashes
 from lightsim.scene.drops.placing import place_drops

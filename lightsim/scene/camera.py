@@ -10,9 +10,8 @@ from numpy.typing import NDArray
 
 from lightsim.optics.exposure_values import effective_f_number
 from lightsim.optics.lens_chain import NOMINAL
-from lightsim.optics.lens_pieces import LENS, SHORTEST_MM, Piece, pieces_of
 from lightsim.optics.lens_records import CameraGeometry
-from lightsim.optics.lens_train import LensTrain
+from lightsim.optics.lens_train import LENS, SHORTEST_MM, LensTrain, Piece, pieces_of
 from lightsim.optics.marks import F_NUMBERS
 from lightsim.scene.records import Camera, Lens
 

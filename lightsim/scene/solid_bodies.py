@@ -11,8 +11,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from lightsim.optics.lens_pieces import CLOSE_UP, LENS, SECOND
 from lightsim.optics.lens_records import CameraGeometry
+from lightsim.optics.lens_train import CLOSE_UP, LENS, SECOND
 from lightsim.scene.camera import barrel_pieces
 from lightsim.scene.faces import RING, light_face
 from lightsim.scene.records import Camera, Lens, Light, Scene

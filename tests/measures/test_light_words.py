@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from lightsim.measures.light_words import with_light_named
-from lightsim.measures.measure_records import DropMeasures, FrameMeasures
+from lightsim.measures.measure_records import DropMeasures, FrameMeasures, with_light_named
 
 
 def test_reasons_of_frame_and_drops_name_the_light():

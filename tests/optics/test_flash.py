@@ -7,10 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lightsim.optics.exposure_values import illuminance_of_ev100
-from lightsim.optics.flash import (
-    flash_intensity_cd_s,
-)
+from lightsim.optics.exposure_values import flash_intensity_cd_s, illuminance_of_ev100
 from lightsim.optics.sensitivity import LENS_CONSTANT, linear_per_lxs
 
 

@@ -2,10 +2,7 @@
 
 import pytest
 
-from lightsim.optics.highlight import (
-    highlight_luminance_share,
-    highlight_place,
-)
+from lightsim.optics.fresnel import highlight_luminance_share, highlight_place
 
 
 @pytest.mark.parametrize(

@@ -11,10 +11,9 @@ from hypothesis import strategies as st
 from lightsim.optics.airy import object_aperture
 from lightsim.optics.depth import sharpest_effective_f_number
 from lightsim.optics.exposure_values import effective_f_number
-from lightsim.optics.lens_figures import sharpest_f_number, train_figures
+from lightsim.optics.lens_figures import at_stop, sharpest_f_number, train_figures
 from lightsim.optics.lens_records import StackedLens
 from lightsim.optics.lens_train import LensTrain
-from lightsim.optics.stopping import at_stop
 
 MACRO = {"focal_length_mm": 100.0, "native_magnification": 1.0, "native_working_distance_mm": 140.0}
 

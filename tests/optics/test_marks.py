@@ -6,11 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lightsim.optics.exposure_values import stops
 from lightsim.optics.marks import F_NUMBERS, FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES
-from lightsim.optics.stops import (
-    metered_ratio_stops,
-    stops,
-)
 
 SERIES = (F_NUMBERS, SHUTTER_TIMES, ISO_SPEEDS, FLASH_POWERS)
 
@@ -128,4 +125,4 @@ def test_stop_arithmetic():
 # Two conventions of lighting ratio, both common practice, no source.
 @pytest.mark.parametrize(("ratio", "metered"), [(2, 1.0), (3, 1.584963), (4, 2.0), (8, 3.0)])
 def test_metered_sides(ratio, metered):
-    assert metered_ratio_stops(ratio) == pytest.approx(metered, abs=1e-6)
+    assert stops(ratio) == pytest.approx(metered, abs=1e-6)

@@ -11,10 +11,9 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from lightsim.optics.exposure_values import illuminance_of_ev100
-from lightsim.optics.lens_figures import sharpest_f_number
+from lightsim.optics.lens_figures import at_stop, pixel_limited_f_number, sharpest_f_number
 from lightsim.optics.lens_train import LensTrain
 from lightsim.optics.marks import F_NUMBERS, FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES
-from lightsim.optics.stopping import at_stop, pixel_limited_f_number
 from lightsim.optics.trade import (
     FLASH,
     MOVES,

@@ -9,7 +9,7 @@ import pytest
 
 from lightsim.errors import SceneError
 from lightsim.optics.colour import light_xy, white_of_temperature
-from lightsim.optics.flash import flash_intensity_cd_s
+from lightsim.optics.exposure_values import flash_intensity_cd_s
 from lightsim.photograph import Source, expose_layers
 from lightsim.photograph.mix import mix_layers
 from lightsim.picture import luminance

@@ -8,8 +8,7 @@ import pytest
 from lightsim.photograph import Diffraction, Movement, Sensor, diffract_layers, expose_layers
 from lightsim.photograph import strips as dstrips
 from lightsim.photograph.diffraction import pixel_at_sensor_um
-from lightsim.photograph.reduce import Reduction
-from lightsim.photograph.strips import ExposureSettings, Mixture
+from lightsim.photograph.strips import ExposureSettings, Mixture, Reduction
 from lightsim.picture import Layers
 from lightsim.scene.records import Exposure
 from tests.photograph.synthetic import layer, layers_of, stage_of

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from lightsim.optics.airy import diffraction_contrast
-from lightsim.optics.stops import stops
+from lightsim.optics.exposure_values import stops
 from lightsim.runs.photographing import photograph
 from lightsim.scene.build import build
 from lightsim.scene.records import (

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from lightsim.errors import LightsimError, OutputError, PictureError, SceneError
-from lightsim.optics.stops import stops
+from lightsim.optics.exposure_values import stops
 from lightsim.runs.sweep.execution import SweepStopped
 from lightsim.runs.sweep.schedule import plan_sweep
 from lightsim.runs.sweep.sweep import sweep

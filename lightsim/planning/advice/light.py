@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import inf, isfinite
+from math import inf, isfinite, log2
 
 import numpy as np
 
 from lightsim.optics.exposure_values import ILLUMINANCE_CONSTANT
-from lightsim.optics.highlight import highlight_luminance_share
+from lightsim.optics.fresnel import highlight_luminance_share
 from lightsim.optics.marks import SHUTTER_TIMES
 from lightsim.optics.sensitivity import SATURATION, image_exposure_lxs, linear_per_lxs
-from lightsim.optics.stops import metered_ratio_stops
 from lightsim.optics.trade import FLASH
 from lightsim.planning.advice.advice_records import Advice
 from lightsim.planning.levels import face_size, incident_stops, stops_above
@@ -87,7 +86,7 @@ def ratio(plan: Planned) -> Iterator[Advice]:
     if found == inf:
         yield Advice("lighting ratio", "No fill at all: shadows are black.", rule, None, "stops")
         return
-    stops = metered_ratio_stops(found)
+    stops = log2(found)
     alone = stops_above(plan.ratio.key_lx_s, plan.ratio.fill_lx_s)
     words = f"Lighting ratio {significant(found)} : 1, {fixed(stops, 1)} stops between lit petal and shadow"
     words += f"; {plan.ratio.key} alone is {signed(alone)} stops from the fill." if isfinite(alone) else "."

@@ -5,10 +5,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from lightsim.optics.lens_figures import about_second_lens, sharpest_f_number
+from lightsim.optics.lens_figures import (
+    STACK_OVERLAP,
+    AtStop,
+    about_second_lens,
+    at_stop,
+    pixel_limited_f_number,
+    sharpest_f_number,
+)
 from lightsim.optics.lens_range import ranges
 from lightsim.optics.marks import F_NUMBERS
-from lightsim.optics.stopping import STACK_OVERLAP, AtStop, at_stop, pixel_limited_f_number
 from lightsim.planning.advice.advice_records import Advice
 from lightsim.planning.equivalents import SMALLEST_F_NUMBER, WIDEST_F_NUMBER
 from lightsim.planning.planned import Planned

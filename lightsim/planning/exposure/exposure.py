@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from lightsim.errors import LightsimError, SceneError
+from lightsim.optics.lens_figures import AtStop, at_stop
 from lightsim.optics.marks import F_NUMBERS
-from lightsim.optics.stopping import AtStop, at_stop
 from lightsim.optics.trade import MOVES, ROOM, change_stops
 from lightsim.planning.advice.advice_records import Advice
 from lightsim.planning.advice.all_advice import advice

@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from math import log, log2
 
-from lightsim.measures.differences import compare_measures
+from lightsim.measures.glossary import compare_measures
 from lightsim.measures.measure_records import FrameMeasures
 from lightsim.report.footnotes import Footnotes, reason_for
 from lightsim.report.words import clock_words, fixed, level_words, percent, signed, significant

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.optics.colour import srgb_encode
-from lightsim.optics.lens_pieces import CLOSE_UP, SECOND, TELECONVERTER, TUBE
+from lightsim.optics.lens_train import CLOSE_UP, SECOND, TELECONVERTER, TUBE
 from lightsim.report.setup.solid.part import Part, box, box_at, disc_at, of_body, rod
 from lightsim.report.theme import RGB8
 from lightsim.scene.faces import RING
