@@ -7,7 +7,7 @@ sRGB primaries.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 
 import numpy as np
@@ -65,6 +65,10 @@ class Maps:
     drops: DropsSeen
 
 
+DROP_FIGURES = tuple(each.name for each in fields(DropsSeen))
+MAP_NAMES = tuple(each.name for each in fields(Maps) if each.name != "drops")
+
+
 def bare_petal(maps: Maps) -> NDArray[np.bool_]:
     """(h, w) bool, pixels that see the bare petal and next to nothing else."""
     return maps.petal_cover > np.float32(BARE_COVER)
@@ -93,6 +97,11 @@ class Layer:
     water: Floats
     petal: Floats
     lit: Floats | None = None
+
+    def arrays(self) -> dict[str, Floats]:
+        """The parts by name; `lit` only where there is one."""
+        parts = {each.name: getattr(self, each.name) for each in fields(self)[2:]}
+        return {name: values for name, values in parts.items() if values is not None}
 
     def total(self) -> Floats:
         """All parts added, (h, w, 3) float32, cd/m2 per unit; not to be written to, since it is kept."""
@@ -168,6 +177,6 @@ class Photograph:
         return replace(self, notes={**self.notes, **notes})
 
     def _repr_png_(self) -> bytes:
-        from lightsim.photograph.tone import png_bytes
+        from lightsim.photograph.tone import png_bytes, to_srgb8
 
-        return png_bytes(self)
+        return png_bytes(to_srgb8(self))

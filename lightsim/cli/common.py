@@ -16,7 +16,7 @@ from lightsim.cli.failures import Commands
 from lightsim.errors import printable
 
 if TYPE_CHECKING:
-    from lightsim.runs.progress import Report
+    from lightsim.runs.job import Report
     from lightsim.scene.settings.quantity import Quantity
 
 

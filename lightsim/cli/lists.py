@@ -23,7 +23,7 @@ def layers(empty: bool, as_json: bool) -> None:
       lightsim layers
       lightsim layers --empty
     """
-    from lightsim.runs.kept_layers import list_layers
+    from lightsim.runs.layer_store import list_layers
 
     found = list_layers(empty=empty)
     if as_json:

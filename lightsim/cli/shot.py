@@ -96,7 +96,7 @@ def exposure_command(
     from lightsim.planning.exposure.exposure import exposure
     from lightsim.report.drawing.page_files import PAGE_SUFFIXES
     from lightsim.report.files.writable import require_file
-    from lightsim.runs.traced_levels import draft_petal_colours
+    from lightsim.runs.steps import draft_petal_colours
     from lightsim.scene.file.read import load_scene
     from lightsim.scene.files_read import files_read
 

@@ -16,8 +16,7 @@ from lightsim.photograph.mix import petal_colours, sources_of
 from lightsim.photograph.movement import smeared
 from lightsim.picture import Floats, Layer, Layers
 from lightsim.report.viewer import LayerBytes, half_floats
-from lightsim.runs.drawn_layers import drawn_layers
-from lightsim.runs.photographing import diffraction_of, movement_of, sensor_of
+from lightsim.runs.photographing import diffraction_of, drawn_layers, movement_of, sensor_of
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage
 

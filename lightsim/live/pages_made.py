@@ -76,11 +76,10 @@ def _contact_sheet(scenes: Sequence[Scene], folder: Path, name: str) -> list[Pat
     from lightsim.report.page_options import PageOptions
     from lightsim.report.sheet.contact_sheet import SheetWords, sheet_pages
     from lightsim.report.theme import petal_colour
-    from lightsim.runs.comparison.own_settings import own_settings
-    from lightsim.runs.comparison.shots import Shot
+    from lightsim.runs.comparison.shots import Shot, own_settings
     from lightsim.runs.frame import make_frame
     from lightsim.runs.layer_store import open_store
-    from lightsim.runs.quality import samples_of
+    from lightsim.runs.limits import samples_of
     from lightsim.runs.sweep.result import frame_context, sheet_frame
     from lightsim.runs.views import Views
     from lightsim.tracer.view import silent
@@ -103,7 +102,7 @@ def _contact_sheet(scenes: Sequence[Scene], folder: Path, name: str) -> list[Pat
 def _handout(scenes: Sequence[Scene], folder: Path, name: str) -> list[Path]:
     """A handout of one set for each picture."""
     from lightsim.runs.handout.handout import WIDTH_PX, write_planned_handout
-    from lightsim.runs.quality import samples_of
+    from lightsim.runs.limits import samples_of
     from lightsim.runs.sweep.schedule import plan_sweep
 
     if any(not scene.lights for scene in scenes):

@@ -16,6 +16,8 @@ from numpy.typing import NDArray
 from lightsim.optics.colour import srgb_encode
 
 if TYPE_CHECKING:  # a photograph shows itself in a notebook by way of this file
+    from PIL.Image import Image
+
     from lightsim.picture import Floats, Photograph
 
 KNEE = 0.8
@@ -144,10 +146,11 @@ def _shown(linear: NDArray[np.float64], saturation: float) -> NDArray[np.float64
     return np.where(most > KNEE, together, alone)
 
 
-def png_bytes(photo: Photograph) -> bytes:
-    """The photograph as a PNG file's bytes, eight-bit sRGB."""
+def png_bytes(picture: NDArray[np.uint8] | Image) -> bytes:
+    """A picture, (h, w, 3) or pillow's, as a PNG file's bytes."""
     from PIL import Image
 
     file = io.BytesIO()
-    Image.fromarray(to_srgb8(photo)).save(file, format="PNG")
+    image = Image.fromarray(picture) if isinstance(picture, np.ndarray) else picture
+    image.save(file, format="PNG")
     return file.getvalue()

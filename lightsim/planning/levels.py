@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import inf, log2
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +17,8 @@ from lightsim.optics.sensitivity import MID_TONE
 from lightsim.optics.trade import FLASH, ROOM, FaceSize, Settings, lighting_ratio
 from lightsim.photograph.exposing import exposed, petal_luminances
 from lightsim.photograph.mix import AMBIENT, sources_of
-from lightsim.planning.petal_light import PetalLight
+from lightsim.planning.petal_light import PetalLight, petal_light
+from lightsim.report.words import fixed, plain, significant
 from lightsim.scene.build import output, room_light_lx
 from lightsim.scene.camera import camera_geometry, lens_train
 from lightsim.scene.faces import light_face, position
@@ -199,3 +201,67 @@ def lighting_ratio_of(scene: Scene, stage: Stage, light: PetalLight) -> Lighting
     fill += stage.ambient_illuminance_lx * scene.exposure.shutter_s * light.on_petal[AMBIENT]
     on_key = units[key.name] * light.on_petal[key.name]
     return LightingRatio(key.name, lighting_ratio(on_key, fill), on_key, fill)
+
+
+def light_figures(scene: Scene, stage: Stage) -> dict[str, Any]:
+    """Level of the petal and lighting ratio of a scene in closed form, units in the keys."""
+    light = petal_light(stage)
+    ratio = lighting_ratio_of(scene, stage, light)
+    return {
+        "levels": level_figures(levels_of(scene, stage, light)),
+        "lighting_ratio": ratio_figures(ratio),
+    }
+
+
+def level_figures(levels: Levels) -> dict[str, Any]:
+    """The petal's level, the parts of flash and room light in it, and how far to trust them."""
+    return {
+        "petal_linear": levels.whole,
+        "petal_stops_from_mid_tone": stops_above(levels.whole),
+        "flash_stops_from_mid_tone": stops_above(levels.part(FLASH)),
+        "room_light_stops_from_mid_tone": stops_above(levels.part(ROOM)),
+        "room_light_share": levels.room_share,
+        "room_light_stops_below_flash": levels.room_stops_below_flash,
+        "petal_linear_by_light": levels.by_light,
+        "from": "traced draft" if levels.traced else "closed form",
+        "within_stops": levels.within_stops,
+    }
+
+
+def ratio_figures(found: LightingRatio | None) -> dict[str, Any] | None:
+    """The lighting ratio with its convention; None without light straight from the key."""
+    if found is None:
+        return None
+    return {
+        "convention": "(key + fill) : fill",
+        "key": found.key,
+        "ratio": found.ratio,
+        "stops": log2(found.ratio),
+        "key_lx_s": found.key_lx_s,
+        "fill_lx_s": found.fill_lx_s,
+    }
+
+
+def trust_words(levels: dict[str, Any]) -> str:
+    """How the petal's level was found, and how near it is."""
+    if levels["from"] != "closed form":
+        return "from a small traced picture"
+    return f"in closed form, within {plain(levels['within_stops'], 1)} stops of what a traced picture gives"
+
+
+def below_words(stops: float) -> str:
+    """How far the room's light lies below the flash's on the petal."""
+    if abs(stops) == inf:
+        return "no light but the flash’s" if stops > 0 else "no flash in it"
+    return f"{fixed(abs(stops), 1)} stops {'below' if stops >= 0 else 'above'} the flash"
+
+
+def ratio_words(ratio: dict[str, Any] | None) -> str:
+    """The lighting ratio of a set."""
+    if ratio is None:
+        return "none: no light comes straight from the key to the seen side of the petal"
+    if ratio["ratio"] == inf:
+        return "no fill at all"
+    return (
+        f"{significant(ratio['ratio'])} : 1, {fixed(ratio['stops'], 1)} stops ({ratio['key']} + fill : fill)"
+    )

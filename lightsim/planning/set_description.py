@@ -8,13 +8,8 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
-from lightsim.planning.light_figures import below_words, light_figures, ratio_words, trust_words
-from lightsim.planning.settings_words import (
-    lens_line,
-    movement_line,
-    settings_words,
-    working_distance_words,
-)
+from lightsim.planning.levels import below_words, light_figures, ratio_words, trust_words
+from lightsim.planning.settings_words import lens_line, movement_line, settings_words, working_distance_words
 from lightsim.report.words import (
     card_kind,
     clock_words,
@@ -55,9 +50,29 @@ class Checked:
         """All numbers, units in their names."""
         return self.found
 
-    def lines(self) -> list[tuple[str, str]]:
+    def lines(self) -> Iterator[tuple[str, str]]:
         """What is on the set: (thing, words)."""
-        return list(_lines(self.scene, self.found))
+        scene, found = self.scene, self.found
+        yield "petal", petal_words(found["petal"])
+        yield "drops", placed_drops_words(found["drops"])
+        yield "frame", frame_words(found["camera"])
+        if found["lens"] is not None:
+            yield "lens", lens_line(scene, found["lens"])
+        yield "sharpness", sharpness_words(scene, found)
+        yield "exposure", exposure_line(scene)
+        for light in found["lights"]:
+            yield light["name"], light_line(light)
+        for card in found["cards"]:
+            size = face_words("rectangle", card["width_mm"], card["height_mm"])
+            yield card["name"], f"{card_kind(card['reflectance'])} of {size}, {place_words(card)}"
+        yield "ambient", ambient_line(found["ambient"])
+        yield from _light_on_petal(found)
+        backdrop = found["backdrop"]
+        yield "backdrop", "none" if backdrop is None else f"{plain(backdrop['distance_mm'])} mm behind"
+        if found["motion"] is not None:
+            yield "movement", movement_line(found["motion"])
+        if scene.noise is not None:
+            yield "noise", noise_words(scene.noise)
 
     def table(self) -> Any:
         """The lines as a table for the terminal."""
@@ -76,29 +91,6 @@ def checked_scene(scene: Scene) -> Checked:
     """Build a scene and gather what is on its set; SceneError says everything that is wrong with it."""
     stage = build(scene)
     return Checked(scene, {**describe(scene, stage), **light_figures(scene, stage)})
-
-
-def _lines(scene: Scene, found: dict[str, Any]) -> Iterator[tuple[str, str]]:
-    yield "petal", petal_words(found["petal"])
-    yield "drops", placed_drops_words(found["drops"])
-    yield "frame", frame_words(found["camera"])
-    if found["lens"] is not None:
-        yield "lens", lens_line(scene, found["lens"])
-    yield "sharpness", sharpness_words(scene, found)
-    yield "exposure", exposure_line(scene)
-    for light in found["lights"]:
-        yield light["name"], light_line(light)
-    for card in found["cards"]:
-        size = face_words("rectangle", card["width_mm"], card["height_mm"])
-        yield card["name"], f"{card_kind(card['reflectance'])} of {size}, {place_words(card)}"
-    yield "ambient", ambient_line(found["ambient"])
-    yield from _light_on_petal(found)
-    backdrop = found["backdrop"]
-    yield "backdrop", "none" if backdrop is None else f"{plain(backdrop['distance_mm'])} mm behind"
-    if found["motion"] is not None:
-        yield "movement", movement_line(found["motion"])
-    if scene.noise is not None:
-        yield "noise", noise_words(scene.noise)
 
 
 def _light_on_petal(found: dict[str, Any]) -> Iterator[tuple[str, str]]:

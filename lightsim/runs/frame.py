@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.measures import DropMeasures, FrameMeasures, choose_reference
-from lightsim.photograph.tone import to_srgb8
+from lightsim.photograph.tone import png_bytes, to_srgb8
 from lightsim.picture import Layers, Photograph
 from lightsim.report.files.formats import plain_value
 from lightsim.report.frames import ReferenceDrop, defocused_drop, reference_drop
@@ -79,13 +79,7 @@ class Frame:
         return self.notes.get("auto_stops", 0.0) + self.notes.get("gain_stops", 0.0)
 
     def _repr_png_(self) -> bytes:
-        from io import BytesIO
-
-        from PIL import Image
-
-        file = BytesIO()
-        Image.fromarray(self.image).save(file, format="PNG")
-        return file.getvalue()
+        return png_bytes(self.image)
 
 
 def make_frame(

@@ -19,16 +19,13 @@ from zlib import error as ZlibError
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.picture import DropsSeen, Layer, Maps
+from lightsim.picture import DROP_FIGURES, MAP_NAMES, DropsSeen, Layer, Maps
 
 SCHEMA_VERSION = 1
 KIND = "lightsim layer"
 HEADER = "about.json"
 TOP_EXPONENT = 15  # of the greatest value of a scaled array; 2^16 is beyond a half float
 COMPRESSION = 1  # the quickest level: after the bytes are sorted it packs as well as any
-LAYER_ARRAYS = ("glint", "surface", "water", "petal", "lit")
-MAP_ARRAYS = ("petal_cover", "drop_cover", "backdrop_cover", "drop_index", "depth_mm")
-DROP_ARRAYS = ("centre_px", "radius_px", "blur_px", "radius_mm")
 
 Arrays = dict[str, NDArray]
 
@@ -53,34 +50,22 @@ def from_halves(halves: NDArray[np.float16], exponent: int) -> NDArray[np.float3
 
 def round_to_halves(layer: Layer) -> Layer:
     """The layer as it comes back from a file, so that a picture is the same whether traced or read."""
-    return decode_layer(
-        layer.light, layer.unit, {name: from_halves(*as_halves(a)) for name, a in arrays_of(layer).items()}
-    )
-
-
-def arrays_of(layer: Layer) -> Arrays:
-    """The arrays of a layer by name; `lit` only where there is one."""
-    arrays = {name: getattr(layer, name) for name in LAYER_ARRAYS}
-    return {name: values for name, values in arrays.items() if values is not None}
-
-
-def decode_layer(light: str, unit: str, arrays: Arrays) -> Layer:
-    """The layer of these arrays."""
-    return Layer(light, unit, **{name: arrays.get(name) for name in LAYER_ARRAYS})  # type: ignore[arg-type]
+    arrays = {name: from_halves(*as_halves(values)) for name, values in layer.arrays().items()}
+    return Layer(layer.light, layer.unit, **arrays)
 
 
 def maps_arrays(maps: Maps) -> Arrays:
     """The arrays of the maps and of the drops in them."""
     return {
-        **{name: getattr(maps, name) for name in MAP_ARRAYS},
-        **{f"drops.{name}": getattr(maps.drops, name) for name in DROP_ARRAYS},
+        **{name: getattr(maps, name) for name in MAP_NAMES},
+        **{f"drops.{name}": getattr(maps.drops, name) for name in DROP_FIGURES},
     }
 
 
 def decode_maps(arrays: Arrays) -> Maps:
     """The maps of these arrays."""
-    drops = DropsSeen(**{name: arrays[f"drops.{name}"] for name in DROP_ARRAYS})
-    return Maps(**{name: arrays[name] for name in MAP_ARRAYS}, drops=drops)
+    drops = DropsSeen(**{name: arrays[f"drops.{name}"] for name in DROP_FIGURES})
+    return Maps(**{name: arrays[name] for name in MAP_NAMES}, drops=drops)
 
 
 def write_arrays(

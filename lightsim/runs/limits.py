@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from lightsim import memory
+from lightsim.errors import LightsimError
 from lightsim.photograph.diffraction import reach_px
 from lightsim.scene.camera import camera_geometry
 from lightsim.scene.records import Scene
@@ -58,3 +59,12 @@ def require_memory_for_strips(scene: Scene, width_px: int | None, samples: int) 
     memory.require_bytes(
         memory.strips_bytes(width, height, samples, len(scene.lights) + len(scene.cards)), width, height
     )
+
+
+def samples_of(quality: str) -> int:
+    """Samples per pixel of a quality word."""
+    from lightsim.tracer import QUALITY
+
+    if quality not in QUALITY:
+        raise LightsimError(f"quality: found {quality!r}, allowed {', '.join(QUALITY)}")
+    return QUALITY[quality]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import replace
 from math import inf
 from typing import Any
@@ -13,21 +13,21 @@ from lightsim.measures import FrameMeasures, measure_frame
 from lightsim.measures.frame_measures import with_lighting_ratio
 from lightsim.measures.measure_records import with_light_named
 from lightsim.measures.patch_shape import RECTANGLE, ROUND, Outline, ring
-from lightsim.photograph import Diffraction, Movement, Sensor, diffract_layers, expose_layers, sources_of
-from lightsim.photograph.diffraction import pixel_at_sensor_um
+from lightsim.photograph import Diffraction, Movement, Sensor, diffract_layers, expose_layers
+from lightsim.photograph.diffraction import diffracted, pixel_at_sensor_um
 from lightsim.photograph.exposing import stops_to_mid_tone
+from lightsim.photograph.mix import sources_of
+from lightsim.photograph.movement import smeared
 from lightsim.photograph.strips import ExposureSettings
 from lightsim.picture import Floats, Layers, Photograph
 from lightsim.planning.levels import lighting_ratio_of
 from lightsim.planning.petal_light import petal_light
+from lightsim.scene.build import build
 from lightsim.scene.faces import angle_and_clock, light_face, position
 from lightsim.scene.records import Exposure, Light, Scene
 from lightsim.scene.settings.change_light import light_named
 from lightsim.scene.stage import Face, Stage
 
-# Automatic exposure over several frames is found on small pictures of them all, before the frames themselves.
-TRIAL_WIDTH_PX = 192
-TRIAL_SAMPLES = 4
 NO_KEY_LIGHT = "the key lights the petal from behind only"
 NO_FILL = "there is no fill at all"
 
@@ -133,17 +133,13 @@ def without_light(layers: Layers, scene: Scene, stage: Stage, photo: Photograph)
         return None
     known = sources_of(stage)[name]
     dark = {name: replace(known, output=0.0)}
-    exposure = replace(scene.exposure, auto=False, white_balance=_balance(scene))
-    stops = _stops(photo, "gain_stops") + _stops(photo, "auto_stops")
+    stops = _number(photo, "gain_stops") + _number(photo, "auto_stops")
     drawn, movement = through_lens(layers, scene, stage), movement_of(scene)
+    exposure = exposure_of(scene, auto=False)
     return expose_layers(drawn, stage, exposure, gain_stops=stops, sources=dark, movement=movement).linear
 
 
-def _balance(scene: Scene) -> str | float:
-    return scene.lights[0].name if scene.exposure.white_balance == "key" else scene.exposure.white_balance
-
-
-def _stops(photo: Photograph, note: str) -> float:
+def _number(photo: Photograph, note: str) -> float:
     value = photo.notes.get(note, 0.0)
     return float(value) if isinstance(value, int | float) else 0.0
 
@@ -178,13 +174,24 @@ def _outline(face: Face) -> Outline:
     return ROUND if face.round else RECTANGLE
 
 
-def petal_mean(layers: Layers, scene: Scene, stage: Stage) -> float:
-    """The bare petal's mean luminance at the scene's settings; 0.18 is the mid-tone."""
-    value = photograph(layers, scene, stage, auto=False).notes["petal_mean"]
-    assert isinstance(value, float)
-    return value
-
-
-def common_gain_stops(petal_means: Sequence[float]) -> float:
+def common_gain_stops(traced: Iterable[tuple[Scene, Layers]]) -> float:
     """Stops by which one exposure for several frames has to move for their petals to be at mid-tone."""
-    return stops_to_mid_tone(sum(petal_means) / len(petal_means))
+    photos = (photograph(layers, scene, build(scene), auto=False) for scene, layers in traced)
+    means = [_number(photo, "petal_mean") for photo in photos]
+    return stops_to_mid_tone(sum(means) / len(means))
+
+
+def drawn_layers(layers: Layers, scene: Scene, stage: Stage) -> dict[str, Floats]:
+    """Each light's layer (h, w, 3), all its parts added, with diffraction and movement in it."""
+    spread, movement = diffraction_of(scene, stage, layers.mm_per_px), movement_of(scene)
+    sources, found = sources_of(stage), {}
+    for name, layer in layers.by_light.items():
+        light = layer.total()
+        if spread is not None:
+            light = diffracted(light, spread)
+        if movement is not None:
+            light = smeared(
+                light, movement, sources[name].shines_s(scene.exposure.shutter_s), layers.mm_per_px
+            )
+        found[name] = np.ascontiguousarray(light)
+    return found

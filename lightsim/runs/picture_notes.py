@@ -48,12 +48,8 @@ def picture_figures(
     }
 
 
-def picture_lines(scene: Scene, figures: Mapping[str, Any], frame: Frame) -> list[Line]:
+def picture_lines(scene: Scene, figures: Mapping[str, Any], frame: Frame) -> Iterator[Line]:
     """The same in words: (thing, words)."""
-    return list(_picture_lines(scene, figures, frame))
-
-
-def _picture_lines(scene: Scene, figures: Mapping[str, Any], frame: Frame) -> Iterator[Line]:
     yield "exposure", shifted_exposure_words(scene, figures["settings"]["effective_f_number"], frame)
     if figures["lens"] is not None:
         yield "lens", lens_line(scene, figures["lens"])

@@ -17,12 +17,11 @@ from lightsim.picture import Layers, Photograph
 from lightsim.report.files.writable import require_file
 from lightsim.report.theme import petal_colour, theme_for
 from lightsim.runs.frame import Frame, make_frame
+from lightsim.runs.job import JobProgress, Report
 from lightsim.runs.large_picture import large_picture
 from lightsim.runs.layer_store import open_store
-from lightsim.runs.limits import goes_in_strips, require_memory, require_memory_for_strips
+from lightsim.runs.limits import goes_in_strips, require_memory, require_memory_for_strips, samples_of
 from lightsim.runs.picture_notes import picture_figures, picture_lines
-from lightsim.runs.progress import JobProgress, Report
-from lightsim.runs.quality import samples_of
 from lightsim.runs.sweep.result import frame_context
 from lightsim.runs.views import Views
 from lightsim.scene.build import build

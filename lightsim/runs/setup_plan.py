@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.errors import OutputError, named, printable
-from lightsim.photograph.tone import to_srgb8
+from lightsim.photograph.tone import png_bytes, to_srgb8
 from lightsim.planning.cautions import LAST_WORD, cautions, marks
 from lightsim.planning.plan_settings import plan_numbers, plan_settings
 from lightsim.report.files.writable import require_file
@@ -22,7 +22,7 @@ from lightsim.report.setup.solid import Solids, solids
 from lightsim.report.setup.view_3d import NoOpenGL, open_window
 from lightsim.report.theme import petal_colour
 from lightsim.report.words import plain
-from lightsim.runs.progress import Report
+from lightsim.runs.job import Report
 from lightsim.scene.build import build
 from lightsim.scene.file.read import as_scene
 from lightsim.scene.files_read import files_read
@@ -72,27 +72,11 @@ class Setup:
 
     def table(self) -> Any:
         """The places as a table for the terminal."""
-        from rich.markup import escape
-        from rich.table import Table
-
         from lightsim.report.setup.items import place_cells
+        from lightsim.report.tables.plain_table import open_table
 
-        table = Table(box=None, pad_edge=False, header_style="bold")
-        headings = (
-            "",
-            "from the subject",
-            "off the axis",
-            "clock",
-            "to the side",
-            "toward or away",
-            "height",
-            "face",
-        )
-        for heading in headings:
-            table.add_column(heading)
-        for place in self.plan.places:
-            table.add_row(*map(escape, place_cells(place)))
-        return table
+        where = ("from the subject", "off the axis", "clock", "to the side", "toward or away", "height")
+        return open_table(("", *where, "face"), map(place_cells, self.plan.places))
 
     def notes(self) -> list[str]:
         """Camera, table and cautions, a sentence each."""
@@ -159,13 +143,9 @@ class Setup:
         return write_pages(files, pages), missing
 
     def _repr_png_(self) -> bytes:
-        from io import BytesIO
-
         from lightsim.report.drawing.page_files import page_image
 
-        file = BytesIO()
-        page_image(self.pages(PageOptions(dpi=140.0))[0][0]).save(file, format="PNG")
-        return file.getvalue()
+        return png_bytes(page_image(self.pages(PageOptions(dpi=140.0))[0][0]))
 
 
 def checked_files(paths: Sequence[str | Path], inputs: Sequence[Path] = ()) -> list[Path]:

@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
+from numpy.typing import NDArray
+
 from lightsim.measures import FrameMeasures, measure_frame
+from lightsim.photograph.mix import petal_colours
 from lightsim.picture import Layers, Photograph
-from lightsim.runs.limits import require_memory
+from lightsim.runs.limits import require_memory, samples_of
 from lightsim.runs.photographing import measured_light, measures_of, photograph
-from lightsim.runs.quality import samples_of
 from lightsim.scene.build import build
 from lightsim.scene.file.read import as_scene
 from lightsim.scene.records import Scene
@@ -116,3 +119,11 @@ def measure(
     if layers is not None and scene is not None:
         return measures_of(photo, layers, scene, build(scene), reference_drop)
     return measure_frame(photo, **measured_light(photo), reference_drop=reference_drop)
+
+
+DRAFT_WIDTH_PX = 160
+
+
+def draft_petal_colours(scene: Scene) -> dict[str, NDArray[np.float64]]:
+    """For each light and the room the mean colour (3,) of the bare petal, cd/m2 per unit of its output."""
+    return petal_colours(trace(scene, quality="draft", width_px=DRAFT_WIDTH_PX))

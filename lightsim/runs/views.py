@@ -2,21 +2,92 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import dataclass
 from functools import partial
 from types import TracebackType
 from typing import Any
 
 from lightsim.picture import Layer, Layers, Maps
-from lightsim.runs.layer_encoding import arrays_of, decode_maps, maps_arrays, round_to_halves
-from lightsim.runs.layer_store import LayerStore
-from lightsim.runs.progress import PartProgress
-from lightsim.runs.wanted_layers import WantedLayers, wanted_layers
-from lightsim.runs.worker import Worker
+from lightsim.runs.digest import code_version, digest
+from lightsim.runs.job import JobProgress, PartProgress, Worker
+from lightsim.runs.layer_encoding import Arrays, decode_maps, maps_arrays, round_to_halves
+from lightsim.runs.layer_store import LayerStore, open_store
+from lightsim.runs.photographing import common_gain_stops
+from lightsim.scene.build import build
 from lightsim.scene.records import Scene
+from lightsim.scene.stage import PetalMesh, Stage, StagedLight
+from lightsim.tracer.layer_keys import AMBIENT, light_key, view_key
+
+TRACED_ROOMS = ("tracer", "optics", "scene")
+KEY_LENGTH = 24  # of a digest in hexadecimal: 96 bits
+UNITS = {"flash": "cd s", "continuous": "cd"}
+
+
+@dataclass(frozen=True)
+class WantedLayers:
+    """What a picture needs: the keys of its maps and, by the light's name, of its layers.
+
+    scene : name of its file.  width_px, samples : of the picture.  mm_per_px : size of a pixel.
+    """
+
+    scene: str
+    stage: Stage
+    width_px: int
+    samples: int
+    maps: str
+    layers: dict[str, str]
+
+    @property
+    def mm_per_px(self) -> float:
+        """Size of one pixel at the plane of sharp focus."""
+        return self.stage.camera.field_width_mm / self.width_px
+
+    def light(self, name: str) -> StagedLight | None:
+        """The light of a layer; None for the dome."""
+        return next((light for light in self.stage.lights if light.name == name), None)
+
+    def layer(self, name: str, arrays: Arrays) -> Layer:
+        """A layer of these arrays, under the light's name of now."""
+        light = self.light(name)
+        return Layer(name, "lx" if light is None else UNITS[light.kind], **arrays)
+
+    def about(self, what: str, height_px: int) -> dict[str, Any]:
+        """What a file of the store says of itself."""
+        pixels = [self.width_px, height_px]
+        return {"scene": self.scene, "samples": self.samples, "pixels": pixels, "what": what}
+
+
+def wanted_layers(scene: Scene, width_px: int | None, samples: int) -> WantedLayers:
+    """What a picture of the scene needs. width_px : None takes the scene's."""
+    stage = build(scene)
+    width = scene.camera.width_px if width_px is None else width_px
+    seen = digest(_petal_digest(stage.petal), view_key(stage, width, samples), code_version(TRACED_ROOMS))
+    start = seen[:KEY_LENGTH]
+    lights: list[tuple[str, StagedLight | None]] = [(light.name, light) for light in stage.lights]
+    layers = {
+        name: f"{start}-{digest(light_key(stage, light))[:KEY_LENGTH]}"
+        for name, light in [*lights, (AMBIENT, None)]
+    }
+    name = "scene" if scene.path is None else scene.path.stem
+    return WantedLayers(name, stage, width, samples, f"{start}-maps", layers)
+
+
+# The last petal and its digest: `build` gives the same arrays as long as the petal is the same.
+_known: list[tuple[PetalMesh, str]] = []
+
+
+def _petal_digest(petal: PetalMesh) -> str:
+    if not _known or _known[0][0] is not petal:
+        _known[:] = [(petal, digest(petal))]
+    return _known[0][1]
+
 
 # Weights in the progress, about as long as the work takes: finding the camera's paths, tracing one frame's
 # light, reading its layers from disk.
 PATHS_WEIGHT, FRAME_WEIGHT, READ_WEIGHT = 3.0, 1.0, 0.1
+# Automatic exposure over several frames is found on small pictures of them all, before the frames themselves.
+TRIAL_WIDTH_PX, TRIAL_SAMPLES, TRIAL_WEIGHT = 192, 4, 0.05
 
 
 class Views:
@@ -117,7 +188,7 @@ class Views:
         for name, key in wanted.layers.items():
             layer = self._layers.get(key)
             if layer is not None:
-                found[name] = layer if layer.light == name else wanted.layer(name, arrays_of(layer))
+                found[name] = layer if layer.light == name else wanted.layer(name, layer.arrays())
             elif self.store is not None and self.reads:
                 arrays = self.store.load(key)
                 if arrays is not None:
@@ -130,4 +201,13 @@ class Views:
         if not (self.reads and store.holds(wanted.maps)):
             store.save(wanted.maps, maps_arrays(maps), wanted.about("maps", height), halves=False)
         for name, layer in new.items():
-            store.save(wanted.layers[name], arrays_of(layer), wanted.about(name, height), halves=True)
+            store.save(wanted.layers[name], layer.arrays(), wanted.about(name, height), halves=True)
+
+
+def trial_gain_stops(scenes: Iterable[Scene], job: JobProgress, *, reads: bool = True) -> float:
+    """One automatic exposure for all scenes, found on small pictures of them; reads : as for `Views`."""
+    with Views(TRIAL_WIDTH_PX, TRIAL_SAMPLES, open_store(), reads=reads) as views:
+        return common_gain_stops(
+            (scene, views.trace(scene, job.part(TRIAL_WEIGHT, "finding the common exposure")))
+            for scene in scenes
+        )

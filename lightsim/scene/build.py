@@ -56,7 +56,7 @@ def build(scene: Scene) -> Stage:
         if known is not None and known.petal is petal and known.drops is drops:
             return known
         stage = _staged(scene, petal, drops)
-        problems = clashes(scene, stage)
+        problems = list(clashes(scene, stage))
     except SceneError as error:
         raise SceneError(error.problems, scene.path) from None
     if problems:

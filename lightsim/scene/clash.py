@@ -18,12 +18,8 @@ STEPS = 41  # points along a face's edge that are tested for lying in the view
 RIM = 32  # lines along the border of the view that are tested for crossing a face
 
 
-def clashes(scene: Scene, stage: Stage) -> list[str]:
+def clashes(scene: Scene, stage: Stage) -> Iterator[str]:
     """One sentence for each thing that stands where it cannot."""
-    return list(_all(scene, stage))
-
-
-def _all(scene: Scene, stage: Stage) -> Iterator[str]:
     yield from _petal(scene, stage)
     lights = zip(scene.lights, (light.face for light in stage.lights), strict=True)
     cards = zip(scene.cards, (card.face for card in stage.cards), strict=True)

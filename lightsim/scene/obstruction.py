@@ -65,11 +65,6 @@ def _cuts(body: Body, start: NDArray, end: NDArray) -> NDArray[np.bool_]:
     return np.asarray(low < high)
 
 
-def not_buildable(stage: Stage) -> list[str]:
-    """One sentence for each two things that stand in the same place."""
-    return list(_overlaps(stage))
-
-
 def unbuildable_words(scene: Scene, stage: Stage) -> list[str]:
     """The same, each with the angles at which the light among the two would stand free, if any."""
     return [sentence + "".join(_free_words(scene, stage, sentence)) for sentence in not_buildable(stage)]
@@ -92,14 +87,17 @@ def _speaks_of(sentence: str, light: Light) -> bool:
     return f" of {light.name} " in f"{sentence} "
 
 
-def _overlaps(stage: Stage) -> Iterator[str]:
+def not_buildable(stage: Stage) -> list[str]:
+    """One sentence for each two things that stand in the same place."""
+    found = []
     cards = {card.name for card in stage.cards}
     for (one, its), (other, others) in combinations(_things(stage).items(), 2):
         if cards >= {one, other} or _round_the_lens(its, others):  # cards may lean on one another
             continue
         met = next(((a, b) for a in its for b in others if _overlap(a, b)), None)
         if met is not None:
-            yield f"{_named(met[0])} and {_named(met[1])} stand in the same place"
+            found.append(f"{_named(met[0])} and {_named(met[1])} stand in the same place")
+    return found
 
 
 def _round_the_lens(some: list[Body], others: list[Body]) -> bool:

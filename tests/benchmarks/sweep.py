@@ -77,7 +77,7 @@ def compile_kernels() -> None:
 
 def steps(name: str) -> dict[str, object]:
     """Times of the steps in one process: the camera's paths, the first light, further angles, exposing."""
-    from lightsim.runs.quality import samples_of
+    from lightsim.runs.limits import samples_of
     from lightsim.runs.steps import expose
     from lightsim.scene.build import build
     from lightsim.tracer import View

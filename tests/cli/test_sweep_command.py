@@ -204,7 +204,7 @@ def test_too_little_memory_for_developing_a_frame_gets_one_sentence(run, folder,
     def short(*arguments, **options):
         raise MemoryError
 
-    monkeypatch.setattr("lightsim.runs.sweep.execution.make_frame", short)
+    monkeypatch.setattr("lightsim.runs.sweep.sweep.make_frame", short)
     refused(
         run("sweep", "my-set.toml", "--angles", "0,90"),
         "memory: found too little for this, allowed a smaller --width, a coarser mesh, or more memory",

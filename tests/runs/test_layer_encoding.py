@@ -11,11 +11,10 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from lightsim.photograph.tone import to_srgb8
+from lightsim.picture import Layer
 from lightsim.runs.layer_encoding import (
     NotALayerFile,
-    arrays_of,
     as_halves,
-    decode_layer,
     decode_maps,
     from_halves,
     maps_arrays,
@@ -64,12 +63,14 @@ def test_a_picture_of_rounded_layers_differs_by_no_more_than_a_step_of_eight_bit
 def test_a_layer_comes_back_from_its_file_as_it_was_rounded(scene, tmp_path):
     layer = draw_layers(scene, 60).by_light["flash"]
     path = tmp_path / "flash.layer"
-    write_arrays(path, arrays_of(layer), {"what": "flash"}, halves=True)
-    back = decode_layer("flash", "cd s", read_arrays(path))
-    for name, values in arrays_of(round_to_halves(layer)).items():
+    write_arrays(path, layer.arrays(), {"what": "flash"}, halves=True)
+    back = Layer("flash", "cd s", **read_arrays(path))
+    for name, values in round_to_halves(layer).arrays().items():
         np.testing.assert_array_equal(getattr(back, name), values)
     assert read_about(path) == {"what": "flash"}
-    assert decode_layer("ambient", "lx", {}).lit is None
+    dark = round_to_halves(replace(layer, lit=None))
+    assert dark.lit is None
+    assert "lit" not in dark.arrays()
 
 
 def test_maps_come_back_exactly(scene, tmp_path):
@@ -85,7 +86,7 @@ def test_maps_come_back_exactly(scene, tmp_path):
 @pytest.mark.parametrize("place", [0.02, 0.3, 0.6, 0.9])
 def test_a_damaged_file_is_told_by_its_checksum(scene, tmp_path, place):
     path = tmp_path / "flash.layer"
-    write_arrays(path, arrays_of(draw_layers(scene, 60).by_light["flash"]), {}, halves=True)
+    write_arrays(path, draw_layers(scene, 60).by_light["flash"].arrays(), {}, halves=True)
     data = bytearray(path.read_bytes())
     data[int(place * len(data))] ^= 0x5A
     path.write_bytes(bytes(data))

@@ -9,8 +9,7 @@ import numpy as np
 import pytest
 
 from lightsim.errors import LightsimError
-from lightsim.runs.kept_layers import list_layers
-from lightsim.runs.layer_store import LayerStore, layers_folder, limit_bytes
+from lightsim.runs.layer_store import LayerStore, layers_folder, limit_bytes, list_layers
 from lightsim.runs.preview import preview
 
 ARRAYS = {"petal": np.random.default_rng(1).random((64, 64, 3), np.float32)}  # does not pack well

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lightsim.runs.progress import JobProgress
+from lightsim.runs.job import JobProgress
 
 
 @given(

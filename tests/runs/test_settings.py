@@ -13,9 +13,8 @@ from hypothesis import strategies as st
 
 from lightsim.errors import LightsimError, SceneError
 from lightsim.runs.photographing import photograph
-from lightsim.runs.sweep.execution import SweepStopped
 from lightsim.runs.sweep.schedule import plan_sweep
-from lightsim.runs.sweep.sweep import sweep
+from lightsim.runs.sweep.sweep import SweepStopped, sweep
 from lightsim.scene.records import Ambient, Diffuser, Lens, Light, Motion, Noise
 from lightsim.scene.settings.change_light import resized
 from lightsim.scene.settings.quantities import QUANTITIES

@@ -15,9 +15,8 @@ import pytest
 
 from lightsim.errors import LightsimError, OutputError, PictureError, SceneError
 from lightsim.optics.exposure_values import stops
-from lightsim.runs.sweep.execution import SweepStopped
 from lightsim.runs.sweep.schedule import plan_sweep
-from lightsim.runs.sweep.sweep import sweep
+from lightsim.runs.sweep.sweep import SweepStopped, sweep
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.records import Ambient
 
@@ -137,7 +136,7 @@ def test_an_interruption_counts_the_kept_frames_after_it_too(tracer, scene, tmp_
 
 
 def test_an_interruption_while_a_frame_is_finished_keeps_that_frame_too(tracer, scene, tmp_path, monkeypatch):
-    from lightsim.runs.sweep import execution as work
+    from lightsim.runs.sweep import sweep as work
 
     interrupted, make_frame = threading.Event(), work.make_frame
 

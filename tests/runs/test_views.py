@@ -8,8 +8,7 @@ import numpy as np
 import pytest
 
 from lightsim.runs.comparison.compare import compare
-from lightsim.runs.kept_layers import list_layers
-from lightsim.runs.layer_store import LayerStore
+from lightsim.runs.layer_store import LayerStore, list_layers
 from lightsim.runs.preview import preview
 from lightsim.runs.setup_plan import setup_plan
 from lightsim.runs.sweep.sweep import sweep
@@ -121,7 +120,7 @@ def test_a_damaged_layer_is_made_anew(tracer, scene, tmp_path):
 def test_layers_of_older_code_are_not_used(tracer, scene, tmp_path, monkeypatch):
     store = LayerStore(tmp_path, 10**9)
     traced(scene, store)
-    monkeypatch.setattr("lightsim.runs.wanted_layers.code_version", lambda rooms: "newer")
+    monkeypatch.setattr("lightsim.runs.views.code_version", lambda rooms: "newer")
     traced(scene, store)
     assert len(tracer.traced) == 2
 

@@ -7,7 +7,7 @@ import threading
 import pytest
 
 from lightsim.errors import LightsimError, SceneError
-from lightsim.runs.worker import Worker
+from lightsim.runs.job import Worker
 
 
 def failing(words):

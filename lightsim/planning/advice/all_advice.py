@@ -2,32 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from lightsim.planning.advice import light as on_light
 from lightsim.planning.advice import sharpness as on_sharpness
-from lightsim.planning.advice.advice_records import Advice
-from lightsim.planning.planned import Planned
+from lightsim.planning.planned import Advice, Planned
 from lightsim.scene.describe import warnings
+
+RULES = (
+    on_light.level, on_light.ratio, on_sharpness.second_lens, on_sharpness.sharpest, on_light.highlights,
+    on_light.ghost, on_light.near, on_light.synchronised, on_sharpness.room_before_lens,
+    on_sharpness.lens_in_the_light, on_sharpness.overlaps,
+)  # fmt: skip
 
 
 def advice(plan: Planned) -> tuple[Advice, ...]:
     """All that there is to say of a planned shot."""
-    return tuple(_advice(plan))
-
-
-def _advice(plan: Planned) -> Iterator[Advice]:
-    yield from on_light.level(plan)
-    yield from on_light.ratio(plan)
-    yield from on_sharpness.second_lens(plan)
-    yield from on_sharpness.sharpest(plan)
-    yield from on_light.highlights(plan)
-    yield from on_light.ghost(plan)
-    yield from on_light.near(plan)
-    yield from on_light.synchronised(plan)
-    yield from on_sharpness.room_before_lens(plan)
-    yield from on_sharpness.lens_in_the_light(plan)
-    yield from on_sharpness.overlaps(plan)
+    said = [each for rule in RULES for each in rule(plan)]
     for warning in warnings(plan.scene, plan.stage):
         sentence = f"{warning[:1].upper()}{warning[1:]}."
-        yield Advice("on the set", sentence, "what `lightsim check` reports")
+        said.append(Advice("on the set", sentence, "what `lightsim check` reports"))
+    return tuple(said)

@@ -12,9 +12,8 @@ from lightsim.optics.fresnel import highlight_luminance_share
 from lightsim.optics.marks import SHUTTER_TIMES
 from lightsim.optics.sensitivity import SATURATION, image_exposure_lxs, linear_per_lxs
 from lightsim.optics.trade import FLASH
-from lightsim.planning.advice.advice_records import Advice
 from lightsim.planning.levels import face_size, incident_stops, stops_above
-from lightsim.planning.planned import Planned
+from lightsim.planning.planned import Advice, Planned
 from lightsim.report.words import face_words, fixed, percent, plain, power_words, signed, significant
 from lightsim.scene.faces import angle_and_clock
 from lightsim.scene.stage import StagedLight

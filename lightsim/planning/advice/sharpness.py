@@ -15,11 +15,9 @@ from lightsim.optics.lens_figures import (
 )
 from lightsim.optics.lens_range import ranges
 from lightsim.optics.marks import F_NUMBERS
-from lightsim.planning.advice.advice_records import Advice
 from lightsim.planning.equivalents import SMALLEST_F_NUMBER, WIDEST_F_NUMBER
-from lightsim.planning.planned import Planned
+from lightsim.planning.planned import Advice, Planned, nearest_in_frame_mm
 from lightsim.planning.settings_words import with_range
-from lightsim.planning.wanted_depth import nearest_in_frame_mm
 from lightsim.report.words import percent, plain, significant
 from lightsim.scene.obstruction import hidden_share, unbuildable_words
 

@@ -11,14 +11,12 @@ from lightsim.errors import LightsimError, SceneError
 from lightsim.optics.lens_figures import AtStop, at_stop
 from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.trade import MOVES, ROOM, change_stops
-from lightsim.planning.advice.advice_records import Advice
 from lightsim.planning.advice.all_advice import advice
 from lightsim.planning.advice.sharpness import best_f_number
 from lightsim.planning.equivalents import EquivalentSetting, equivalent_setting
 from lightsim.planning.exposure.scene_trade import PARTS, Trade, make_trade, part_held, stops_needed
 from lightsim.planning.levels import Measure, settings_of, stops_above, train_of
-from lightsim.planning.planned import Planned, given_scene, planned, scaled
-from lightsim.planning.wanted_depth import given_depth_mm
+from lightsim.planning.planned import Advice, Planned, given_depth_mm, given_scene, planned, scaled
 from lightsim.report.page_options import PageOptions
 from lightsim.report.tables.plain_table import html_of
 from lightsim.scene.file.read import as_scene
@@ -154,7 +152,7 @@ def exposure(
     to_mid_tone : bring the petal to the mid-tone instead of holding.
     light : the flash that is traded; the key when None.
     depth : mm that are to be sharp; what is in focus when None.
-    measure : gives the petal's colours from a picture (`runs.traced_levels.draft_petal_colours`); None works
+    measure : gives the petal's colours from a picture (`runs.steps.draft_petal_colours`); None works
         them out in closed form.
 
     Raises

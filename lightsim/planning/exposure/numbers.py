@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING, Any
 from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.trade import FLASH, ROOM, Settings
 from lightsim.planning.exposure.scene_trade import Trade
-from lightsim.planning.levels import incident_stops
-from lightsim.planning.light_figures import level_figures, ratio_figures
+from lightsim.planning.levels import incident_stops, level_figures, ratio_figures
 from lightsim.planning.planned import Planned
 from lightsim.scene.settings.quantities import QUANTITIES
 

@@ -10,8 +10,7 @@ from lightsim.optics.marks import F_NUMBERS
 from lightsim.optics.trade import FLASH, ROOM, Settings
 from lightsim.planning.equivalents import EquivalentSetting, mark_and_rest
 from lightsim.planning.exposure.scene_trade import Trade
-from lightsim.planning.levels import stops_above
-from lightsim.planning.light_figures import below_words, level_figures, trust_words
+from lightsim.planning.levels import below_words, level_figures, stops_above, trust_words
 from lightsim.planning.planned import Planned
 from lightsim.planning.settings_words import output_words, settings_words
 from lightsim.report.words import DASH, fixed, percent, plain, signed, significant

@@ -10,13 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.errors import OutputError, named
-from lightsim.picture import Layer, Layers
+from lightsim.picture import DROP_FIGURES, MAP_NAMES, Layers
 from lightsim.whole_file import replacing, require_suffix
 
 SCHEMA_VERSION = 1
-COLOURED = ("surface", "water", "petal")  # (h, w, 3), cd/m2 per unit of the light's output
-MAPS = ("petal_cover", "drop_cover", "backdrop_cover", "drop_index", "depth_mm")
-DROPS = ("centre_px", "radius_px", "blur_px", "radius_mm")
 
 
 def write_layers_npz(path: str | Path, layers: Layers) -> Path:
@@ -31,11 +28,11 @@ def write_layers_npz(path: str | Path, layers: Layers) -> Path:
         "mm_per_px": np.array(layers.mm_per_px),
         "light_names": np.array(list(layers.by_light)),
         "light_units": np.array([layer.unit for layer in layers.by_light.values()]),
-        **{f"maps/{name}": getattr(layers.maps, name) for name in MAPS},
-        **{f"drops/{name}": getattr(layers.maps.drops, name) for name in DROPS},
+        **{f"maps/{name}": getattr(layers.maps, name) for name in MAP_NAMES},
+        **{f"drops/{name}": getattr(layers.maps.drops, name) for name in DROP_FIGURES},
     }
     for name, layer in layers.by_light.items():
-        for part, values in _parts(layer).items():
+        for part, values in layer.arrays().items():
             arrays[f"lights/{name}/{part}"] = values
     with replacing(path) as part_path, part_path.open("wb") as file:
         np.savez(file, **arrays)
@@ -71,9 +68,9 @@ def exr_channels(layers: Layers) -> dict[str, NDArray[np.float32]]:
     """Channel name -> (h, w) float32."""
     channels = {}
     for name, layer in layers.by_light.items():
-        for part, values in _parts(layer).items():
+        for part, values in layer.arrays().items():
             channels.update(_split(f"{channel_name(name)}.{part}", values))
-    for name in MAPS:
+    for name in MAP_NAMES:
         channels.update(_split(f"maps.{name}", getattr(layers.maps, name)))
     return channels
 
@@ -92,12 +89,6 @@ def _split(name: str, values: NDArray) -> dict[str, NDArray[np.float32]]:
     }
 
 
-def _parts(layer: Layer) -> dict[str, NDArray]:
-    """The arrays of a layer by name; `lit` only where there is one."""
-    parts = {name: getattr(layer, name) for name in ("glint", *COLOURED)}
-    return parts if layer.lit is None else {**parts, "lit": layer.lit}
-
-
 def _description(layers: Layers) -> dict[str, Any]:
     return {
         "schema_version": SCHEMA_VERSION,
@@ -106,5 +97,5 @@ def _description(layers: Layers) -> dict[str, Any]:
             {"name": name, "channels": channel_name(name), "unit": f"cd/m2 per {layer.unit}"}
             for name, layer in layers.by_light.items()
         ],
-        "drops": {name: np.asarray(getattr(layers.maps.drops, name)).tolist() for name in DROPS},
+        "drops": {name: np.asarray(getattr(layers.maps.drops, name)).tolist() for name in DROP_FIGURES},
     }

@@ -35,6 +35,19 @@ def figures_table(
     return table
 
 
+def open_table(headings: Sequence[str], rows: Iterable[Sequence[str]], *, right: Sequence[int] = ()) -> Table:
+    """Columns without rules, those numbered in `right` set to the right."""
+    from rich.markup import escape
+    from rich.table import Table
+
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for number, heading in enumerate(headings):
+        table.add_column(heading, justify="right" if number in right else "left")
+    for row in rows:
+        table.add_row(*map(escape, row))
+    return table
+
+
 def advised_lines(lines: Iterable[tuple[str, str, str, bool]]) -> Table:
     """Topic, sentence and the rule behind it under the sentence; those to mind stand out."""
     from rich.markup import escape

@@ -9,23 +9,20 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from lightsim.measures import SCHEMA_VERSION, compare_measures, frame_row
+from lightsim.photograph.tone import png_bytes
 from lightsim.picture import Layers
 from lightsim.planning.settings_words import exposure_words, set_up_words
 from lightsim.report.drawing.page_files import PAGE_SUFFIXES
 from lightsim.report.files.writable import require_file, require_outputs
 from lightsim.report.page_options import PageOptions
 from lightsim.report.theme import petal_colour
-from lightsim.runs.comparison.own_settings import moved_row, moved_words, own_settings
-from lightsim.runs.comparison.shots import Shot, plan_shots
+from lightsim.runs.comparison.shots import Shot, moved_row, moved_words, own_settings, plan_shots
 from lightsim.runs.frame import Frame, make_frame
+from lightsim.runs.job import JobProgress, Report, Worker
 from lightsim.runs.layer_store import open_store
-from lightsim.runs.limits import require_memory
-from lightsim.runs.photographing import TRIAL_SAMPLES, TRIAL_WIDTH_PX, common_gain_stops, petal_mean
-from lightsim.runs.progress import JobProgress, Report
-from lightsim.runs.quality import samples_of
+from lightsim.runs.limits import require_memory, samples_of
 from lightsim.runs.sweep.result import frame_context, sheet_frame
-from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views
-from lightsim.runs.worker import Worker
+from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, TRIAL_WEIGHT, Views, trial_gain_stops
 from lightsim.scene.build import build
 from lightsim.scene.file.read import as_scene
 from lightsim.scene.files_read import files_read
@@ -36,8 +33,6 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
     from lightsim.report.drawing.sheet_of_paper import Sheet
-
-TRIAL_WEIGHT = 0.1
 
 
 @dataclass(frozen=True)
@@ -164,11 +159,7 @@ class Comparison:
         ]
 
     def _repr_png_(self) -> bytes:
-        from io import BytesIO
-
-        file = BytesIO()
-        self.picture().save(file, format="PNG")
-        return file.getvalue()
+        return png_bytes(self.picture())
 
 
 def compare(
@@ -211,7 +202,7 @@ def compare(
     auto = same_exposure and shots[0].scene.exposure.auto
     whole = len(shots) * (PATHS_WEIGHT + FRAME_WEIGHT + auto * TRIAL_WEIGHT)
     job = JobProgress(progress, whole)
-    gain = _common_gain_stops(shots, job) if auto else 0.0
+    gain = trial_gain_stops((shot.scene for shot in shots), job) if auto else 0.0
     frames: list[Frame] = []
 
     def finish(scene: Scene, layers: Layers) -> None:
@@ -248,13 +239,3 @@ def comparison_files(path: Path) -> list[Path]:
     """The files of a comparison: its picture, measures, differences and numbers."""
     differences = path.with_name(f"{path.stem}-differences.csv")
     return [path, path.with_suffix(".csv"), differences, path.with_suffix(".json")]
-
-
-def _common_gain_stops(shots: Sequence[Shot], job: JobProgress) -> float:
-    """One automatic exposure for all, found on small pictures of them."""
-    means = []
-    with Views(TRIAL_WIDTH_PX, TRIAL_SAMPLES, open_store()) as views:
-        for shot in shots:
-            layers = views.trace(shot.scene, job.part(TRIAL_WEIGHT, "finding the common exposure"))
-            means.append(petal_mean(layers, shot.scene, build(shot.scene)))
-    return common_gain_stops(means)

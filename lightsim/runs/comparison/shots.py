@@ -8,7 +8,10 @@ from dataclasses import dataclass, field, replace
 from lightsim.errors import LightsimError, printable
 from lightsim.optics.trade import FLASH, ROOM, change_stops
 from lightsim.planning.levels import settings_of
+from lightsim.planning.settings_words import settings_words
+from lightsim.report.words import power_words, signed, significant
 from lightsim.report.words import quantity as in_unit
+from lightsim.runs.frame import Frame
 from lightsim.scene.build import build
 from lightsim.scene.file.check import check_scene
 from lightsim.scene.records import Scene
@@ -121,3 +124,42 @@ def _exposed_as(shot: Shot, first: Scene) -> Shot:
     parts = (FLASH, ROOM) if has_flash else (ROOM,)
     moved = {part: change_stops(before, after, part) for part in parts}
     return replace(shot, scene=scene, moved_stops=moved)
+
+
+SAID_STOPS = 0.05  # a smaller change is not said
+PARTS = {FLASH: "flash", ROOM: "room light"}
+
+
+def own_settings(shot: Shot, frame: Frame) -> tuple[str, ...]:
+    """The settings of one picture, and the smears that they make, in lines."""
+    scene = shot.scene
+    lines = [settings_words(scene)]
+    flashes = [light for light in scene.lights if light.kind == "flash"]
+    if flashes:
+        named = [f"{light.name} {power_words(light.power)}" for light in flashes]
+        lines.append(", ".join(named) if len(flashes) > 1 else f"power {power_words(flashes[0].power)}")
+    if scene.exposure.auto and not shot.moved_stops:
+        lines[0] += f", automatic {signed(frame.exposure_stops)} stops"
+    lines += moved_words(shot)
+    if "ghost_mm" in frame.notes:
+        room, flash = frame.notes["ghost_mm"], frame.notes["flash_smear_px"] * frame.mm_per_px
+        sharp = f", of the flash {significant(flash)} mm" if flash > 0.0 else ""
+        lines.append(f"smear {significant(room)} mm{sharp}")
+    return tuple(lines)
+
+
+def moved_words(shot: Shot) -> list[str]:
+    """By how many stops a picture was moved to the first one's exposure, part by part where they differ."""
+    moved = shot.moved_stops
+    if len({round(stops, 2) for stops in moved.values()}) == 1:
+        moved = {"": next(iter(moved.values()))}
+    return [
+        f"{PARTS.get(part, '')} moved by {signed(stops)} stops".strip()
+        for part, stops in moved.items()
+        if abs(stops) > SAID_STOPS
+    ]
+
+
+def moved_row(shot: Shot) -> dict[str, float]:
+    """The same for a row of measures."""
+    return {f"{part}_moved_stops": stops for part, stops in shot.moved_stops.items()}

@@ -18,9 +18,8 @@ from lightsim.report.handout.handout_records import HandoutPage, Section
 from lightsim.report.terms import GLOSSARY
 from lightsim.report.theme import petal_colour, theme_for
 from lightsim.runs.handout.handout_set import encode_jpeg, handout_set, weight_of
-from lightsim.runs.limits import require_memory
-from lightsim.runs.progress import JobProgress, Report
-from lightsim.runs.quality import samples_of
+from lightsim.runs.job import JobProgress, Report
+from lightsim.runs.limits import require_memory, samples_of
 from lightsim.runs.setup_plan import setup_plan
 from lightsim.runs.sweep.save import SCENE_FILE
 from lightsim.runs.sweep.schedule import SweepPlan, Values, plan_sweep

@@ -18,11 +18,11 @@ from lightsim.planning.settings_words import set_up_words
 from lightsim.report.handout.handout_records import HandoutFrame, HandoutSet
 from lightsim.report.viewer.packed_layer import PackedPlanes, packed_layer
 from lightsim.report.words import clock_words, fixed, level_words, percent, quantity, significant, trade_name
-from lightsim.runs.drawn_layers import drawn_layers
 from lightsim.runs.frame import Frame, make_frame
+from lightsim.runs.job import JobProgress
 from lightsim.runs.layer_store import open_store
-from lightsim.runs.photographing import common_gain_stops, petal_mean
-from lightsim.runs.progress import JobProgress
+from lightsim.runs.photographing import common_gain_stops, drawn_layers
+from lightsim.runs.picture_notes import LEAST_HIDDEN
 from lightsim.runs.sweep.schedule import Axis, Step, SweepPlan
 from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views
 from lightsim.scene.build import build
@@ -33,7 +33,6 @@ from lightsim.scene.stage import Stage
 JPEG_QUALITY = 84
 THUMBNAIL_PX = 480  # width of the pictures that show without the script
 KEY_LENGTH = 12
-LEAST_HIDDEN = 0.005  # share of the light, from which it is said that something hides it
 
 
 def handout_set(plan: SweepPlan, job: JobProgress, heading: str = "") -> HandoutSet:
@@ -43,7 +42,8 @@ def handout_set(plan: SweepPlan, job: JobProgress, heading: str = "") -> Handout
     """
     traced = _traced(plan, job)
     scene = plan.scene
-    gain = _common_gain_stops(plan, traced) if scene.exposure.auto else 0.0
+    shots = ((plan.scene_at(step), layers) for step, layers in traced.items())
+    gain = common_gain_stops(shots) if scene.exposure.auto else 0.0
     packed: dict[str, PackedPlanes] = {}
     frames = tuple(_frame(plan, step, traced[step], gain, packed) for step in plan.steps)
     stage = build(plan.scene_at(plan.steps[0]))
@@ -81,15 +81,6 @@ def _traced(plan: SweepPlan, job: JobProgress) -> dict[Step, Layers]:
 def weight_of(plan: SweepPlan) -> float:
     """Weight of a set in the progress."""
     return PATHS_WEIGHT * plan.views + FRAME_WEIGHT * len(plan.steps)
-
-
-def _common_gain_stops(plan: SweepPlan, traced: dict[Step, Layers]) -> float:
-    """The one automatic exposure for all frames."""
-    means = []
-    for step, layers in traced.items():
-        scene = plan.scene_at(step)
-        means.append(petal_mean(layers, scene, build(scene)))
-    return common_gain_stops(means)
 
 
 def _frame(

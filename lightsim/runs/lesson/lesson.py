@@ -15,11 +15,9 @@ from lightsim.report.terms import GLOSSARY
 from lightsim.report.theme import petal_colour
 from lightsim.runs.handout.handout import caution_sentences
 from lightsim.runs.handout.handout_set import handout_set, weight_of
-from lightsim.runs.lesson.lesson_file import Lesson, Step, find_lesson, load_lesson
-from lightsim.runs.lesson.measured_words import with_numbers
-from lightsim.runs.limits import require_memory
-from lightsim.runs.progress import JobProgress, Report
-from lightsim.runs.quality import samples_of
+from lightsim.runs.job import JobProgress, Report
+from lightsim.runs.lesson.lesson_file import Lesson, Step, find_lesson, load_lesson, with_numbers
+from lightsim.runs.limits import require_memory, samples_of
 from lightsim.runs.sweep.schedule import SweepPlan, plan_sweep
 from lightsim.scene.build import build
 from lightsim.scene.files_read import files_read

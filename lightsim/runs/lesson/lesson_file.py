@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -11,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from lightsim.errors import LightsimError, SceneError
+from lightsim.report.handout.handout_records import HandoutFrame, HandoutSet
 from lightsim.runs.handout.handout_set import NUMBERS
 from lightsim.scene.file.read import load_scene, scene_from_dict
 from lightsim.scene.records import Scene
@@ -25,7 +27,7 @@ SHIPPED = "lessons"
 
 @dataclass(frozen=True)
 class Step:
-    """One step. text, question, answer : Markdown, which may name numbers (see `measured_words`).
+    """One step. text, question, answer : Markdown, which may name numbers (see `with_numbers`).
 
     vary : lists of values by the name of a quantity, as text; one value of a quantity sets it.
     light : the light that moves, the key when None.
@@ -175,3 +177,34 @@ def _numbers(path: Path, where: str, table: Mapping[str, Any]) -> tuple[str, ...
         allowed = ", ".join(NUMBERS)
         raise LightsimError(f"{path}: {where}.numbers: found {_shown(wanted)}, allowed a list of {allowed}")
     return tuple(wanted)
+
+
+_PLACE = re.compile(r"\{([^{}]*)\}")
+
+
+def with_numbers(text: str, shown: HandoutSet, where: str) -> str:
+    """The text with each {NAME at VALUE} replaced by the measure's words in the frame of that value.
+
+    NAME : one of `NUMBERS`.  VALUE : as it stands under the frame, such as 75° or f/16; a step with a single
+    frame needs none. where : the step, for messages.
+    Raises LightsimError for a name, or a value, that there is not.
+    """
+
+    def measured(found: re.Match[str]) -> str:
+        name, _, value = (part.strip() for part in found[1].partition(" at "))
+        if name not in NUMBERS:
+            raise LightsimError(f"{where}: found {{{found[1]}}}, allowed {', '.join(NUMBERS)}")
+        return _frame(shown, value, where, found[1]).said.get(name, "no number here")
+
+    return _PLACE.sub(measured, text)
+
+
+def _frame(shown: HandoutSet, value: str, where: str, placeholder: str) -> HandoutFrame:
+    headings = [frame.heading for frame in shown.frames]
+    if not value and len(headings) == 1:
+        return shown.frames[0]
+    wanted = {value, f"{value}°", f"f/{value}", f"{value} mm", f"{value} lx"}
+    for frame, heading in zip(shown.frames, headings, strict=True):
+        if heading in wanted:
+            return frame
+    raise LightsimError(f"{where}: found {{{placeholder}}}, allowed a number at {', '.join(headings)}")

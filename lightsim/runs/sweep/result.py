@@ -8,14 +8,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from lightsim.measures import MEASURES, SCHEMA_VERSION, drop_rows, frame_row
+from lightsim.photograph.tone import png_bytes
 from lightsim.planning.settings_words import exposure_words, set_up_words, settings_words
 from lightsim.report.frames import SheetFrame, Varied
 from lightsim.report.page_options import PageOptions
 from lightsim.report.theme import petal_colour
 from lightsim.report.words import percent
 from lightsim.runs.frame import Frame
+from lightsim.runs.job import Report
 from lightsim.runs.picture_notes import LEAST_HIDDEN
-from lightsim.runs.progress import Report
 from lightsim.runs.sweep.schedule import SweepPlan
 from lightsim.scene.build import build
 from lightsim.scene.obstruction import free_from_deg, free_words
@@ -209,11 +210,7 @@ class Sweep:
         return save_sweep(self, Path(folder), progress, self.page_options(options))
 
     def _repr_png_(self) -> bytes:
-        from io import BytesIO
-
-        file = BytesIO()
-        self.sheet(PageOptions(dpi=140.0)).save(file, format="PNG")
-        return file.getvalue()
+        return png_bytes(self.sheet(PageOptions(dpi=140.0)))
 
 
 def frame_context(frame: Frame) -> dict[str, Any]:

@@ -10,10 +10,9 @@ from typing import TYPE_CHECKING
 from lightsim.report.files import formats as files
 from lightsim.report.files.writable import locked, require_folder, require_outputs
 from lightsim.report.page_options import PageOptions
-from lightsim.runs.progress import JobProgress, Report
+from lightsim.runs.job import JobProgress, Report, Worker
 from lightsim.runs.sweep.frame_store import KeptFrames
 from lightsim.runs.sweep.schedule import SweepPlan
-from lightsim.runs.worker import Worker
 from lightsim.scene.file.write import save_scene
 from lightsim.scene.files_read import files_read
 
