@@ -97,8 +97,8 @@ def exposure_command(
     from lightsim.report.drawing.page_files import PAGE_SUFFIXES
     from lightsim.report.files.writable import require_file
     from lightsim.runs.steps import draft_petal_colours
+    from lightsim.scene.build import files_read
     from lightsim.scene.file.read import load_scene
-    from lightsim.scene.files_read import files_read
 
     if output is not None:
         require_file(output, PAGE_SUFFIXES, files_read(load_scene(scene)))

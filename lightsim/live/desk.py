@@ -20,7 +20,7 @@ from lightsim.planning.levels import settings_of
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.records import Card, Light, Scene
 from lightsim.scene.settings.change_light import flash_traded, placed_by_angle
-from lightsim.scene.settings.change_scene import change_scene
+from lightsim.scene.settings.quantities import change_scene
 
 Message = dict[str, Any]
 

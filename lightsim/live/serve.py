@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING
 from lightsim.errors import LightsimError
 from lightsim.scene.build import build
 from lightsim.scene.file.read import load_scene
-from lightsim.scene.file.template import template_scene
+from lightsim.scene.file.write import template_scene
 from lightsim.scene.records import Scene
 
 if TYPE_CHECKING:

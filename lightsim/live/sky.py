@@ -13,7 +13,7 @@ from lightsim.scene.faces import RING
 from lightsim.scene.obstruction import not_buildable
 from lightsim.scene.records import Exposure, Scene
 from lightsim.scene.settings.change_light import placed_by_angle
-from lightsim.scene.settings.change_scene import change_scene
+from lightsim.scene.settings.quantities import change_scene
 from lightsim.scene.stage import Stage
 
 MOST_BYTES = 400_000_000  # of layers that are kept

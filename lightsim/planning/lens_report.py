@@ -13,8 +13,7 @@ from lightsim.report.tables.plain_table import html_of
 from lightsim.scene.file.check import check_scene
 from lightsim.scene.file.read import as_scene
 from lightsim.scene.records import Scene
-from lightsim.scene.settings.change_scene import changed_scene, require_known
-from lightsim.scene.settings.quantities import OF_THE_LENS
+from lightsim.scene.settings.quantities import OF_THE_LENS, changed_scene, require_known
 
 FRAMED_BY_WIDTH = "a thin lens of pupil ratio 1 that frames this field from this distance"
 _ABOUT_WIDTH = (

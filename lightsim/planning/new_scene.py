@@ -13,9 +13,9 @@ from lightsim.report.files.writable import require_file
 from lightsim.scene.file.check import check_scene
 from lightsim.scene.file.keys import KEYS
 from lightsim.scene.file.layout import slots
-from lightsim.scene.file.template import Gear, template_scene, template_text
 from lightsim.scene.file.typed_number import NotTyped, typed_number
 from lightsim.scene.file.values import NotAllowed, converted
+from lightsim.scene.file.write import Gear, template_scene, template_text
 from lightsim.scene.records import Ambient, Camera, Diffuser, Lens, Light
 from lightsim.whole_file import replacing
 

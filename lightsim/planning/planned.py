@@ -29,7 +29,7 @@ from lightsim.scene.file.check import check_scene
 from lightsim.scene.petal.pose import focused_drop
 from lightsim.scene.records import Light, Scene
 from lightsim.scene.settings.change_light import flash_traded
-from lightsim.scene.settings.change_scene import changed_scene
+from lightsim.scene.settings.quantities import changed_scene
 from lightsim.scene.stage import Stage
 
 LEAST_MM = 0.1  # a flat subject has no depth; our rule, no source

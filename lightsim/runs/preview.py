@@ -24,11 +24,10 @@ from lightsim.runs.limits import goes_in_strips, require_memory, require_memory_
 from lightsim.runs.picture_notes import picture_figures, picture_lines
 from lightsim.runs.sweep.result import frame_context
 from lightsim.runs.views import Views
-from lightsim.scene.build import build
+from lightsim.scene.build import build, files_read
 from lightsim.scene.file.read import as_scene
-from lightsim.scene.files_read import files_read
 from lightsim.scene.records import Scene
-from lightsim.scene.settings.change_scene import changed_scene
+from lightsim.scene.settings.quantities import changed_scene
 from lightsim.scene.stage import Stage
 
 PICTURE_SUFFIXES = (".png", ".jpg", ".jpeg")

@@ -23,9 +23,8 @@ from lightsim.report.setup.view_3d import NoOpenGL, open_window
 from lightsim.report.theme import petal_colour
 from lightsim.report.words import plain
 from lightsim.runs.job import Report
-from lightsim.scene.build import build
+from lightsim.scene.build import build, files_read
 from lightsim.scene.file.read import as_scene
-from lightsim.scene.files_read import files_read
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage
 

@@ -17,7 +17,7 @@ from lightsim.errors import SceneError
 from lightsim.optics.exposure_values import flash_intensity_cd_s, illuminance_of_ev100
 from lightsim.scene.camera import camera_geometry, up_in_picture
 from lightsim.scene.clash import clashes
-from lightsim.scene.drops.placing import place_drops
+from lightsim.scene.drops import place_drops
 from lightsim.scene.faces import backdrop_face, card_face, light_face, position
 from lightsim.scene.file.check import check_scene
 from lightsim.scene.petal.pose import posed
@@ -169,3 +169,17 @@ def _posed(petal: Petal, stamp: Stamp | None, drops: Drops, focus: Focus) -> tup
     # Neither the mesh nor where drops fall on it depends on the pose, so these two are kept without it.
     level = _level(petal)
     return posed(_surface(level, stamp).mesh, _drops(level, stamp, drops), petal, focus)
+
+
+def files_read(scene: Scene) -> tuple[Path, ...]:
+    """The scene's file, its mesh's, and the materials and textures that the mesh names.
+
+    SceneError for a scene that cannot be built.
+    """
+    own = () if scene.path is None else (scene.path,)
+    if scene.petal.file is None:
+        return own
+    from lightsim.scene.petal.mesh_source import files_of_mesh
+
+    build(scene)
+    return (*own, *files_of_mesh(scene.petal.file))

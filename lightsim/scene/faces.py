@@ -115,3 +115,17 @@ def distance_from(face: Face, points: NDArray) -> NDArray[np.float64]:
             np.maximum(np.abs(s) - face.half_width_mm, 0.0), np.maximum(np.abs(t) - face.half_height_mm, 0.0)
         )
     return np.hypot(beyond, height)
+
+
+def same_direction(angle_deg: float, clock: float) -> tuple[float, float]:
+    """The same direction with its angle from 0 to 180 degrees and its clock position above 0, up to 12.
+
+    An angle below 0 or above 180 lies at the opposite clock position; whole turns are left out.
+
+    >>> same_direction(-15.0, 10.0), same_direction(370.0, 3.0), same_direction(200.0, 3.0)
+    ((15.0, 4.0), (10.0, 3.0), (160.0, 9.0))
+    """
+    turned = angle_deg % 360.0
+    if turned > 180.0:
+        turned, clock = 360.0 - turned, clock + 6.0
+    return turned, clock % 12.0 or 12.0

@@ -19,7 +19,7 @@ from lightsim.runs.photographing import photograph, through_lens
 from lightsim.scene.build import build
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.records import Motion, Noise, Scene
-from lightsim.scene.settings.change_scene import change_scene
+from lightsim.scene.settings.quantities import change_scene
 from lightsim.tracer import trace_layers
 
 SCENE = Path(__file__).parents[2] / "scenes" / "dewy-petal.toml"

@@ -17,8 +17,7 @@ from click.testing import CliRunner
 
 from lightsim.cli import main
 from lightsim.cli.failures import TRACEBACK
-from lightsim.scene.file.template import template_scene
-from lightsim.scene.file.write import scene_to_toml
+from lightsim.scene.file.write import scene_to_toml, template_scene
 from lightsim.scene.records import Petal
 from tests.cli.conftest import LENS_SET, SMALL_SET
 from tests.fuzz.lines import command_line

@@ -11,7 +11,7 @@ from lightsim.live.pages_made import make_page
 from lightsim.live.scene_draft import table_of
 from lightsim.runs.preview import preview
 from lightsim.scene.file.read import load_scene
-from lightsim.scene.settings.change_scene import change_scene
+from lightsim.scene.settings.quantities import change_scene
 
 
 @pytest.fixture

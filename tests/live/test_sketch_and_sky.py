@@ -6,8 +6,8 @@ import pytest
 
 from lightsim.live.sketch_size import AIM_S, NOTES, STEPS, SketchSize
 from lightsim.live.sky import Sky, place_of, sky_places
-from lightsim.scene.file.template import template_scene
-from lightsim.scene.settings.change_scene import change_scene
+from lightsim.scene.file.write import template_scene
+from lightsim.scene.settings.quantities import change_scene
 
 
 def test_a_quick_machine_gets_larger_sketches_and_a_slow_one_the_smallest():

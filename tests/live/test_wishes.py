@@ -9,7 +9,7 @@ import pytest
 from lightsim.live import tracing
 from lightsim.live.tracing import Tracing
 from lightsim.scene.file.read import load_scene
-from lightsim.scene.settings.change_scene import change_scene
+from lightsim.scene.settings.quantities import change_scene
 from tests.live.conftest import PATIENCE_S
 
 

@@ -9,7 +9,7 @@ from lightsim.optics.marks import FLASH_POWERS
 from lightsim.planning.exposure.exposure import exposure
 from lightsim.planning.new_scene import gear_of, gear_value, write_template
 from lightsim.scene.file.read import load_scene
-from lightsim.scene.file.template import Gear
+from lightsim.scene.file.write import Gear
 
 GEAR = {"lens": "100mm", "tubes": "36,12", "close-up": "+4", "guide-number": "28 m", "diffuser": "60x40"}
 

@@ -11,7 +11,7 @@ from lightsim.runs.sweep.held import hold_exposure
 from lightsim.runs.sweep.schedule import plan_sweep
 from lightsim.runs.sweep.sweep import sweep
 from lightsim.scene.records import Ambient, Diffuser, Exposure, Lens, Light
-from lightsim.scene.settings.change_scene import change_scene
+from lightsim.scene.settings.quantities import change_scene
 
 
 def held(scene, light=None, **changes):

@@ -20,8 +20,7 @@ from lightsim.scene.settings.change_light import (
     resized,
     turned_to_angle,
 )
-from lightsim.scene.settings.change_scene import change_scene
-from lightsim.scene.settings.quantities import QUANTITIES
+from lightsim.scene.settings.quantities import QUANTITIES, change_scene
 from lightsim.scene.settings.value_list import parse_values
 
 ANGLE, CLOCK, DISTANCE, SIZE = (QUANTITIES[name] for name in ("angle", "clock", "distance", "size"))

@@ -10,8 +10,7 @@ from scipy.integrate import dblquad
 from scipy.spatial import cKDTree
 
 from lightsim.errors import SceneError
-from lightsim.scene.drops.crowd import Crowd, Standing
-from lightsim.scene.drops.placing import place_drops
+from lightsim.scene.drops import Crowd, Standing, place_drops
 from lightsim.scene.petal.shape import petal_sheet
 from lightsim.scene.petal.surface import Surface, edge_of_front
 from lightsim.scene.records import Drops, Petal, PlacedDrop

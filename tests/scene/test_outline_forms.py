@@ -6,13 +6,7 @@ from scipy.integrate import dblquad, quad
 from scipy.optimize import minimize_scalar
 
 from lightsim.scene.petal.forms import FORMS
-from lightsim.scene.petal.outline import (
-    FOOT,
-    WIDEST,
-    flat_mesh,
-    narrowing,
-    triangles_needed,
-)
+from lightsim.scene.petal.outline import FOOT, WIDEST, flat_mesh, narrowing, triangles_needed
 from lightsim.scene.petal.shape import petal_sheet
 from lightsim.scene.records import Petal
 

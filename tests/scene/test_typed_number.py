@@ -7,14 +7,14 @@ import doctest
 import pytest
 
 from lightsim.errors import SceneError
-from lightsim.scene import direction
+from lightsim.scene import faces
 from lightsim.scene.file import typed_number as module
 from lightsim.scene.file.read import load_scene, scene_from_dict
 from lightsim.scene.file.typed_number import NotTyped, typed_number
 
 
 def test_the_examples_of_the_docstrings_hold():
-    for one in (module, direction):
+    for one in (module, faces):
         assert doctest.testmod(one).failed == 0
 
 

@@ -9,8 +9,7 @@ import pytest
 from lightsim.errors import OutputError
 from lightsim.scene.file.layout import sections, slots
 from lightsim.scene.file.read import load_scene, scene_from_dict
-from lightsim.scene.file.template import template_scene, template_text
-from lightsim.scene.file.write import save_scene, scene_to_toml
+from lightsim.scene.file.write import save_scene, scene_to_toml, template_scene, template_text
 from lightsim.scene.records import Exposure, Light, Petal, Scene
 
 

@@ -21,8 +21,7 @@ from lightsim.report.page_options import PageOptions
 from lightsim.report.tables.plain_table import html_of
 from lightsim.scene.file.read import as_scene
 from lightsim.scene.records import Scene
-from lightsim.scene.settings.change_scene import require_known
-from lightsim.scene.settings.quantities import OF_THE_EXPOSURE, QUANTITIES
+from lightsim.scene.settings.quantities import OF_THE_EXPOSURE, QUANTITIES, require_known
 
 FIRST_F_NUMBER, LAST_F_NUMBER = 2.8, 32.0  # of the table where none are named
 MOST_ROWS = 60

@@ -18,7 +18,7 @@ from lightsim.planning.levels import Levels, settings_of, stops_above
 from lightsim.planning.planned import Planned, scaled
 from lightsim.scene.file.check import check_scene
 from lightsim.scene.records import Light, Scene
-from lightsim.scene.settings.change_scene import change_scene
+from lightsim.scene.settings.quantities import change_scene
 
 PARTS = (FLASH, ROOM)
 

@@ -23,9 +23,8 @@ from lightsim.runs.layer_store import open_store
 from lightsim.runs.limits import require_memory, samples_of
 from lightsim.runs.sweep.result import frame_context, sheet_frame
 from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, TRIAL_WEIGHT, Views, trial_gain_stops
-from lightsim.scene.build import build
+from lightsim.scene.build import build, files_read
 from lightsim.scene.file.read import as_scene
-from lightsim.scene.files_read import files_read
 from lightsim.scene.records import Scene
 from lightsim.scene.settings.value_list import Values
 

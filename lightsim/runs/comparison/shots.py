@@ -16,8 +16,7 @@ from lightsim.scene.build import build
 from lightsim.scene.file.check import check_scene
 from lightsim.scene.records import Scene
 from lightsim.scene.settings.change_light import light_named
-from lightsim.scene.settings.change_scene import change_scene, read_lists
-from lightsim.scene.settings.quantities import OF_THE_LIGHT, QUANTITIES
+from lightsim.scene.settings.quantities import OF_THE_LIGHT, QUANTITIES, change_scene, read_lists
 from lightsim.scene.settings.value_list import Values
 
 MOST_PICTURES = 6

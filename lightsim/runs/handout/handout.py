@@ -23,9 +23,8 @@ from lightsim.runs.limits import require_memory, samples_of
 from lightsim.runs.setup_plan import setup_plan
 from lightsim.runs.sweep.save import SCENE_FILE
 from lightsim.runs.sweep.schedule import SweepPlan, Values, plan_sweep
-from lightsim.scene.build import build
+from lightsim.scene.build import build, files_read
 from lightsim.scene.file.read import load_scene
-from lightsim.scene.files_read import files_read
 from lightsim.whole_file import replacing
 
 SUFFIXES = (".html", ".htm")

@@ -19,8 +19,7 @@ from lightsim.runs.job import JobProgress, Report
 from lightsim.runs.lesson.lesson_file import Lesson, Step, find_lesson, load_lesson, with_numbers
 from lightsim.runs.limits import require_memory, samples_of
 from lightsim.runs.sweep.schedule import SweepPlan, plan_sweep
-from lightsim.scene.build import build
-from lightsim.scene.files_read import files_read
+from lightsim.scene.build import build, files_read
 from lightsim.whole_file import replacing
 
 PAGES_WEIGHT = 2.0

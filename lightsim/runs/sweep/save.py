@@ -13,8 +13,8 @@ from lightsim.report.page_options import PageOptions
 from lightsim.runs.job import JobProgress, Report, Worker
 from lightsim.runs.sweep.frame_store import KeptFrames
 from lightsim.runs.sweep.schedule import SweepPlan
+from lightsim.scene.build import files_read
 from lightsim.scene.file.write import save_scene
-from lightsim.scene.files_read import files_read
 
 if TYPE_CHECKING:  # a sweep saves itself by way of this file
     from lightsim.runs.sweep.result import Sweep

@@ -14,8 +14,7 @@ from lightsim.scene.file.check import check_scene
 from lightsim.scene.obstruction import not_buildable
 from lightsim.scene.records import Light, Scene
 from lightsim.scene.settings.change_light import light_named, placed_by_angle
-from lightsim.scene.settings.change_scene import change_scene, read_lists
-from lightsim.scene.settings.quantities import OF_THE_LIGHT, QUANTITIES
+from lightsim.scene.settings.quantities import OF_THE_LIGHT, QUANTITIES, change_scene, read_lists
 from lightsim.scene.settings.quantity import Quantity
 from lightsim.scene.settings.value_list import MOST_VALUES, Values, parse_values
 from lightsim.scene.stage import Stage

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from lightsim.errors import named
-from lightsim.scene.direction import same_direction
+from lightsim.scene.faces import same_direction
 from lightsim.scene.file.layout import Slot, slots
 from lightsim.scene.file.messages import missing_key, unknown_key, wrong_table, wrong_value
 from lightsim.scene.file.typed_number import NotTyped, meant_by_seconds, typed_number

@@ -8,8 +8,7 @@ from math import hypot
 
 from lightsim.errors import LightsimError
 from lightsim.scene.build import output
-from lightsim.scene.direction import same_direction
-from lightsim.scene.faces import RING, angle_and_clock, position
+from lightsim.scene.faces import RING, angle_and_clock, position, same_direction
 from lightsim.scene.records import Diffuser, Light, Scene
 
 
