@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 _LEAST_TICK_STOPS = 0.6  # nearer to one another, f-numbers would run together
+_MOST_ROOM_TICKS = 3  # in the third of a panel that the room light has
 
 
 @dataclass(frozen=True)
@@ -119,7 +120,7 @@ def _room_line(panel: Axes, xs: Sequence[float], below: Sequence[float], pen: Pe
     span = max(max(below) - min(below), 1.0)
     other.set_ylim(min(below) - 2.2 * span, max(below) + 0.15 * span)  # in the upper part, off the other line
     ticks = range(ceil(min(below)), int(max(below)) + 1)
-    other.set_yticks(list(ticks)[:: 1 + len(ticks) // 5])
+    other.set_yticks(ticks[:: max(1, ceil(len(ticks) / _MOST_ROOM_TICKS))])
     other.tick_params(length=0, labelcolor=hex_colour(theme.quiet), pad=2)
     for label in other.get_yticklabels():
         label.set_fontproperties(font_of(SIZES["smallest"]))
