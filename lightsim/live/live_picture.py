@@ -15,7 +15,7 @@ from lightsim.photograph.diffraction import diffract_layers, pixel_at_sensor_um
 from lightsim.photograph.mix import petal_colours, sources_of
 from lightsim.photograph.movement import smeared
 from lightsim.picture import Floats, Layer, Layers
-from lightsim.report.viewer import LayerBytes, half_floats
+from lightsim.report.viewer.packed_layer import LayerBytes, half_floats
 from lightsim.runs.photographing import diffraction_of, drawn_layers, movement_of, sensor_of
 from lightsim.scene.records import Scene
 from lightsim.scene.stage import Stage

@@ -73,9 +73,8 @@ def _contact_sheet(scenes: Sequence[Scene], folder: Path, name: str) -> list[Pat
     from lightsim.measures import frame_row
     from lightsim.report.drawing.page_files import write_pages
     from lightsim.report.frames import Varied
-    from lightsim.report.page_options import PageOptions
+    from lightsim.report.page_options import options_for
     from lightsim.report.sheet.contact_sheet import SheetWords, sheet_pages
-    from lightsim.report.theme import petal_colour
     from lightsim.runs.comparison.shots import Shot, own_settings
     from lightsim.runs.frame import make_frame
     from lightsim.runs.layer_store import open_store
@@ -94,7 +93,7 @@ def _contact_sheet(scenes: Sequence[Scene], folder: Path, name: str) -> list[Pat
             shown.append(replace(one, shows_level=True))
             rows.append(frame_row(frame.measures, picture=title, **frame_context(frame)))
     words = SheetWords(name.replace("-", " ").capitalize(), "", "each picture as it is set")
-    pages = sheet_pages(shown, words, PageOptions(petal=petal_colour(build(scenes[0]))))
+    pages = sheet_pages(shown, words, options_for(None, build(scenes[0])))
     page = _free(folder, f"{name}-sheet", ".png")
     return [*write_pages(page, pages), write_csv(page.with_suffix(".csv"), rows)]
 

@@ -19,7 +19,7 @@ from lightsim.live.live_picture import LivePicture
 from lightsim.live.page_connection import Connection, merged, parsed
 from lightsim.live.scene_state import measured, page_rules
 from lightsim.live.tracing import QUALITIES, Tracing
-from lightsim.report.viewer import collect_viewer_numbers
+from lightsim.report.viewer.viewer_numbers import collect_viewer_numbers
 from lightsim.scene.records import Scene
 
 LEAST_PX, MOST_PX = 320, 1280

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lightsim.errors import LightsimError
-from lightsim.report.theme import PAPERS, RGB8, PaperSize, Theme, theme_for
+from lightsim.report.theme import PAPERS, RGB8, PaperSize, Theme, petal_colour, theme_for
+from lightsim.scene.stage import Stage
 
 
 @dataclass(frozen=True)
@@ -55,3 +56,9 @@ class PageOptions:
     def theme(self) -> Theme:
         """The colours. Raises LightsimError for a ground that is not known."""
         return theme_for(self.ground, self.petal)
+
+
+def options_for(options: PageOptions | None, stage: Stage) -> PageOptions:
+    """The options, the usual ones for None, with the petal's own colour where they name none."""
+    options = PageOptions() if options is None else options
+    return options if options.petal is not None else replace(options, petal=petal_colour(stage))

@@ -31,6 +31,7 @@ KEPT_NOTES = (
     "ghost_mm",
     "flash_smear_px",
 )
+AS_THEY_ARE = ("settings", "mm_per_px", "notes", "not_buildable", "hidden_share")  # in JSON
 CHANNELS = ("red", "green", "blue")
 
 
@@ -147,11 +148,8 @@ def number_notes(photo: Photograph) -> dict[str, float]:
 
 def frame_to_dict(frame: Frame) -> dict[str, Any]:
     """All of a frame but its picture, as plain values that JSON can hold."""
-    names = (
-        "values", "settings", "measures", "drop", "second_drop", "mm_per_px", "notes",
-        "not_buildable", "hidden_share",
-    )  # fmt: skip
-    return {name: plain_value(getattr(frame, name)) for name in names}
+    kept = (*AS_THEY_ARE, "values", "measures", "drop", "second_drop")
+    return {name: plain_value(getattr(frame, name)) for name in kept}
 
 
 def frame_from_dict(plain: Mapping[str, Any], image: NDArray[np.uint8], light: Light | None) -> Frame:
@@ -161,13 +159,9 @@ def frame_from_dict(plain: Mapping[str, Any], image: NDArray[np.uint8], light: L
         measures=measures_from_dict(plain["measures"]),
         light=light,
         values=tuple(plain["values"]),
-        settings=plain["settings"],
         drop=_drop(plain["drop"]),
         second_drop=_drop(plain["second_drop"]),
-        mm_per_px=plain["mm_per_px"],
-        notes=plain["notes"],
-        not_buildable=plain["not_buildable"],
-        hidden_share=plain["hidden_share"],
+        **{name: plain[name] for name in AS_THEY_ARE},
     )
 
 

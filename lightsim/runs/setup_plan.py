@@ -16,11 +16,10 @@ from lightsim.photograph.tone import png_bytes, to_srgb8
 from lightsim.planning.cautions import LAST_WORD, cautions, marks
 from lightsim.planning.plan_settings import plan_numbers, plan_settings
 from lightsim.report.files.writable import require_file
-from lightsim.report.page_options import PageOptions
+from lightsim.report.page_options import PageOptions, options_for
 from lightsim.report.setup.plan_records import SetupPlan, camera_place, places
 from lightsim.report.setup.solid import Solids, solids
 from lightsim.report.setup.view_3d import NoOpenGL, open_window
-from lightsim.report.theme import petal_colour
 from lightsim.report.words import plain
 from lightsim.runs.job import Report
 from lightsim.scene.build import build, files_read
@@ -100,9 +99,7 @@ class Setup:
         from lightsim.report.setup.drafting import TitleBlock
         from lightsim.report.setup.plan_sheets import drawing_sheet, settings_sheets
 
-        options = PageOptions() if options is None else options
-        if options.petal is None:
-            options = replace(options, petal=petal_colour(self.stage))
+        options = options_for(options, self.stage)
         plan = self.plan if options.title is None else replace(self.plan, name=options.title)
         path = self.scene.path
         block = TitleBlock(
@@ -193,13 +190,8 @@ def setup_plan(
     scene = as_scene(scene)
     stage = build(scene)
     shapes = solids(scene, stage)
-    return Setup(
-        scene,
-        stage,
-        _plan(scene, stage, shapes),
-        shapes,
-        _picture(scene, quality, progress) if with_picture else None,
-    )
+    picture = _picture(scene, quality, progress) if with_picture else None
+    return Setup(scene, stage, _plan(scene, stage, shapes), shapes, picture)
 
 
 def _picture(scene: Scene, quality: str, progress: Report | None) -> NDArray[np.uint8]:

@@ -9,7 +9,7 @@ import pytest
 from lightsim.live.live_picture import Packing, noise_of
 from lightsim.live.scene_state import scene_state
 from lightsim.photograph.tone import to_srgb8
-from lightsim.report.viewer import collect_viewer_numbers
+from lightsim.report.viewer.viewer_numbers import collect_viewer_numbers
 from lightsim.runs.photographing import photograph
 from lightsim.scene.build import build
 from lightsim.scene.file.read import load_scene

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import isfinite, log2
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,8 +14,7 @@ from lightsim.planning.equivalents import ISO_RANGE, LEAST_POWER, NEAREST_MM, SE
 from lightsim.planning.exposure.sentences import PARTS_IN_WORDS, THINGS
 from lightsim.report.chart.exposure_chart import StopCurve, stop_chart_page
 from lightsim.report.drawing.page_files import write_pages
-from lightsim.report.page_options import PageOptions
-from lightsim.report.theme import petal_colour
+from lightsim.report.page_options import PageOptions, options_for
 
 if TYPE_CHECKING:
     from lightsim.planning.exposure.exposure import Exposure, StopRow
@@ -28,10 +26,8 @@ _REACH = {"power": (LEAST_POWER, 1.0), "iso": ISO_RANGE, "shutter": SHUTTER_RANG
 def save_chart(path: str | Path, found: Exposure, options: PageOptions | None = None) -> list[Path]:
     """Write the chart as a page (.png, .jpg, .pdf, .svg); returns the files."""
     title = f"{found.plan.scene.shown_title}: exposure and sharpness"
-    options = PageOptions() if options is None else options
-    if options.petal is None:
-        options = replace(options, petal=petal_colour(found.plan.stage))
-    return write_pages(path, [stop_chart_page(curve_of(found), title, _note(found), options)])
+    page = stop_chart_page(curve_of(found), title, _note(found), options_for(options, found.plan.stage))
+    return write_pages(path, [page])
 
 
 def _note(found: Exposure) -> str:

@@ -14,7 +14,7 @@ from lightsim.optics.marks import FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES, Serie
 from lightsim.report.handout.handout_records import HandoutPage, HandoutSet, Section
 from lightsim.report.theme import RGB8
 from lightsim.report.theme.css import base_css, css_variables, font_face_css
-from lightsim.report.viewer import collect_viewer_numbers
+from lightsim.report.viewer.viewer_numbers import collect_viewer_numbers
 
 # The viewer's scripts in an order in which each needs only those before it.
 VIEWER_SCRIPTS = (

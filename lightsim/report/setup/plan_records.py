@@ -193,12 +193,5 @@ def camera_place(scene: Scene, stage: Stage) -> CameraPlace:
     """Where the lens's front and the sensor stand."""
     _, toward, up = room_axes(stage.up)[:, 2].tolist()  # the lens axis in the room
     front, sensor = stage.camera.working_distance_mm, stage.camera.sensor_distance_mm
-    return CameraPlace(
-        scene.camera.looks_down_deg,
-        front,
-        sensor,
-        front * toward,
-        front * up,
-        sensor * toward,
-        sensor * up,
-    )
+    level = front * toward, front * up, sensor * toward, sensor * up
+    return CameraPlace(scene.camera.looks_down_deg, front, sensor, *level)

@@ -190,6 +190,13 @@ def _smaller(picture: NDArray, width: int, height: int) -> NDArray[np.uint8]:
     return np.asarray(Image.fromarray(picture).resize((width, height), Image.Resampling.BOX))
 
 
+def _add_camera(pyrender: Any, scene: Any, viewpoint: Viewpoint, aspect: float) -> Any:
+    """A camera at a viewpoint; returns its node."""
+    near, far = 0.05 * viewpoint.distance_mm, 20.0 * viewpoint.distance_mm
+    camera = pyrender.PerspectiveCamera(viewpoint.field_rad, near, far, aspectRatio=aspect)
+    return scene.add(camera, pose=viewpoint.pose())
+
+
 class _Drawer:
     """Draws a scene from viewpoints at one size."""
 
@@ -209,25 +216,16 @@ class _Drawer:
         owners = [names.index(part.thing) for part in nodes.values()]
         self.owners = np.array([*owners, -1], np.int16)  # the last piece is nothing
 
-    def _from(self, viewpoint: Viewpoint) -> Any:
-        camera = self.pyrender.PerspectiveCamera(
-            yfov=viewpoint.field_rad,
-            aspectRatio=self.aspect,
-            znear=0.05 * viewpoint.distance_mm,
-            zfar=20.0 * viewpoint.distance_mm,
-        )
-        return self.scene.add(camera, pose=viewpoint.pose())
-
     def picture(self, viewpoint: Viewpoint) -> NDArray[np.uint8]:
         """The shaded picture."""
-        node = self._from(viewpoint)
+        node = _add_camera(self.pyrender, self.scene, viewpoint, self.aspect)
         picture, _ = self.renderer.render(self.scene)
         self.scene.remove_node(node)
         return np.asarray(picture)
 
     def pieces(self, viewpoint: Viewpoint) -> NDArray[np.int32]:
         """Which part each pixel shows, -1 for none."""
-        node = self._from(viewpoint)
+        node = _add_camera(self.pyrender, self.scene, viewpoint, self.aspect)
         marks = {each: (count % 255 + 1, count // 255, 0) for count, each in enumerate(self.nodes)}
         flags = self.pyrender.RenderFlags.SEG
         picture, _ = self.renderer.render(self.scene, flags=flags, seg_node_map=marks)
@@ -255,13 +253,7 @@ def open_window(solids: Solids, title: str) -> None:
     pyrender = _pyrender(platform=None)
     scene, _ = _scene(pyrender, solids.parts, solids.up)
     viewpoint = best_viewpoint(solids.parts, solids.up, 1.5, None)
-    camera = pyrender.PerspectiveCamera(
-        yfov=viewpoint.field_rad,
-        aspectRatio=1.5,
-        znear=0.05 * viewpoint.distance_mm,
-        zfar=20.0 * viewpoint.distance_mm,
-    )
-    scene.add(camera, pose=viewpoint.pose())
+    _add_camera(pyrender, scene, viewpoint, 1.5)
     try:
         pyrender.Viewer(scene, viewport_size=(1200, 800), window_title=title, use_raymond_lighting=False)
     except Exception as error:

@@ -14,8 +14,7 @@ from lightsim.picture import Layers
 from lightsim.planning.settings_words import exposure_words, set_up_words
 from lightsim.report.drawing.page_files import PAGE_SUFFIXES
 from lightsim.report.files.writable import require_file, require_outputs
-from lightsim.report.page_options import PageOptions
-from lightsim.report.theme import petal_colour
+from lightsim.report.page_options import PageOptions, options_for
 from lightsim.runs.comparison.shots import Shot, moved_row, moved_words, own_settings, plan_shots
 from lightsim.runs.frame import Frame, make_frame
 from lightsim.runs.job import JobProgress, Report, Worker
@@ -61,20 +60,12 @@ class Comparison:
     def differences(self) -> list[dict[str, Any]]:
         """For each picture after the first, each measure's difference from the first with its unit."""
         first = self.frames[0].measures
-        rows = []
-        for shot, frame in zip(self.shots[1:], self.frames[1:], strict=True):
-            changed = compare_measures(first, frame.measures)
-            rows += [
-                {
-                    "picture": shot.label,
-                    "against": self.shots[0].label,
-                    "measure": key,
-                    "difference": by,
-                    "unit": unit,
-                }
-                for key, (by, unit) in changed.items()
-            ]
-        return rows
+        against = self.shots[0].label
+        return [
+            {"picture": shot.label, "against": against, "measure": key, "difference": by, "unit": unit}
+            for shot, frame in zip(self.shots[1:], self.frames[1:], strict=True)
+            for key, (by, unit) in compare_measures(first, frame.measures).items()
+        ]
 
     @property
     def exposure_note(self) -> str:
@@ -118,10 +109,7 @@ class Comparison:
         from lightsim.report.comparison.side_by_side import comparison_page
         from lightsim.report.sheet.contact_sheet import SheetWords
 
-        options = PageOptions() if options is None else options
         first = self.shots[0].scene
-        if options.petal is None:
-            options = replace(options, petal=petal_colour(build(first)))
         alike = all(shot.scene.path == first.path for shot in self.shots)
         title = first.shown_title if alike else "Side by side"
         words = SheetWords(title, "", self.exposure_note, self.set_ups)
@@ -129,7 +117,9 @@ class Comparison:
             replace(sheet_frame(frame), settings=own_settings(shot, frame))
             for shot, frame in zip(self.shots, self.frames, strict=True)
         ]
-        return comparison_page(frames, [shot.label for shot in self.shots], words, options)
+        return comparison_page(
+            frames, [shot.label for shot in self.shots], words, options_for(options, build(first))
+        )
 
     def picture(self, options: PageOptions | None = None) -> Image:
         """The page as a picture."""
@@ -148,13 +138,12 @@ class Comparison:
         from lightsim.report.drawing.page_files import write_pages
         from lightsim.report.files import formats as files
 
-        path = Path(path)
-        changes = path.with_name(f"{path.stem}-differences.csv")
+        page, measures, differences, numbers = comparison_files(Path(path))
         return [
-            *write_pages(path, [self.page(options)]),
-            files.write_csv(path.with_suffix(".csv"), self.rows()),
-            files.write_csv(changes, self.differences()),
-            files.write_json(path.with_suffix(".json"), self.as_dict()),
+            *write_pages(page, [self.page(options)]),
+            files.write_csv(measures, self.rows()),
+            files.write_csv(differences, self.differences()),
+            files.write_json(numbers, self.as_dict()),
         ]
 
     def _repr_png_(self) -> bytes:

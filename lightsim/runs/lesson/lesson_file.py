@@ -94,7 +94,7 @@ def load_lesson(path: Path) -> Lesson:
     scenes = _scenes(path, data.get("scenes"))
     steps = data.get("step")
     if not isinstance(steps, list) or not steps or not all(isinstance(step, dict) for step in steps):
-        raise LightsimError(f"{path}: step: found {_shown(steps)}, allowed tables headed [[step]]")
+        raise _wrong(path, "step", steps, "tables headed [[step]]")
     return Lesson(
         title=_text(path, "", data, "title", needed=True),
         about=_text(path, "", data, "about"),
@@ -111,33 +111,34 @@ def _known(path: Path, where: str, table: Mapping[str, Any], known: tuple[str, .
         if key not in known:
             near = get_close_matches(key, known, 1)
             allowed = f'"{near[0]}"' if near else ", ".join(known)
-            place = f"{where}.{key}" if where else key
-            raise LightsimError(f"{path}: {place}: found an unknown key, allowed {allowed}")
+            raise LightsimError(f"{path}: {_inside(where, key)}: found an unknown key, allowed {allowed}")
 
 
 def _text(path: Path, where: str, table: Mapping[str, Any], key: str, needed: bool = False) -> str:
     value = table.get(key, "")
     if not isinstance(value, str) or (needed and not value.strip()):
-        place = f"{where}.{key}" if where else key
-        raise LightsimError(f"{path}: {place}: found {_shown(table.get(key))}, allowed text in quotes")
+        raise _wrong(path, _inside(where, key), table.get(key), "text in quotes")
     return value.strip()
 
 
 def _width(path: Path, value: Any) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or not LEAST_PX <= value <= MOST_PX:
-        raise LightsimError(
-            f"{path}: width_px: found {_shown(value)}, allowed a whole number from {LEAST_PX} to {MOST_PX}"
-        )
+        raise _wrong(path, "width_px", value, f"a whole number from {LEAST_PX} to {MOST_PX}")
     return value
 
 
-def _shown(value: Any) -> str:
-    return "nothing" if value is None else str(value)[:60]
+def _inside(where: str, key: str) -> str:
+    return f"{where}.{key}" if where else key
+
+
+def _wrong(path: Path, place: str, value: Any, allowed: str) -> LightsimError:
+    found = "nothing" if value is None else str(value)[:60]
+    return LightsimError(f"{path}: {place}: found {found}, allowed {allowed}")
 
 
 def _scenes(path: Path, table: Any) -> dict[str, Scene]:
     if not isinstance(table, dict) or not table:
-        raise LightsimError(f"{path}: scenes: found {_shown(table)}, allowed tables headed [scenes.NAME]")
+        raise _wrong(path, "scenes", table, "tables headed [scenes.NAME]")
     found = {}
     for name, entry in table.items():
         if isinstance(entry, str):
@@ -154,10 +155,10 @@ def _step(path: Path, where: str, table: Mapping[str, Any], scenes: Mapping[str,
     _known(path, where, table, STEP_KEYS)
     name = table.get("scene", next(iter(scenes)))
     if name not in scenes:
-        raise LightsimError(f"{path}: {where}.scene: found {_shown(name)}, allowed {', '.join(scenes)}")
+        raise _wrong(path, f"{where}.scene", name, ", ".join(scenes))
     vary = table.get("vary", {})
     if not isinstance(vary, dict):
-        raise LightsimError(f"{path}: {where}.vary: found {_shown(vary)}, allowed {{angle = 75}}")
+        raise _wrong(path, f"{where}.vary", vary, "{angle = 75}")
     _known(path, f"{where}.vary", vary, tuple(QUANTITIES))
     return Step(
         heading=_text(path, where, table, "heading", needed=True),
@@ -174,8 +175,7 @@ def _step(path: Path, where: str, table: Mapping[str, Any], scenes: Mapping[str,
 def _numbers(path: Path, where: str, table: Mapping[str, Any]) -> tuple[str, ...]:
     wanted = table.get("numbers", list(Step.numbers))
     if not isinstance(wanted, list) or not all(name in NUMBERS for name in wanted):
-        allowed = ", ".join(NUMBERS)
-        raise LightsimError(f"{path}: {where}.numbers: found {_shown(wanted)}, allowed a list of {allowed}")
+        raise _wrong(path, f"{where}.numbers", wanted, f"a list of {', '.join(NUMBERS)}")
     return tuple(wanted)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,8 +11,7 @@ from lightsim.measures import MEASURES, SCHEMA_VERSION, drop_rows, frame_row
 from lightsim.photograph.tone import png_bytes
 from lightsim.planning.settings_words import exposure_words, set_up_words, settings_words
 from lightsim.report.frames import SheetFrame, Varied
-from lightsim.report.page_options import PageOptions
-from lightsim.report.theme import petal_colour
+from lightsim.report.page_options import PageOptions, options_for
 from lightsim.report.words import percent
 from lightsim.runs.frame import Frame
 from lightsim.runs.job import Report
@@ -183,10 +182,7 @@ class Sweep:
 
     def page_options(self, options: PageOptions | None = None) -> PageOptions:
         """The options with the petal's own colour where they name none."""
-        options = PageOptions() if options is None else options
-        if options.petal is not None:
-            return options
-        return replace(options, petal=petal_colour(build(self.plan.scene_at(self.plan.steps[0]))))
+        return options_for(options, build(self.plan.scene_at(self.plan.steps[0])))
 
     def pages(self, options: PageOptions | None = None) -> list[Sheet]:
         """The contact sheet's pages."""
@@ -207,7 +203,7 @@ class Sweep:
         """Write frames, sheet, measures, chart and animation into a folder; returns the files."""
         from lightsim.runs.sweep.save import save_sweep
 
-        return save_sweep(self, Path(folder), progress, self.page_options(options))
+        return save_sweep(self, Path(folder), progress, options)
 
     def _repr_png_(self) -> bytes:
         return png_bytes(self.sheet(PageOptions(dpi=140.0)))

@@ -41,7 +41,7 @@ def save_sweep(
     OutputError when the folder cannot be written.
     """
     with folder_for(sweep.plan, folder):
-        return _saved(sweep, folder, progress, options)
+        return _saved(sweep, folder, progress, sweep.page_options(options))
 
 
 @contextmanager
@@ -65,8 +65,7 @@ def sweep_files(plan: SweepPlan, folder: Path) -> list[Path]:
     return frames + [folder / name for name in (*FILES, *sheets)]
 
 
-def _saved(sweep: Sweep, folder: Path, progress: Report | None, options: PageOptions | None) -> list[Path]:
-    options = sweep.page_options(options)
+def _saved(sweep: Sweep, folder: Path, progress: Report | None, options: PageOptions) -> list[Path]:
     job = JobProgress(progress, STEPS)
     paths = save_frames(sweep, folder)
     later: list[Path] = []

@@ -262,17 +262,10 @@ def run_sweep(
 ) -> Sweep:
     """Make the frames of a plan that are not kept already; parameters as for `sweep`."""
     require_memory(plan.scene, plan.width_px, plan.samples, len(plan.steps))
-    with nullcontext() if folder is None else folder_for(plan, folder):
-        return _run(plan, folder, force, photographs, progress)
-
-
-def _run(
-    plan: SweepPlan, folder: Path | None, force: bool, photographs: bool, progress: Report | None
-) -> Sweep:
     trials = plan.scene.exposure.auto and not plan.own_exposure
     job = JobProgress(progress, whole_weight(plan, trials))
     work = Work(plan, folder, force, photographs, job)
-    with work.stopping():
+    with nullcontext() if folder is None else folder_for(plan, folder), work.stopping():
         gain = work.common_gain_stops() if trials else 0.0
         work.make_all(gain)
     return Sweep(plan, work.frames, gain, len(work.found))
