@@ -90,7 +90,8 @@ def levels_of(scene: Scene, stage: Stage, light: PetalLight, measure: Measure | 
     exposure = replace(scene.exposure, auto=False)
     by_light, _ = exposed(colours, sources_of(stage), exposure, stage.camera.effective_f_number, key)
     within = _closed_form_stops(stage, light) if measure is None else TRACED_STOPS
-    return Levels(petal_luminances(colours, by_light), _flashes(scene), measure is not None, within)
+    flashes = tuple(light.name for light in scene.lights if light.kind == "flash")
+    return Levels(petal_luminances(colours, by_light), flashes, measure is not None, within)
 
 
 def _closed_form_stops(stage: Stage, light: PetalLight) -> float:
@@ -98,10 +99,6 @@ def _closed_form_stops(stage: Stage, light: PetalLight) -> float:
         return HIDDEN_STOPS
     rakes = any(abs(incidence - 90.0) < RAKING_DEG for incidence in light.incidence_deg.values())
     return RAKING_STOPS if rakes else CLOSED_FORM_STOPS
-
-
-def _flashes(scene: Scene) -> tuple[str, ...]:
-    return tuple(light.name for light in scene.lights if light.kind == "flash")
 
 
 def train_of(scene: Scene) -> LensTrain:

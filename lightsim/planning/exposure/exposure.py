@@ -170,16 +170,12 @@ def exposure(
     given = {name.replace("_", "-"): str(value) for name, value in wanted.items() if value is not None}
     require_known(given, OF_THE_EXPOSURE)
     depth_mm = None if depth is None else given_depth_mm(str(depth))
-    several = f_numbers_of(given.pop("f-number")) if _several(given.get("f-number")) else None
+    several = f_numbers_of(given.pop("f-number")) if set(given.get("f-number", "")) & set(",:") else None
     changed = given_scene(scene, given, light)
     plan = planned(scene, light=light, depth_mm=depth_mm, measure=measure)
     if several is None and (given or (to_mid_tone and solve is not None)):
         return _traded(plan, changed, tuple(given), solve, hold, to_mid_tone)
     return _tabulated(plan, changed, tuple(given), several, solve, hold, to_mid_tone)
-
-
-def _several(text: str | None) -> bool:
-    return text is not None and ("," in text or ":" in text)
 
 
 def f_numbers_of(text: str) -> list[float]:
@@ -189,16 +185,13 @@ def f_numbers_of(text: str) -> list[float]:
         ends = [F_NUMBERS.exact(QUANTITIES["f_number"].number(end)) for end in part.split(":")]
         if len(ends) > 2:
             raise LightsimError(f"--f-number: found {part.strip()!r}, allowed two ends, as 8:22")
-        stops = [mark.exact for mark in F_NUMBERS.within(min(ends), max(ends)) if mark in _full_stops()]
+        within = F_NUMBERS.within(min(ends), max(ends))
+        stops = [mark.exact for mark in within if mark in F_NUMBERS.full_stops()]
         found += ends if len(ends) == 1 else [ends[0], *stops, ends[1]]
     once = sorted({round(value, 9) for value in found})
     if len(once) > MOST_ROWS:
         raise LightsimError(f"--f-number: found {len(once)} values, allowed up to {MOST_ROWS}")
     return once
-
-
-def _full_stops() -> list[Any]:
-    return list(F_NUMBERS.full_stops())
 
 
 def _traded(

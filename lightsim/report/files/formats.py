@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from math import isfinite
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TextIO
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -94,16 +94,15 @@ def write_csv(path: str | Path, rows: Sequence[Mapping[str, Any]]) -> Path:
     Columns come in the order in which keys first appear; what is None or not a finite number is left empty.
     """
     columns = list(dict.fromkeys(key for row in rows for key in row))
-    with replacing(path) as part, _table_file(part) as file:
+    with (
+        replacing(path) as part,
+        part.open("w", newline="", encoding="utf-8", errors="backslashreplace") as file,
+    ):
         writer = csv.DictWriter(file, columns, restval="")
         writer.writeheader()
         for row in rows:
             writer.writerow({key: plain_value(value) for key, value in row.items()})
     return Path(path)
-
-
-def _table_file(path: Path) -> TextIO:
-    return path.open("w", newline="", encoding="utf-8", errors="backslashreplace")
 
 
 def write_json(path: str | Path, data: Any, *, indented: bool = True) -> Path:

@@ -84,7 +84,7 @@ def sheet_pages(
     wanted = Wanted(
         captions=captions,
         aspect=max(frame.image.shape[0] / frame.image.shape[1] for frame in shown),
-        insets=max(_insets(frame) for frame in shown),
+        insets=max((each.inset_drop is not None) + (each.second_drop is not None) for each in shown),
         directions=directions and any(frame.angle_deg is not None for frame in shown),
         column_heads=columns,
         row_heads=rows,
@@ -107,10 +107,6 @@ def _captions(
         heading, name = ("", "") if grid else (frame.heading, frame.light_name)
         captions.append(CaptionText(heading, name, parts))
     return captions
-
-
-def _insets(frame: SheetFrame) -> int:
-    return sum(drop is not None for drop in (frame.inset_drop, frame.second_drop))
 
 
 def _heads(frames: Sequence[SheetFrame]) -> tuple[list[str], list[str]]:

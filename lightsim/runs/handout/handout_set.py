@@ -10,11 +10,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.measures.measure_records import FrameMeasures
 from lightsim.photograph.mix import balance_kelvin, petal_colours, sources_of
 from lightsim.photograph.tone import to_srgb8
 from lightsim.picture import Layers
+from lightsim.planning.levels import below_words
 from lightsim.planning.settings_words import set_up_words
+from lightsim.report.handout.handout_page import CHARTS
 from lightsim.report.handout.handout_records import HandoutFrame, HandoutSet
 from lightsim.report.viewer.packed_layer import PackedPlanes, packed_layer
 from lightsim.report.words import clock_words, fixed, level_words, percent, quantity, significant, trade_name
@@ -115,7 +116,7 @@ def _frame(
         outputs={name: source.output for name, source in sources_of(stage).items()},
         numbers=tuple((NUMBERS[name], words) for name, words in said.items()),
         said=said,
-        plotted=_plotted(made.measures),
+        plotted={key: getattr(made.measures, key) for key, _, _ in CHARTS},
         warning="" if made.not_buildable is None else f"Cannot be built so: {made.not_buildable}.",
     )
 
@@ -157,8 +158,7 @@ def said_of(frame: Frame) -> dict[str, str]:
         said["place"] = f"{percent(place)} of the way to the rim{where}"
     if frame.hidden_share is not None and frame.hidden_share >= LEAST_HIDDEN:
         said["hidden"] = f"{percent(frame.hidden_share)} of the light"
-    below = frame.notes.get("room_light_stops_below_flash")
-    add("room light", below, _against_flash)
+    add("room light", frame.notes.get("room_light_stops_below_flash"), below_words)
     add("smear", frame.notes.get("ghost_mm") or None, lambda mm: f"{significant(mm)} mm")
     return said
 
@@ -168,15 +168,6 @@ def _trade_name(plan: SweepPlan, made: Frame) -> str:
     if made.light is None or "angle" not in plan.names:
         return ""
     return f"{trade_name(made.light.angle_deg)} light"
-
-
-def _against_flash(stops: float) -> str:
-    return f"{fixed(abs(stops), 1)} stops {'below' if stops >= 0 else 'above'} the flash"
-
-
-def _plotted(found: FrameMeasures) -> dict[str, float | None]:
-    keys = ("petal_contrast_stops", "texture_fine_rms", "highlight_place_share_median")
-    return {key: getattr(found, key) for key in keys}
 
 
 def _lights(scene: Scene, stage: Stage) -> list[dict[str, Any]]:

@@ -20,7 +20,6 @@ from lightsim.runs.sweep.schedule import SweepPlan
 from lightsim.scene.build import build
 from lightsim.scene.obstruction import free_from_deg, free_words
 from lightsim.scene.settings.change_light import light_named
-from lightsim.scene.settings.quantity import Quantity
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -226,16 +225,12 @@ def frame_context(frame: Frame) -> dict[str, Any]:
     return {**context, **frame.settings, "exposure_stops_from_settings": frame.exposure_stops, **room}
 
 
-def _varied(quantity: Quantity, value: float) -> Varied:
-    return Varied(quantity.label, value, quantity.unit, quantity.caption_of(value))
-
-
 def sheet_frame(frame: Frame, plan: SweepPlan | None = None, *, own: bool = False) -> SheetFrame:
     """A frame ready to be shown."""
     varied: tuple[Varied, ...] = ()
     if plan is not None:
-        pairs = zip(plan.axes, frame.values, strict=True)
-        varied = tuple(_varied(axis.quantity, value) for axis, value in pairs)
+        pairs = [(axis.quantity, value) for axis, value in zip(plan.axes, frame.values, strict=True)]
+        varied = tuple(Varied(one.label, value, one.unit, one.caption_of(value)) for one, value in pairs)
     light = frame.light
     return SheetFrame(
         image=frame.image,
