@@ -14,13 +14,29 @@ from lightsim.optics.trade import MOVES, ROOM, change_stops
 from lightsim.planning.advice.all_advice import advice
 from lightsim.planning.advice.sharpness import best_f_number
 from lightsim.planning.equivalents import EquivalentSetting, equivalent_setting
-from lightsim.planning.exposure.scene_trade import PARTS, Trade, make_trade, part_held, stops_needed
-from lightsim.planning.levels import Measure, settings_of, stops_above, train_of
+from lightsim.planning.exposure.scene_trade import (
+    PARTS,
+    Trade,
+    make_trade,
+    part_held,
+    stops_needed,
+    traded_settings,
+)
+from lightsim.planning.levels import (
+    Measure,
+    incident_stops,
+    level_figures,
+    ratio_figures,
+    settings_of,
+    stops_above,
+    train_of,
+)
 from lightsim.planning.planned import Advice, Planned, given_depth_mm, given_scene, planned, scaled
 from lightsim.report.page_options import PageOptions
 from lightsim.report.tables.plain_table import html_of
 from lightsim.scene.file.read import as_scene
 from lightsim.scene.records import Scene
+from lightsim.scene.settings.change_light import light_named
 from lightsim.scene.settings.quantities import OF_THE_EXPOSURE, QUANTITIES, require_known
 
 FIRST_F_NUMBER, LAST_F_NUMBER = 2.8, 32.0  # of the table where none are named
@@ -94,9 +110,31 @@ class Exposure:
 
     def as_dict(self) -> dict[str, Any]:
         """All numbers, units in the keys."""
-        from lightsim.planning.exposure.numbers import exposure_dict
-
-        return exposure_dict(self)
+        start, best = self.plan if self.trade is None else self.trade.planned, self.best_f_number
+        lights = start.stage.lights
+        return {
+            "settings": traded_settings(start.settings, start),
+            "levels": level_figures(start.levels),
+            "incident_meter": [
+                {"light": light.name, "stops_over": incident_stops(start.scene, start.stage, light)}
+                for light in lights
+            ],
+            "lighting_ratio": ratio_figures(start.ratio),
+            "petal_reflectance": start.seen.mean_reflectance,
+            "wanted_depth_mm": self.plan.depth_mm,
+            "wanted_depth_is": self.plan.depth_from,
+            "trade": None
+            if self.trade is None
+            else {**self.trade.as_dict(), "cannot_stand": list(self.unset)},
+            "sharpest": {"f_number": best, "f_number_mark": F_NUMBERS.nearest(best).label},
+            "table": {
+                "held": self.held,
+                "solved": self.solved,
+                "to_mid_tone": self._aims,
+                "rows": [row.as_dict() for row in self.rows],
+            },
+            "advice": [each.as_dict() for each in self.advice],
+        }
 
     def tables(self) -> list[Any]:
         """What to print in a terminal, from top to bottom: the level, then trade or table."""
@@ -271,9 +309,7 @@ def stop_rows(
 
     The exposure that is held is the planned scene's; the other settings are the changed scene's.
     """
-    flash = None
-    if plan.flash is not None:
-        flash = next(light for light in changed.lights if light.name == plan.flash.name)
+    flash = None if plan.flash is None else light_named(changed, plan.flash.name)
     base = settings_of(changed, flash)
     train = plan.train if changed is plan.scene else train_of(changed)
     stops = [at_stop(train, value, plan.depth_mm) for value in f_numbers]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from math import log2
+from typing import Any
 
 from lightsim.errors import LightsimError
 from lightsim.optics.sensitivity import MID_TONE
@@ -14,11 +15,12 @@ from lightsim.planning.equivalents import (
     equivalent_setting,
     equivalent_settings,
 )
-from lightsim.planning.levels import Levels, settings_of, stops_above
+from lightsim.planning.levels import Levels, level_figures, settings_of, stops_above
 from lightsim.planning.planned import Planned, scaled
 from lightsim.scene.file.check import check_scene
 from lightsim.scene.records import Light, Scene
-from lightsim.scene.settings.quantities import change_scene
+from lightsim.scene.settings.change_light import light_named
+from lightsim.scene.settings.quantities import QUANTITIES, change_scene
 
 PARTS = (FLASH, ROOM)
 
@@ -34,6 +36,12 @@ class FlashTrade:
     given_stops: float
     after_stops: float
     solved: EquivalentSetting | None
+
+    def as_dict(self) -> dict[str, Any]:
+        """All of it."""
+        solved = None if self.solved is None else self.solved.as_dict()
+        stops = {"given_stops": self.given_stops, "after_stops": self.after_stops}
+        return {"name": self.name, **stops, "solved": solved}
 
 
 @dataclass(frozen=True)
@@ -73,6 +81,43 @@ class Trade:
         gains = {flash.name: 2.0**flash.after_stops for flash in self.flashes}
         by_light = {name: level * gains.get(name, 1.0) for name, level in found.by_light.items()}
         return replace(found, by_light=by_light)
+
+    def as_dict(self) -> dict[str, Any]:
+        """All numbers, units in the keys."""
+        parts = (ROOM,) if self.planned.flash is None else PARTS
+        return {
+            "held": self.held,
+            "to_mid_tone": self.to_mid_tone,
+            "given_stops": {part: self.given_stops(part) for part in parts},
+            "after_stops": {part: self.after_stops(part) for part in parts},
+            "settings_after": traded_settings(self.after, self.planned),
+            "levels_after": level_figures(self.levels),
+            "solved": None if self.solved is None else self.solved.as_dict(),
+            "flashes": [flash.as_dict() for flash in self.flashes],
+            "equivalents": [other.as_dict() for other in self.others],
+            "what_else_would_do": list(self.elsewhere),
+        }
+
+
+def traded_settings(settings: Settings, plan: Planned) -> dict[str, Any]:
+    """Settings of a planned scene, units in the keys."""
+    found: dict[str, Any] = {
+        "f_number": QUANTITIES["f_number"].tidy(settings.f_number),
+        "exact_f_number": settings.f_number,
+        "effective_f_number": settings.effective_f_number,
+        "iso": settings.iso,
+        "shutter_s": settings.shutter_s,
+        "room_light_lx": settings.room_lx if plan.levels.part(ROOM) > 0 else 0.0,
+    }
+    if plan.flash is not None:
+        found["flash"] = {
+            "name": plan.flash.name,
+            "power": settings.power,
+            "distance_mm": settings.distance_mm,
+            "diffuser_stops": settings.diffuser_stops,
+            "near_loss_stops": settings.face.near_loss_stops(settings.distance_mm),
+        }
+    return found
 
 
 def part_held(plan: Planned, given: tuple[str, ...], solve: str | None, hold: str | None) -> str:
@@ -136,7 +181,7 @@ def make_trade(
     if solve is not None and solve in given:
         raise LightsimError(f"--solve: found {solve}, which --{solve} sets, allowed anything else")
     part = part_held(plan, given, solve, hold)
-    flash = None if plan.flash is None else _named(changed, plan.flash.name)
+    flash = None if plan.flash is None else light_named(changed, plan.flash.name)
     settings = settings_of(changed, flash)
     solved, after, said = None, settings, []
     others: list[EquivalentSetting] = []
@@ -153,10 +198,6 @@ def make_trade(
     )
     scene = _scene_after(changed, solve, solved, each)
     return Trade(plan, part, to_mid_tone, settings, after, solved, tuple(others), tuple(said), each, scene)
-
-
-def _named(scene: Scene, name: str) -> Light:
-    return next(light for light in scene.lights if light.name == name)
 
 
 def _all_ways(
@@ -185,7 +226,7 @@ def _flash_trade(
 ) -> FlashTrade:
     """Power and distance are solved for each flash by itself; all else is common to them."""
     before = settings_of(plan.scene, light)
-    given = settings_of(changed, _named(changed, light.name))
+    given = settings_of(changed, light_named(changed, light.name))
     found, after = None, given
     if solve in ("power", "distance"):
         stops = -change_stops(before, given, FLASH)

@@ -28,7 +28,7 @@ from lightsim.runs.sweep.schedule import Axis, Step, SweepPlan
 from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, Views
 from lightsim.scene.build import build
 from lightsim.scene.records import Scene
-from lightsim.scene.settings.change_light import placed_by_angle
+from lightsim.scene.settings.change_light import light_named, placed_by_angle
 from lightsim.scene.stage import Stage
 
 JPEG_QUALITY = 84
@@ -197,8 +197,7 @@ def _first(plan: SweepPlan) -> int:
     axis = plan.axes[0]
     if axis.quantity.name != "angle" or plan.light_name is None:
         return 0
-    now = next(light for light in plan.scene.lights if light.name == plan.light_name)
-    angle = placed_by_angle(now).angle_deg
+    angle = placed_by_angle(light_named(plan.scene, plan.light_name)).angle_deg
     return min(range(len(axis.values)), key=lambda i: abs(axis.values[i] - angle))
 
 

@@ -18,7 +18,7 @@ from lightsim.planning.equivalents import ISO_RANGE, LEAST_POWER
 from lightsim.planning.levels import settings_of
 from lightsim.report.words import power_words, signed
 from lightsim.scene.records import Light, Scene
-from lightsim.scene.settings.change_light import with_light
+from lightsim.scene.settings.change_light import light_named, with_light
 from lightsim.scene.settings.quantities import QUANTITIES
 
 HOLDABLE = (
@@ -50,7 +50,9 @@ def require_holdable(varied: Collection[str]) -> None:
 def hold_exposure(base: Scene, changed: Scene, varied: Collection[str]) -> Held:
     """The changed scene with the exposure of the base: power and ISO as need be, but not what is varied."""
     needs = {
-        light.name: -change_stops(settings_of(base, _named(base, light)), settings_of(changed, light), FLASH)
+        light.name: -change_stops(
+            settings_of(base, light_named(base, light.name)), settings_of(changed, light), FLASH
+        )
         for light in changed.lights
         if light.kind == "flash"
     }
@@ -74,10 +76,6 @@ def hold_exposure(base: Scene, changed: Scene, varied: Collection[str]) -> Held:
     if abs(gained) > UNCHANGED_STOPS or (by_iso and not by_power):
         said.append(ISO_SPEEDS.label(ISO_SPEEDS.exact(iso)))
     return Held(scene, tuple(said))
-
-
-def _named(scene: Scene, light: Light) -> Light:
-    return next(each for each in scene.lights if each.name == light.name)
 
 
 def _iso_stops(changed: Scene, needs: dict[str, float], room: float, by_power: bool, by_iso: bool) -> float:
