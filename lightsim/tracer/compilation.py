@@ -20,7 +20,7 @@ FIRST_SHARE = {
     "classify_drops",
     "list_senders",
 }
-FIRST_SHARE |= {"reach_table", "_items_below", "count_splats"}
+FIRST_SHARE |= {"reach_table", "count_splats"}
 SHARES = ("first", "second")
 
 

@@ -12,13 +12,13 @@ from lightsim.constants import CUTICLE_INDEX
 from lightsim.optics.fresnel import reflectance
 from lightsim.scene.obstruction import cut_by
 from lightsim.scene.stage import Body, DropSet, Face, PetalMesh, Stage
-from lightsim.tracer.kernels import bvh, mesh_layout, near_drops
+from lightsim.tracer.kernels import mesh_layout, near_drops
 from lightsim.tracer.kernels.bodies import COLUMNS
+from lightsim.tracer.kernels.box_tree import build_tree
 from lightsim.tracer.kernels.drop_spheres import Drops
 from lightsim.tracer.kernels.emitters import Boards, Lamp
 from lightsim.tracer.kernels.petal_mesh import Petal
-from lightsim.tracer.kernels.simd import LANES, TRIANGLES
-from lightsim.tracer.kernels.wide_bvh import widen
+from lightsim.tracer.kernels.simd import TRIANGLES
 
 FINEST = 6  # quadrature points along the side of a wide face
 PATCHES = 16  # along each side of a card or the backdrop
@@ -49,17 +49,14 @@ def pack_petal(mesh: PetalMesh) -> Petal:
     vertices, faces, many = mesh.vertices, mesh.faces, len(mesh.faces)
     boxes = np.zeros((many, 6), dtype=np.float32)
     mesh_layout.face_boxes(many, vertices, faces, boxes)
-    box, link, order = bvh.build_tree(boxes)
-    start = _leaves_apart(link, many)
-    wide_box, wide_link = widen(box, link)
-    lanes = np.zeros((len(start) - 1, 9, TRIANGLES), dtype=np.float32)
-    face = np.zeros((len(lanes) * TRIANGLES, 3), dtype=np.int32)
-    mesh_layout.lay_out(len(lanes), vertices, faces[order], start, lanes, face)
+    tree = build_tree(boxes)
+    leaves = -(-many // TRIANGLES)
+    lanes = np.zeros((leaves, 9, TRIANGLES), dtype=np.float32)
+    face = np.zeros((leaves * TRIANGLES, 3), dtype=np.int32)
+    mesh_layout.lay_out(many, vertices, faces, tree.order, lanes, face)
     return Petal(
-        box,
-        link,
-        wide_box,
-        wide_link,
+        tree.box,
+        tree.link,
         lanes,
         face,
         _f4(mesh.normals),
@@ -69,17 +66,6 @@ def pack_petal(mesh: PetalMesh) -> Petal:
         max(0.05, float(mesh.gloss_roughness)),
         _mean_gloss(mesh.gloss),
     )
-
-
-def _leaves_apart(link: NDArray[np.int32], many: int) -> NDArray[np.int64]:
-    """Let each leaf of a tree over `many` items begin at a multiple of TRIANGLES: where each began, and the
-    end."""
-    leaves = link[:, 1] > 0
-    begins = np.zeros(many, dtype=np.int32)
-    begins[link[leaves, 0]] = 1
-    number = np.cumsum(begins) - 1
-    link[leaves, 0] = TRIANGLES * number[link[leaves, 0]]
-    return np.append(np.flatnonzero(begins), many)
 
 
 def _mean_gloss(gloss: float) -> float:
@@ -95,15 +81,10 @@ def pack_drops(drops: DropSet) -> Drops:
     centre = np.ascontiguousarray(drops.centre, dtype=np.float64).reshape(-1, 3)
     radius = np.ascontiguousarray(drops.radius, dtype=np.float64)
     reach = radius[:, None]
-    if len(radius):
-        box, link, order = bvh.build_tree(_f4(np.concatenate([centre - reach, centre + reach], axis=1)))
-        wide_box, wide_link = widen(box, link)
-    else:
-        box, link, order = np.zeros((1, 6), np.float32), np.zeros((1, 2), np.int32), np.zeros(0, np.int32)
-        wide_box, wide_link = np.zeros((1, 6, LANES), np.float32), np.zeros((1, LANES, 2), np.int32)
+    tree = build_tree(_f4(np.concatenate([centre - reach, centre + reach], axis=1)))
     foot = np.ascontiguousarray(drops.foot, dtype=np.float64).reshape(-1, 3)
     normal = np.ascontiguousarray(drops.normal, dtype=np.float64).reshape(-1, 3)
-    return Drops(centre, radius, foot, normal, box, link, wide_box, wide_link, order, _gaps(centre, radius))
+    return Drops(centre, radius, foot, normal, *tree, _gaps(centre, radius))
 
 
 def _gaps(centre: NDArray[np.float64], radius: NDArray[np.float64]) -> NDArray[np.float64]:

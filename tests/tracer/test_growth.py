@@ -13,7 +13,7 @@ from lightsim.scene.build import build
 from lightsim.scene.records import Drops
 from lightsim.scene.stage import DropSet, PetalMesh
 from lightsim.tracer import View, path_blocks, vertex_groups
-from lightsim.tracer.kernels import bvh, drop_radiosity, near_drops
+from lightsim.tracer.kernels import box_tree, drop_radiosity, near_drops
 from lightsim.tracer.pack import pack_drops, pack_petal
 from tests.tracer.naive import corners_and_edges
 from tests.tracer.sets import plain_petal, simple
@@ -32,33 +32,33 @@ def mesh() -> PetalMesh:
 # --- trees ---
 
 
-@pytest.mark.parametrize("many", [1, 5, 700, 3 * bvh.ALONE])
+@pytest.mark.parametrize("many", [0, 1, 5, 32, 33, 700, 50_000])
 def test_every_item_is_in_one_leaf_and_in_all_boxes_above_it(many):
     rng = np.random.default_rng(many)
     low = rng.uniform(-20.0, 20.0, (many, 3)) * (1.0, 1.0, 0.05)
     items = np.hstack([low, low + rng.uniform(0.0, 0.5, (many, 3))]).astype(np.float32)
-    box, link, order = bvh.build_tree(items.copy())
-    assert sorted(order) == list(range(many))
-    leaf = link[:, 1] > 0
-    held = np.concatenate([np.arange(first, first + n) for first, n in link[leaf]])
-    assert sorted(held) == list(range(many))
-    assert link[leaf, 1].max() <= bvh.LEAF
-    assert sorted(np.concatenate([link[~leaf, 0], link[~leaf, 0] + 1])) == list(range(1, len(link)))
-    parent = np.zeros(len(link), dtype=int)
-    for side in range(2):
-        parent[link[~leaf, 0] + side] = np.flatnonzero(~leaf)
-    assert (box[:, :3] >= box[parent, :3]).all()
-    assert (box[:, 3:] <= box[parent, 3:]).all()
-    node = np.repeat(np.flatnonzero(leaf), link[leaf, 1])
-    assert (items[order[held], :3] >= box[node, :3]).all()
-    assert (items[order[held], 3:] <= box[node, 3:]).all()
+    tree = box_tree.build_tree(items)
+    assert sorted(tree.order) == list(range(many))
+    child, leaf = tree.link[..., 1] == 0, tree.link[..., 1] > 0
+    held = [np.arange(first, first + n) for first, n in tree.link[leaf]]
+    assert sorted(np.concatenate([*held, []])) == list(range(many))
+    assert tree.link[..., 1].max() <= box_tree.LEAF
+    assert sorted(tree.link[child][:, 0]) == list(range(1, len(tree.link)))
+    boxes = tree.box.transpose(0, 2, 1)
+    for (low_end, high_end), below in zip(boxes[leaf].reshape(-1, 2, 3), held, strict=True):
+        assert (items[tree.order[below], :3] >= low_end).all()
+        assert (items[tree.order[below], 3:] <= high_end).all()
+    for node, of in zip(tree.link[child][:, 0], boxes[child], strict=True):
+        inside = boxes[node][tree.link[node][:, 1] >= 0]
+        assert (inside[:, :3] >= of[:3] - 1e-4).all()
+        assert (inside[:, 3:] <= of[3:] + 1e-4).all()
 
 
 def test_coinciding_items_have_a_tree_too():
-    box, link, order = bvh.build_tree(np.ones((100, 6), dtype=np.float32))
-    assert sorted(order) == list(range(100))
-    assert link[:, 1].sum() == 100
-    assert_allclose(box, 1.0, atol=1e-5)
+    tree = box_tree.build_tree(np.ones((100, 6), dtype=np.float32))
+    assert sorted(tree.order) == list(range(100))
+    assert tree.link[..., 1].clip(0).sum() == 100
+    assert_allclose(tree.box.transpose(0, 2, 1)[tree.link[..., 1] >= 0], 1.0, atol=1e-4)
 
 
 def test_all_triangles_are_kept_and_their_leaves_filled_up_with_nothing(mesh):

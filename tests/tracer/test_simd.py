@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from lightsim.scene.build import build
-from lightsim.tracer.kernels import bvh, connection, petal_mesh, sampling, simd, struct_pointer, wide_bvh
+from lightsim.tracer.kernels import connection, petal_mesh, sampling, simd, struct_pointer
 from lightsim.tracer.kernels.jit import jit_allocating
 from lightsim.tracer.pack import pack_petal
 from tests.tracer.inner import Room
@@ -52,19 +52,6 @@ def test_eight_boxes_and_four_triangles_find_what_each_alone_does():
     want = [_blocked_by_any(*triangles, a, b, 1e-4, 5.0) for a, b in zip(o, d, strict=True)]
     assert 40 < sum(want) < 360
     assert got == want
-
-
-def test_every_triangle_is_in_one_leaf_of_the_wide_tree():
-    rng = np.random.default_rng(5)
-    low = rng.uniform(0.0, 10.0, (777, 3))
-    box, link, _ = bvh.build_tree(np.hstack([low, low + rng.uniform(0.0, 0.5, (777, 3))]).astype(np.float32))
-    wide_box, wide_link = wide_bvh.widen(box, link)
-    leaves = wide_link[wide_link[..., 1] > 0]
-    assert leaves[:, 1].max() <= simd.TRIANGLES
-    held = np.concatenate([np.arange(first, first + many) for first, many in leaves])
-    assert sorted(held) == list(range(777))
-    inner = wide_link[(wide_link[..., 1] == 0)][:, 0]
-    assert sorted(inner) == list(range(1, len(wide_box)))
 
 
 class Pair(NamedTuple):

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from lightsim.constants import WATER_INDEX as N
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
-from lightsim.tracer.kernels.bvh import inverse, wide_entry
+from lightsim.tracer.kernels.box_tree import child_meets, inverse, lay_in_lanes
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.refraction import bend, fresnel, mirror
 from lightsim.tracer.kernels.sampling import EVENT, LENS, PIXEL, key, pair_of, single, to_disc
@@ -31,7 +31,6 @@ from lightsim.tracer.kernels.specular_path import (
 )
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, dot, length, scale, sub
-from lightsim.tracer.kernels.wide_bvh import lane_boxes
 
 # tags: which part of the layer an end counts for, and from which side the petal is seen
 PETAL_PART, SURFACE_PART, WATER_PART = 0, 1, 2
@@ -123,15 +122,13 @@ def _camera_ray(lens, pixel, place, opening):
 
 @jit
 def _beam(lens, tree, x, y, found, stack):
-    """The leaves of a tree of boxes (box, link) that rays of pixel (x, y) may meet, whatever the point of the
-    lens opening; how many, -1 when they are more than `found` holds.
+    """The leaves of a tree of boxes, numbered LANES node + child, that rays of pixel (x, y) may meet,
+    whatever the point of the lens opening; how many, -1 when they are more than `found` holds.
 
     A ray passes a depth z at most half a pixel's diagonal and the opening's radius, each in proportion, from
     the one through the middles of both.
     """
     box, link = tree.box, tree.link
-    if link.shape[0] == 0 or (link[0, 1] == 0 and link[0, 0] == 0):
-        return 0
     far = abs(lens.pupil_distance)
     mx = (x + 0.5 - 0.5 * lens.width) * lens.pitch
     my = (0.5 * lens.height - y - 0.5) * lens.pitch
@@ -144,20 +141,20 @@ def _beam(lens, tree, x, y, found, stack):
     while top > 0:
         top -= 1
         node = stack[top]
-        low, high = abs(box[node, 2]), abs(box[node, 5])
-        depth = max(low, high)
-        grow = 0.7072 * lens.pitch * (1.0 + depth / far) + lens.pupil_radius * depth / far
-        if not wide_entry(box, node, o, inv, grow):
-            continue
-        if link[node, 1] > 0:
-            if n == found.shape[0]:
+        for child in range(LANES):
+            depth = max(abs(box[node, 2, child]), abs(box[node, 5, child]))
+            grow = 0.7072 * lens.pitch * (1.0 + depth / far) + lens.pupil_radius * depth / far
+            many = int(link[node, child, 1])
+            if many < 0 or not child_meets(box, node, child, o, inv, grow):
+                continue
+            if many == 0:
+                stack[top] = link[node, child, 0]
+                top += 1
+            elif n == found.shape[0]:
                 return -1
-            found[n] = node
-            n += 1
-        else:
-            stack[top] = link[node, 0]
-            stack[top + 1] = link[node, 0] + 1
-            top += 2
+            else:
+                found[n] = LANES * node + child
+                n += 1
     return n
 
 
@@ -291,7 +288,7 @@ def _sample_pixel(scene, camera, ends, counts, room, x, r):
     q, w = int(scramble % np.uint64(sets)), int((scramble >> np.uint64(16)) % np.uint64(sets))
     n_leaves = _beam(lens, scene.petal, x, y, room.leaves, scene.stack)
     if n_leaves > petal_mesh.ONE_BY_ONE:
-        lane_boxes(scene.petal.box, room.leaves, n_leaves, room.leaf_boxes)
+        lay_in_lanes(scene.petal.box, room.leaves, n_leaves, room.leaf_boxes)
     many = n_leaves, _beam(lens, scene.drops, x, y, room.drop_leaves, scene.stack)
     seen_petal, seen_drop, depth = 0, 0, 0.0
     for s in range(samples):

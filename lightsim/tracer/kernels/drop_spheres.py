@@ -7,10 +7,10 @@ from typing import NamedTuple
 
 from numpy.typing import NDArray
 
-from lightsim.tracer.kernels.bvh import inverse
+from lightsim.tracer.kernels.box_tree import inverse
 from lightsim.tracer.kernels.emitters import Vector
 from lightsim.tracer.kernels.jit import jit
-from lightsim.tracer.kernels.simd import boxes_met, lowest
+from lightsim.tracer.kernels.simd import LANES, boxes_met, lowest
 from lightsim.tracer.kernels.vectors import along, basis, dot, length, row, scale, sub
 
 # A sphere's surface counts as water's down to this share of its radius below the petal's plane at its
@@ -19,9 +19,8 @@ SKIRT = 0.06
 
 
 class Drops(NamedTuple):
-    """centre, foot, normal (n, 3) float64; radius (n,) float64; box, link, order: the tree; wide_box,
-    wide_link: the same with eight children to a node (`wide_bvh.widen`). gap (n,): no other drop lies nearer
-    to the sphere's surface.
+    """centre, foot, normal (n, 3) float64; radius (n,) float64; box, link, order: the tree, see
+    `box_tree.BoxTree`. gap (n,): no other drop lies nearer to the sphere's surface.
     """
 
     centre: NDArray
@@ -30,8 +29,6 @@ class Drops(NamedTuple):
     normal: NDArray
     box: NDArray
     link: NDArray
-    wide_box: NDArray
-    wide_link: NDArray
     order: NDArray
     gap: NDArray
 
@@ -71,19 +68,17 @@ def enter(drops, o, d, t_min, t_max, skip, stack):
     """First drop that the ray enters from the air: distance (inf for none) and index."""
     best = t_max
     found = -1
-    if drops.radius.shape[0] == 0:
-        return inf, -1
     inverted = inverse(d)
     stack[0] = 0
     top = 1
     while top > 0:
         top -= 1
         node = int(stack[top])
-        boxes = boxes_met(drops.wide_box, node, o, inverted, best)
+        boxes = boxes_met(drops.box, node, o, inverted, best)
         while boxes != 0:
             c = lowest(boxes)
             boxes &= boxes - 1
-            first, many = int(drops.wide_link[node, c, 0]), int(drops.wide_link[node, c, 1])
+            first, many = int(drops.link[node, c, 0]), int(drops.link[node, c, 1])
             if many == 0:
                 stack[top] = first
                 top += 1
@@ -102,12 +97,12 @@ def enter(drops, o, d, t_min, t_max, skip, stack):
 
 @jit
 def enter_in(drops, leaves, many, o, d, t_min, t_max):
-    """As `enter`, among the drops of the first `many` of some leaves."""
+    """As `enter`, among the drops of the first `many` of some leaves, numbered LANES node + child."""
     best = t_max
     found = -1
     for i in range(many):
-        first = int(drops.link[leaves[i], 0])
-        for place in range(first, first + drops.link[leaves[i], 1]):
+        link = drops.link[leaves[i] // LANES, leaves[i] % LANES]
+        for place in range(link[0], link[0] + link[1]):
             k = int(drops.order[place])
             t, _ = sphere(drops, k, o, d)
             if t_min < t < best and height(drops, k, along(o, d, t)) > -SKIRT:
@@ -153,35 +148,34 @@ class Cone(NamedTuple):
 def near_cone(drops, cone, skip, found, stack):
     """Fill `found` with the drops but `skip` that come near a cone; returns how many there are (at most its
     length)."""
-    n = 0
-    if drops.radius.shape[0] == 0:
-        return 0
-    top = 1
+    n, top = 0, 1
     stack[0] = 0
     while top > 0:
         top -= 1
         node = stack[top]
-        b = drops.box
-        c = 0.5 * (b[node, 0] + b[node, 3]), 0.5 * (b[node, 1] + b[node, 4]), 0.5 * (b[node, 2] + b[node, 5])
-        hx, hy, hz = b[node, 3] - c[0], b[node, 4] - c[1], b[node, 5] - c[2]
-        reach = sqrt(hx * hx + hy * hy + hz * hz)
-        if not _cone_meets(c, reach, cone):
-            continue
-        count = drops.link[node, 1]
-        first = drops.link[node, 0]
-        if count > 0:
-            for i in range(first, first + count):
-                k = drops.order[i]
+        for child in range(LANES):
+            first, many = int(drops.link[node, child, 0]), int(drops.link[node, child, 1])
+            if many < 0 or not _cone_meets(*_ball_of(drops.box, node, child), cone):
+                continue
+            if many == 0:
+                stack[top] = first
+                top += 1
+            for place in range(first, first + many):
+                k = drops.order[place]
                 if k == skip or n >= found.shape[0]:
                     continue
                 if _cone_meets(row(drops.centre, k), drops.radius[k], cone):
                     found[n] = k
                     n += 1
-        else:
-            stack[top] = first
-            stack[top + 1] = first + 1
-            top += 2
     return n
+
+
+@jit
+def _ball_of(box, node, child):
+    """Centre and radius of the ball round the box of a node's child."""
+    low = box[node, 0, child], box[node, 1, child], box[node, 2, child]
+    high = box[node, 3, child], box[node, 4, child], box[node, 5, child]
+    return scale(along(low, high, 1.0), 0.5), 0.5 * length(sub(high, low))
 
 
 @jit

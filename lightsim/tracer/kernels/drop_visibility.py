@@ -14,7 +14,7 @@ from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
-CANDIDATES = 24  # drops that are kept as possibly in the way of a light
+CANDIDATES = 64  # drops at the most that are kept as possibly in the way of a light
 CLEAR, HIDDEN, MIXED = 0, 1, 2
 
 

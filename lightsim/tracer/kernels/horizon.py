@@ -125,11 +125,11 @@ def hidden_up_to(petal, fan, begin, end, stack):
     while top > 0:
         top -= 1
         node = int(stack[top])
-        met = fan_boxes_met(petal.wide_box, node, fan.o, fan.aside, low, high)
+        met = fan_boxes_met(petal.box, node, fan.o, fan.aside, low, high)
         while met != 0:
             c = lowest(met)
             met &= met - 1
-            first, many = int(petal.wide_link[node, c, 0]), int(petal.wide_link[node, c, 1])
+            first, many = int(petal.link[node, c, 0]), int(petal.link[node, c, 1])
             if many == 0:
                 stack[top] = first
                 top += 1

@@ -8,7 +8,6 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.tracer.kernels.bvh import share_of
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.simd import TRIANGLES
 from lightsim.tracer.kernels.vectors import along, cross, dot, row, scale, sub, unit
@@ -26,18 +25,22 @@ def face_boxes(begin, end, vertices, faces, box):
 
 
 @threaded
-def lay_out(begin, end, vertices, ordered, start, lanes, face):
-    """The triangles leaf by leaf, those of leaf n from start[n] on of the faces in the tree's order: see
-    `petal_mesh.Petal`."""
-    for n in range(begin, end):
-        for i in range(start[n + 1] - start[n]):
-            f = start[n] + i
-            a, b, c = int(ordered[f, 0]), int(ordered[f, 1]), int(ordered[f, 2])
-            for k in range(3):
-                face[n * TRIANGLES + i, k] = ordered[f, k]
-                lanes[n, k, i] = vertices[a, k]
-                lanes[n, k + 3, i] = vertices[b, k] - vertices[a, k]
-                lanes[n, k + 6, i] = vertices[c, k] - vertices[a, k]
+def lay_out(begin, end, vertices, faces, order, lanes, face):
+    """The triangles leaf by leaf, in the tree's order: see `petal_mesh.Petal`."""
+    for f in range(begin, end):
+        n, i, of = f // TRIANGLES, f % TRIANGLES, order[f]
+        a, b, c = int(faces[of, 0]), int(faces[of, 1]), int(faces[of, 2])
+        for k in range(3):
+            face[f, k] = faces[of, k]
+            lanes[n, k, i] = vertices[a, k]
+            lanes[n, k + 3, i] = vertices[b, k] - vertices[a, k]
+            lanes[n, k + 6, i] = vertices[c, k] - vertices[a, k]
+
+
+@jit
+def share_of(part, parts, many):
+    """First and last of so many things that fall to a part."""
+    return part * many // parts, (part + 1) * many // parts
 
 
 @jit

@@ -13,6 +13,7 @@ from lightsim.tracer.kernels.caustic_list import BeamLimits, LitBall, farthest, 
 from lightsim.tracer.kernels.emitters import face_of
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.pixel_cells import CELL
+from lightsim.tracer.kernels.simd import LANES
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, dot, length, row, scale, sub
 
@@ -115,11 +116,11 @@ def list_senders(begin, end, paths, drops, lamp, near, least, pixel_mm):
 
 
 @jit
-def _box_near(box, node, c, far):
-    """Whether a node's box comes nearer than `far` to c."""
+def _box_near(box, node, child, c, far):
+    """Whether the box of a node's child comes nearer than `far` to c."""
     square = 0.0
     for a in range(3):
-        off = max(max(box[node, a] - c[a], c[a] - box[node, a + 3]), 0.0)
+        off = max(max(box[node, a, child] - c[a], c[a] - box[node, a + 3, child]), 0.0)
         square += off * off
     return square < far * far
 
@@ -133,20 +134,21 @@ def _near_ball(drops, ball, radii, near, n, stack):
     while top > 0:
         top -= 1
         node = int(stack[top])
-        if not _box_near(drops.box, node, c, reach + radii[1]):
-            continue
-        first, many = int(drops.link[node, 0]), int(drops.link[node, 1])
-        if many == 0:
-            stack[top], stack[top + 1] = first, first + 1
-            top += 2
-        for place in range(first, first + many):
-            k = int(drops.order[place])
-            m = sub(row(drops.centre, k), c)
-            far = reach + radii[0] * drops.radius[k]
-            if dot(m, m) < far * far:
-                if near.shape[0] > 0:
-                    near[n] = k
-                n += 1
+        for child in range(LANES):
+            first, many = int(drops.link[node, child, 0]), int(drops.link[node, child, 1])
+            if many < 0 or not _box_near(drops.box, node, child, c, reach + radii[1]):
+                continue
+            if many == 0:
+                stack[top] = first
+                top += 1
+            for place in range(first, first + many):
+                k = int(drops.order[place])
+                m = sub(row(drops.centre, k), c)
+                far = reach + radii[0] * drops.radius[k]
+                if dot(m, m) < far * far:
+                    if near.shape[0] > 0:
+                        near[n] = k
+                    n += 1
     return n
 
 

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.tracer.kernels.bvh import inverse
+from lightsim.tracer.kernels.box_tree import inverse
 from lightsim.tracer.kernels.emitters import Vector
 from lightsim.tracer.kernels.jit import jit, jit_allocating
 from lightsim.tracer.kernels.simd import EDGE, LANES, TRIANGLES, boxes_met, lowest, triangles_met
@@ -31,9 +31,8 @@ class SurfacePoint(NamedTuple):
 
 
 class Petal(NamedTuple):
-    """box, link: the tree; wide_box, wide_link: the same with eight children to a node (`wide_bvh.widen`);
-    lanes: the triangles leaf by leaf, see `simd.triangles_met`; face (nf, 3) int32: their vertices. Leaves
-    begin at multiples of TRIANGLES, and what they leave free has no area.
+    """box, link: the tree, see `box_tree.BoxTree`; lanes: the triangles leaf by leaf, see
+    `simd.triangles_met`; face (nf, 3) int32: their vertices. What the last leaf has free has no area.
 
     normal, reflectance, transmittance (nv, 3) float32. gloss, roughness: float; gloss_mean: the share of
     diffuse light that the gloss mirrors.
@@ -41,8 +40,6 @@ class Petal(NamedTuple):
 
     box: NDArray
     link: NDArray
-    wide_box: NDArray
-    wide_link: NDArray
     lanes: NDArray
     face: NDArray
     normal: NDArray
@@ -114,11 +111,11 @@ def nearest(petal, o, d, t_min, t_max, stack):
     while top > 0:
         top -= 1
         node = int(stack[top])
-        boxes = boxes_met(petal.wide_box, node, o, inverted, hit.t)
+        boxes = boxes_met(petal.box, node, o, inverted, hit.t)
         while boxes != 0:
             c = lowest(boxes)
             boxes &= boxes - 1
-            first, many = int(petal.wide_link[node, c, 0]), int(petal.wide_link[node, c, 1])
+            first, many = int(petal.link[node, c, 0]), int(petal.link[node, c, 1])
             if many == 0:
                 stack[top] = first
                 top += 1
@@ -144,7 +141,8 @@ def _nearest_of(petal, first, many, o, d, t_min, hit):
 def nearest_in(petal, leaves, leaf_boxes, many, o, d):
     """As `nearest` along the whole ray, among the triangles of the first `many` of some leaves.
 
-    leaf_boxes : see `wide_bvh.lane_boxes`; not tested for ONE_BY_ONE leaves or fewer.
+    leaves : numbered LANES node + child. leaf_boxes : see `box_tree.lay_in_lanes`; not tested for ONE_BY_ONE
+    leaves or fewer.
     """
     inverted = inverse(d)
     hit = _hit(inf, -1, 0.0, 0.0)
@@ -153,10 +151,10 @@ def nearest_in(petal, leaves, leaf_boxes, many, o, d):
         if many > ONE_BY_ONE:
             boxes = boxes_met(leaf_boxes, i // LANES, o, inverted, hit.t)
         while boxes != 0:
-            node = int(leaves[i + lowest(boxes)])
+            leaf = int(leaves[i + lowest(boxes)])
             boxes &= boxes - 1
-            first, count = int(petal.link[node, 0]), int(petal.link[node, 1])
-            hit = _nearest_of(petal, first, count, o, d, START, hit)
+            link = petal.link[leaf // LANES, leaf % LANES]
+            hit = _nearest_of(petal, int(link[0]), int(link[1]), o, d, START, hit)
     return hit
 
 
@@ -169,11 +167,11 @@ def blocked(petal, o, d, t_min, t_max, stack):
     while top > 0:
         top -= 1
         node = int(stack[top])
-        met = boxes_met(petal.wide_box, node, o, inverted, t_max)
+        met = boxes_met(petal.box, node, o, inverted, t_max)
         while met != 0:
             c = lowest(met)
             met &= met - 1
-            first, many = int(petal.wide_link[node, c, 0]), int(petal.wide_link[node, c, 1])
+            first, many = int(petal.link[node, c, 0]), int(petal.link[node, c, 1])
             if many == 0:
                 stack[top] = first
                 top += 1
