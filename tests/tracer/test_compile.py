@@ -11,6 +11,7 @@ from lightsim.tracer import View
 from lightsim.tracer.compilation import FIRST_SHARE
 from lightsim.tracer.kernel_folder import forget_old
 from lightsim.tracer.kernels import (
+    box_tree,
     connection,
     direct_light,
     drop_visibility,
@@ -19,7 +20,6 @@ from lightsim.tracer.kernels import (
     near_drops,
     pixel_cells,
     visibility_classification,
-    wide_bvh,
 )
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
 
@@ -40,7 +40,7 @@ def test_loops_that_are_only_compiled_leave_the_picture_black_and_run_again_afte
 
 def test_the_share_of_one_process_names_loops_that_there_are():
     modules = (direct_light, pixel_cells, visibility_classification, drop_visibility, near_drops)
-    modules += connection, highlight_splat, wide_bvh
+    modules += connection, highlight_splat, box_tree
     found = {name for module in modules for name in vars(module)}
     assert found >= FIRST_SHARE
 
