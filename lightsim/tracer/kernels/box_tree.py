@@ -42,7 +42,7 @@ def build_tree(items: NDArray[np.float32]) -> BoxTree:
         size //= 2
     first = np.arange(0, many, LEAF)
     box, link = _joined(items[order], LEAF), np.stack([first, np.minimum(many - first, LEAF)], axis=1)
-    levels = []
+    levels: list[tuple[NDArray, NDArray]] = []
     while not levels or len(box) > 1:
         levels.append((_side_by_side(box, NOWHERE), _side_by_side(link, (0, -1))))
         box = _joined(box, LANES)
