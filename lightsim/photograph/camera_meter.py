@@ -10,8 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.optics.colour import white_of_temperature
-from lightsim.optics.exposure_values import ev100, ev100_of_luminance
-from lightsim.optics.sensitivity import MID_TONE
+from lightsim.optics.exposure_values import MID_TONE, ev100, ev100_of_luminance
 from lightsim.photograph.exposing import exposed, petal_luminances
 from lightsim.photograph.mix import AMBIENT, Source, petal_colours, sources_of
 from lightsim.picture import Layers, luminance

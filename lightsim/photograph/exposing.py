@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.optics.colour import white_of_temperature
-from lightsim.optics.sensitivity import MID_TONE, SATURATION
+from lightsim.optics.exposure_values import MID_TONE, SATURATION
 from lightsim.photograph.diffraction import pixel_at_sensor_um
 from lightsim.photograph.mix import (
     AMBIENT,

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from lightsim.errors import SceneError
 from lightsim.optics.colour import TEMPERATURE_RANGE_K, white_balance_matrix, white_of_temperature
-from lightsim.optics.sensitivity import image_exposure_lxs, linear_per_lxs
+from lightsim.optics.exposure_values import image_exposure_lxs, linear_per_lxs
 from lightsim.picture import Floats, Layers, bare_petal
 from lightsim.scene.records import Exposure
 from lightsim.scene.stage import Stage

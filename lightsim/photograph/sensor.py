@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from lightsim.optics.sensitivity import SATURATION
+from lightsim.optics.exposure_values import SATURATION
 from lightsim.picture import Floats
 
 ROWS = 64  # rows whose noise is drawn together

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.optics.sensitivity import SATURATION
+from lightsim.optics.exposure_values import SATURATION
 from lightsim.photograph.blur import blurred, reach_rows
 from lightsim.photograph.diffraction import Diffraction, diffracted, pixel_at_sensor_um
 from lightsim.photograph.exposing import noisy, used_sources

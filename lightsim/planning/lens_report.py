@@ -9,7 +9,7 @@ from typing import Any
 from lightsim.optics.lens_figures import TrainFigures, train_figures
 from lightsim.planning.cautions import cautions
 from lightsim.planning.levels import train_of
-from lightsim.report.tables.plain_table import html_of
+from lightsim.report.tables.measures_table import html_of
 from lightsim.scene.file.check import check_scene
 from lightsim.scene.file.read import as_scene
 from lightsim.scene.records import Scene

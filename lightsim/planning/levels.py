@@ -10,10 +10,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.optics.exposure_values import ILLUMINANCE_CONSTANT
+from lightsim.optics.exposure_values import ILLUMINANCE_CONSTANT, MID_TONE
 from lightsim.optics.lens_train import LensTrain
 from lightsim.optics.marks import F_NUMBERS
-from lightsim.optics.sensitivity import MID_TONE
 from lightsim.optics.trade import FLASH, ROOM, FaceSize, Settings, lighting_ratio
 from lightsim.photograph.exposing import exposed, petal_luminances
 from lightsim.photograph.mix import AMBIENT, sources_of

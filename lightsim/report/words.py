@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from itertools import pairwise
 from math import isfinite, log2
 
+from lightsim.optics.exposure_values import MID_TONE
 from lightsim.optics.marks import FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES, Series
-from lightsim.optics.sensitivity import MID_TONE
 
 DASH = "–"  # what stands for a number that cannot be had
 MINUS = "−"

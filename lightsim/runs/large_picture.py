@@ -1,5 +1,6 @@
 """One large photograph, traced and exposed strip by strip, in memory that hardly grows with it.
 
+Strips are read from disk where they are kept, traced and kept where they are not.
 Measures, the camera's meter and automatic exposure come from the picture averaged down in linear light.
 """
 

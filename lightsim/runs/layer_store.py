@@ -207,7 +207,7 @@ class KeptLayers:
 
     def table(self) -> Any:
         """What is kept of each scene, for the terminal."""
-        from lightsim.report.tables.plain_table import open_table
+        from lightsim.report.tables.measures_table import open_table
 
         headings = ("scene", "picture", "samples", "layers", "size", "last used")
         return open_table(headings, map(_cells, self.pictures), right=(1, 2, 3, 4))

@@ -182,7 +182,8 @@ def common_gain_stops(traced: Iterable[tuple[Scene, Layers]]) -> float:
 
 
 def drawn_layers(layers: Layers, scene: Scene, stage: Stage) -> dict[str, Floats]:
-    """Each light's layer (h, w, 3), all its parts added, with diffraction and movement in it."""
+    """Each light's layer (h, w, 3), all its parts added, with diffraction and movement in
+    it: what a browser exposes, and no longer needs to blur."""
     spread, movement = diffraction_of(scene, stage, layers.mm_per_px), movement_of(scene)
     sources, found = sources_of(stage), {}
     for name, layer in layers.by_light.items():

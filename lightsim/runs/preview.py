@@ -73,7 +73,7 @@ class Preview:
         show_clipping : mark what the sensor clips, with a key below; of eight-bit pictures only.
         """
         from lightsim.report.files import formats as files
-        from lightsim.report.files.layer_files import write_layers_exr, write_layers_npz
+        from lightsim.report.files.formats import write_layers_exr, write_layers_npz
 
         path = Path(path)
         if path.suffix.lower() == ".npz":

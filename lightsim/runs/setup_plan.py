@@ -71,7 +71,7 @@ class Setup:
     def table(self) -> Any:
         """The places as a table for the terminal."""
         from lightsim.report.setup.items import place_cells
-        from lightsim.report.tables.plain_table import open_table
+        from lightsim.report.tables.measures_table import open_table
 
         where = ("from the subject", "off the axis", "clock", "to the side", "toward or away", "height")
         return open_table(("", *where, "face"), map(place_cells, self.plan.places))

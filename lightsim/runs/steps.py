@@ -125,5 +125,6 @@ DRAFT_WIDTH_PX = 160
 
 
 def draft_petal_colours(scene: Scene) -> dict[str, NDArray[np.float64]]:
-    """For each light and the room the mean colour (3,) of the bare petal, cd/m2 per unit of its output."""
+    """For each light and the room the mean colour (3,) of the bare petal, cd/m2 per unit of its output;
+    `planning` is handed this function and traces nothing."""
     return petal_colours(trace(scene, quality="draft", width_px=DRAFT_WIDTH_PX))

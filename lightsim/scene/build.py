@@ -172,7 +172,8 @@ def _posed(petal: Petal, stamp: Stamp | None, drops: Drops, focus: Focus) -> tup
 
 
 def files_read(scene: Scene) -> tuple[Path, ...]:
-    """The scene's file, its mesh's, and the materials and textures that the mesh names.
+    """The scene's file, its mesh's, and the materials and textures that the mesh names: no output may take
+    the place of one.
 
     SceneError for a scene that cannot be built.
     """

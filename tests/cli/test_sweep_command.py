@@ -191,7 +191,7 @@ def test_sweep_refuses_in_one_sentence_and_traces_nothing(run, folder, tracer, w
 
 
 def test_a_full_disk_gets_one_sentence(run, folder, tracer, monkeypatch):
-    from lightsim.runs.sweep import frame_store as kept
+    from lightsim.runs.sweep import save as kept
 
     def full(*arguments, **options):
         raise OSError(28, "No space left on device", "out/frames/angle-000.png")

@@ -6,7 +6,7 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 from starlette.responses import PlainTextResponse
 
-from lightsim.live.app import REFUSED, Guard
+from lightsim.live.serve import REFUSED, Guard
 
 KEY = "a-key-of-this-run"
 COOKIE = f"lightsim-8123={KEY}"

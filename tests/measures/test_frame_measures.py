@@ -18,7 +18,7 @@ from lightsim.measures import (
     measure_frame,
 )
 from lightsim.measures.clock import circular_median, clock_of, direction_of, hours_between, wrapped
-from lightsim.measures.summary import middle_and_spread, spread_of
+from lightsim.measures.frame_measures import middle_and_spread, spread_of
 from tests.measures.drawing import coverage, ellipse, sphere_glint, wet_petal
 
 SHAPE = (160, 240)

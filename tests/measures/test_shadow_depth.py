@@ -8,7 +8,7 @@ import pytest
 from lightsim.measures import measure_frame
 from lightsim.measures.bare_petal import PetalPlaces
 from lightsim.measures.measure_records import LightPlace
-from lightsim.measures.shadow_depth import cosine_to
+from lightsim.measures.petal_measures import cosine_to
 from lightsim.scene.faces import direction
 from tests.measures.drawing import MM_PER_PX, coverage, ellipse, wet_petal
 

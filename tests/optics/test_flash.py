@@ -7,8 +7,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lightsim.optics.exposure_values import flash_intensity_cd_s, illuminance_of_ev100
-from lightsim.optics.sensitivity import LENS_CONSTANT, linear_per_lxs
+from lightsim.optics.exposure_values import (
+    LENS_CONSTANT,
+    flash_intensity_cd_s,
+    illuminance_of_ev100,
+    linear_per_lxs,
+)
 
 
 def test_light_of_a_flash():

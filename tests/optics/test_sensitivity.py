@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lightsim.optics import sensitivity as iso12232
+from lightsim.optics import exposure_values as iso12232
 from lightsim.optics.colour import srgb_encode
 
 

@@ -6,7 +6,7 @@ from math import sqrt
 import numpy as np
 import pytest
 
-from lightsim.optics.sensitivity import SATURATION
+from lightsim.optics.exposure_values import SATURATION
 from lightsim.photograph import Sensor, expose_layers
 from lightsim.photograph.sensor import with_noise
 from lightsim.scene.records import Exposure

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from lightsim.optics.sensitivity import SATURATION
+from lightsim.optics.exposure_values import SATURATION
 from lightsim.photograph.tone import KNEE, clipped_bits, png_bytes, shoulder, to_srgb8, to_srgb16
 from lightsim.picture import Photograph
 

@@ -11,7 +11,7 @@ import pytest
 
 from lightsim.errors import OutputError
 from lightsim.picture import Layers
-from lightsim.report.files.layer_files import write_layers_exr, write_layers_npz
+from lightsim.report.files.formats import write_layers_exr, write_layers_npz
 
 from .samples import layers
 

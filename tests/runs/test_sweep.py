@@ -157,7 +157,7 @@ def test_an_interruption_while_a_frame_is_finished_keeps_that_frame_too(tracer, 
 
 
 def test_a_frame_that_cannot_be_kept_stops_the_sweep_with_its_own_error(tracer, scene, tmp_path, monkeypatch):
-    from lightsim.runs.sweep.frame_store import KeptFrames
+    from lightsim.runs.sweep.save import KeptFrames
 
     keep = KeptFrames.save
 

@@ -7,10 +7,14 @@ from math import inf, isfinite, log2
 
 import numpy as np
 
-from lightsim.optics.exposure_values import ILLUMINANCE_CONSTANT
+from lightsim.optics.exposure_values import (
+    ILLUMINANCE_CONSTANT,
+    SATURATION,
+    image_exposure_lxs,
+    linear_per_lxs,
+)
 from lightsim.optics.fresnel import highlight_luminance_share
 from lightsim.optics.marks import SHUTTER_TIMES
-from lightsim.optics.sensitivity import SATURATION, image_exposure_lxs, linear_per_lxs
 from lightsim.optics.trade import FLASH
 from lightsim.planning.levels import face_size, incident_stops, stops_above
 from lightsim.planning.planned import Advice, Planned

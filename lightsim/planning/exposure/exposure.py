@@ -33,7 +33,7 @@ from lightsim.planning.levels import (
 )
 from lightsim.planning.planned import Advice, Planned, given_depth_mm, given_scene, planned, scaled
 from lightsim.report.page_options import PageOptions
-from lightsim.report.tables.plain_table import html_of
+from lightsim.report.tables.measures_table import html_of
 from lightsim.scene.file.read import as_scene
 from lightsim.scene.records import Scene
 from lightsim.scene.settings.change_light import light_named

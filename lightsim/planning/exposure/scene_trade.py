@@ -7,7 +7,7 @@ from math import log2
 from typing import Any
 
 from lightsim.errors import LightsimError
-from lightsim.optics.sensitivity import MID_TONE
+from lightsim.optics.exposure_values import MID_TONE
 from lightsim.optics.trade import FLASH, MOVES, ROOM, Settings, change_stops
 from lightsim.planning.equivalents import (
     EquivalentSetting,

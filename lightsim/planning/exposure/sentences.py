@@ -30,8 +30,7 @@ THINGS = {
 
 def tables_of(found: Exposure) -> list[Any]:
     """Where the exposure stands, then the trade or the table."""
-    from lightsim.report.tables.measures_table import things_table
-    from lightsim.report.tables.plain_table import figures_table
+    from lightsim.report.tables.measures_table import figures_table, things_table
 
     trade = found.trade
     if trade is None:
@@ -196,7 +195,7 @@ def notes_of(found: Exposure) -> list[str]:
 
 def advice_table(found: Exposure) -> Any:
     """The advice: topic, sentence and rule."""
-    from lightsim.report.tables.plain_table import advised_lines
+    from lightsim.report.tables.measures_table import advised_lines
 
     return advised_lines([(each.topic, each.sentence, each.rule, each.minds) for each in found.advice])
 

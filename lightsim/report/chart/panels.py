@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from lightsim.measures.measure_records import FrameMeasures
+from lightsim.optics.exposure_values import MID_TONE
 from lightsim.optics.fresnel import highlight_place
-from lightsim.optics.sensitivity import MID_TONE
 from lightsim.report.chart.chart_page import Pen, annotate_words, draw_curve, font_of, pens, reference_line
 from lightsim.report.frames import SheetFrame, Varied
 from lightsim.report.theme import POINT_MM, SIZES, Theme, hex_colour, mixed

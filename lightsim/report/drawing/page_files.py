@@ -99,7 +99,13 @@ USE_MY_METRICS = 0x0200
 
 
 def mend_letters(writer: Any) -> None:
-    """Put the letters of a document (`pypdf.PdfWriter`) in our own typeface where they belong."""
+    """Put the letters of a document (`pypdf.PdfWriter`) in our own typeface where they belong.
+
+    Two faults of the drawing library are mended. Where a glyph is composed of others and one of these is
+    marked USE_MY_METRICS (OpenType, table glyf), the library writes that part's width, so that after a per
+    cent sign the text runs back over it; the widths that count are those of the table hmtx. And where a line
+    goes on in another subset of a font it is placed with its kerning, which is then written once more.
+    """
     for page in writer.pages:
         contents = page["/Contents"].get_object()
         contents.set_data(_KERNED_AGAIN.sub(rb"\1 (", contents.get_data()))

@@ -7,7 +7,7 @@ from typing import Any
 
 from lightsim.constants import LUMINANCE_WEIGHTS
 from lightsim.optics.colour import BRADFORD, SRGB_TO_XYZ, TEMPERATURE_RANGE_K, white_of_temperature
-from lightsim.optics.sensitivity import MID_TONE, SATURATION, image_exposure_lxs, linear_per_lxs
+from lightsim.optics.exposure_values import MID_TONE, SATURATION, image_exposure_lxs, linear_per_lxs
 from lightsim.photograph.tone import HUE_SHARE, KNEE
 
 MIRED_STEP = 1.0  # of the table of whites: a straight line between two of them is right to 1e-4

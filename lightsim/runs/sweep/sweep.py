@@ -1,4 +1,8 @@
-"""Sweeping a light or a setting: one call from a scene and values to frames."""
+"""Sweeping a light or a setting: one call from a scene and values to frames.
+
+Each frame is made with as little tracing as it needs and kept as soon as it is done: while one frame's light
+is traced, a second thread exposes, measures and keeps the frame before.
+"""
 
 from __future__ import annotations
 
@@ -15,9 +19,8 @@ from lightsim.runs.frame import Frame, make_frame
 from lightsim.runs.job import JobProgress, Report, Worker
 from lightsim.runs.layer_store import open_store
 from lightsim.runs.limits import require_memory, samples_of
-from lightsim.runs.sweep.frame_store import KeptFrames
 from lightsim.runs.sweep.result import Sweep
-from lightsim.runs.sweep.save import folder_for
+from lightsim.runs.sweep.save import KeptFrames, folder_for
 from lightsim.runs.sweep.schedule import Step, SweepPlan, plan_sweep
 from lightsim.runs.views import FRAME_WEIGHT, PATHS_WEIGHT, TRIAL_WEIGHT, Views, trial_gain_stops
 from lightsim.scene.build import build

@@ -1,21 +1,25 @@
-"""Camera, lights, cards and backdrop as plain solids.
+"""Camera, lights, cards and backdrop as plain solids, and where the feet of their stands fit.
 
 Their measures are those of the solid things and faces that the tracer has too (`scene.solid_bodies`); what is
-on them, and what holds them, is drawn only.
+on them, and what holds them, is drawn only: a photographer's own will differ, so the plan gives no numbers
+for it. A foot stands clear of the flower, the camera, the lens's view, the backdrop and the rest.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.optics.colour import srgb_encode
+from lightsim.optics.lens_records import CameraGeometry
 from lightsim.optics.lens_train import CLOSE_UP, SECOND, TELECONVERTER, TUBE
 from lightsim.report.setup.solid.part import Part, box, box_at, disc_at, of_body, rod
 from lightsim.report.theme import RGB8
-from lightsim.scene.faces import RING
+from lightsim.scene.camera import in_view
+from lightsim.scene.faces import RING, points_on
 from lightsim.scene.records import Light
 from lightsim.scene.solid_bodies import CAMERA, HOUSING_MM, SHEET_MM, light_bodies
 from lightsim.scene.stage import Body, Face
@@ -165,3 +169,91 @@ def stand_parts(name: str, hold: NDArray, over: NDArray, ground: NDArray) -> lis
     if length > 4.0:
         parts.append(rod(name, "foot", ground, ground + 3.0 * up / length, 22.0, _FRAME))
     return parts
+
+
+ARMS_MM = np.arange(0.0, 451.0, 30.0)
+TURNS_DEG = np.array([0.0, 22.5, -22.5, 45.0, -45.0, 67.5, -67.5, 90.0, -90.0, 135.0, -135.0, 180.0])
+FLOWER_ROOM_MM = 25.0
+CAMERA_ROOM_MM = 90.0
+FACE_ROOM_MM = 14.0
+STEPS = 40
+
+Ground = Callable[[float, float], float]  # height of the ground at (right, toward), mm
+
+
+@dataclass(frozen=True)
+class Floor:
+    """What a stand must keep clear of.
+
+    axes : rows right, toward, up (3, 3).  ground : its height at a place.
+    flower_mm : how far the flower reaches level from the subject.
+    camera_from, camera_to : front of the lens and back of the camera in the room (3,).
+    backdrop_mm : its distance behind the subject, or None.
+    faces : all faces that a post may not go through.
+    """
+
+    axes: NDArray[np.float64]
+    ground: Ground
+    flower_mm: float
+    camera: CameraGeometry
+    camera_from: NDArray[np.float64]
+    camera_to: NDArray[np.float64]
+    backdrop_mm: float | None
+    faces: tuple[Face, ...]
+
+    def foot(
+        self, hold: NDArray, outward: NDArray | None = None, own: Face | None = None, camera: bool = False
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """The point over the foot and the foot (3,), in the scene's frame, with the shortest arm that is
+        clear; with no arm where none is.
+
+        hold : where the stand takes hold (3,).  outward : the direction tried first, level; from the subject
+        when None.  own : the face that it carries.  camera : whether it carries the camera.
+        """
+        right, toward, height = (self.axes @ hold).tolist()
+        level = np.array([right, toward]) if outward is None else (self.axes @ outward)[:2]
+        length = float(np.linalg.norm(level))
+        level = level / length if length > 1.0 or (outward is not None and length > 0) else np.array([1.0, 0])
+        for arm in ARMS_MM:
+            for turn in TURNS_DEG if arm > 0.0 else TURNS_DEG[:1]:
+                place = np.array([right, toward]) + arm * _turned(level, turn)
+                if self._clear(hold, place, height, own, camera):
+                    return self._post(place, height)
+        return self._post(np.array([right, toward]), height)
+
+    def _post(self, place: NDArray, height: float) -> tuple[NDArray, NDArray]:
+        ground = min(self.ground(float(place[0]), float(place[1])), height)
+        return np.array([*place, height]) @ self.axes, np.array([*place, ground]) @ self.axes
+
+    def _clear(self, hold: NDArray, place: NDArray, height: float, own: Face | None, camera: bool) -> bool:
+        over, foot = self._post(place, height)
+        share = np.linspace(0.0, 1.0, STEPS)[:, None]
+        points = np.vstack([hold + share * (over - hold), over + share * (foot - over)])
+        return (
+            float(np.hypot(*place)) > self.flower_mm + FLOWER_ROOM_MM
+            and (camera or self._off_camera(place, height))
+            and not bool(in_view(self.camera, points).any())
+            and (self.backdrop_mm is None or float(points[:, 2].min()) >= -self.backdrop_mm - 1e-6)
+            and all(self._off_face(face, place, height) for face in self.faces if face is not own)
+        )
+
+    def _off_camera(self, place: NDArray, height: float) -> bool:
+        """Whether a post of that height stands beside the camera or ends under it."""
+        ends = np.array([self.camera_from, self.camera_to])
+        if height < float(ends[:, 2].min()) - CAMERA_ROOM_MM:
+            return True
+        along = ends[1, :2] - ends[0, :2]
+        share = float((place - ends[0, :2]) @ along) / max(float(along @ along), 1e-9)
+        nearest = ends[0, :2] + min(max(share, 0.0), 1.0) * along
+        return float(np.linalg.norm(place - nearest)) > CAMERA_ROOM_MM
+
+    def _off_face(self, face: Face, place: NDArray, height: float) -> bool:
+        points = points_on(face, 9) @ self.axes.T
+        near = np.hypot(*(points[:, :2] - place).T) < FACE_ROOM_MM
+        return not bool((near & (points[:, 2] < height + FACE_ROOM_MM)).any())
+
+
+def _turned(level: NDArray, degrees: float) -> NDArray[np.float64]:
+    angle = np.radians(degrees)
+    cos, sin = np.cos(angle), np.sin(angle)
+    return np.array([cos * level[0] - sin * level[1], sin * level[0] + cos * level[1]])

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from lightsim.optics.colour import srgb_encode
 from lightsim.report.setup.plan_records import BACKDROP, room_axes
 from lightsim.report.setup.solid.camera_and_lights import (
+    Floor,
     backdrop_part,
     camera_foot,
     camera_parts,
@@ -20,7 +21,6 @@ from lightsim.report.setup.solid.camera_and_lights import (
     stand_parts,
 )
 from lightsim.report.setup.solid.part import Part, box_at, rod, spheres
-from lightsim.report.setup.solid.stands import Floor
 from lightsim.report.theme import RGB8
 from lightsim.scene.faces import corners
 from lightsim.scene.records import Scene
