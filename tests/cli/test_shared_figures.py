@@ -14,6 +14,7 @@ import pytest
 from click.testing import CliRunner
 
 from lightsim.cli import main
+from lightsim.runs.setup_plan import setup_plan
 
 SCENES = sorted(Path(__file__).parents[2].joinpath("scenes").glob("*.toml"))
 SMALL = ("--width", "120", "--quality", "draft")
@@ -38,7 +39,7 @@ def said(request, tmp_path_factory):
     found["sweep"] = swept["frames"][0]
     compared = asked("compare", scene, scene, *SMALL, "-o", out / "two.png")
     found["compare"] = compared["pictures"][1]
-    found["plan"] = asked("plan", scene, "--quality", "draft", "-o", out / "plan.png")
+    found["plan"] = setup_plan(scene, with_picture=False).as_dict()  # as `plan --json` prints it
     return found
 
 

@@ -178,14 +178,18 @@ class Page:
 
 @pytest.fixture
 def open_page(browser):
-    """Opens pages that are closed at the end; no fault may have happened in any."""
+    """Opens pages that are closed at the end; no fault may have happened in any.
+
+    sky : whether the server fills the sky while it has nothing else to do, which takes all cores.
+    """
     opened = []
 
-    def make(server, *, path="", context=None, **settings):
+    def make(server, *, path="", context=None, sky=False, **settings):
         context = context or browser.new_context(viewport={"width": 1280, "height": 900}, **settings)
         page = Page(context.new_page(), server.address + path)
         opened.append((context, page))
         page.until("window.lightsim?.store.picture?.layers?.length > 0", "a first picture")
+        page.get(f"lightsim.link.send('sky', {{on: {str(sky).lower()}}})")
         return page
 
     yield make

@@ -72,7 +72,6 @@ class Hand:
 @pytest.fixture(params=HANDS)
 def hand(request, server, open_page):
     page = open_page(server, has_touch=request.param == "touch")
-    page.get("lightsim.link.send('sky', {on: false})")
     page.rested("normal")
     page.until("lightsim.store.measures?.revision === lightsim.store.state.revision")
     yield Hand(page, request.param)

@@ -93,7 +93,6 @@ def test_the_plan_is_written_beside_the_scene(scene_file, start_server, open_pag
 def test_a_contact_sheet_is_made_of_what_was_kept(scene_file, start_server, open_page):
     page = open_page(start_server(scene_file))
     page.rested("normal")
-    page.get("lightsim.link.send('sky', {on: false})")
     page.page.get_by_role("button", name="Keep this picture").click()
     page.get("lightsim.store.set({'exposure.iso': 400, 'drops.count': 3})")
     page.until("lightsim.store.state.table.drops.count === 3")
@@ -134,7 +133,6 @@ def test_a_card_is_dragged_on_the_dial(with_card, start_server, open_page):
 
 def test_the_highlight_of_the_picked_drop_is_outlined_where_it_is(scene_file, start_server, open_page):
     page = open_page(start_server(scene_file))
-    page.get("lightsim.link.send('sky', {on: false})")
     page.rested("normal")
     page.until("lightsim.store.measures?.quality === 'normal'")
     number = page.get("lightsim.store.measures.drop.drop")
@@ -159,7 +157,6 @@ def test_the_highlight_of_the_picked_drop_is_outlined_where_it_is(scene_file, st
 
 def test_the_dial_hatches_what_the_lens_hides(scene_file, start_server, open_page):
     page = open_page(start_server(scene_file))
-    page.get("lightsim.link.send('sky', {on: false})")
     page.until("lightsim.dial.freeFrom.flash !== undefined")
     scene = load_scene(scene_file)
     free = free_from_deg(build(scene), scene.lights[0])
@@ -188,7 +185,7 @@ guide_number_m = 14.0
 
 def test_a_ring_stays_at_the_lens(scene_file, start_server, open_page):
     scene_file.write_text(RING, encoding="utf-8")
-    page = open_page(start_server(scene_file))
+    page = open_page(start_server(scene_file), sky=True)
     page.page.get_by_role("slider", name="ring on the dial").focus()
     page.page.keyboard.press("ArrowDown")
     assert page.page.get_by_label("Angle", exact=True).count() == 0

@@ -15,9 +15,7 @@ PIXELS = """(() => {
 
 @pytest.fixture
 def page(server, open_page):
-    opened = open_page(server)
-    opened.get("lightsim.link.send('sky', {on: false})")
-    return opened
+    return open_page(server)
 
 
 def handle_box(page, name="flash on the dial"):
@@ -250,8 +248,7 @@ def test_the_start_is_accessible_and_fits_its_width(start_server, browser, width
 
 
 def test_the_sky_fills_in_and_a_known_place_is_there_at_once(server, open_page):
-    page = open_page(server)
-    page.get("lightsim.link.send('sky', {on: true})")
+    page = open_page(server, sky=True)
     page.rested("normal")
     page.until("lightsim.store.sky.places.filter(([, , stands]) => stands).length >= 3")
     angle, clock = page.get("lightsim.store.sky.places.filter(([, , stands]) => stands).at(-1)")[:2]

@@ -15,8 +15,10 @@ from lightsim.scene.settings.quantities import change_scene
 
 
 @pytest.fixture
-def kept(scene_file):
+def kept(scene_file, monkeypatch):
     """A small set as it was kept three times, with nothing alike: light, exposure, water."""
+    monkeypatch.setattr("lightsim.runs.setup_plan.PICTURE_PX", 96)
+    monkeypatch.setattr("lightsim.runs.handout.handout.WIDTH_PX", 160)
     scene = load_scene(scene_file)
     scene = replace(scene, camera=replace(scene.camera, width_px=96), path=scene_file)
     bright = replace(scene, title="bright", exposure=replace(scene.exposure, iso=200.0))
@@ -42,16 +44,18 @@ def test_a_contact_sheet_shows_each_picture_with_its_own_settings(kept, scene_fi
 
 
 @pytest.mark.parametrize(
-    ("what", "named"),
+    ("what", "named", "pictures"),
     [
-        ("contact sheet", "small-sheet"),
-        ("comparison", "small-compare"),
-        ("plan", "small-plan"),
-        ("handout", "small-handout"),
+        ("contact sheet", "small-sheet", 2),
+        ("comparison", "small-compare", 2),
+        ("plan", "small-plan", 1),
+        ("handout", "small-handout", 2),
     ],
 )
-def test_a_page_is_written_beside_the_scene_and_a_second_one_beside_the_first(kept, scene_file, what, named):
-    before = scene_file.read_bytes()
+def test_a_page_is_written_beside_the_scene_and_a_second_one_beside_the_first(
+    kept, scene_file, what, named, pictures
+):
+    before, kept = scene_file.read_bytes(), kept[:pictures]
     first = make_page(what, kept[0], kept, scene_file.parent, "small")
     assert first[0].stem == named
     assert all(path.exists() and path.parent == scene_file.parent for path in first)
