@@ -38,7 +38,8 @@ import lightsim.report.viewer
 from lightsim.errors import LightsimError
 from lightsim.live.studio import Studio
 from lightsim.optics.colour import srgb_encode
-from lightsim.report.theme import DARK, LIGHT, Face, base_css, css_variables, face_file, font_face_rule
+from lightsim.report.style_sheet import base_css, css_variables, font_face_rule
+from lightsim.report.theme import DARK, LIGHT, Face, face_file
 from lightsim.scene.build import build
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.file.write import template_scene

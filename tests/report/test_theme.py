@@ -12,6 +12,7 @@ import pytest
 from fontTools.ttLib import TTFont
 
 from lightsim.errors import LightsimError
+from lightsim.report.style_sheet import css_variables, font_face_css
 from lightsim.report.theme import (
     DARK,
     GROUNDS,
@@ -20,9 +21,7 @@ from lightsim.report.theme import (
     SIZES,
     Face,
     Theme,
-    css_variables,
     face_file,
-    font_face_css,
     hex_colour,
     petal_colour,
     theme_for,

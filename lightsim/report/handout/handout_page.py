@@ -12,8 +12,8 @@ from typing import Any
 
 from lightsim.optics.marks import FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES, Series
 from lightsim.report.handout.handout_records import HandoutPage, HandoutSet, Section
+from lightsim.report.style_sheet import base_css, css_variables, font_face_css
 from lightsim.report.theme import RGB8
-from lightsim.report.theme.css import base_css, css_variables, font_face_css
 from lightsim.report.viewer.viewer_numbers import collect_viewer_numbers
 
 # The viewer's scripts in an order in which each needs only those before it.

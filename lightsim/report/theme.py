@@ -1,8 +1,16 @@
-"""Colours by what they are for, on white paper or a projector's dark ground; an accent in a petal's hue."""
+"""The look that all pages share: colours by what they are for, the typeface with its sizes, papers.
+
+Colours are those of white paper or of a projector's dark ground, with an accent in a petal's hue. Pages are
+set in Source Serif Pro (SIL Open Font License) with lining figures.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from enum import Enum
+from functools import lru_cache
+from importlib.util import find_spec
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,15 +23,64 @@ from lightsim.optics.colour import srgb_decode, srgb_encode
 if TYPE_CHECKING:
     from lightsim.scene.stage import Stage
 
+FAMILY = "Source Serif Pro"
+POINT_MM = 25.4 / 72.0  # the desktop publishing point
+_PACKAGE = "font_source_serif_pro"
+
+# Sizes in printed points, by what is set in them. Nothing on a page is smaller than the smallest.
+SIZES: dict[str, float] = {"title": 20.0, "heading": 12.0, "text": 9.5, "caption": 8.5, "smallest": 8.0}
+
+
+class Face(Enum):
+    """A weight of the typeface, by the name of its file."""
+
+    REGULAR = "SourceSerifPro-Regular.ttf"
+    ITALIC = "SourceSerifPro-It.ttf"
+    SEMIBOLD = "SourceSerifPro-Semibold.ttf"
+
+    @property
+    def css_weight(self) -> int:
+        """The weight as style sheets number it."""
+        return 600 if self is Face.SEMIBOLD else 400
+
+
+@lru_cache
+def face_file(face: Face = Face.REGULAR) -> Path:
+    """The font's file, found without importing its package.
+
+    Raises LightsimError where the package is missing.
+    """
+    spec = find_spec(_PACKAGE)
+    for folder in (spec.submodule_search_locations or []) if spec else []:
+        path = Path(folder) / "files" / face.value
+        if path.is_file():
+            return path
+    raise LightsimError(
+        f"the typeface {FAMILY} is missing ({face.value}); install the package font-source-serif-pro again"
+    )
+
+
+@dataclass(frozen=True)
+class PaperSize:
+    """A sheet of paper. short_mm, long_mm : its sides."""
+
+    name: str
+    short_mm: float
+    long_mm: float
+
+
+A4 = PaperSize("a4", 210.0, 297.0)  # ISO 216
+LETTER = PaperSize("letter", 215.9, 279.4)  # ANSI/ASME Y14.1, size A: 8.5 x 11 inches
+PAPERS: dict[str, PaperSize] = {paper.name: paper for paper in (A4, LETTER)}
+
+
 RGB8 = tuple[int, int, int]
 
 TEXT_RATIO = 7.0  # W3C Web Content Accessibility Guidelines 2.2, success criterion 1.4.6
 _FLARE = 0.05  # light that the screen adds, as the guidelines have it
 _LEAST_COLOUR = 0.12  # (largest - smallest) / largest of the linear values; with less there is no hue
-_ON_PAPER, _ON_DARK = (
-    0.12,
-    0.28,
-)  # smallest / largest of an accent: pale petals lend their hue as pure as this
+# smallest / largest of an accent: pale petals lend their hue as pure as this
+_ON_PAPER, _ON_DARK = 0.12, 0.28
 _BT709 = np.array(LUMINANCE_WEIGHTS)
 
 

@@ -7,8 +7,7 @@ from functools import lru_cache
 from io import BytesIO
 from pathlib import Path
 
-from lightsim.report.theme.roles import LIGHT, RGB8, hex_colour, theme_for
-from lightsim.report.theme.typeface import FAMILY, SIZES, Face, face_file
+from lightsim.report.theme import FAMILY, LIGHT, RGB8, SIZES, Face, face_file, hex_colour, theme_for
 
 # What a page may write: Latin letters, punctuation, raised figures, arrows, the signs of the trade.
 _SIGNS = (*range(0x20, 0x180), *range(0x2010, 0x2027), 0x2032, 0x2033, 0x2044, *range(0x2070, 0x208A), 0x03BC)
