@@ -43,7 +43,6 @@ from lightsim.tracer.kernels.drop_visibility import CANDIDATES, CLEAR, HIDDEN, M
 from lightsim.tracer.kernels.emitters import face_of, point_on
 from lightsim.tracer.kernels.gloss import response
 from lightsim.tracer.kernels.horizon import STRIPS
-from lightsim.tracer.kernels.horizon_map import along_row
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.light_in_drops import add_petal_by_drops, add_wet_bases
 from lightsim.tracer.kernels.light_pass import DEEPEST, LightPass, LightSample, SceneGeometry, petal_pixel
@@ -424,16 +423,12 @@ def _add_petal_pixel(light, pixel, line, column, room, state):
 
 
 @jit
-def _add_row(rows, emitter, row_horizon, room, r):
+def _add_row(rows, emitter, room, r):
     """Light row r of the rows at hand."""
     paths, scene, settings = rows.paths, rows.scene, rows.settings
     scene = held(SceneGeometry(scene.petal, scene.drops, scene.boards, room.stack))
     cache, drop_light, parts, horizon = rows.cache, rows.drop_light, rows.parts, room.horizon
-    light = held(
-        LightPass(
-            paths, scene, emitter, cache, drop_light, settings, parts, row_horizon, horizon, room.caustics
-        )
-    )
+    light = held(LightPass(paths, scene, emitter, cache, drop_light, settings, parts, horizon, room.caustics))
     line, nowhere = paths.first // paths.width + r, unoccluded_about(emitter, emitter.centre)
     state = RowState(-1, MIXED, MIXED, (NO_CELL, NO_CELL), nowhere, 0, 0)
     for column in range(paths.width):
@@ -456,8 +451,7 @@ def _add_direct_row(rows, r):
     stack, horizon = np.empty(DEEPEST, dtype=np.int32), np.empty(STRIPS)
     blocking, run = np.empty(CANDIDATES, dtype=np.int32), np.empty(LISTED, dtype=np.int32)
     room = PixelRoom(blocking, run, horizon, new_caustics(), stack)
-    line = rows.paths.first // rows.paths.width + r
-    _add_row(rows, held(face_of(rows.lamp)), along_row(rows.cache.horizon.elevation, line), room, r)
+    _add_row(rows, held(face_of(rows.lamp)), room, r)
 
 
 @threaded

@@ -29,7 +29,8 @@ class HorizonLimits(NamedTuple):
     near: float = 0.1  # below a neighbour's horizon from which it is looked for first
     leaning: float = 0.05  # least part of a strip's way that must lead away from the surface
     close: float = 0.1  # about the horizon within which it does not decide whether a point is hidden
-    apart: float = 0.4  # most that blocks may differ by where no cubic can be laid through four
+    apart: float = 0.4  # most that blocks may differ by where no cubic can be laid through sixteen
+    known: float = 0.5  # least weight of blocks where it is known
     uneven: float = 0.1  # most that a straight line and a cubic between blocks may differ
 
 
@@ -117,100 +118,29 @@ def drop_horizon(horizon_map, block):
 
 
 @jit
-def _weights(u):
-    """What four places in a row count at u, 0 to 1 between the middle two."""
-    return cubic(1.0 + u), cubic(u), cubic(1.0 - u), cubic(2.0 - u)
-
-
-@jit
-def _smooth(weight, before, one, other, beyond):
-    """The cubic through four places in a row."""
-    return weight[0] * before + weight[1] * one + weight[2] * other + weight[3] * beyond
-
-
-@jit
-def _columns(elevation, top, under):
-    """How many columns of blocks there are, 0 where the horizon is known in neither row."""
-    for b in range(elevation.shape[1]):
-        for q in range(2):
-            if not (np.isnan(elevation[top, b, q, 0]) and np.isnan(elevation[under, b, q, 0])):
-                return elevation.shape[1]
-    return 0
-
-
-@jit_allocating
-def along_row(elevation, y):
-    """The horizon between the blocks above and below row y of pixels: (columns, 2, STRIPS, 2), half lengths,
-    by a cubic through four blocks and by a straight line between two; NaN where these are not known. No
-    columns where it is known in none."""
-    v = (y - BLOCK // 2) / BLOCK
-    if v < 0.0 or v > elevation.shape[0] - 1:  # beside the outermost blocks' middles it is not known
-        return np.empty((0, 2, STRIPS, 2))
-    top = min(int(v), max(elevation.shape[0] - 2, 0))
-    v -= top
-    weight, last = _weights(v), elevation.shape[0] - 1
-    above_it, under, below_it = max(top - 1, 0), min(top + 1, last), min(top + 2, last)
-    found = np.empty((_columns(elevation, top, under), 2, STRIPS, 2))
-    for b in range(found.shape[0]):
-        for q in range(2):
-            for i in range(STRIPS):
-                one, other = elevation[top, b, q, i], elevation[under, b, q, i]
-                first, beyond = elevation[above_it, b, q, i], elevation[below_it, b, q, i]
-                found[b, q, i, 0] = _smooth(weight, first, one, other, beyond)
-                if np.isnan(one):
-                    one = other
-                elif np.isnan(other):
-                    other = one
-                straight = one + v * (other - one)
-                found[b, q, i, 1] = straight if abs(other - one) <= LIMITS.apart else nan
-    return found
-
-
-@jit
-def horizon_of_pixel(row_horizon, x, q, horizon):
-    """Fill `horizon` (STRIPS,) with that of side q at pixel x of a row, half lengths; False where it is not
-    known or changes unevenly. row_horizon : see `along_row`."""
-    if row_horizon.shape[0] == 0:
+def horizon_between(elevation, x, y, q, horizon):
+    """Fill `horizon` (STRIPS,) with that of side q at a place x, y (pixels), half lengths: by a cubic through
+    sixteen blocks, else straight between four. False where it is not known or changes unevenly."""
+    u, v = (x - 0.5 - BLOCK // 2) / BLOCK, (y - 0.5 - BLOCK // 2) / BLOCK
+    rows, columns = elevation.shape[0], elevation.shape[1]
+    if u < 0.0 or v < 0.0 or u > columns - 1 or v > rows - 1:
         return False
-    u, last = (x - BLOCK // 2) / BLOCK, row_horizon.shape[0] - 1
-    if u < 0.0 or u > last:
-        return False
-    b = min(int(u), max(last - 1, 0))
-    u -= b
-    before, after, beyond = max(b - 1, 0), min(b + 1, last), min(b + 2, last)
-    weight = _weights(u)
+    b, a = min(int(u), max(columns - 2, 0)), min(int(v), max(rows - 2, 0))
+    u, v = u - b, v - a
     for i in range(STRIPS):
-        smooth = _smooth(
-            weight, row_horizon[before, q, i, 0], row_horizon[b, q, i, 0], row_horizon[after, q, i, 0],
-            row_horizon[beyond, q, i, 0],
-        )  # fmt: skip
-        one, other = row_horizon[b, q, i, 1], row_horizon[after, q, i, 1]
-        straight = one + u * (other - one)
-        if not abs(other - one) <= (LIMITS.apart if np.isnan(smooth) else inf):
+        smooth, straight, known, low, high = 0.0, 0.0, 0.0, inf, -inf
+        for m in range(-1, 3):
+            for k in range(-1, 3):
+                one = elevation[min(max(a + m, 0), rows - 1), min(max(b + k, 0), columns - 1), q, i]
+                smooth += cubic(v - m) * cubic(u - k) * one
+                if 0 <= m <= 1 and 0 <= k <= 1 and not np.isnan(one):
+                    weight = (v if m else 1.0 - v) * (u if k else 1.0 - u)
+                    straight, known = straight + weight * one, known + weight
+                    low, high = min(low, one), max(high, one)
+        if known < LIMITS.known or (np.isnan(smooth) and high - low > LIMITS.apart):
             return False
+        straight /= known
         if abs(smooth - straight) > LIMITS.uneven:
             return False
         horizon[i] = straight if np.isnan(smooth) else smooth
-    return True
-
-
-@jit
-def horizon_between(elevation, x, y, q, horizon):
-    """Fill `horizon` (STRIPS,) with that of side q between the four blocks about a place x, y (pixels), half
-    lengths; False where it is not known in one of them or they differ by much."""
-    u, v = (x - 0.5 - BLOCK // 2) / BLOCK, (y - 0.5 - BLOCK // 2) / BLOCK
-    if u < 0.0 or v < 0.0 or u >= elevation.shape[1] - 1 or v >= elevation.shape[0] - 1:
-        return False
-    b, a = int(u), int(v)
-    u, v = u - b, v - a
-    for i in range(STRIPS):
-        p0, p1, p2, p3 = (
-            elevation[a, b, q, i],
-            elevation[a, b + 1, q, i],
-            elevation[a + 1, b, q, i],
-            elevation[a + 1, b + 1, q, i],
-        )
-        horizon[i] = (1.0 - v) * (p0 + u * (p1 - p0)) + v * (p2 + u * (p3 - p2))
-        if np.isnan(horizon[i]) or max(p0, p1, p2, p3) - min(p0, p1, p2, p3) > LIMITS.apart:
-            return False
     return True

@@ -64,8 +64,8 @@ class LightPass(NamedTuple):
     """One emitter's pass over a row of pixels: what is lit, what lights it, what may be in the way, and
     where the light goes.
 
-    drop_light : `pixel_cells.DropLight`.  row_horizon : see `horizon_map.along_row`.  horizon (STRIPS,) :
-    room for a pixel's.  caustics : the pixel's `caustic_list.CausticList`.
+    drop_light : `pixel_cells.DropLight`.  horizon (STRIPS,) : room for a pixel's.  caustics : the pixel's
+    `caustic_list.CausticList`.
     """
 
     paths: Paths
@@ -75,7 +75,6 @@ class LightPass(NamedTuple):
     drop_light: Any
     settings: LightSettings
     parts: Parts
-    row_horizon: NDArray
     horizon: NDArray
     caustics: Any
 

@@ -23,7 +23,7 @@ from lightsim.tracer.kernels.drop_shadow import (
 )
 from lightsim.tracer.kernels.drop_visibility import OccluderList
 from lightsim.tracer.kernels.horizon import PLACE, STRIPS, WEIGHT, horizon_at, strips_of
-from lightsim.tracer.kernels.horizon_map import horizon_between, horizon_of_pixel
+from lightsim.tracer.kernels.horizon_map import horizon_between
 from lightsim.tracer.kernels.jit import jit
 from lightsim.tracer.kernels.strip_integral import above, sent, strip_of, toward_part
 from lightsim.tracer.kernels.struct_pointer import held
@@ -170,7 +170,8 @@ def visible_share_of_pixel(light, pixel, q, n, blockers):
     toward that side, that gets past petal and drops; -1 where the horizon is not known or a drop's penumbra
     is too fine. Leaves the horizon in `light.horizon`."""
     paths, emitter, p = light.paths, light.emitter, pixel.number
-    if not horizon_of_pixel(light.row_horizon, p % paths.width, q, light.horizon):
+    column, line = (paths.first + p) % paths.width + 0.5, (paths.first + p) // paths.width + 0.5
+    if not horizon_between(light.cache.horizon.elevation, column, line, q, light.horizon):
         return -1.0
     o, many = row(paths.mean_place, p), 1
     if blockers.many > 0:
