@@ -54,9 +54,6 @@ def new_cache(height: int, width: int, face: Lamp, normal: NDArray) -> Visibilit
     elevation = np.full((*fine, 2, STRIPS), np.nan, dtype=np.float32)
     return VisibilityCache(
         np.full(coarse, visibility_cache.MIXED, dtype=np.uint8),
-        np.zeros((*coarse, 2), dtype=np.float32),
-        np.zeros(coarse, dtype=np.uint64),
-        np.zeros((*coarse, 2), dtype=np.uint32),
         np.full(fine, visibility_cache.MIXED, dtype=np.uint8),
         np.zeros((*fine, 2), dtype=np.float32),
         np.zeros((*fine, 2), dtype=np.uint32),

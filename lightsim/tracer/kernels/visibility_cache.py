@@ -23,26 +23,20 @@ EMPTY, SHARP = 3, 4  # beside CLEAR, HIDDEN and MIXED: no petal; a penumbra too 
 CELLS_ACROSS, CELLS_UP = 8, 4  # of an emitter, whose visibility is kept by itself
 NO_CELL, EVERY_CELL = np.uint64(0), np.uint64(0xFFFFFFFF)
 EVEN = 0.3  # most that a share may change over four blocks for it to be interpolated
-EVEN_COARSE = 0.12
 
 
 class VisibilityCache(NamedTuple):
     """Of one emitter, over the whole picture.
 
-    petal_state (rows, columns) uint8, petal_share (rows, columns, 2) : what gets past the petal to its
-    front and its back, -1 on a side that gets none; coarse_state, coarse_share : the same by coarse
-    blocks. coarse_points (rows, columns) uint64 : a bit for each of 64 points of the emitter, set where
-    the petal does not hide it. cells (rows, columns, 2), coarse_cells (rows, columns, 2) uint32 : a bit
-    for each of CELLS_ACROSS x CELLS_UP cells of the emitter, set where its point is seen from a block;
-    set where the petal hides it. drops_state, drops_share (rows, columns, 1) : what of that gets past the
-    drops, on the front. solid_share (rows, columns, 2) : what gets past cards and bodies to front and back,
-    -1 where that is not known. horizon : see `HorizonMap`.
+    coarse_state (rows, columns) uint8, of coarse blocks. petal_state (rows, columns) uint8, petal_share
+    (rows, columns, 2) : what gets past the petal to its front and its back, -1 on a side that gets none.
+    cells (rows, columns, 2) uint32 : a bit for each of CELLS_ACROSS x CELLS_UP cells of the emitter, set
+    where its point is seen from a block; set where the petal hides it. drops_state, drops_share (rows,
+    columns, 1) : what of that gets past the drops, on the front. solid_share (rows, columns, 2) : what gets
+    past cards and bodies to front and back, -1 where that is not known. horizon : see `HorizonMap`.
     """
 
     coarse_state: NDArray
-    coarse_share: NDArray
-    coarse_points: NDArray
-    coarse_cells: NDArray
     petal_state: NDArray
     petal_share: NDArray
     cells: NDArray

@@ -1,9 +1,7 @@
 """Filling a visibility cache: blocks of pixels classified from coarse to fine by shadow rays.
 
-Coarse blocks are classified first; a fine block of which the coarse ones about it agree, or whose share
-changes evenly between them, needs no rays of its own. Which points of the emitter a coarse block sees is
-kept for the share that drops then let through. A block's horizon is kept beside its rays, and dropped
-where these contradict it.
+Coarse blocks are classified first; a fine block of which the coarse ones about it agree needs no rays of its
+own. A block's horizon is kept beside its rays, and dropped where these contradict it.
 """
 
 from __future__ import annotations
@@ -47,21 +45,17 @@ from lightsim.tracer.kernels.visibility_cache import (
     CLEAR,
     COARSE,
     EMPTY,
-    EVEN_COARSE,
     EVERY_CELL,
     HIDDEN,
     MIXED,
     NO_CELL,
     SHARP,
     VisibilityCache,
-    cells_about,
     common_state,
-    interpolated_share,
 )
 
 NO_POINT, ALL_POINTS = np.uint64(0), np.uint64(0xFFFFFFFFFFFFFFFF)
 POINTS = 32  # of the emitter, to which rays go from a MIXED block, one in each of its cells
-COARSE_POINTS = 64  # and from a coarse block; the first POINTS of them are the block's
 IN_BLOCK = ((2, 2), (1, 1), (3, 3), (1, 3), (3, 1))  # quarters of a block's side down and to the right
 
 
@@ -155,7 +149,7 @@ def _cell_of(a, b):
 
 
 @jit
-def _trace_points(shadow, point, many, block):
+def _trace_points(shadow, point, block):
     """Which of evenly spread points of the emitter are seen from a point of the petal, everywhere the same
     ones: shadows without grain. Fills share and cells of the pass.
 
@@ -166,7 +160,7 @@ def _trace_points(shadow, point, many, block):
     scramble = key(0, 0, LIGHT)
     front, back, front_free, back_free = 0.0, 0.0, 0.0, 0.0
     points, clear, hidden, wrong = NO_POINT, EVERY_CELL, EVERY_CELL, 0
-    for m in range(many):
+    for m in range(POINTS):
         a, b = pair_of(scramble, m)
         y, _ = point_on(emitter, a, b)
         to = sub(y, o)
@@ -243,17 +237,9 @@ def _room():
 @jit
 def _coarse_row(paths, scene, emitter, cache, room, i):
     scene = held(SceneGeometry(scene.petal, scene.drops, scene.boards, room.stack))
-    shadow = held(ShadowPass(paths, scene, emitter, cache, 0.0, room))
-    a, found = _first_block(paths, COARSE) + i, shadow.found
     for j in range(cache.coarse_state.shape[1]):
-        state, p = classify_corners(paths, scene, emitter, COARSE, i, j)
-        points = NO_POINT if state == HIDDEN else ALL_POINTS
-        _as_classified(state, found)
-        if state == MIXED:
-            points = _trace_points(shadow, _point_seen(shadow, p), COARSE_POINTS, (-1, j))
-        cache.coarse_state[a, j], cache.coarse_points[a, j] = state, points
-        for q in range(2):
-            cache.coarse_share[a, j, q], cache.coarse_cells[a, j, q] = found.share[q], found.cells[q]
+        state, _ = classify_corners(paths, scene, emitter, COARSE, i, j)
+        cache.coarse_state[_first_block(paths, COARSE) + i, j] = state
 
 
 @jit_allocating
@@ -263,7 +249,7 @@ def _classify_coarse_row(paths, scene, lamp, cache, i):
 
 @threaded
 def classify_coarse(begin, end, paths, scene, lamp, cache):
-    """Fill coarse_* of a cache for the rows of `paths`."""
+    """Fill coarse_state of a cache for the rows of `paths`."""
     for i in range(begin, end):
         _classify_coarse_row(paths, scene, lamp, cache, i)
 
@@ -323,7 +309,7 @@ def _classify_by_rays(shadow, i, j):
     a = _first_block(shadow.paths, BLOCK) + i
     if not known:
         a, point = -1, _point_seen(shadow, p)
-    return MIXED, _trace_points(shadow, point, POINTS, (a, j))
+    return MIXED, _trace_points(shadow, point, (a, j))
 
 
 @jit
@@ -344,27 +330,6 @@ def _block_reach(paths, o, i, j):
         if paths.mean_end[p] >= 0:
             reach = max(reach, length(sub(row(paths.mean_place, p), o)) + paths.mean_reach[p])
     return reach
-
-
-@jit
-def _bit(points, m):
-    return 1.0 if (points >> np.uint64(m)) & np.uint64(1) else 0.0
-
-
-@jit
-def _coarse_visibility(cache, x, y, m):
-    """Visibility (0 to 1) of the emitter's point m from pixel x, y, between the four coarse blocks about
-    it."""
-    v, u = (y + 0.5) / COARSE - 0.5, (x + 0.5) / COARSE - 0.5
-    i, j = int(np.floor(v)), int(np.floor(u))
-    v, u = v - i, u - j
-    total = 0.0
-    for a in range(2):
-        for b in range(2):
-            k = min(max(i + a, 0), cache.coarse_state.shape[0] - 1)
-            q = min(max(j + b, 0), cache.coarse_state.shape[1] - 1)
-            total += (v if a else 1.0 - v) * (u if b else 1.0 - u) * _bit(cache.coarse_points[k, q], m)
-    return total
 
 
 @jit
@@ -407,16 +372,16 @@ def _classify_drops(shadow, i, j):
 
 
 @jit
-def _share_past_drops(shadow, points, many, block, p, o, blockers):
+def _share_past_drops(shadow, points, block, p, o, blockers):
     """Share that gets past the drops of the light on the front of the picture's block (row, column), of what
     gets past the petal, seen from its pixel p and the place o.
 
-    Of all the emitter; of what is above the horizon; or, where that is not known, of its first `many` points
-    those in `points` or, with COARSE_POINTS, those that the coarse blocks about it see.
+    Of all the emitter; of what is above the horizon; or, where that is not known, of those of its points that
+    the block sees.
     """
     paths, emitter, horizon_map = shadow.paths, shadow.emitter, shadow.cache.horizon
     n = front_normal(paths, p)
-    if many == POINTS and points == ALL_POINTS:
+    if points == ALL_POINTS:
         return unshaded_by_drops(blockers, emitter, o, n)
     if block_horizon(horizon_map, block, 0, shadow.found.horizon):
         nobody = held(OccluderList(blockers.drops, blockers.listed, 0))
@@ -425,17 +390,15 @@ def _share_past_drops(shadow, points, many, block, p, o, blockers):
         return min(max(left / free, 0.0), 1.0) if free > 0.0 else 1.0
     scramble = key(0, 0, LIGHT)
     front, free = 0.0, 0.0
-    x_pixel, y_pixel = (paths.first + p) % paths.width, (paths.first + p) // paths.width
-    for m in range(many):
-        seen = _bit(points, m) if many == POINTS else _coarse_visibility(shadow.cache, x_pixel, y_pixel, m)
-        if seen == 0.0:
+    for m in range(POINTS):
+        if (points >> np.uint64(m)) & np.uint64(1) == 0:
             continue
         a, b = pair_of(scramble, m)
         y, _ = point_on(emitter, a, b)
         to = sub(y, o)
         far = length(to)
         d = scale(to, 1.0 / far)
-        k = seen * max(dot(n, d), 0.0) * max(-dot(d, emitter.out), 0.0) / (far * far)
+        k = max(dot(n, d), 0.0) * max(-dot(d, emitter.out), 0.0) / (far * far)
         front += k
         if k > 0.0 and not shaded(blockers, -1, o, d, far):
             free += k
@@ -461,24 +424,15 @@ def _classify_fine_one(shadow, i, j):
     cache, found, a = shadow.cache, shadow.found, _first_block(shadow.paths, BLOCK) + i
     x, y = j * BLOCK + BLOCK // 2, a * BLOCK + BLOCK // 2
     state = common_state(cache.coarse_state, COARSE, x, y, 1)
-    found.share[0] = found.share[1] = 1.0 if state == CLEAR else 0.0
-    points, many, traced = ALL_POINTS, POINTS, False
-    clear, hidden = cells_about(cache.coarse_cells, cache.coarse_state, y // COARSE, x // COARSE, 1)
-    found.cells[0], found.cells[1] = clear, hidden
+    points = ALL_POINTS
+    _as_classified(state, found)
     if state == MIXED:
-        for q in range(2):
-            found.share[q] = interpolated_share(
-                cache.coarse_state, cache.coarse_share, COARSE, x, y, q, EVEN_COARSE
-            )
-        many = COARSE_POINTS
-        if found.share[0] < 0.0 or found.share[1] < 0.0:
-            state, points = _classify_by_rays(shadow, i, j)
-            many, traced = POINTS, state != EMPTY
+        state, points = _classify_by_rays(shadow, i, j)
+        if state != EMPTY:
+            _drop_wrong_horizon(shadow, i, j, found.share)
     cache.petal_state[a, j] = state
     for q in range(2):
         cache.petal_share[a, j, q], cache.cells[a, j, q] = found.share[q], found.cells[q]
-    if traced:
-        _drop_wrong_horizon(shadow, i, j, found.share)
     cache.drops_state[a, j] = CLEAR
     cache.drops_share[a, j, 0] = 1.0
     if state == HIDDEN:
@@ -486,12 +440,9 @@ def _classify_fine_one(shadow, i, j):
     _cast_solids(shadow, i, j, (a, j))
     by_drops, p, o, count = _classify_drops(shadow, i, j)
     cache.drops_state[a, j] = by_drops
-    if many == COARSE_POINTS and by_drops in (MIXED, SHARP):
-        _find_horizon(shadow, i, j)
-        _drop_wrong_horizon(shadow, i, j, found.share)
     if by_drops == MIXED:
         blockers = held(OccluderList(shadow.scene.drops, shadow.found.listed, count))
-        cache.drops_share[a, j, 0] = _share_past_drops(shadow, points, many, (a, j), p, o, blockers)
+        cache.drops_share[a, j, 0] = _share_past_drops(shadow, points, (a, j), p, o, blockers)
 
 
 @jit
