@@ -45,7 +45,6 @@ class LightSeen(NamedTuple):
     emitter: Any
     cache: Any
     settings: Any
-    row_horizon: NDArray
     horizon: NDArray
 
 
@@ -78,8 +77,7 @@ def looked_at(petal, light, field_mm=20.0, width_px=320, samples=4):
 
 def light_on(view, work, paths, face, y):
     """A light's pass over row y, as kernels see it."""
-    row_horizon, room = horizons.along_row(work.cache.horizon.elevation, y), np.empty(horizon.STRIPS)
-    return LightSeen(paths, work.scene, face, work.cache, work.settings, row_horizon, room)
+    return LightSeen(paths, work.scene, face, work.cache, work.settings, np.empty(horizon.STRIPS))
 
 
 def no_occluders(view):
