@@ -117,7 +117,7 @@ def cells_of_pixel(cache, state, x, y, reach):
     x, y, and such as it hides from all of them, as bits. state: what these have in common."""
     if state != MIXED:
         return (EVERY_CELL, NO_CELL) if state == CLEAR else (NO_CELL, EVERY_CELL)
-    return cells_about(cache.cells, cache.petal_state, y // BLOCK, x // BLOCK, reach)
+    return cells_about(cache.cells, cache.petal_state, y // BLOCK, x // BLOCK, reach + 1)
 
 
 @jit
