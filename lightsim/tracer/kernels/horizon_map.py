@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import petal_mesh
-from lightsim.tracer.kernels.horizon import PLACE, STRIPS, fan_of, hidden_up_to, strips_of
+from lightsim.tracer.kernels.horizon import PLACE, STRIPS, fan_of, hidden_up_to, horizon_at, strips_of
 from lightsim.tracer.kernels.jit import jit, jit_allocating
 from lightsim.tracer.kernels.vectors import along, cubic, dot, scale, sub
 
@@ -28,6 +28,7 @@ class HorizonLimits(NamedTuple):
     past: float = 1.25  # how far beyond the strip it is looked for, since it sinks and rises past the ends
     near: float = 0.1  # below a neighbour's horizon from which it is looked for first
     leaning: float = 0.05  # least part of a strip's way that must lead away from the surface
+    close: float = 0.1  # about the horizon within which it does not decide whether a point is hidden
     apart: float = 0.4  # most that blocks may differ by where no cubic can be laid through sixteen
     known: float = 0.5  # least weight of blocks where it is known
     uneven: float = 0.1  # most that a straight line and a cubic between blocks may differ
@@ -94,6 +95,18 @@ def block_horizon(horizon_map, block, q, horizon):
     for k in range(STRIPS):
         horizon[k] = horizon_map.elevation[block[0], block[1], q, k]
     return not np.isnan(horizon[0])
+
+
+@jit
+def hidden_by_horizon(emitter, horizon_map, horizon, q, y):
+    """Whether the emitter's point y lies below a horizon (STRIPS,) of side q: 1 or 0; -1 close to it or where
+    it is not known."""
+    way, half, aside, high = strips_of(emitter, horizon_map, q)
+    off = sub(y, emitter.centre)
+    over = dot(off, way) / half - horizon_at(horizon, dot(off, aside) / high)
+    if not abs(over) > LIMITS.close:
+        return -1
+    return 1 if over < 0.0 else 0
 
 
 @jit

@@ -28,6 +28,7 @@ from lightsim.tracer.kernels.horizon_map import (
     block_horizon,
     drop_horizon,
     find_horizon,
+    hidden_by_horizon,
     no_neighbour,
 )
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
@@ -62,6 +63,7 @@ class ClassificationLimits(NamedTuple):
     """When blocks are trusted."""
 
     grazing: float = 0.3  # cosine that the petal's normals may vary by within a block or a pixel's paths
+    missed: int = 1  # points that may be on the wrong side of a block's horizon for it to be kept
     doubt: float = 0.2  # difference of its share from that of the rays from which on a horizon is dropped
     over_mm: float = 0.05  # over the mean of a pixel's places from which the petal below is looked for
     soft_blocks: float = 2.5  # width of a drop's penumbra from which on it is interpolated
@@ -147,14 +149,17 @@ def _cell_of(a, b):
 
 
 @jit
-def _trace_points(shadow, point):
+def _trace_points(shadow, point, block):
     """Which of evenly spread points of the emitter are seen from a point of the petal, everywhere the same
-    ones: shadows without grain. Fills share and cells of the pass."""
-    scene, emitter, found = shadow.scene, shadow.emitter, shadow.found
+    ones: shadows without grain. Fills share and cells of the pass.
+
+    block (row, column): whose horizon is dropped where too many of the points contradict it; row -1 for none.
+    """
+    scene, emitter, horizon_map, found = shadow.scene, shadow.emitter, shadow.cache.horizon, shadow.found
     o, n, ng = point.x, point.n, petal_mesh.flat_normal(scene.petal, point.face)
     scramble = key(0, 0, LIGHT)
     front, back, front_free, back_free = 0.0, 0.0, 0.0, 0.0
-    points, clear, hidden = NO_POINT, EVERY_CELL, EVERY_CELL
+    points, clear, hidden, wrong = NO_POINT, EVERY_CELL, EVERY_CELL, 0
     for m in range(POINTS):
         a, b = pair_of(scramble, m)
         y, _ = point_on(emitter, a, b)
@@ -166,6 +171,11 @@ def _trace_points(shadow, point):
             continue
         agree = (cos_n > 0.0) == (dot(ng, d) > 0.0)
         free = agree and petal_visibility(scene.petal, point.face, o, y, scene.stack) == 1
+        if block[0] >= 0 and agree:
+            q = 0 if cos_n > 0.0 else 1
+            block_horizon(horizon_map, block, q, shadow.found.horizon)
+            told = hidden_by_horizon(emitter, horizon_map, shadow.found.horizon, q, y)
+            wrong += 1 if told == (1 if free else 0) else 0
         cell = np.uint64(1) << _cell_of(a, b)
         if not free:
             clear &= ~cell
@@ -183,6 +193,8 @@ def _trace_points(shadow, point):
     found.share[0] = front_free / front if front > 0.0 else -1.0
     found.share[1] = back_free / back if back > 0.0 else -1.0
     found.cells[0], found.cells[1] = clear, hidden
+    if wrong > LIMITS.missed:
+        drop_horizon(horizon_map, block)
     return points
 
 
@@ -294,7 +306,10 @@ def _classify_by_rays(shadow, i, j):
     known, point = _find_horizon(shadow, i, j)
     if state != MIXED:
         return state, ALL_POINTS if state == CLEAR else NO_POINT
-    return MIXED, _trace_points(shadow, point if known else _point_seen(shadow, p))
+    a = _first_block(shadow.paths, BLOCK) + i
+    if not known:
+        a, point = -1, _point_seen(shadow, p)
+    return MIXED, _trace_points(shadow, point, (a, j))
 
 
 @jit
