@@ -194,7 +194,7 @@ def test_what_is_seen_over_the_horizon_is_what_rays_count(angle_deg, shape):
 
 
 @pytest.mark.parametrize("angle_deg", [78.0, 88.0])
-def test_a_strip_by_itself_is_told_only_where_all_blocks_about_know_it(angle_deg):
+def test_a_strip_by_itself_is_told_only_where_most_blocks_about_know_it(angle_deg):
     light = lamp(angle_deg=angle_deg, clock=2.0, distance_mm=150.0, width_mm=60.0, height_mm=60.0)
     view, work = looked_at(HOLLOW, light, field_mm=10.0)
     face, cache, nobody = faces.face_of(work.face), work.cache, no_occluders(view)
@@ -222,7 +222,7 @@ def test_a_strip_by_itself_is_told_only_where_all_blocks_about_know_it(angle_deg
         unknown += got < 0.0
     off = np.array(off)
     assert len(off) > 100
-    assert unknown > 100
+    assert unknown > 40
     assert abs(off.mean()) < 0.005
     assert np.quantile(abs(off), 0.95) < 0.05  # it takes the horizon of the nearest of four strips
     assert abs(off).max() < 0.15
