@@ -13,11 +13,11 @@ from lightsim.measures import FrameMeasures, measure_frame
 from lightsim.measures.frame_measures import with_lighting_ratio
 from lightsim.measures.measure_records import with_light_named
 from lightsim.measures.patch_shape import RECTANGLE, ROUND, Outline, ring
-from lightsim.photograph import Diffraction, Movement, Sensor, diffract_layers, expose_layers
-from lightsim.photograph.diffraction import diffracted, pixel_at_sensor_um
-from lightsim.photograph.exposing import stops_to_mid_tone
+from lightsim.photograph.diffraction import Diffraction, diffract_layers, diffracted, pixel_at_sensor_um
+from lightsim.photograph.exposing import expose_layers, stops_to_mid_tone
 from lightsim.photograph.mix import sources_of
-from lightsim.photograph.movement import smeared
+from lightsim.photograph.movement import Movement, smeared
+from lightsim.photograph.sensor import Sensor
 from lightsim.photograph.strips import ExposureSettings
 from lightsim.picture import Floats, Layers, Photograph
 from lightsim.planning.levels import lighting_ratio_of

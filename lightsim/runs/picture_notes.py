@@ -9,7 +9,7 @@ from typing import Any
 
 from lightsim.optics.exposure_values import ev100
 from lightsim.optics.marks import FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES
-from lightsim.photograph import MeterReading, meter
+from lightsim.photograph.camera_meter import MeterReading, meter
 from lightsim.picture import Layers
 from lightsim.planning.settings_words import lens_line, movement_line, settings_words, working_distance_words
 from lightsim.report.words import level_words, percent, plain, power_words, signed, significant

@@ -18,7 +18,7 @@ from lightsim.planning.plan_settings import plan_numbers, plan_settings
 from lightsim.report.files.writable import require_file
 from lightsim.report.page_options import PageOptions, options_for
 from lightsim.report.setup.plan_records import SetupPlan, camera_place, places
-from lightsim.report.setup.solid import Solids, solids
+from lightsim.report.setup.solid.whole import Solids, solids
 from lightsim.report.setup.view_3d import NoOpenGL, open_window
 from lightsim.report.words import plain
 from lightsim.runs.job import Report

@@ -10,15 +10,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lightsim.optics.airy import airy_diameter_um, diffraction_contrast, encircled_share
-from lightsim.photograph import Diffraction, diffract_layers, expose_layers
 from lightsim.photograph.diffraction import (
     WAVELENGTHS_NM,
+    Diffraction,
     airy_kernel,
+    diffract_layers,
     diffracted,
     diffracted_luminance,
     pixel_at_sensor_um,
     within_dark_ring,
 )
+from lightsim.photograph.exposing import expose_layers
 from lightsim.scene.records import Exposure
 from tests.photograph.synthetic import layer, layers_of, stage_of
 

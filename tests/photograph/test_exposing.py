@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lightsim.photograph import expose_layers, meter
-from lightsim.photograph.camera_meter import centre_weights
+from lightsim.photograph.camera_meter import centre_weights, meter
+from lightsim.photograph.exposing import expose_layers
 from lightsim.scene.records import Exposure
 from tests.photograph.synthetic import layer, layers_of, stage_of
 

@@ -10,8 +10,8 @@ import pytest
 from lightsim.errors import SceneError
 from lightsim.optics.colour import light_xy, white_of_temperature
 from lightsim.optics.exposure_values import flash_intensity_cd_s
-from lightsim.photograph import Source, expose_layers
-from lightsim.photograph.mix import mix_layers
+from lightsim.photograph.exposing import expose_layers
+from lightsim.photograph.mix import Source, mix_layers
 from lightsim.picture import luminance
 from lightsim.scene.records import Exposure
 from tests.photograph.synthetic import layer, layers_of, stage_of

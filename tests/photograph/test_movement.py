@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lightsim.photograph import Movement, expose_layers
-from lightsim.photograph.movement import Smear, smeared
+from lightsim.photograph.exposing import expose_layers
+from lightsim.photograph.movement import Movement, Smear, smeared
 from lightsim.scene.records import Exposure
 from tests.photograph.synthetic import layer, layers_of, stage_of
 

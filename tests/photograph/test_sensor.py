@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from lightsim.optics.exposure_values import SATURATION
-from lightsim.photograph import Sensor, expose_layers
-from lightsim.photograph.sensor import with_noise
+from lightsim.photograph.exposing import expose_layers
+from lightsim.photograph.sensor import Sensor, with_noise
 from lightsim.scene.records import Exposure
 from tests.photograph.synthetic import layer, layers_of, stage_of
 

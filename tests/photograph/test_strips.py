@@ -5,9 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lightsim.photograph import Diffraction, Movement, Sensor, diffract_layers, expose_layers
 from lightsim.photograph import strips as dstrips
-from lightsim.photograph.diffraction import pixel_at_sensor_um
+from lightsim.photograph.diffraction import Diffraction, diffract_layers, pixel_at_sensor_um
+from lightsim.photograph.exposing import expose_layers
+from lightsim.photograph.movement import Movement
+from lightsim.photograph.sensor import Sensor
 from lightsim.photograph.strips import ExposureSettings, Mixture, Reduction
 from lightsim.picture import Layers
 from lightsim.scene.records import Exposure

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from lightsim.report.setup.plan_records import Caution, SetupPlan, camera_place, places
-from lightsim.report.setup.solid import solids
+from lightsim.report.setup.solid.whole import solids
 from lightsim.scene.build import build
 from lightsim.scene.records import Backdrop, Camera, Card, Diffuser, Drops, Lens, Light, Petal, Scene
 

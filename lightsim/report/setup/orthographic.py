@@ -42,8 +42,7 @@ from lightsim.report.setup.projection import (
     outlines,
     shown_and_hidden,
 )
-from lightsim.report.setup.solid import Solids
-from lightsim.report.setup.solid.whole import FLOWER
+from lightsim.report.setup.solid.whole import FLOWER, Solids
 from lightsim.report.words import degrees, plain
 from lightsim.scene.solid_bodies import CAMERA
 

@@ -12,8 +12,7 @@ from lightsim.report.setup.drafting import POINTS, balloon_size, draw_balloon
 from lightsim.report.setup.items import Item, items_of
 from lightsim.report.setup.labels import Label, Room
 from lightsim.report.setup.plan_records import BACKDROP, SetupPlan, length_words
-from lightsim.report.setup.solid import Solids
-from lightsim.report.setup.solid.whole import FLOWER, TABLE
+from lightsim.report.setup.solid.whole import FLOWER, TABLE, Solids
 from lightsim.report.setup.view_3d import View3D, render
 from lightsim.report.theme import Theme
 from lightsim.report.words import plain

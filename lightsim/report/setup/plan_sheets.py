@@ -22,7 +22,7 @@ from lightsim.report.setup.orthographic import OrthographicView
 from lightsim.report.setup.pictorial import draw_pictorial, pictorial
 from lightsim.report.setup.plan_records import SetupPlan
 from lightsim.report.setup.projection import Scale, common_ratio, extent, view_from_above, view_from_the_side
-from lightsim.report.setup.solid import Solids
+from lightsim.report.setup.solid.whole import Solids
 from lightsim.report.sheet.mounting import MAT_MM, draw_mounted
 from lightsim.report.theme import SIZES, Face
 from lightsim.report.words import glued, plain, sentence

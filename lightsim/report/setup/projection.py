@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from lightsim.report.drawing.sheet_of_paper import XY
 from lightsim.report.setup.plan_records import room_axes
-from lightsim.report.setup.solid import Part, Solids
-from lightsim.report.setup.solid.whole import FLOWER, TABLE
+from lightsim.report.setup.solid.part import Part
+from lightsim.report.setup.solid.whole import FLOWER, TABLE, Solids
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry

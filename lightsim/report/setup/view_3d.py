@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 
 from lightsim.errors import LightsimError
 from lightsim.optics.colour import srgb_decode
-from lightsim.report.setup.solid import Part, Solids
+from lightsim.report.setup.solid.part import Part
+from lightsim.report.setup.solid.whole import Solids
 from lightsim.report.setup.viewpoint import Viewpoint, best_viewpoint
 from lightsim.report.theme import theme_for
 

@@ -9,7 +9,7 @@ from math import radians, tan
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.report.setup.solid import Part
+from lightsim.report.setup.solid.part import Part
 from lightsim.report.setup.solid.whole import TABLE
 
 FIELD_DEG = 20.0
