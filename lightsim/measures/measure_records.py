@@ -74,7 +74,7 @@ class FrameMeasures:
     shadow_depth_stops: float | None = None
     cast_shadow_share: float | None = None  # of the bare petal
     facing_away_share: float | None = None  # of the bare petal, from the key
-    texture_fine_rms: float | None = None  # Peli 1990, of the bare petal; see `texture_contrast.BANDS_MM`
+    texture_fine_rms: float | None = None  # Peli 1990, of the bare petal; see `petal_measures.BANDS_MM`
     texture_fine_stops: float | None = None
     texture_coarse_rms: float | None = None
     texture_coarse_stops: float | None = None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import json
 from collections.abc import Sequence
 from pathlib import Path
@@ -15,6 +14,7 @@ from lightsim.planning.cautions import LAST_WORD, cautions
 from lightsim.report.files.writable import require_file
 from lightsim.report.handout.handout_page import handout_html
 from lightsim.report.handout.handout_records import HandoutPage, Section
+from lightsim.report.page_options import PageOptions
 from lightsim.report.terms import GLOSSARY
 from lightsim.report.theme import petal_colour, theme_for
 from lightsim.runs.handout.handout_set import encode_jpeg, handout_set, weight_of
@@ -114,10 +114,10 @@ def caution_sentences(plans: Sequence[SweepPlan]) -> tuple[str, ...]:
 
 def plan_picture(plan: SweepPlan) -> bytes:
     """The page of the set-up as JPEG."""
-    from PIL import Image
+    from lightsim.report.drawing.page_files import page_image
 
-    with Image.open(io.BytesIO(setup_plan(plan.scene, with_picture=False)._repr_png_())) as image:
-        return encode_jpeg(np.asarray(image.convert("RGB")), PLAN_PX, 80)
+    pages, _ = setup_plan(plan.scene, with_picture=False).pages(PageOptions(dpi=140.0))
+    return encode_jpeg(np.asarray(page_image(pages[0])), PLAN_PX, 80)
 
 
 def _stem(source: Path) -> str:
