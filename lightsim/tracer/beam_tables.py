@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import beam_footprint
 from lightsim.tracer.kernels.beam_footprint import ANGLES, STEPS, TURNS
-from lightsim.tracer.kernels.connection import INSIDE
+from lightsim.tracer.kernels.connection import PATH
 from lightsim.tracer.kernels.drop_spheres import Drops
 from lightsim.tracer.kernels.emitters import Lamp
 
@@ -33,7 +33,7 @@ class Falls:
             kinds = kinds[np.linspace(0, len(kinds) - 1, MOST_SHAPES).astype(int)]
         self.ground: NDArray[np.float64] = kinds
         self.shape: NDArray[np.int64] = np.searchsorted(kinds, ground, side="right") - 1
-        size = (len(kinds), ANGLES, INSIDE, TURNS, STEPS, 2)
+        size = (len(kinds), ANGLES, PATH.inside, TURNS, STEPS, 2)
         self.table = np.zeros(size, dtype=np.float32)
         self._raw = np.zeros(size, dtype=np.float32)
         self._traced, self._known = (np.zeros(size[:2], dtype=bool) for _ in range(2))
@@ -75,7 +75,7 @@ def footprint_of(falls: Falls, drops: Drops, lamp: Lamp) -> BeamFootprint:
     stand[:, 8] = falls.shape
     kinds, kind = np.unique(np.column_stack([falls.shape, angles]), axis=0, return_inverse=True)
     stand[:, 7] = kind
-    wide = np.zeros((len(kinds) + 1, INSIDE, TURNS, STEPS, 2), dtype=np.float32)
+    wide = np.zeros((len(kinds) + 1, PATH.inside, TURNS, STEPS, 2), dtype=np.float32)
     for number, (shape, first, last) in enumerate(kinds):
         falls.know(shape, first, last)
         widest = float(np.max(turn[kind == number]))

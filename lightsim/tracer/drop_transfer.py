@@ -14,7 +14,7 @@ from lightsim.tracer.kernels.base_transfer import BasePaths
 from lightsim.tracer.kernels.drop_radiosity import DropMatrices
 from lightsim.tracer.kernels.drop_rays import DropRays, Surroundings
 from lightsim.tracer.kernels.near_transfer import BEYOND_RINGS, OUTER, RingPaths
-from lightsim.tracer.kernels.petal_radiosity import DARK
+from lightsim.tracer.kernels.petal_radiosity import MEETS
 
 FINER = 16  # times as many paths from a base give the sums of what goes up, down and back
 BETWEEN = 4  # times as many rings are read as light is found on
@@ -112,7 +112,7 @@ def _rays(
     size = (len(members), *share.shape)
     ring_place = np.zeros((*(size if rings else (0, *share.shape)), 2), dtype=np.float32)
     ring_place[..., 0] = BEYOND_RINGS
-    column = np.full(size, DARK, dtype=np.int32)
+    column = np.full(size, MEETS.dark, dtype=np.int32)
     return DropRays(members, rim, detail.rings, share, start, run, column, ring_place, np.zeros(size[:2]))
 
 

@@ -169,7 +169,7 @@ def nothing_seen(points: int, boards: int) -> tuple[NDArray, NDArray, NDArray]:
     """column, dome and board of so many points, for `look_around` to fill."""
     directions = petal_radiosity.PETAL_DIRECTIONS
     return (
-        np.full((points, 2, directions), petal_radiosity.ENVIRONMENT, dtype=np.int32),
+        np.full((points, 2, directions), petal_radiosity.MEETS.environment, dtype=np.int32),
         np.zeros((points, 2)),
         np.zeros((points, 2, boards)),
     )

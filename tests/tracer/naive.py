@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import drop_spheres, sampling
 from lightsim.tracer.kernels.petal_mesh import START, Petal
-from lightsim.tracer.kernels.specular_path import BASE, DEEPEST, ENVIRONMENT, LOST, PETAL
+from lightsim.tracer.kernels.specular_path import DEEPEST, END
 from tests.tracer.inner import Room
 
 single = Room(sampling).single
@@ -112,7 +112,7 @@ def walk(
             met, _ = nearest(petal, o, d, START, t)
             p = o + t * d
             if met < inf or height(drops, here, p) < 0.0:
-                return BASE, weight, here, o, d
+                return END.base, weight, here, o, d
             n = -(p - drops.centre[here]) / drops.radius[here]
             o, mirrored = p, chance < fresnel(float(np.arccos(min(1.0, -(d @ n)))), 1.0 / N)
             d = mirror(d, n) if mirrored else bend(d, n, 1.0 / N)
@@ -121,13 +121,13 @@ def walk(
             t_leaf, _ = nearest(petal, o, d, START, inf)
             t, k = enter(drops, o, d, 1e-7, t_leaf, here)
             if k < 0:
-                return (PETAL if t_leaf < inf else ENVIRONMENT), weight, -1, o, d
+                return (END.petal if t_leaf < inf else END.environment), weight, -1, o, d
             here, o = k, o + t * d
             n = (o - drops.centre[k]) / drops.radius[k]
             mirrored = chance < fresnel(float(np.arccos(min(1.0, -(d @ n)))), N)
             d = mirror(d, n) if mirrored else bend(d, n, N)
             inside, weight = not mirrored, weight / (1.0 if mirrored else N * N)
-    return LOST, 0.0, -1, o, d
+    return END.lost, 0.0, -1, o, d
 
 
 def directions(rng: np.random.Generator, count: int) -> NDArray:

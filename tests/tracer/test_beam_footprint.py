@@ -44,7 +44,7 @@ def sent_on(contact_deg, light, course, rays, rng):
     p = np.where(dots(p, light)[:, None] > 0.0, p, -p)
     d = np.tile(-light, (rays, 1))
     above = (p + centre)[:, 2] > 0.0
-    if course == connection.MIRRORED:
+    if course == connection.PATH.mirrored:
         d = mirrored(d, p)
     else:
         d = bent(d, p, 1.0 / N)
@@ -79,19 +79,19 @@ def falls_at(near, drops, course, x, toward):
 @pytest.mark.parametrize(
     ("course", "contact_deg", "angle_deg"),
     [
-        (connection.MIRRORED, contact, angle)
+        (connection.PATH.mirrored, contact, angle)
         for contact in (60.0, 110.0, 150.0)
         for angle in (15.0, 50.0, 80.0)
     ]
     + [
-        (connection.THROUGH, 110.0, 50.0),
-        (connection.THROUGH, 110.0, 80.0),
-        (connection.THROUGH, 150.0, 15.0),
+        (connection.PATH.through, 110.0, 50.0),
+        (connection.PATH.through, 110.0, 80.0),
+        (connection.PATH.through, 150.0, 15.0),
     ]
     + [
-        (connection.THROUGH, 150.0, 50.0),
-        (connection.ONCE_INSIDE, 110.0, 80.0),
-        (connection.ONCE_INSIDE, 150.0, 50.0),
+        (connection.PATH.through, 150.0, 50.0),
+        (connection.PATH.once_inside, 110.0, 80.0),
+        (connection.PATH.once_inside, 150.0, 50.0),
     ],
 )
 def test_every_ray_passes_where_light_is_looked_for(course, contact_deg, angle_deg):
@@ -113,10 +113,10 @@ def test_every_ray_passes_where_light_is_looked_for(course, contact_deg, angle_d
 @pytest.mark.parametrize(
     ("course", "contact_deg", "angle_deg", "most"),
     [
-        (connection.THROUGH, 60.0, 30.0, 0.0),
-        (connection.THROUGH, 110.0, 60.0, 0.0),
-        (connection.ONCE_INSIDE, 110.0, 50.0, 0.0),
-        (connection.THROUGH, 150.0, 60.0, 0.5),
+        (connection.PATH.through, 60.0, 30.0, 0.0),
+        (connection.PATH.through, 110.0, 60.0, 0.0),
+        (connection.PATH.once_inside, 110.0, 50.0, 0.0),
+        (connection.PATH.through, 150.0, 60.0, 0.5),
     ],
 )
 def test_little_is_looked_for_where_none_comes(course, contact_deg, angle_deg, most):

@@ -69,7 +69,7 @@ def test_inside_the_sphere(z):
     radii = np.abs(np.sin(i) + t * np.sin(run))
     edges = np.linspace(0.0, 0.9 * np.sqrt(1.0 - z * z), 13)
     counted = ring_means(radii, share * unpolarised(i), edges)
-    got = kernel_ring_means(edges, z, [connect.INSIDE])
+    got = kernel_ring_means(edges, z, [connect.PATH.inside])
     # at z = -0.6 one ring holds the fold at the border of the light, an integrable infinity
     assert np.isclose(got, counted, rtol=0.01, atol=0.01).sum() >= len(edges) - 1 - (z < -0.5)
 
@@ -86,7 +86,7 @@ def test_behind_the_sphere(z):
     keep = ahead & (t > 0.0)
     counted = ring_means(radii[keep], (share * unpolarised(i) ** 2)[keep], edges)
     # rings with a fold inside carry an integrable infinity that the few nodes of a ring cannot follow
-    got = kernel_ring_means(edges, z, [connect.THROUGH])
+    got = kernel_ring_means(edges, z, [connect.PATH.through])
     close = np.isclose(got, counted, rtol=0.03, atol=0.003)
     assert close.sum() >= len(edges) - 3
 
@@ -97,20 +97,20 @@ def test_mirrored_light_is_even_in_all_directions_but_for_fresnel():
     for phase in (20.0, 80.0, 140.0):
         rho, z = far * np.sin(radians(phase)), far * np.cos(radians(phase))
         fresnel = 1.0 - unpolarised(radians(phase) / 2.0)
-        assert connect.beam_density(rho, z, connect.MIRRORED) * far**2 == pytest.approx(
+        assert connect.beam_density(rho, z, connect.PATH.mirrored) * far**2 == pytest.approx(
             fresnel / 4.0, rel=0.01
         )
 
 
 def test_base_of_a_hemispherical_cap_on_the_axis():
     """(1 - (n - 1) / n)^-2 = n^2 times the beam, times 0.97963 at normal entry: 1.74069 (paraxial)."""
-    assert connect.beam_density(1e-7, 0.0, connect.INSIDE) == pytest.approx(1.74069, rel=1e-4)
+    assert connect.beam_density(1e-7, 0.0, connect.PATH.inside) == pytest.approx(1.74069, rel=1e-4)
 
 
 def test_paraxial_focus_of_a_ball_lens():
     """Focus n D / (4 (n - 1)) = 2.0015 R from the centre (Hecht, Optics, ch. 6)."""
     heights = -np.linspace(1.5, 2.5, 2001)
-    axis = [connect.beam_density(1e-9, z, connect.THROUGH) for z in heights]
+    axis = [connect.beam_density(1e-9, z, connect.PATH.through) for z in heights]
     assert -heights[int(np.argmax(axis))] == pytest.approx(2.0015, abs=0.002)
 
 
@@ -119,7 +119,7 @@ def test_no_light_goes_through_beyond_the_grazing_ray():
     far = 1000.0
     for turned, lit in ((82.0, True), (84.0, False)):
         phase = radians(180.0 - turned)
-        got = connect.beam_density(far * np.sin(phase), far * np.cos(phase), connect.THROUGH)
+        got = connect.beam_density(far * np.sin(phase), far * np.cos(phase), connect.PATH.through)
         assert (got * far**2 > 1e-6) == lit
 
 
@@ -128,7 +128,7 @@ def test_rainbow():
     far = 1e5
     for phase, lit in ((41.9, True), (42.3, False)):
         got = connect.beam_density(
-            far * np.sin(radians(phase)), far * np.cos(radians(phase)), connect.ONCE_INSIDE
+            far * np.sin(radians(phase)), far * np.cos(radians(phase)), connect.PATH.once_inside
         )
         assert (got * far**2 > 1e-6) == lit
 
@@ -151,11 +151,11 @@ def test_energy_of_a_beam_on_a_sphere():
             for a, w in zip(angle, weight, strict=True)
         )
         / pi
-        for course in (connect.MIRRORED, connect.THROUGH, connect.ONCE_INSIDE)
+        for course in (connect.PATH.mirrored, connect.PATH.through, connect.PATH.once_inside)
     }
     i, _, share = parallel_rays()
     t = unpolarised(i)
-    assert shares[connect.MIRRORED] == pytest.approx((share * (1 - t)).sum() / pi, rel=0.03)
-    assert shares[connect.THROUGH] == pytest.approx((share * t * t).sum() / pi, rel=0.02)
+    assert shares[connect.PATH.mirrored] == pytest.approx((share * (1 - t)).sum() / pi, rel=0.03)
+    assert shares[connect.PATH.through] == pytest.approx((share * t * t).sum() / pi, rel=0.02)
     left = (share * t * (1.0 - t) ** 2).sum() / pi  # two or more inner mirrorings
     assert sum(shares.values()) == pytest.approx(1.0 - left, abs=0.02)

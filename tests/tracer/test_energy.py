@@ -36,12 +36,12 @@ def flux_on_base(height: float, nodes: int = 1500) -> float:
     for rho in np.sqrt(area):
         state, entry = 0, connect.stretches_at(rho, height, 1e6)
         while True:
-            _, state, path = connect.next_root(rho, height, 1e6, connect.INSIDE, entry, state)
+            _, state, path = connect.next_root(rho, height, 1e6, connect.PATH.inside, entry, state)
             if state < 0:
                 break
-            _, _, t = connect.miss(rho, height, path, connect.INSIDE)
+            _, _, t = connect.miss(rho, height, path, connect.PATH.inside)
             if t > 0.0 and path.z > height:
-                got -= path.dz * connect.flux_density(path, 1e6, connect.INSIDE, t, 0.0)
+                got -= path.dz * connect.flux_density(path, 1e6, connect.PATH.inside, t, 0.0)
     return 1e12 * got * (1.0 - height * height) / nodes
 
 
@@ -51,7 +51,7 @@ def flux_mirrored(first_deg: float, last_deg: float, nodes: int = 200) -> float:
     x, w = np.polynomial.legendre.leggauss(nodes)
     far, half = 1e4, 0.5 * radians(last_deg - first_deg)
     phase = radians(first_deg) + half * (x + 1.0)
-    density = [connect.beam_density(far * sin(p), far * cos(p), connect.MIRRORED) for p in phase]
+    density = [connect.beam_density(far * sin(p), far * cos(p), connect.PATH.mirrored) for p in phase]
     return float(np.sum(w * half * 2.0 * np.sin(phase) * np.array(density))) * far**2
 
 

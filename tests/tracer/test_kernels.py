@@ -231,7 +231,7 @@ def test_sobol_points_are_the_published_ones():
 def test_sixteen_points_fill_every_cell(points, pixel):
     """Any 16 points from a multiple of 16 on lie one in each of the 16 boxes of every shape 2^-a x 2^(a-4):
     Sobol 1967, a net that Owen's scrambling keeps (Owen 1995)."""
-    scramble = sampling.key(np.uint64(4), pixel, sampling.LIGHT)
+    scramble = sampling.key(np.uint64(4), pixel, sampling.PAIR.light)
     for first in (0, 16, 48):
         xy = np.array([points(scramble, s) for s in range(first, first + 16)])
         assert (xy >= 0.0).all()
@@ -244,17 +244,19 @@ def test_sixteen_points_fill_every_cell(points, pixel):
 def test_a_point_depends_on_pixel_and_sample_alone():
     rng = np.random.default_rng(1)
     asked = [(p, s) for p in range(9) for s in range(16)]
-    scramble = [sampling.key(np.uint64(0), p, sampling.PIXEL) for p in range(9)]
+    scramble = [sampling.key(np.uint64(0), p, sampling.PAIR.pixel) for p in range(9)]
     in_order = {(p, s): sampling.pair_of(scramble[p], s) for p, s in asked}
     for i in rng.permutation(len(asked)):
         p, s = asked[i]
-        assert sampling.pair_of(sampling.key(np.uint64(0), p, sampling.PIXEL), s) == in_order[p, s]
+        assert sampling.pair_of(sampling.key(np.uint64(0), p, sampling.PAIR.pixel), s) == in_order[p, s]
     assert len(set(in_order.values())) == len(asked)
 
 
 def test_pixels_do_not_share_their_points():
     """First points of many pixels are spread evenly: mean 1/2, variance 1/12, no correlation."""
-    xy = np.array([sampling.pair_of(sampling.key(np.uint64(0), p, sampling.PIXEL), 0) for p in range(4000)])
+    xy = np.array(
+        [sampling.pair_of(sampling.key(np.uint64(0), p, sampling.PAIR.pixel), 0) for p in range(4000)]
+    )
     error = 5.0 / sqrt(4000.0)
     np.testing.assert_allclose(xy.mean(axis=0), 0.5, atol=error * sqrt(1.0 / 12.0))
     np.testing.assert_allclose(xy.var(axis=0), 1.0 / 12.0, atol=error * sqrt(1.0 / 180.0))
@@ -287,7 +289,7 @@ def test_ways_out_of_a_ball(impact):
     chances F, (1 - F)^2, (1 - F)^2 F; and no weight lost on the way out into the air."""
     drops, stack, i = ball(), new_stack(), asin(impact)
     r = asin(impact / N)
-    scramble = sampling.key(np.uint64(0), 12, sampling.EVENT)
+    scramble = sampling.key(np.uint64(0), 12, sampling.PAIR.event)
     count, turned = 4000, []
     for s in range(count):
         end = walked(drops, FAR_BELOW, (impact, 0.0, 5.0), (0.0, 0.0, -1.0), scramble, s, stack)
@@ -313,7 +315,7 @@ def test_ways_out_of_a_ball(impact):
 def test_where_a_light_behind_a_ball_is_seen(phase_deg, place):
     """2 (i - r) = 180 - phase with Snell's law, n = 1.333: on the side away from the light."""
     drops, stack = ball(), new_stack()
-    scramble = sampling.key(np.uint64(0), 3, sampling.EVENT)
+    scramble = sampling.key(np.uint64(0), 3, sampling.PAIR.event)
     ends = [
         walked(drops, FAR_BELOW, (place, 0.0, 5.0), (0.0, 0.0, -1.0), scramble, s, stack) for s in range(40)
     ]
@@ -329,7 +331,7 @@ def test_walks_among_drops_on_a_petal():
     petal, drops, stack = sheet(), standing(14), new_stack()
     under = np.zeros(14, dtype=np.int32)
     origin, _ = rays(31, 700, 3.5)
-    scramble, ends, same = sampling.key(np.uint64(2), 40, sampling.EVENT), [], 0
+    scramble, ends, same = sampling.key(np.uint64(2), 40, sampling.PAIR.event), [], 0
     rng = np.random.default_rng(32)
     for s, (o, lean) in enumerate(zip(origin, naive.directions(rng, 700), strict=True)):
         o[2], d = 4.0, np.array([0.5 * lean[0], 0.5 * lean[1], -1.0])

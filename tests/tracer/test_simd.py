@@ -78,11 +78,11 @@ def test_a_held_tuple_reads_as_the_tuple_itself():
     assert _sum_held(pair) == _sum(pair) == 5.0
 
 
-@pytest.mark.parametrize("course", range(1, connection.PATH_TYPES))
+@pytest.mark.parametrize("course", range(1, len(connection.PATH)))
 @pytest.mark.parametrize("s", [5.5, 40.0, 1e6])
 def test_roots_are_found_where_they_may_lie_as_in_all_stretches(course, s):
     rng = np.random.default_rng(course)
-    inside = course >= connection.INSIDE
+    inside = course >= connection.PATH.inside
     found = 0
     for _ in range(300):
         d, angle = rng.uniform(0.0, 1.0) if inside else 1.0 / rng.uniform(0.05, 1.0), rng.uniform(0.0, np.pi)

@@ -69,21 +69,21 @@ def _trace_one(ground, table, angle):
     lean = acos(2.0 * (angle + 0.5) / ANGLES - 1.0)
     axis, across = (-sin(lean), 0.0, cos(lean)), (cos(lean), 0.0, sin(lean))
     mine = table[angle]
-    for path_type in range(connection.INSIDE):
+    for path_type in range(connection.PATH.inside):
         for a in range(TURNS):
             for b in range(STEPS):
                 mine[path_type, a, b, 0], mine[path_type, a, b, 1] = inf, -inf
         for n in range(LIMITS.rays):
             i = 0.5 * pi * min(n / (LIMITS.rays - 1), 0.9995)
             path = connection.path_at_angle(i, 1e6, path_type)
-            turned = connection.path_at_angle(i, 1e6, connection.THROUGH)
+            turned = connection.path_at_angle(i, 1e6, connection.PATH.through)
             first = connection.entry_of(path)
             for m in range(LIMITS.rays):
                 round_it = pi * m / (LIMITS.rays - 1)
                 side = along(scale(across, cos(round_it)), (0.0, 1.0, 0.0), sin(round_it))
                 leave = along(scale(side, path.x), axis, path.z)
                 low = min(side[2] * first[0] + axis[2] * first[1], leave[2])
-                if path_type == connection.ONCE_INSIDE:
+                if path_type == connection.PATH.once_inside:
                     low = min(low, side[2] * turned.x + axis[2] * turned.z)
                 if low - ground > -LIMITS.margin:
                     _mark(mine, path_type, leave, along(scale(side, path.dx), axis, path.dz), ground)
@@ -118,7 +118,7 @@ def may_fall(footprint, drops, k, x, spread):
     aside = abs(m[0] * stand[k, 3] + m[1] * stand[k, 4] + m[2] * stand[k, 5])
     far = sqrt(ahead * ahead + aside * aside)
     close = far - spread / drops.radius[k]
-    every = (1 << connection.INSIDE) - 1
+    every = (1 << connection.PATH.inside) - 1
     if close * LIMITS.nearest <= 1.0:
         return every
     slope = (dot(m, row(drops.normal, k)) - stand[k, 6]) / far
@@ -133,7 +133,7 @@ def may_fall(footprint, drops, k, x, spread):
         return every
     which = int(stand[k, 7])
     path_types = 0
-    for path_type in range(connection.INSIDE):
+    for path_type in range(connection.PATH.inside):
         for a in range(a0, a1 + 1):
             for b in range(b0, b1 + 1):
                 if (

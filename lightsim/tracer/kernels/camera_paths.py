@@ -17,26 +17,27 @@ from lightsim.tracer.kernels import drop_spheres, petal_mesh
 from lightsim.tracer.kernels.box_tree import child_meets, inverse, lay_in_lanes
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.refraction import bend, fresnel, mirror
-from lightsim.tracer.kernels.sampling import EVENT, LENS, PIXEL, key, pair_of, single, to_disc
+from lightsim.tracer.kernels.sampling import PAIR, key, pair_of, single, to_disc
 from lightsim.tracer.kernels.simd import LANES
-from lightsim.tracer.kernels.specular_path import (
-    BASE,
-    ENVIRONMENT,
-    PETAL,
-    PathScene,
-    outward,
-    path_end,
-    sees_front,
-    walk,
-)
+from lightsim.tracer.kernels.specular_path import END, PathScene, outward, path_end, sees_front, walk
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, dot, length, scale, sub
 
-# tags: which part of the layer an end counts for, and from which side the petal is seen
-PETAL_PART, SURFACE_PART, WATER_PART = 0, 1, 2
-PART = 3
-FRONT = 4
-GLINT = 8  # mirrored once, at the first drop's outer surface
+
+class Tags(NamedTuple):
+    """Bits of a path's tag: which part of the layer its end counts for (petal, surface or water, of the bits
+    `part`), whether the petal's front is seen, whether it was mirrored once, at the first drop's outer
+    surface."""
+
+    petal: int = 0
+    surface: int = 1
+    water: int = 2
+    part: int = 3
+    front: int = 4
+    glint: int = 8
+
+
+TAG = Tags()
 
 MIRRORED_PETAL_CHANCE = (
     0.1  # a mirrored petal of less weight than this is taken that seldom, and weighs that more
@@ -94,8 +95,8 @@ def _draw_points(places, openings, y, seed):
     for q in range(places.shape[0]):
         for m in range(places.shape[1]):
             of = y * SETS + q
-            places[q, m, 0], places[q, m, 1] = pair_of(key(seed, of, PIXEL), m)
-            openings[q, m, 0], openings[q, m, 1] = to_disc(*pair_of(key(seed, of, LENS), m))
+            places[q, m, 0], places[q, m, 1] = pair_of(key(seed, of, PAIR.pixel), m)
+            openings[q, m, 0], openings[q, m, 1] = to_disc(*pair_of(key(seed, of, PAIR.lens), m))
 
 
 @jit
@@ -191,22 +192,22 @@ def _keep_environment(ends, r, i, end, tag, first_drop):
 def _keep(ends, r, filled, end, tag, chance, first_drop):
     """Put one path's end into its list and count it in filled (3,). chance: a number in 0..1 by which faint
     mirrored ends are chosen; first_drop: the one that the path met first."""
-    if end.kind == PETAL:
-        part, weight = tag & PART, end.weight
-        if part == SURFACE_PART and weight < MIRRORED_PETAL_CHANCE:
+    if end.kind == END.petal:
+        part, weight = tag & TAG.part, end.weight
+        if part == TAG.surface and weight < MIRRORED_PETAL_CHANCE:
             if chance * MIRRORED_PETAL_CHANCE > weight:
                 return
             weight = MIRRORED_PETAL_CHANCE
-        front = FRONT if end.front else 0
+        front = TAG.front if end.front else 0
         where, leg = (end.face, end.u, end.v), (end.o, end.d)
         kept = path_end(end.kind, weight, where, end.drop, end.front, leg, end.events)
         _keep_petal(ends, r, filled[0], kept, part | front)
         filled[0] += 1
-    elif end.kind == BASE:
-        _keep_base(ends, r, filled[1], end, tag & PART)
+    elif end.kind == END.base:
+        _keep_base(ends, r, filled[1], end, tag & TAG.part)
         filled[1] += 1
-    elif end.kind == ENVIRONMENT:
-        _keep_environment(ends, r, filled[2], end, tag & PART if end.events > 0 else tag, first_drop)
+    elif end.kind == END.environment:
+        _keep_environment(ends, r, filled[2], end, tag & TAG.part if end.events > 0 else tag, first_drop)
         filled[2] += 1
 
 
@@ -264,17 +265,17 @@ def _sample_path(scene, ends, room, r, ray, many, sample):
         p = along(o, d, t_drop)
         up, down = _at_drop(scene, k, p, d, scramble, sample)
         chance = single(scramble, sample, 63)
-        _keep(ends, r, room.filled, up, GLINT | SURFACE_PART, chance, k)
-        _keep(ends, r, room.filled, down, WATER_PART, chance, k)
+        _keep(ends, r, room.filled, up, TAG.glint | TAG.surface, chance, k)
+        _keep(ends, r, room.filled, down, TAG.water, chance, k)
         return 2, p[2]
     if hit.face >= 0:
         front = sees_front(scene.petal, hit.face, d)
-        end = path_end(PETAL, 1.0, (hit.face, hit.u, hit.v), -1, front, (o, d), 0)
-        _keep(ends, r, room.filled, end, PETAL_PART, 0.0, -1)
+        end = path_end(END.petal, 1.0, (hit.face, hit.u, hit.v), -1, front, (o, d), 0)
+        _keep(ends, r, room.filled, end, TAG.petal, 0.0, -1)
         return 1, o[2] + hit.t * d[2]
     o = along(o, d, -o[2] / d[2])  # past the lens's own barrel
-    end = path_end(ENVIRONMENT, 1.0, (-1, 0.0, 0.0), -1, True, (o, d), 0)
-    _keep(ends, r, room.filled, end, PETAL_PART, 0.0, -1)
+    end = path_end(END.environment, 1.0, (-1, 0.0, 0.0), -1, True, (o, d), 0)
+    _keep(ends, r, room.filled, end, TAG.petal, 0.0, -1)
     return 0, 0.0
 
 
@@ -284,7 +285,7 @@ def _sample_pixel(scene, camera, ends, counts, room, x, r):
     lens, y = camera.lens, camera.first_row + r
     samples, sets = room.votes.shape[0], room.places.shape[0]
     petal0, base0, environment0 = room.filled[0], room.filled[1], room.filled[2]
-    scramble = key(camera.seed, y * lens.width + x, EVENT)
+    scramble = key(camera.seed, y * lens.width + x, PAIR.event)
     q, w = int(scramble % np.uint64(sets)), int((scramble >> np.uint64(16)) % np.uint64(sets))
     n_leaves = _beam(lens, scene.petal, x, y, room.leaves, scene.stack)
     if n_leaves > petal_mesh.ONE_BY_ONE:

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import petal_mesh
-from lightsim.tracer.kernels.camera_paths import FRONT, PART, SURFACE_PART, WATER_PART
+from lightsim.tracer.kernels.camera_paths import TAG
 from lightsim.tracer.kernels.caustics import back_irradiance
 from lightsim.tracer.kernels.drop_shadow import toward_light
 from lightsim.tracer.kernels.drop_visibility import OccluderList, petal_visibility
@@ -24,7 +24,7 @@ from lightsim.tracer.kernels.gloss import response
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.light_pass import LightSample, SceneGeometry
 from lightsim.tracer.kernels.path_store import base_end, petal_end, place_seen
-from lightsim.tracer.kernels.sampling import LIGHT, MIRROR_LIGHT, key, pair_of
+from lightsim.tracer.kernels.sampling import PAIR, key, pair_of
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.unoccluded import boards_may_hide, sample_irradiance
 from lightsim.tracer.kernels.vectors import dot, row, scale, sub, unit
@@ -162,9 +162,9 @@ def _put_lit(sending, p, x, facing, to_light, colours, k):
 
 @jit
 def _put_part(sent, tag, p, colour, k, by):
-    if tag & PART == SURFACE_PART:
+    if tag & TAG.part == TAG.surface:
         _put(sent.surface, sent.number[p], colour, k, by)
-    elif tag & PART == WATER_PART:
+    elif tag & TAG.part == TAG.water:
         _put(sent.water, sent.number[p], colour, k, by)
     else:
         _put(sent.petal, p, colour, k, by)
@@ -187,15 +187,15 @@ def _straight_paths(sending, p, known):
     """The paths of a pixel that see the petal straight. known: whether it is known what the petal leaves of
     the card's parts, and no other card hides."""
     paths, petal = sending.camera.paths, sending.camera.petal
-    scramble = key(sending.card.seed, paths.first + p, LIGHT)
+    scramble = key(sending.card.seed, paths.first + p, PAIR.light)
     many = 0
     for e in range(paths.petal_start[p], paths.petal_start[p + 1]):
         tag = paths.petal_tag[e]
-        if tag & PART != 0:
+        if tag & TAG.part != TAG.petal:
             continue
         f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
         point = petal_end(paths, petal, e)
-        front = tag & FRONT != 0
+        front = tag & TAG.front != 0
         facing = point.n if front else scale(point.n, -1.0)
         if known:
             to = _toward_all(sending, point.x, facing)
@@ -215,14 +215,16 @@ def _straight_paths(sending, p, known):
 def _mirrored_paths(sending, p):
     """The paths of a pixel that see the dry petal by way of a drop."""
     paths, petal, light, sent = sending.camera.paths, sending.camera.petal, sending.light, sending.sent
-    scramble = key(sending.card.seed, paths.first + p, MIRROR_LIGHT)
+    scramble = key(sending.card.seed, paths.first + p, PAIR.mirror_light)
     first = paths.petal_start[p]
     for e in range(first, paths.petal_start[p + 1]):
         tag = paths.petal_tag[e]
-        if tag & PART == 0:
+        if tag & TAG.part == TAG.petal:
             continue
         f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
-        e_front, _ = _sample_card(sending, scramble, e - first, petal_end(paths, petal, e), tag & FRONT != 0)
+        e_front, _ = _sample_card(
+            sending, scramble, e - first, petal_end(paths, petal, e), tag & TAG.front != 0
+        )
         if e_front == 0.0:
             continue
         k = paths.petal_weight[e] / (paths.samples * pi)
@@ -236,7 +238,7 @@ def _mirrored_paths(sending, p):
 def _base_paths(sending, p):
     """The paths of a pixel that end on a drop's wet base: light through the petal from behind."""
     paths, petal, card = sending.camera.paths, sending.camera.petal, sending.card
-    scramble = key(card.seed, paths.first + p, LIGHT)
+    scramble = key(card.seed, paths.first + p, PAIR.light)
     first = paths.base_start[p]
     for e in range(first, paths.base_start[p + 1]):
         f, u, v = int(paths.base_face[e]), paths.base_uv[e, 0], paths.base_uv[e, 1]

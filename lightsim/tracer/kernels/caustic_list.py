@@ -16,7 +16,17 @@ from lightsim.tracer.kernels.emitters import Vector
 from lightsim.tracer.kernels.jit import jit, jit_allocating
 from lightsim.tracer.kernels.vectors import dot, length, row, scale, sub
 
-DROP, PATH_TYPE, STRIDE, BY_PLANES, COLUMNS = 0, 1, 2, 3, 4  # of a `CausticList`
+
+class CausticColumns(NamedTuple):
+    """Columns of a `CausticList`: see `Caustic`."""
+
+    drop: int = 0
+    path_type: int = 1
+    stride: int = 2
+    by_planes: int = 3
+
+
+COLUMN = CausticColumns()
 
 
 class CausticLimits(NamedTuple):
@@ -33,8 +43,8 @@ LIMITS = CausticLimits()
 
 
 class CausticList(NamedTuple):
-    """Caustics that may reach a pixel: found (n, COLUMNS), see `Caustic`; how many, many (1,) says; nodes:
-    room for `backward_rays.follow_nodes`."""
+    """Caustics that may reach a pixel: found (n, columns), see `CausticColumns`; how many, many (1,) says;
+    nodes: room for `backward_rays.follow_nodes`."""
 
     found: NDArray
     many: NDArray
@@ -88,7 +98,10 @@ def caustic_at(caustics, c):
     """Number c of a `CausticList`."""
     found = caustics.found
     return Caustic(
-        int(found[c, DROP]), int(found[c, PATH_TYPE]), int(found[c, STRIDE]), found[c, BY_PLANES] > 0
+        int(found[c, COLUMN.drop]),
+        int(found[c, COLUMN.path_type]),
+        int(found[c, COLUMN.stride]),
+        found[c, COLUMN.by_planes] > 0,
     )
 
 
@@ -134,7 +147,7 @@ def base_caustic(table, drops, k, path_type, x, to_light):
     i = int((dot(m, to_light) / far + 1.0) * 0.5 * (connection.REACH_COSINES - 1) + 0.5)
     j = min(int(far * (connection.REACH_STEPS - 1) + 0.5), connection.REACH_STEPS - 1)
     return table[path_type, i, j] > (
-        LIMITS.fold_on_base if path_type == connection.INSIDE else LIMITS.fold_again
+        LIMITS.fold_on_base if path_type == connection.PATH.inside else LIMITS.fold_again
     )
 
 
@@ -163,7 +176,7 @@ def may_send_caustic(crest, drops, k, ball, limits):
 def crest_of(reach: NDArray) -> NDArray:
     """(64, 32) the most of any path type to the petal between four neighbouring entries of
     connection.reach_table."""
-    most = reach[: connection.INSIDE].max(axis=0)
+    most = reach[: connection.PATH.inside].max(axis=0)
     return np.max([most[:-1, :-1], most[1:, :-1], most[:-1, 1:], most[1:, 1:]], axis=0)
 
 
@@ -184,7 +197,7 @@ def farthest(most, least):
 @jit_allocating
 def new_caustics():
     """Room for a pixel's caustics."""
-    found = np.empty((4 * CANDIDATES, COLUMNS), dtype=np.int32)
+    found = np.empty((4 * CANDIDATES, len(COLUMN)), dtype=np.int32)
     return CausticList(found, np.zeros(1, dtype=np.int64), np.empty((NODES, KEPT)))
 
 
@@ -209,17 +222,17 @@ def list_caustics(light, listed, first, last, query):
         if near.crest[spot.row, spot.column] <= query.least:
             continue
         path_types = may_fall(near.footprint, drops, k, x, spread)
-        for path_type in range(connection.INSIDE):
+        for path_type in range(connection.PATH.inside):
             if path_types & (1 << path_type) == 0:
                 continue
             strength = beam_share(near.reach, path_type, spot)
             if strength <= query.least or n == found.shape[0]:
                 continue
             likely = max(beam_share(near.core, path_type, spot), LIMITS.unsure * strength)
-            found[n, DROP] = k
-            found[n, PATH_TYPE] = path_type
-            found[n, STRIDE] = min(_stride(likely * sqrt(LIMITS.level / query.least)), query.rarest)
-            found[n, BY_PLANES] = 1 if path_type == connection.THROUGH and strength > LIMITS.fold else 0
+            found[n, COLUMN.drop] = k
+            found[n, COLUMN.path_type] = path_type
+            found[n, COLUMN.stride] = min(_stride(likely * sqrt(LIMITS.level / query.least)), query.rarest)
+            found[n, COLUMN.by_planes] = path_type == connection.PATH.through and strength > LIMITS.fold
             n += 1
     caustics.many[0] = n
 

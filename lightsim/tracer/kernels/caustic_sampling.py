@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from lightsim.tracer.kernels import connection
-from lightsim.tracer.kernels.camera_paths import PART
+from lightsim.tracer.kernels.camera_paths import TAG
 from lightsim.tracer.kernels.caustic_list import caustic_at
 from lightsim.tracer.kernels.caustics import caustic_irradiance
 from lightsim.tracer.kernels.emitters import point_on
@@ -18,7 +18,7 @@ from lightsim.tracer.kernels.light_image import through_drop
 from lightsim.tracer.kernels.light_pass import LightSample
 from lightsim.tracer.kernels.path_store import petal_end
 from lightsim.tracer.kernels.petal_mesh import as_point
-from lightsim.tracer.kernels.sampling import BOUNCE, LIGHT, PIXEL, key, pair_of, shifted_pair
+from lightsim.tracer.kernels.sampling import PAIR, key, pair_of, shifted_pair
 from lightsim.tracer.kernels.vectors import along, basis, dot, length, row, scale, sub
 
 
@@ -51,7 +51,9 @@ class PixelKeys(NamedTuple):
 def keys_of(light, p):
     """The keys of pixel p."""
     seed, number = light.settings.seed, light.paths.first + p
-    return PixelKeys(key(seed, number, LIGHT), key(seed, number, BOUNCE), key(seed, number, PIXEL))
+    return PixelKeys(
+        key(seed, number, PAIR.light), key(seed, number, PAIR.bounce), key(seed, number, PAIR.pixel)
+    )
 
 
 @jit
@@ -85,7 +87,7 @@ def sampled_caustic(light, one, point, scramble, number):
     take the emitter's points one after the other: every so manieth of a sequence would keep to one side."""
     y, power = point_on(light.emitter, *shifted_pair(scramble, number // one.stride))
     softest = light.settings.pixel_mm
-    if one.path_type == connection.THROUGH:
+    if one.path_type == connection.PATH.through:
         softest = 1e-6 * light.scene.drops.radius[one.drop]
     found = caustic_irradiance(light, one.drop, one.path_type, point, LightSample(y, power), softest)
     return one.stride * found
@@ -120,7 +122,7 @@ def room_about(paths, petal, e, first, last):
     x = petal_end(paths, petal, e).x
     least = inf
     for other in range(first, last):
-        if other != e and paths.petal_tag[other] & PART == 0:
+        if other != e and paths.petal_tag[other] & TAG.part == TAG.petal:
             off = sub(petal_end(paths, petal, other).x, x)
             least = min(least, dot(off, off))
     return 0.5 * sqrt(least) if least < inf else 0.0

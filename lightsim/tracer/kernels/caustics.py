@@ -59,7 +59,7 @@ def base_light(light, k, path_type, point, sample, both, direction):
         e = _entry(path, c, r, side, axis)
         if drop_spheres.height(drops, k, e) <= 0.0:
             continue
-        if path_type == connection.INSIDE_AGAIN:
+        if path_type == connection.PATH.inside_again:
             turn = along(c, along(scale(side, path.x), axis, path.z), r)
             if drop_spheres.height(drops, k, turn) <= 0.0:
                 continue
@@ -69,7 +69,7 @@ def base_light(light, k, path_type, point, sample, both, direction):
         cos_y = -dot(out, emitter.out)
         if cos_y <= 0.0 or not _enters(light, k, e, out, reach, seen):
             continue
-        least = 1e-6 if both or path_type == connection.INSIDE else FOLD * light.settings.pixel_mm / r
+        least = 1e-6 if both or path_type == connection.PATH.inside else FOLD * light.settings.pixel_mm / r
         flux = connection.flux_density(path, s, path_type, t, least)
         if both:
             flux /= 1.0 + _image_in_water(flux, path_type, path.ci, emitter, cos_y, r) / (2.0 * pi)
@@ -106,7 +106,7 @@ def unblocked(light, k, e, out, reach, seen):
 def _image_in_water(share, path_type, ci, emitter, cos_y, r):
     """Solid angle in the water in which the emitter would be seen if all of it were like this point of it."""
     f = fresnel(ci, connection.N)
-    through = (1.0 - f) * (f if path_type == connection.INSIDE_AGAIN else 1.0)
+    through = (1.0 - f) * (f if path_type == connection.PATH.inside_again else 1.0)
     return share / through * emitter.area * cos_y / (r * r * connection.N * connection.N)
 
 
@@ -120,7 +120,7 @@ def _up_from_base(light, k, path_type, point, direction):
     across = sqrt(max(0.0, 1.0 - a * a))
     d = in_frame(s, t, point.n, (across * cos(2.0 * pi * b), across * sin(2.0 * pi * b), a))
     e, last, left = point.x, 0.0, 1.0
-    for turn in range(connection.INSIDE, path_type + 1):
+    for turn in range(connection.PATH.inside, path_type + 1):
         _, far = drop_spheres.sphere(drops, k, e, d)
         if far == inf or far <= 0.0:
             return 0.0
@@ -130,7 +130,7 @@ def _up_from_base(light, k, path_type, point, direction):
         f = fresnel(cos_in, 1.0 / connection.N)
         if f >= 1.0 or drop_spheres.height(drops, k, e) <= 0.0:
             return 0.0
-        if turn == connection.INSIDE:
+        if turn == connection.PATH.inside:
             last = far
         if turn < path_type:
             left = f
@@ -210,7 +210,7 @@ def caustic_irradiance(light, k, path_type, point, sample, softest):
         leave = along(c, along(scale(side, path.x), axis, path.z), r)
         if drop_spheres.height(drops, k, e) <= 0.0 or drop_spheres.height(drops, k, leave) <= 0.0:
             continue
-        if path_type == connection.ONCE_INSIDE and _inner_turn_below(drops, k, path, side, axis):
+        if path_type == connection.PATH.once_inside and _inner_turn_below(drops, k, path, side, axis):
             continue
         out = sub(sample.y, e)
         reach = length(out)

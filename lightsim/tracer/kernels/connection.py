@@ -25,34 +25,44 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.constants import WATER_INDEX
+from lightsim.constants import WATER_INDEX as N
 from lightsim.tracer.kernels.angles import angle_of
 from lightsim.tracer.kernels.jit import jit, single_threaded
 from lightsim.tracer.kernels.refraction import fresnel
 
-N = WATER_INDEX
 NODES = 41
-MIRRORED, THROUGH, ONCE_INSIDE, INSIDE, INSIDE_AGAIN = 0, 1, 2, 3, 4
-PATH_TYPES = 5
+
+
+class PathTypes(NamedTuple):
+    """Numbers of the types of path: those to places outside the sphere first, by their chords."""
+
+    mirrored: int = 0
+    through: int = 1
+    once_inside: int = 2
+    inside: int = 3
+    inside_again: int = 4
+
+
+PATH = PathTypes()
 
 
 def _node_table() -> np.ndarray:
     """Per path type and node, for a light far away: i, direction (rho, z), stand x direction, sin i, place',
     direction', lean.
     """
-    table = np.zeros((PATH_TYPES, NODES, 8))
+    table = np.zeros((len(PATH), NODES, 8))
     u = np.linspace(-1.0, 1.0, NODES)
     angle = 0.5 * pi * np.sin(0.5 * pi * u) * (1.0 - 1e-6)
-    for path_type in range(PATH_TYPES):
+    for path_type in range(len(PATH)):
         for node, i in enumerate(angle):
             r = asin(sin(i) / N)
             r1 = cos(i) / (N * cos(r))
             chi = pi - 2.0 * r
-            if path_type < INSIDE:
+            if path_type < PATH.inside:
                 stand, run = i + path_type * chi, 2.0 * i + path_type * chi
                 stand1, run1, lean = 1.0 - 2.0 * path_type * r1, 2.0 - 2.0 * path_type * r1, -cos(i)
             else:
-                j = path_type - INSIDE
+                j = path_type - PATH.inside
                 stand, run = i + j * chi, i + pi - r + j * chi
                 stand1, run1, lean = 1.0 - 2.0 * j * r1, 1.0 - r1 - 2.0 * j * r1, cos(r)
             moment = sin(stand) * cos(run) - cos(stand) * sin(run)
@@ -88,8 +98,8 @@ def _stretch_table() -> NDArray[np.int8]:
     sine, cosine = np.sin(angle)[:, None], np.cos(angle)[:, None]
     bulge = 1.1 * (np.diff(angle) ** 2 / 8.0)[:, None, None]
     step = np.linspace(0.0, 1.0, STEPS + 1)[:, None]
-    found = np.full((PATH_TYPES, 2, WEDGES, STEPS, LISTED), NONE, dtype=np.int8)
-    for path_type in range(THROUGH, PATH_TYPES):
+    found = np.full((len(PATH), 2, WEDGES, STEPS, LISTED), NONE, dtype=np.int8)
+    for path_type in range(PATH.through, len(PATH)):
         node, dx, dz, moment, si, lean, turn, stand = TABLE[path_type].T
         for outside in (0, 1):
             # inside: q at places d (sin, cos); outside: q over d for (sin, cos) and 1 / d
@@ -103,7 +113,7 @@ def _stretch_table() -> NDArray[np.int8]:
             found[path_type, outside] = _may_hold(
                 _ranges(q, bulge), _ranges([slope], bulge * np.abs(turn)), np.diff(node)
             )
-    return found.reshape(PATH_TYPES, 2 * WEDGES * STEPS, LISTED)
+    return found.reshape(len(PATH), 2 * WEDGES * STEPS, LISTED)
 
 
 def _ranges(of: list[NDArray], more: NDArray) -> tuple[NDArray, NDArray]:
@@ -190,11 +200,11 @@ def path_at(si, ci, s, path_type):
     cx, sx = 2.0 * sr * sr - 1.0, 2.0 * sr * cr
     # stand = i - w + m chi
     x, z = si * cw - ci * sw, ci * cw + si * sw
-    m = path_type if path_type < INSIDE else path_type - INSIDE
+    m = path_type if path_type < PATH.inside else path_type - PATH.inside
     for _ in range(m):
         x, z = x * cx + z * sx, z * cx - x * sx
     stand1 = 1.0 - w1 - 2.0 * m * r1
-    if path_type < INSIDE:
+    if path_type < PATH.inside:
         dx, dz = x * ci + z * si, z * ci - x * si
         run1 = stand1 + 1.0
     else:
@@ -215,7 +225,7 @@ def miss(rho, z, path, path_type):
     """q and dq/di of a path, and how far along the ray the target lies."""
     q = (rho - path.x) * path.dz - (z - path.z) * path.dx
     t = (rho - path.x) * path.dx + (z - path.z) * path.dz
-    lean = -path.ci if path_type < INSIDE else path.cr
+    lean = -path.ci if path_type < PATH.inside else path.cr
     return q, path.stand1 * lean - t * path.run1, t
 
 
@@ -289,8 +299,8 @@ def mirrored_root(rho, z, s):
     i = theta * d / max(2.0 * d - 1.0, 1e-9)
     for _ in range(12):
         i = min(max(i, 0.0), 0.5 * pi)
-        path = path_at_angle(i, s, MIRRORED)
-        q, slope, t = miss(rho, z, path, MIRRORED)
+        path = path_at_angle(i, s, PATH.mirrored)
+        q, slope, t = miss(rho, z, path, PATH.mirrored)
         step = q / slope
         if abs(step) < CLOSE:
             return (i if t > 0.0 else nan), path
@@ -329,7 +339,7 @@ def next_root(rho, z, s, path_type, entry, state):
     inside it, so that the two roots near a fold of the caustic are both found.
     """
     n = state >> 1
-    if path_type == MIRRORED:
+    if path_type == PATH.mirrored:
         if n == 0:
             i, path = mirrored_root(rho, z, s)
             if i == i:
@@ -376,23 +386,23 @@ def flux_density(path, s, path_type, t, softest):
 
     softest : the least product |rho / sin i| |dq/di| allowed: a pixel sees no caustic sharper than itself.
     """
-    m = path_type if path_type < INSIDE else path_type - INSIDE
-    lean = -path.ci if path_type < INSIDE else path.cr
+    m = path_type if path_type < PATH.inside else path_type - PATH.inside
+    lean = -path.ci if path_type < PATH.inside else path.cr
     slope = path.stand1 * lean - t * path.run1
     if abs(path.si) > 1e-6:
         spread = (path.x + t * path.dx) / path.si
     else:
         sign = 1.0 if m % 2 == 0 else -1.0
         on = t * path.run1
-        spread = sign * (path.stand1 + on) if path_type < INSIDE else sign * (path.stand1 - on)
+        spread = sign * (path.stand1 + on) if path_type < PATH.inside else sign * (path.stand1 - on)
     f = fresnel(path.ci, N)
-    if path_type == MIRRORED:
+    if path_type == PATH.mirrored:
         share = f
-    elif path_type == THROUGH:
+    elif path_type == PATH.through:
         share = (1.0 - f) * (1.0 - f)
-    elif path_type == ONCE_INSIDE:
+    elif path_type == PATH.once_inside:
         share = (1.0 - f) * (1.0 - f) * f
-    elif path_type == INSIDE:
+    elif path_type == PATH.inside:
         share = 1.0 - f
     else:
         share = (1.0 - f) * f
@@ -419,7 +429,7 @@ def beam_density(rho, z, path_type):
 REACH_COSINES, REACH_STEPS = 65, 33
 
 
-@single_threaded(lambda: np.zeros((PATH_TYPES, REACH_COSINES, REACH_STEPS)))
+@single_threaded(lambda: np.zeros((len(PATH), REACH_COSINES, REACH_STEPS)))
 def reach_table():
     """(5, 65, 33) float64: flux density beside and in a drop in a parallel beam by path type (mirrored,
     through, once inside; inside, inside again), against the cosine of the angle from the light (-1..1)
@@ -427,18 +437,18 @@ def reach_table():
 
     Each entry is the greatest of its neighbours: a bound to choose drops by, not a value.
     """
-    table = np.zeros((PATH_TYPES, REACH_COSINES, REACH_STEPS))
-    for path_type in range(PATH_TYPES):
+    table = np.zeros((len(PATH), REACH_COSINES, REACH_STEPS))
+    for path_type in range(len(PATH)):
         for a in range(REACH_COSINES):
             c = -1.0 + 2.0 * a / (REACH_COSINES - 1)
             sine = sqrt(max(0.0, 1.0 - c * c))
             for b in range(1, REACH_STEPS):
                 distance = (REACH_STEPS - 1) / b * (1.0 + 1e-6)
-                if path_type >= INSIDE:
+                if path_type >= PATH.inside:
                     distance = 1.0 / distance
                 table[path_type, a, b] = beam_density(distance * sine, distance * c, path_type)
     wide = table.copy()
-    for path_type in range(PATH_TYPES):
+    for path_type in range(len(PATH)):
         for a in range(REACH_COSINES):
             for b in range(REACH_STEPS):
                 for i in range(max(0, a - 1), min(REACH_COSINES, a + 2)):

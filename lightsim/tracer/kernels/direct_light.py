@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
 from lightsim.tracer.kernels.body_shadow import unblocked_share, unblocked_share_of_pixel
-from lightsim.tracer.kernels.camera_paths import FRONT, PART
+from lightsim.tracer.kernels.camera_paths import TAG
 from lightsim.tracer.kernels.caustic_list import (
     CausticList,
     CausticQuery,
@@ -49,7 +49,7 @@ from lightsim.tracer.kernels.light_pass import DEEPEST, LightPass, LightSample, 
 from lightsim.tracer.kernels.path_store import petal_end, put
 from lightsim.tracer.kernels.petal_penumbra import UNKNOWN, toward_visible
 from lightsim.tracer.kernels.pixel_cells import CELL
-from lightsim.tracer.kernels.sampling import GOLDEN_SHARE, LIGHT, key, pair_of, shifted_pair
+from lightsim.tracer.kernels.sampling import GOLDEN_SHARE, PAIR, key, pair_of, shifted_pair
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.unoccluded import (
     known_share,
@@ -134,7 +134,7 @@ def _add_sharp_pixel(light, pixel, bare, shares, cells, blockers):
     """A pixel wholly on the petal and in focus: its mean normal and colour serve for all its paths.
     cells: see `cells_of_pixel`."""
     paths, scene, p = light.paths, light.scene, pixel.number
-    scramble = key(light.settings.seed, paths.first + p, LIGHT)
+    scramble = key(light.settings.seed, paths.first + p, PAIR.light)
     first = paths.petal_start[p]
     n = pixel.n if pixel.front else scale(pixel.n, -1.0)
     searching = shares.seen < 0.0 or (
@@ -212,9 +212,9 @@ def _add_blurred_pixel(light, pixel, about, bare, shares, cells, blockers):
     number, lit = 0, 0.0
     for e in range(paths.petal_start[p], paths.petal_start[p + 1]):
         tag = paths.petal_tag[e]
-        if tag & PART != 0:
+        if tag & TAG.part != TAG.petal:
             continue
-        point, on_front = petal_end(paths, petal, e), tag & FRONT != 0
+        point, on_front = petal_end(paths, petal, e), tag & TAG.front != 0
         facing = point.n if on_front else scale(point.n, -1.0)
         at = (turn / 64.0 + number * GOLDEN_SHARE) % 1.0
         front, back, top = _path_straight(light, about, point, on_front, at, shares, blockers)

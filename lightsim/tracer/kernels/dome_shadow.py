@@ -16,8 +16,8 @@ from lightsim.tracer.kernels.environment import dome_level
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.petal_radiosity import (
     BOARD_DIRECTIONS,
-    ENVIRONMENT,
     LIFT_MM,
+    MEETS,
     PETAL_DIRECTIONS,
     board_hit,
     direction_around,
@@ -61,12 +61,12 @@ def _hidden_of(table, around, body, o, axes, column):
             ahead = table[i, 0] * middle[0] + table[i, 1] * middle[1] + table[i, 2] * middle[2]
             if not within and (ahead <= 0.0 or square - ahead * ahead > body[b, 16]):
                 continue
-            if table[i, 3] < 0.0 and column[i] == ENVIRONMENT:
+            if table[i, 3] < 0.0 and column[i] == MEETS.environment:
                 continue
             d = in_frame(s, t, n, (table[i, 0], table[i, 1], table[i, 2]))
             if body_before(body[:b], o, d, inf) or body_met(body, b, o, d) == inf:
                 continue
-            if board_hit(around.boards, o, d) == ENVIRONMENT:
+            if board_hit(around.boards, o, d) == MEETS.environment:
                 less += table[i, 3] * dome_level(around.dome, d)
     return less
 
@@ -104,10 +104,10 @@ def _hide_from_drops_one(around, body, rays, out, q):
         less = 0.0
         for i in range(rays.share.shape[1]):
             share = rays.share[place, i]
-            if share == 0.0 or rays.column[q, place, i] != ENVIRONMENT:
+            if share == 0.0 or rays.column[q, place, i] != MEETS.environment:
                 continue
             o, d = ray_of(drops, rays, k, (s, t, n), place, i)
-            if not body_before(body, o, d, inf) or board_hit(around.boards, o, d) != ENVIRONMENT:
+            if not body_before(body, o, d, inf) or board_hit(around.boards, o, d) != MEETS.environment:
                 continue
             _, other = drop_spheres.enter(drops, o, d, 1e-7, inf, k, stack)
             if other < 0:  # another drop turns the ray elsewhere

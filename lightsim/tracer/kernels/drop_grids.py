@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import petal_mesh
 from lightsim.tracer.kernels.base_transfer import grid_ring
-from lightsim.tracer.kernels.camera_paths import FRONT
+from lightsim.tracer.kernels.camera_paths import TAG
 from lightsim.tracer.kernels.jit import jit, threaded
 from lightsim.tracer.kernels.near_transfer import OUTER, about, ring_of
 from lightsim.tracer.kernels.pixel_cells import CELL
@@ -72,7 +72,7 @@ def _find_places_one(view, found, grid, rings, r):
     for x in range(paths.width):
         p = begin + x
         first, last = bounds[r // CELL, x // CELL, 0], bounds[r // CELL, x // CELL, 1]
-        if first < last and paths.whole[p] == 1 and paths.petal_tag[paths.mean_end[p]] & FRONT:
+        if first < last and paths.whole[p] == 1 and paths.petal_tag[paths.mean_end[p]] & TAG.front:
             _place_pixel(view, found, rings, first, last, p)
     if found.drop.shape[0] == 0:
         for e in range(paths.base_start[begin], paths.base_start[begin + paths.width]):

@@ -19,7 +19,7 @@ from lightsim.tracer.kernels.environment import dome_level
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.near_transfer import about, colour_at, ring_of
 from lightsim.tracer.kernels.petal_mesh import Petal
-from lightsim.tracer.kernels.petal_radiosity import DARK, ENVIRONMENT, PetalPoints, board_hit, petal_column
+from lightsim.tracer.kernels.petal_radiosity import MEETS, PetalPoints, board_hit, petal_column
 from lightsim.tracer.kernels.refraction import bend
 from lightsim.tracer.kernels.vectors import along, basis, dot, in_frame, row, scale, sub
 
@@ -43,9 +43,9 @@ class DropRays(NamedTuple):
     share (places, k) : irradiance at the place per unit of the exitance where a ray ends, less than 0 for
     what the drop hides, 0 for no ray. start, run (places, k, 3) : in the drop's frame, in radii.
     column (m, places, k) int32 : what is met: a column of exitance (`petal_radiosity.petal_column`),
-    ENVIRONMENT or DARK. ring_place (m, places, k, 2) float32 : ring number and turns of rays that end on the
-    rings round their own drop, else BEYOND_RINGS; (0, ...) where that is not asked for. dome (m, places) :
-    irradiance from the dome of level 1.
+    or of `petal_radiosity.MEETS`. ring_place (m, places, k, 2) float32 : ring number and turns of rays that
+    end on the rings round their own drop, else BEYOND_RINGS; (0, ...) where that is not asked for. dome (m,
+    places) : irradiance from the dome of level 1.
     """
 
     members: NDArray
@@ -114,7 +114,7 @@ def _look_out_one(around, rays, q):
             o, d = ray_of(drops, rays, k, (s, t, n), place, i)
             other, f, o, d, far = _outside(petal, drops, k, o, d, stack)
             if other >= 0:  # what is hidden of another drop's light stays: its rings know it much better
-                column = 2 * around.foot_point[other] if share > 0.0 else DARK
+                column = 2 * around.foot_point[other] if share > 0.0 else MEETS.dark
             elif f >= 0:
                 column = petal_column(points, petal, f, petal.face[f, 0], d)
                 if rays.ring_place.shape[0] > 0 and column % 2 == 0:
@@ -123,7 +123,7 @@ def _look_out_one(around, rays, q):
                     rays.ring_place[q, place, i, 1] = turn
             else:
                 column = board_hit(around.boards, o, d)
-                if column == ENVIRONMENT:
+                if column == MEETS.environment:
                     total += share * dome_level(around.dome, d)
                 elif column >= 0:
                     column += 2 * points.place.shape[0]

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels.bodies import body_met
-from lightsim.tracer.kernels.camera_paths import GLINT
+from lightsim.tracer.kernels.camera_paths import TAG
 from lightsim.tracer.kernels.emitters import Boards, board_met, glow_at
 from lightsim.tracer.kernels.jit import jit, threaded
 from lightsim.tracer.kernels.path_store import put_part
@@ -79,7 +79,7 @@ def _add_environment_one(paths, around, parts, r):
             w = paths.environment_weight[e] / paths.samples
             tag = paths.environment_tag[e]
             found, colour = _seen_away(around.boards, around.dome, o, d)
-            if found >= 0 and found == around.light and tag & GLINT:
+            if found >= 0 and found == around.light and tag & TAG.glint:
                 k = paths.environment_drop[e]
                 if around.splats[k + 1] == around.splats[k]:
                     parts.glint[p] += w * colour[0]

@@ -19,7 +19,7 @@ from lightsim.tracer.kernels.drop_visibility import HIDDEN, MIXED, DropVisibilit
 from lightsim.tracer.kernels.emitters import face_of, hidden_by, point_on
 from lightsim.tracer.kernels.jit import entry_point, jit, jit_allocating, single_threaded, threaded
 from lightsim.tracer.kernels.light_pass import DEEPEST, LightSample, SceneGeometry
-from lightsim.tracer.kernels.sampling import LENS, LIGHT, key, pair_of, to_disc
+from lightsim.tracer.kernels.sampling import PAIR, key, pair_of, to_disc
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, dot, length, row, scale, sub
 
@@ -66,7 +66,7 @@ def _highlight_through(given, scene, emitter, at, sample, k, petal_hides):
     i, path = connection.mirrored_root(rho, z, s)
     if not i >= 0.0:
         return -1, 0.0
-    _, _, t = connection.miss(rho, z, path, connection.MIRRORED)
+    _, _, t = connection.miss(rho, z, path, connection.PATH.mirrored)
     e = along(c, along(scale(side, path.x), axis, path.z), r)
     out = along(scale(side, path.dx), axis, path.dz)
     cos_y = -dot(out, emitter.out)
@@ -92,7 +92,7 @@ def _highlight_through(given, scene, emitter, at, sample, k, petal_hides):
     row_at = int(np.floor(0.5 * lens.height - p[1] / lens.pitch))
     if not (0 <= x < lens.width and 0 <= row_at < lens.height):
         return -1, 0.0
-    flux = connection.flux_density(path, s, connection.MIRRORED, t, 1e-12)
+    flux = connection.flux_density(path, s, connection.PATH.mirrored, t, 1e-12)
     light = sample.power * flux / (r * r) * cos_y * plane * plane / (-run[2] * lens.pitch * lens.pitch)
     light *= grows * grows
     return row_at * lens.width + x, light
@@ -117,7 +117,7 @@ def _petal_hides(scene, lens, k):
     """From how many of some points of the lens opening the petal hides drop k."""
     hidden, c = 0, row(scene.drops.centre, k)
     for m in range(LENS_POINTS):
-        a, b = pair_of(key(0, 0, LENS), m)
+        a, b = pair_of(key(0, 0, PAIR.lens), m)
         a, b = to_disc(a, b)
         at = point_of_lens(lens, c, a, b)
         to = sub(c, at)
@@ -137,10 +137,10 @@ def _splat_drop(given, emitter, splats, k, stack):
         splats.pixel[first + m] = -1
         if given.visibility.state[k, 0] == HIDDEN:
             continue
-        a, b = pair_of(key(given.seed, k, LENS), m)
+        a, b = pair_of(key(given.seed, k, PAIR.lens), m)
         a, b = to_disc(a, b)
         at = point_of_lens(given.lens, row(scene.drops.centre, k), a, b)
-        u, v = pair_of(key(given.seed, k, LIGHT), m)
+        u, v = pair_of(key(given.seed, k, PAIR.light), m)
         y, power = point_on(emitter, u, v)
         pixel, light = _highlight_through(given, scene, emitter, at, LightSample(y, power), k, hides)
         splats.pixel[first + m] = pixel

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import petal_mesh
-from lightsim.tracer.kernels.camera_paths import FRONT, PART
+from lightsim.tracer.kernels.camera_paths import TAG
 from lightsim.tracer.kernels.drop_grids import round_drop
 from lightsim.tracer.kernels.gloss import mirrored_share
 from lightsim.tracer.kernels.jit import jit, threaded
@@ -52,7 +52,7 @@ def _add_indirect_one(view, light, rings, parts, r):
             tau = petal_mesh.blend(petal.transmittance, petal.face, f, u, v)
             n, x = petal_mesh.normal_at(petal, f, u, v), petal_mesh.place(petal, f, u, v)
             colour = _petal_light(view, light.vertex, e, rho, tau, _mirrored(view, tag, n, x))
-            if rings.bounds[i, j, 0] < rings.bounds[i, j, 1] and tag & FRONT:
+            if rings.bounds[i, j, 0] < rings.bounds[i, j, 1] and tag & TAG.front:
                 colour = along(colour, times(rho, _from_rings(view, rings, light.ring, i, j, x)), 1.0)
             weight = paths.petal_weight[e] / (paths.samples * pi)
             put_part(parts, tag, p, _not_negative(colour), weight)
@@ -111,7 +111,7 @@ def _vertex_at(vertex_light, petal, f, u, v, side):
 @jit
 def _mirrored(view, tag, n, x):
     """The share of indirect light that the petal's gloss mirrors, seen straight at x with the normal n."""
-    if view.petal.gloss > 0.0 and tag & PART == 0:
+    if view.petal.gloss > 0.0 and tag & TAG.part == TAG.petal:
         lens_at = view.lens_at[0], view.lens_at[1], view.lens_at[2]
         return mirrored_share(view.petal.gloss, abs(dot(n, unit(sub(lens_at, x)))))
     return 0.0
@@ -122,7 +122,7 @@ def _petal_light(view, vertex_light, e, rho, tau, mirrored):
     """What the petal sends at the end e of a path, times pi."""
     paths, petal = view.paths, view.petal
     f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
-    side = 0 if paths.petal_tag[e] & FRONT else 1
+    side = 0 if paths.petal_tag[e] & TAG.front else 1
     seen = _vertex_at(vertex_light, petal, f, u, v, side)
     other = _vertex_at(vertex_light, petal, f, u, v, 1 - side)
     k = 1.0 - mirrored

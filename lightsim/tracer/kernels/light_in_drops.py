@@ -7,7 +7,7 @@ from math import inf, pi
 import numpy as np
 
 from lightsim.tracer.kernels import connection, drop_spheres, petal_mesh
-from lightsim.tracer.kernels.camera_paths import FRONT, PART
+from lightsim.tracer.kernels.camera_paths import TAG
 from lightsim.tracer.kernels.caustic_list import CausticQuery, base_caustic, caustic_at, list_caustics
 from lightsim.tracer.kernels.caustic_sampling import COUNTS, PixelKeys, path_caustic, path_samples_caustic
 from lightsim.tracer.kernels.caustics import back_irradiance, base_light
@@ -17,15 +17,7 @@ from lightsim.tracer.kernels.jit import jit
 from lightsim.tracer.kernels.light_image import into_drop
 from lightsim.tracer.kernels.light_pass import LightSample
 from lightsim.tracer.kernels.path_store import base_end, petal_end, put_part
-from lightsim.tracer.kernels.sampling import (
-    AGAIN_INSIDE,
-    BOUNCE,
-    LIGHT,
-    MIRROR_LIGHT,
-    key,
-    pair_of,
-    shifted_pair,
-)
+from lightsim.tracer.kernels.sampling import PAIR, key, pair_of, shifted_pair
 from lightsim.tracer.kernels.unoccluded import boards_may_hide
 from lightsim.tracer.kernels.vectors import dot, length, row, scale, sub, unit
 
@@ -70,27 +62,27 @@ def add_petal_by_drops(light, p, first, last):
     """Light the paths of a pixel that see the dry petal by way of a drop, caustics of the drops
     near.listed[first:last] included."""
     paths, scene, near = light.paths, light.scene, light.drop_light
-    scramble = key(light.settings.seed, paths.first + p, MIRROR_LIGHT)
-    bounce = key(light.settings.seed, paths.first + p, BOUNCE)
+    scramble = key(light.settings.seed, paths.first + p, PAIR.mirror_light)
+    bounce = key(light.settings.seed, paths.first + p, PAIR.bounce)
     keys = PixelKeys(scramble, bounce, bounce)
     turn = int(bounce & np.uint64(63))  # a pixel has few of these paths
     for e in range(paths.petal_start[p], paths.petal_start[p + 1]):
         tag = paths.petal_tag[e]
-        if tag & PART == 0:
+        if tag & TAG.part == TAG.petal:
             continue
         point, number = petal_end(paths, scene.petal, e), e - paths.petal_start[p]
         a, b = pair_of(scramble, number)
         y, power = point_on(light.emitter, a, b)
         straight = _irradiance_by_drop(scene, light.emitter, point, LightSample(y, power))
         front, back = max(straight, 0.0), max(-straight, 0.0)
-        if tag & FRONT:
+        if tag & TAG.front:
             to = unit(sub(light.emitter.centre, point.x))
             floor = 2.0 * light.settings.least * max(0.1, abs(dot(point.n, to)))
             list_caustics(light, near.listed, first, last, CausticQuery(point.x, 0.0, to, floor, RAREST))
             for c in range(light.caustics.many[0]):
                 if path_samples_caustic(light.caustics, c, number + turn):
                     front += path_caustic(light, caustic_at(light.caustics, c), point, 0.0, keys, number, 1)
-        if not tag & FRONT:
+        if not tag & TAG.front:
             front, back = back, front
         k = paths.petal_weight[e] / (paths.samples * pi)
         _put_both(
@@ -103,7 +95,7 @@ def _straight_in(light, k, point, to_light, ab, bounce, number):
     """Light that comes straight to the base of drop k through the water, for path number `number` of a pixel.
     ab: numbers of the emitter's point; bounce: see `PixelKeys`."""
     drops, emitter, near, direction = light.scene.drops, light.emitter, light.drop_light, (0.0, 0.0)
-    both = base_caustic(near.reach, drops, k, connection.INSIDE, point.x, to_light)
+    both = base_caustic(near.reach, drops, k, connection.PATH.inside, point.x, to_light)
     if both:
         if drop_spheres.holds(drops, k, point.x) and not boards_may_hide(
             light.scene.boards, emitter, point.x
@@ -112,7 +104,7 @@ def _straight_in(light, k, point, to_light, ab, bounce, number):
             return into_drop(light, k, point, COUNTS.planes, shift, jitter)
         direction = shifted_pair(bounce, number)
     y, power = point_on(emitter, ab[0], ab[1])
-    return base_light(light, k, connection.INSIDE, point, LightSample(y, power), both, direction)
+    return base_light(light, k, connection.PATH.inside, point, LightSample(y, power), both, direction)
 
 
 @jit
@@ -120,7 +112,7 @@ def _mirrored_in(light, k, point, to_light, scramble, number, turn):
     """The same of light that is mirrored once inside before: of one in AGAIN paths, weighed so; of all where
     it is drawn together."""
     near = light.drop_light
-    both = base_caustic(near.reach, light.scene.drops, k, connection.INSIDE_AGAIN, point.x, to_light)
+    both = base_caustic(near.reach, light.scene.drops, k, connection.PATH.inside_again, point.x, to_light)
     every = 1 if both else AGAIN
     if (number + turn) % every != 0:
         return 0.0
@@ -129,7 +121,7 @@ def _mirrored_in(light, k, point, to_light, scramble, number, turn):
         direction = shifted_pair(scramble, seldom)
     y, power = point_on(light.emitter, *pair_of(scramble, seldom))
     return every * base_light(
-        light, k, connection.INSIDE_AGAIN, point, LightSample(y, power), both, direction
+        light, k, connection.PATH.inside_again, point, LightSample(y, power), both, direction
     )
 
 
@@ -137,9 +129,9 @@ def _mirrored_in(light, k, point, to_light, scramble, number, turn):
 def add_wet_bases(light, p):
     """Light the paths of a pixel that end on a drop's wet base."""
     paths, scene, emitter, seed = light.paths, light.scene, light.emitter, light.settings.seed
-    scramble = key(seed, paths.first + p, LIGHT)
-    bounce = key(seed, paths.first + p, BOUNCE)
-    again = key(seed, paths.first + p, AGAIN_INSIDE)
+    scramble = key(seed, paths.first + p, PAIR.light)
+    bounce = key(seed, paths.first + p, PAIR.bounce)
+    again = key(seed, paths.first + p, PAIR.again_inside)
     turn = int(bounce % np.uint64(AGAIN))  # a pixel may have few of these paths
     for e in range(paths.base_start[p], paths.base_start[p + 1]):
         k, point = int(paths.base_drop[e]), base_end(paths, scene.petal, e)

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.tracer.kernels.camera_paths import FRONT
+from lightsim.tracer.kernels.camera_paths import TAG
 from lightsim.tracer.kernels.drop_spheres import Drops
 from lightsim.tracer.kernels.emitters import Boards, Lamp, Vector
 from lightsim.tracer.kernels.jit import jit
@@ -100,7 +100,7 @@ class PetalPixel(NamedTuple):
 @jit
 def petal_pixel(paths, p, sharp_mm):
     """Pixel p; in focus where its paths' places lie within `sharp_mm` of their mean."""
-    front = paths.petal_tag[paths.mean_end[p]] & FRONT != 0
+    front = paths.petal_tag[paths.mean_end[p]] & TAG.front != 0
     spread, whole = paths.mean_reach[p] * 1.0, paths.whole[p] == 1
     x, n = row(paths.mean_place, p), row(paths.mean_normal, p)
     return PetalPixel(p, x, n, front, spread, whole, whole and spread < sharp_mm)

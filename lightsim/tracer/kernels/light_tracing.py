@@ -27,7 +27,7 @@ from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.near_transfer import about, ring_of
 from lightsim.tracer.kernels.petal_radiosity import petal_column
 from lightsim.tracer.kernels.refraction import bend, fresnel, mirror
-from lightsim.tracer.kernels.sampling import LENS, LIGHT, key, pair_of, to_disc
+from lightsim.tracer.kernels.sampling import PAIR, key, pair_of, to_disc
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, basis, dot, length, row, scale, sub, unit
 
@@ -267,8 +267,8 @@ def _follow_point(trace, k, m, many):
     light, face = trace.light, trace.face
     drops = light.drops
     c, r = row(drops.centre, k), drops.radius[k]
-    a, b = to_disc(*pair_of(key(0, k, LENS), m))
-    y, power = point_on(face, *pair_of(key(0, k, LIGHT), m))
+    a, b = to_disc(*pair_of(key(0, k, PAIR.lens), m))
+    y, power = point_on(face, *pair_of(key(0, k, PAIR.light), m))
     to = sub(y, c)
     axis = scale(to, 1.0 / length(to))
     s, t = basis(axis)

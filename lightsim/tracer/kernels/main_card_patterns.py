@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import petal_mesh
-from lightsim.tracer.kernels.camera_paths import FRONT, PART, SURFACE_PART, WATER_PART
+from lightsim.tracer.kernels.camera_paths import TAG
 from lightsim.tracer.kernels.card_patterns import PATTERNS, visible_from
 from lightsim.tracer.kernels.drop_grids import round_drop
 from lightsim.tracer.kernels.emitters import face_of
@@ -79,14 +79,14 @@ def _in_sight(paths, petal, p, part):
     normal, whether on the front, and whether there is one."""
     first, last, many = paths.petal_start[p], paths.petal_start[p + 1], 0
     for e in range(first, last):
-        many += 1 if paths.petal_tag[e] & PART == part else 0
+        many += 1 if paths.petal_tag[e] & TAG.part == part else 0
     wanted = many // 2
     for e in range(first, last):
-        if paths.petal_tag[e] & PART != part:
+        if paths.petal_tag[e] & TAG.part != part:
             continue
         if wanted == 0:
             f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
-            on_front = paths.petal_tag[e] & FRONT != 0
+            on_front = paths.petal_tag[e] & TAG.front != 0
             return petal_mesh.place(petal, f, u, v), petal_mesh.normal_at(petal, f, u, v), on_front, True
         wanted -= 1
     return (0.0, 0.0, 0.0), (0.0, 0.0, 1.0), True, False
@@ -133,14 +133,14 @@ def _count_one(view, card, seen, rings, even, r):
         if not visible_from(card.visible, x_pixel, paths.first // paths.width + r, share):
             share[:] = 1.0
         if paths.mean_end[p] >= 0:
-            x, on_front = row(paths.mean_place, p), paths.petal_tag[paths.mean_end[p]] & FRONT
+            x, on_front = row(paths.mean_place, p), paths.petal_tag[paths.mean_end[p]] & TAG.front
             _count_patterns(face, card, x, row(paths.mean_normal, p), share, even.counts[p])
             if on_front:
                 _past_drops(view, rings, seen, row_of_cell, column, x, even.counts[p])
         if m < 0:
             continue
         for i in range(2):
-            x, n, on_front, found = _in_sight(paths, petal, p, SURFACE_PART if i == 0 else WATER_PART)
+            x, n, on_front, found = _in_sight(paths, petal, p, TAG.surface if i == 0 else TAG.water)
             if paths.base_start[p + 1] > paths.base_start[p] and (i == 1 or not found):
                 _on_bases(paths, seen, p, even.in_drops[m, i])
             elif found:

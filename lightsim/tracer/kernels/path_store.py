@@ -7,7 +7,7 @@ from typing import NamedTuple
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import petal_mesh
-from lightsim.tracer.kernels.camera_paths import FRONT, PART, SURFACE_PART, WATER_PART
+from lightsim.tracer.kernels.camera_paths import TAG
 from lightsim.tracer.kernels.drop_spheres import Drops
 from lightsim.tracer.kernels.jit import jit, threaded
 from lightsim.tracer.kernels.petal_mesh import Petal
@@ -83,9 +83,9 @@ def put(target, p, colour, k):
 
 @jit
 def put_part(parts, tag, p, colour, k):
-    if tag & PART == SURFACE_PART:
+    if tag & TAG.part == TAG.surface:
         put(parts.surface, p, colour, k)
-    elif tag & PART == WATER_PART:
+    elif tag & TAG.part == TAG.water:
         put(parts.water, p, colour, k)
     else:
         put(parts.petal, p, colour, k)
@@ -116,7 +116,7 @@ def place_seen(paths, petal, p):
 def front_normal(paths, p):
     """The mean normal at a pixel, toward the petal's front."""
     n = row(paths.mean_normal, p)
-    return n if paths.petal_tag[paths.mean_end[p]] & FRONT else scale(n, -1.0)
+    return n if paths.petal_tag[paths.mean_end[p]] & TAG.front else scale(n, -1.0)
 
 
 @jit
@@ -124,9 +124,9 @@ def _summarise_pixel(paths, petal, p):
     first, last = paths.petal_start[p], paths.petal_start[p + 1]
     n, fronts, one = 0, 0, -1
     for e in range(first, last):
-        if paths.petal_tag[e] & PART == 0:
+        if paths.petal_tag[e] & TAG.part == TAG.petal:
             n += 1
-            fronts += 1 if paths.petal_tag[e] & FRONT else 0
+            fronts += 1 if paths.petal_tag[e] & TAG.front else 0
             one = e
     paths.mean_end[p] = one
     paths.whole[p] = 1 if n == paths.samples and (fronts == 0 or fronts == n) else 0
@@ -138,10 +138,10 @@ def _summarise_pixel(paths, petal, p):
     rho = (0.0, 0.0, 0.0)
     tau = (0.0, 0.0, 0.0)
     for e in range(first, last):
-        if paths.petal_tag[e] & PART != 0:
+        if paths.petal_tag[e] & TAG.part != TAG.petal:
             continue
         f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
-        side = 1.0 if paths.petal_tag[e] & FRONT else -1.0
+        side = 1.0 if paths.petal_tag[e] & TAG.front else -1.0
         place = along(place, petal_mesh.place(petal, f, u, v), 1.0 / n)
         normal = along(normal, petal_mesh.normal_at(petal, f, u, v), side)
         rho = along(rho, petal_mesh.blend(petal.reflectance, petal.face, f, u, v), 1.0 / n)
@@ -149,7 +149,7 @@ def _summarise_pixel(paths, petal, p):
     normal = unit(normal) if dot(normal, normal) > 1e-12 else (0.0, 0.0, 1.0)
     reach = 0.0
     for e in range(first, last):
-        if paths.petal_tag[e] & PART == 0:
+        if paths.petal_tag[e] & TAG.part == TAG.petal:
             f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
             reach = max(reach, length(sub(petal_mesh.place(petal, f, u, v), place)))
     for a in range(3):

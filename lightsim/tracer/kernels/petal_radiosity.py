@@ -23,7 +23,15 @@ from lightsim.tracer.kernels.sampling import GOLDEN, spiral_direction
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
-ENVIRONMENT, DARK = -1, -9  # what a direction meets: the dome, or what sends nothing
+
+class NoColumns(NamedTuple):
+    """What a direction may meet that has no column of its own: the dome, or what sends nothing."""
+
+    environment: int = -1
+    dark: int = -9
+
+
+MEETS = NoColumns()
 LIFT_MM = 0.05  # rays of indirect light start this far off the petal, above its relief
 PETAL_DIRECTIONS = 192  # in which the petal is looked for from each point and side
 BOARD_DIRECTIONS = 1024  # and boards
@@ -35,8 +43,8 @@ class PetalPoints(NamedTuple):
     place, normal (n, 3) float64 : the front's. reflectance, transmittance (n, 3) float64. of_vertex (nv,)
     int32 : each mesh vertex' own point.
     column (n, 2, k) int32 : what each direction of each side (front, back) meets: a column of exitance (see
-    `petal_column`) or ENVIRONMENT. dome (n, 2) : irradiance from the dome of level 1. board (n, 2, b) : share
-    of the sky over each side, weighed by the cosine, that each board's front fills.
+    `petal_column`) or MEETS.environment. dome (n, 2) : irradiance from the dome of level 1. board (n, 2, b) :
+    share of the sky over each side, weighed by the cosine, that each board's front fills.
     """
 
     place: NDArray
@@ -88,7 +96,7 @@ def _look_around_one(petal, points, boards, dome, g):
             d, share = direction_around(i)
             d = in_frame(s, t, n, d)
             _, f, fu, fv = petal_mesh.nearest(petal, o, d, petal_mesh.START, inf, stack)
-            points.column[g, side, i] = ENVIRONMENT
+            points.column[g, side, i] = MEETS.environment
             if f >= 0:
                 points.column[g, side, i] = petal_column(points, petal, f, _corner(petal, f, fu, fv), d)
                 level += _beyond(boards, dome, o, d, -share, share_of_board)
@@ -101,7 +109,7 @@ def _look_around_one(petal, points, boards, dome, g):
 def _beyond(boards, dome, o, d, share, share_of_board):
     """What the dome sends from direction d times `share`, or note that share for the board there."""
     met = board_hit(boards, o, d)
-    if met == ENVIRONMENT:
+    if met == MEETS.environment:
         return share * dome_level(dome, d)
     if met >= 0:
         share_of_board[met] += share
@@ -117,16 +125,17 @@ def look_around(begin, end, petal, points, boards, dome):
 
 @jit
 def board_hit(boards, o, d):
-    """The board whose front a ray meets first, DARK for a board's back or a body, else ENVIRONMENT."""
-    best, found = inf, ENVIRONMENT
+    """The board whose front a ray meets first, or of MEETS: dark for a board's back or a body, else
+    environment."""
+    best, found = inf, MEETS.environment
     for b in range(boards.frame.shape[0]):
         t, _, _, front = board_met(boards, b, o, d)
         if t < best:
             best = t
-            found = b if front else DARK
+            found = b if front else MEETS.dark
     for b in range(boards.body.shape[0]):
         if body_met(boards.body, b, o, d) < best:
-            return DARK
+            return MEETS.dark
     return found
 
 

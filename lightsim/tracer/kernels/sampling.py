@@ -7,6 +7,7 @@ dimensions. Burley, J. Computer Graphics Techniques 9 (2020) 4.
 from __future__ import annotations
 
 from math import cos, pi, sin, sqrt
+from typing import NamedTuple
 
 import numpy as np
 
@@ -18,8 +19,20 @@ TO_UNIT = 1.0 / 4294967296.0
 GOLDEN = pi * (3.0 - sqrt(5.0))
 GOLDEN_SHARE = 0.5 * (sqrt(5.0) - 1.0)  # numbers so far apart, less their whole part, lie evenly
 
-# pairs of dimensions
-PIXEL, LENS, EVENT, LIGHT, MIRROR_LIGHT, BOUNCE, AGAIN_INSIDE = 1, 2, 3, 4, 5, 6, 7
+
+class Pairs(NamedTuple):
+    """Numbers of the pairs of dimensions: what each is drawn for."""
+
+    pixel: int = 1
+    lens: int = 2
+    event: int = 3
+    light: int = 4
+    mirror_light: int = 5
+    bounce: int = 6
+    again_inside: int = 7
+
+
+PAIR = Pairs()
 
 
 @jit

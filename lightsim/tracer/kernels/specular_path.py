@@ -21,8 +21,17 @@ from lightsim.tracer.kernels.vectors import along, cross, dot, row, scale, sub
 
 DEEPEST = 24  # meetings with water surfaces after which a path is given up
 
-# how a path ends
-LOST, PETAL, BASE, ENVIRONMENT = 0, 1, 2, 3
+
+class EndKinds(NamedTuple):
+    """How a path ends."""
+
+    lost: int = 0
+    petal: int = 1
+    base: int = 2
+    environment: int = 3
+
+
+END = EndKinds()
 
 
 class PathScene(NamedTuple):
@@ -36,9 +45,9 @@ class PathScene(NamedTuple):
 
 
 class PathEnd(NamedTuple):
-    """How a path ended (LOST, PETAL, BASE or ENVIRONMENT), its weight, where on the petal (face, weights
-    u, v) and under which drop, whether the petal's front is seen, origin and direction of its last leg,
-    and how many water surfaces it met."""
+    """How a path ended (of END), its weight, where on the petal (face, weights u, v) and under which drop,
+    whether the petal's front is seen, origin and direction of its last leg, and how many water surfaces it
+    met."""
 
     kind: int
     weight: float
@@ -114,7 +123,7 @@ def walk(scene, k, o, d, weight, scramble, sample):
         if inside:
             on_base, f, u, v, p = _through_water(scene, here, o, d)
             if on_base:
-                return path_end(BASE, weight, (f, u, v), here, True, (o, d), event)
+                return path_end(END.base, weight, (f, u, v), here, True, (o, d), event)
             n = scale(outward(drops, here, p), -1.0)
             cos_i = min(1.0, -dot(d, n))
             f_r = fresnel(cos_i, 1.0 / N)
@@ -130,9 +139,9 @@ def walk(scene, k, o, d, weight, scramble, sample):
             t_drop, other = drop_spheres.enter(drops, o, d, 1e-7, t, here, scene.stack)
             if other < 0:
                 if f < 0:
-                    return path_end(ENVIRONMENT, weight, nowhere, -1, True, (o, d), event)
+                    return path_end(END.environment, weight, nowhere, -1, True, (o, d), event)
                 front = sees_front(petal, f, d)
-                return path_end(PETAL, weight, (f, u, v), -1, front, (o, d), event)
+                return path_end(END.petal, weight, (f, u, v), -1, front, (o, d), event)
             here = other
             o = along(o, d, t_drop)
             n = outward(drops, here, o)
@@ -144,4 +153,4 @@ def walk(scene, k, o, d, weight, scramble, sample):
                 weight /= N * N
                 inside = True
         event += 1
-    return path_end(LOST, 0.0, nowhere, -1, True, (o, d), event)
+    return path_end(END.lost, 0.0, nowhere, -1, True, (o, d), event)

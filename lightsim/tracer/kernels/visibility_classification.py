@@ -36,7 +36,7 @@ from lightsim.tracer.kernels.light_pass import DEEPEST, SceneGeometry
 from lightsim.tracer.kernels.path_store import Paths, front_normal, place_seen
 from lightsim.tracer.kernels.petal_mesh import as_point
 from lightsim.tracer.kernels.petal_penumbra import sent_over_horizon
-from lightsim.tracer.kernels.sampling import LIGHT, key, pair_of
+from lightsim.tracer.kernels.sampling import PAIR, key, pair_of
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, dot, length, row, scale, sub
 from lightsim.tracer.kernels.visibility_cache import (
@@ -157,7 +157,7 @@ def _trace_points(shadow, point, block):
     """
     scene, emitter, horizon_map, found = shadow.scene, shadow.emitter, shadow.cache.horizon, shadow.found
     o, n, ng = point.x, point.n, petal_mesh.flat_normal(scene.petal, point.face)
-    scramble = key(0, 0, LIGHT)
+    scramble = key(0, 0, PAIR.light)
     front, back, front_free, back_free = 0.0, 0.0, 0.0, 0.0
     points, clear, hidden, wrong = NO_POINT, EVERY_CELL, EVERY_CELL, 0
     for m in range(POINTS):
@@ -388,7 +388,7 @@ def _share_past_drops(shadow, points, block, p, o, blockers):
         _, free = sent_over_horizon(nobody, emitter, horizon_map, shadow.found.horizon, 0, o, n)
         _, left = sent_over_horizon(blockers, emitter, horizon_map, shadow.found.horizon, 0, o, n)
         return min(max(left / free, 0.0), 1.0) if free > 0.0 else 1.0
-    scramble = key(0, 0, LIGHT)
+    scramble = key(0, 0, PAIR.light)
     front, free = 0.0, 0.0
     for m in range(POINTS):
         if (points >> np.uint64(m)) & np.uint64(1) == 0:
