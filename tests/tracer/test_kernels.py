@@ -293,7 +293,7 @@ def test_ways_out_of_a_ball(impact):
     count, turned = 4000, []
     for s in range(count):
         end = walked(drops, FAR_BELOW, (impact, 0.0, 5.0), (0.0, 0.0, -1.0), scramble, s, stack)
-        assert end[0] == walk.ENVIRONMENT
+        assert end[0] == walk.END.environment
         assert end[1] == pytest.approx(1.0, abs=1e-9)
         turned.append((end[9], acos(min(1.0, max(-1.0, -end[8][2])))))
     f = naive.fresnel(i, N)
@@ -343,4 +343,4 @@ def test_walks_among_drops_on_a_petal():
         same += got[0] == want[0] and got[5] == want[2] and abs(got[1] - want[1]) < 1e-9 and close
     # rays that graze a drop or an edge may part
     assert same >= 697
-    assert {walk.PETAL, walk.BASE, walk.ENVIRONMENT} <= set(ends)
+    assert {walk.END.petal, walk.END.base, walk.END.environment} <= set(ends)
