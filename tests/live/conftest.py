@@ -185,7 +185,9 @@ def open_page(browser):
     opened = []
 
     def make(server, *, path="", context=None, sky=False, **settings):
-        context = context or browser.new_context(viewport={"width": 1280, "height": 900}, **settings)
+        # Half a pixel of the screen for one of the page: pictures of a quarter of the pixels are traced.
+        usual = {"viewport": {"width": 1280, "height": 900}, "device_scale_factor": 0.5}
+        context = context or browser.new_context(**{**usual, **settings})
         page = Page(context.new_page(), server.address + path)
         opened.append((context, page))
         page.until("window.lightsim?.store.picture?.layers?.length > 0", "a first picture")

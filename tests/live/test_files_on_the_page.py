@@ -91,6 +91,7 @@ def test_the_plan_is_written_beside_the_scene(scene_file, start_server, open_pag
 
 
 def test_a_contact_sheet_is_made_of_what_was_kept(scene_file, start_server, open_page):
+    scene_file.write_text(SCENE.replace("[camera]", "[camera]\nwidth_px = 240"), encoding="utf-8")
     page = open_page(start_server(scene_file))
     page.rested("normal")
     page.page.get_by_role("button", name="Keep this picture").click()
