@@ -16,16 +16,25 @@ import sys
 import tempfile
 import time
 from pathlib import Path
+from typing import NamedTuple
 
 from lightsim.errors import OutputError, named
 from lightsim.whole_file import clear_abandoned, replacing
 
 VARIABLE = "LIGHTSIM_CACHE"
 COMPLETE = "complete"  # marks a folder in which all kernels are
-OLD_DAYS = 60.0  # from which on kernels of other sources are taken to be of no use any more
-MOST_OLD_BYTES = 500_000_000  # of kernels of other sources together
-DIGEST_BYTES = hashlib.sha256().digest_size
-PRIVATE = 0o700
+
+
+class FolderRules(NamedTuple):
+    """How the folder of kernels is kept."""
+
+    old_days: float = 60.0  # from which on kernels of other sources are taken to be of no use any more
+    most_old_bytes: int = 500_000_000  # of kernels of other sources together
+    digest_bytes: int = hashlib.sha256().digest_size
+    private: int = 0o700
+
+
+RULES = FolderRules()
 
 
 def say(sentence: str) -> None:
@@ -92,7 +101,7 @@ def _serves(root: Path, name: str) -> bool:
     try:
         root.parent.mkdir(parents=True, exist_ok=True)
         for place in (root, folder):
-            place.mkdir(mode=PRIVATE, exist_ok=True)
+            place.mkdir(mode=RULES.private, exist_ok=True)
     except OSError:
         return False
     return os.access(folder, os.W_OK) and not distrust(root, folder)
@@ -109,7 +118,7 @@ def _private(name: str) -> Path:
 
     atexit.register(remove)
     folder = root / name
-    folder.mkdir(mode=PRIVATE)
+    folder.mkdir(mode=RULES.private)
     return folder
 
 
@@ -121,10 +130,10 @@ def forget_old(folder: Path) -> None:
     for other in folder.parent.glob("kernels-*"):
         if other != folder and not other.is_symlink() and other.is_dir():
             ages.append((time.time() - other.stat().st_mtime, other))
-    room = MOST_OLD_BYTES
+    room = RULES.most_old_bytes
     for age_s, other in sorted(ages):
         room -= sum(file.stat().st_size for file in other.rglob("*") if file.is_file())
-        if age_s > OLD_DAYS * 86400.0 or room < 0:
+        if age_s > RULES.old_days * 86400.0 or room < 0:
             shutil.rmtree(other, ignore_errors=True)
 
 
@@ -141,7 +150,7 @@ def read_sealed(path: Path) -> bytes | None:
         return None
     if hasattr(os, "geteuid") and owner.st_uid not in (os.geteuid(), 0):
         return None
-    seal, content = data[:DIGEST_BYTES], data[DIGEST_BYTES:]
+    seal, content = data[: RULES.digest_bytes], data[RULES.digest_bytes :]
     if hashlib.sha256(content).digest() == seal:
         return content
     _tell_of_damage(path)

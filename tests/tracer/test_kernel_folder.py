@@ -176,7 +176,7 @@ def test_sealed_files(tmp_path, capsys):
 
 
 def test_the_oldest_kernels_of_other_sources_go_where_they_take_much_room(tmp_path, monkeypatch):
-    monkeypatch.setattr(it, "MOST_OLD_BYTES", 250)
+    monkeypatch.setattr(it, "RULES", it.RULES._replace(most_old_bytes=250))
     for days, name in enumerate(("now", "a", "b", "c")):
         folder = tmp_path / f"kernels-{name}"
         folder.mkdir()

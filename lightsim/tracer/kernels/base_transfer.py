@@ -24,13 +24,20 @@ from lightsim.tracer.kernels.sampling import spiral_direction
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, dot, row, scale
 
-EDGE = 0.995  # share of the base's radius where the outermost ring of its grid lies
-CROWDING = 1.6  # how much closer the rings lie toward the rim where there is no knee
-KNEE_CROWDING = 2.5  # and toward a knee, where light from all around falls off like a root
+
+class BaseGrid(NamedTuple):
+    """How a base's grid lies and where its rays go."""
+
+    edge: float = 0.995  # share of the base's radius where the outermost ring of its grid lies
+    crowding: float = 1.6  # how much closer the rings lie toward the rim where there is no knee
+    knee_crowding: float = 2.5  # and toward a knee, where light from all around falls off like a root
+    turn: float = 2.0 * pi * 0.7548776662  # from the directions of one grid point to those of the next,
+    step: float = (
+        0.5698402910  # and how far into their shares of the disc: Roberts' sequence in two dimensions
+    )
 
 
-TURN = 2.0 * pi * 0.7548776662  # from the directions of one grid point to those of the next,
-STEP = 0.5698402910  # and how far into their shares of the disc: Roberts' sequence in two dimensions
+GRID = BaseGrid()
 
 
 class BasePaths(NamedTuple):
@@ -74,12 +81,12 @@ def ring_place(g, rim, ring):
     it toward both ends; without one toward the rim."""
     knee = knee_of(rim)
     if knee == 0.0:
-        return EDGE * (1.0 - (1.0 - ring / (g - 1.0)) ** CROWDING)
+        return GRID.edge * (1.0 - (1.0 - ring / (g - 1.0)) ** GRID.crowding)
     inner = _inner_rings(g)
     if ring <= inner:
-        return knee * (1.0 - (1.0 - ring / inner) ** KNEE_CROWDING)
+        return knee * (1.0 - (1.0 - ring / inner) ** GRID.knee_crowding)
     v = (ring - inner) / (g - 1.0 - inner)
-    return knee + (EDGE - knee) * v * v * (3.0 - 2.0 * v)
+    return knee + (GRID.edge - knee) * v * v * (3.0 - 2.0 * v)
 
 
 @jit
@@ -88,11 +95,11 @@ def grid_ring(g, rim, r):
     knee = knee_of(rim)
     below = 1.0 - 1e-9
     if knee == 0.0:
-        return (1.0 - (1.0 - min(r / EDGE, 1.0)) ** (1.0 / CROWDING)) * (g - 1.0) * below
+        return (1.0 - (1.0 - min(r / GRID.edge, 1.0)) ** (1.0 / GRID.crowding)) * (g - 1.0) * below
     inner = _inner_rings(g)
     if r <= knee:
-        return inner * (1.0 - (1.0 - r / knee) ** (1.0 / KNEE_CROWDING))
-    u = min((r - knee) / (EDGE - knee), 1.0)
+        return inner * (1.0 - (1.0 - r / knee) ** (1.0 / GRID.knee_crowding))
+    u = min((r - knee) / (GRID.edge - knee), 1.0)
     return inner + (0.5 - sin(asin(1.0 - 2.0 * u) / 3.0)) * (g - 1.0 - inner) * below
 
 
@@ -110,7 +117,7 @@ def _find_base_paths_one(g, height, paths, node):
     rays = paths.back_share.shape[1]
     spare = rays
     for i in range(rays):
-        d = spiral_direction(i, rays, TURN * node, STEP * node % 1.0)
+        d = spiral_direction(i, rays, GRID.turn * node, GRID.step * node % 1.0)
         p = x0 * paths.rim, y0 * paths.rim, 0.0
         share, slot = 1.0, i
         paths.out_share[node, i] = 0.0

@@ -13,7 +13,7 @@ import numpy as np
 
 from lightsim.tracer.kernels import petal_mesh
 from lightsim.tracer.kernels.bodies import body_covers, flat_covers
-from lightsim.tracer.kernels.drop_shadow import PLACES, drop_hides
+from lightsim.tracer.kernels.drop_shadow import SHADOW, drop_hides
 from lightsim.tracer.kernels.emitters import Vector
 from lightsim.tracer.kernels.jit import jit
 from lightsim.tracer.kernels.strip_integral import above, sent, strip_of
@@ -193,7 +193,7 @@ def unblocked_share_of_pixel(light, pixel, n, blockers):
     paths, scene = light.paths, light.scene
     if blockers.many == 0:
         return unblocked_share(scene.boards, blockers, light.emitter, pixel.x, n)
-    first, many, total = paths.petal_start[pixel.number], min(PLACES, paths.samples), 0.0
+    first, many, total = paths.petal_start[pixel.number], min(SHADOW.places, paths.samples), 0.0
     for e in range(first, first + many):
         f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
         o = petal_mesh.place(scene.petal, f, u, v)

@@ -121,10 +121,10 @@ def spot_of(drops, k, x, spread, to_light):
     """The spot of a point x, `spread` wide, about drop k."""
     m = sub(x, row(drops.centre, k))
     far = length(m)
-    a = (dot(m, to_light) / far + 1.0) * (0.5 * (connection.REACH_COSINES - 1))
-    b = drops.radius[k] / max(far - spread, drops.radius[k]) * (connection.REACH_STEPS - 1)
-    i = min(max(int(a), 0), connection.REACH_COSINES - 2)
-    j = min(int(b), connection.REACH_STEPS - 2)
+    a = (dot(m, to_light) / far + 1.0) * (0.5 * (connection.SIZES.reach_cosines - 1))
+    b = drops.radius[k] / max(far - spread, drops.radius[k]) * (connection.SIZES.reach_steps - 1)
+    i = min(max(int(a), 0), connection.SIZES.reach_cosines - 2)
+    j = min(int(b), connection.SIZES.reach_steps - 2)
     return Spot(i, j, a - i, b - j, far)
 
 
@@ -144,8 +144,8 @@ def base_caustic(table, drops, k, path_type, x, to_light):
     so that both techniques of the balance heuristic make the same choice."""
     m = scale(sub(x, row(drops.centre, k)), 1.0 / drops.radius[k])
     far = max(length(m), 1e-9)
-    i = int((dot(m, to_light) / far + 1.0) * 0.5 * (connection.REACH_COSINES - 1) + 0.5)
-    j = min(int(far * (connection.REACH_STEPS - 1) + 0.5), connection.REACH_STEPS - 1)
+    i = int((dot(m, to_light) / far + 1.0) * 0.5 * (connection.SIZES.reach_cosines - 1) + 0.5)
+    j = min(int(far * (connection.SIZES.reach_steps - 1) + 0.5), connection.SIZES.reach_steps - 1)
     return table[path_type, i, j] > (
         LIMITS.fold_on_base if path_type == connection.PATH.inside else LIMITS.fold_again
     )
@@ -162,7 +162,7 @@ def may_send_caustic(crest, drops, k, ball, limits):
         return False
     angle = acos(min(max(dot(m, ball.to_light) / far, -1.0), 1.0))
     around = ball.widen + asin(min(reach / far, 1.0))
-    steps, cosines = connection.REACH_STEPS - 1, 0.5 * (connection.REACH_COSINES - 1)
+    steps, cosines = connection.SIZES.reach_steps - 1, 0.5 * (connection.SIZES.reach_cosines - 1)
     low = int((cos(min(angle + around, pi)) + 1.0) * cosines)
     high = min(int((cos(max(angle - around, 0.0)) + 1.0) * cosines), crest.shape[0] - 1)
     first, last = int(r / (far + reach) * steps), min(int(r / (far - reach) * steps), crest.shape[1] - 1)
@@ -190,7 +190,7 @@ def farthest(most, least):
     """How many radii from a drop a caustic may have more than `least` of the beam; see `most_of`."""
     for j in range(most.shape[0]):
         if most[j] > least:
-            return (connection.REACH_STEPS - 1) / j if j > 0 else inf
+            return (connection.SIZES.reach_steps - 1) / j if j > 0 else inf
     return 0.0
 
 

@@ -83,29 +83,42 @@ TABLE = _node_table()
 
 # Stretches between nodes in which a root may lie, by path type and by where the target is: wedges by angle
 # from the axis, steps of the distance inside the sphere, of one over the distance outside.
-WEDGES, STEPS, LISTED = 32, 24, 16
-NEAREST_LIGHT = 5.0  # radii from the sphere's centre
-NONE, ANY = -1, -2
+
+
+class TableSizes(NamedTuple):
+    """Of the tables of stretches and of reach."""
+
+    wedges: int = 32
+    steps: int = 24
+    listed: int = 16
+    nearest_light: float = 5.0  # radii from the sphere's centre
+    none: int = -1
+    any: int = -2
+    reach_cosines: int = 65
+    reach_steps: int = 33
+
+
+SIZES = TableSizes()
 
 
 def _stretch_table() -> NDArray[np.int8]:
-    """(path types, 2 WEDGES STEPS, LISTED) int8: the first node of each stretch, then NONE; ANY where
+    """(path types, 2 wedges steps, listed) int8: the first node of each stretch, then `none`; `any` where
     they are more than fit. At a node q and dq/di are linear in the target's place (rho, z) and in one
     over the light's height, so their ranges follow from corners; what an arc bulges over its chord is
     added."""
-    g = np.linspace(0.0, 2.0, WEDGES + 1)
+    g = np.linspace(0.0, 2.0, SIZES.wedges + 1)
     angle = np.arctan2(1.0 - np.abs(1.0 - g), 1.0 - g)
     sine, cosine = np.sin(angle)[:, None], np.cos(angle)[:, None]
     bulge = 1.1 * (np.diff(angle) ** 2 / 8.0)[:, None, None]
-    step = np.linspace(0.0, 1.0, STEPS + 1)[:, None]
-    found = np.full((len(PATH), 2, WEDGES, STEPS, LISTED), NONE, dtype=np.int8)
+    step = np.linspace(0.0, 1.0, SIZES.steps + 1)[:, None]
+    found = np.full((len(PATH), 2, SIZES.wedges, SIZES.steps, SIZES.listed), SIZES.none, dtype=np.int8)
     for path_type in range(PATH.through, len(PATH)):
         node, dx, dz, moment, si, lean, turn, stand = TABLE[path_type].T
         for outside in (0, 1):
             # inside: q at places d (sin, cos); outside: q over d for (sin, cos) and 1 / d
             far, one = (1.0, step) if outside else (step, 1.0)
             q = []
-            for bend in (0.0 * si, si / NEAREST_LIGHT):
+            for bend in (0.0 * si, si / SIZES.nearest_light):
                 run = sine * (dz + bend * dx) + cosine * (bend * dz - dx)
                 q.append(far * run[:, None, :] - one * moment)
             ahead = (sine * dx + cosine * dz)[:, None, :]
@@ -113,7 +126,7 @@ def _stretch_table() -> NDArray[np.int8]:
             found[path_type, outside] = _may_hold(
                 _ranges(q, bulge), _ranges([slope], bulge * np.abs(turn)), np.diff(node)
             )
-    return found.reshape(len(PATH), 2 * WEDGES * STEPS, LISTED)
+    return found.reshape(len(PATH), 2 * SIZES.wedges * SIZES.steps, SIZES.listed)
 
 
 def _ranges(of: list[NDArray], more: NDArray) -> tuple[NDArray, NDArray]:
@@ -124,15 +137,15 @@ def _ranges(of: list[NDArray], more: NDArray) -> tuple[NDArray, NDArray]:
 
 
 def _may_hold(q: tuple[NDArray, NDArray], slope: tuple[NDArray, NDArray], apart: NDArray) -> NDArray:
-    """(wedges, steps, LISTED): the stretches in which q may have a root, from the ranges at the nodes."""
+    """(wedges, steps, listed): the stretches in which q may have a root, from the ranges at the nodes."""
     steepest = np.maximum(np.abs(slope[0]), np.abs(slope[1]))[..., :-1]
     least = np.maximum(np.maximum(q[0], -q[1]), 0.0)
     dips = np.minimum(least[..., :-1], least[..., 1:]) <= steepest * apart
     may = _may_differ(*q) | (_may_differ(*slope) & dips)
     many = may.sum(axis=-1)
-    first = np.argsort(~may, axis=-1, kind="stable")[..., :LISTED]
-    listed = np.where(np.arange(LISTED) < many[..., None], first, NONE)
-    listed[many > LISTED] = ANY
+    first = np.argsort(~may, axis=-1, kind="stable")[..., : SIZES.listed]
+    listed = np.where(np.arange(SIZES.listed) < many[..., None], first, SIZES.none)
+    listed[many > SIZES.listed] = SIZES.any
     return listed
 
 
@@ -320,14 +333,14 @@ def _may_turn_over(q0, q1, slope0, slope1, low, high):
 @jit
 def stretches_at(rho, z, s):
     """The entry of STRETCHES for a target; -1 where the light is too near for it: all are looked at."""
-    if s < NEAREST_LIGHT:
+    if s < SIZES.nearest_light:
         return -1
     d = sqrt(rho * rho + z * z)
     g = 1.0 - z / (abs(z) + rho + 1e-300)  # grows with the angle from the axis: 0 to 2
-    a = min(int(g * (0.5 * WEDGES)), WEDGES - 1)
+    a = min(int(g * (0.5 * SIZES.wedges)), SIZES.wedges - 1)
     if d > 1.0:
-        return (WEDGES + a) * STEPS + min(int(STEPS / d), STEPS - 1)
-    return a * STEPS + min(int(STEPS * d), STEPS - 1)
+        return (SIZES.wedges + a) * SIZES.steps + min(int(SIZES.steps / d), SIZES.steps - 1)
+    return a * SIZES.steps + min(int(SIZES.steps * d), SIZES.steps - 1)
 
 
 @jit
@@ -345,9 +358,9 @@ def next_root(rho, z, s, path_type, entry, state):
             if i == i:
                 return i, 2, path
         return 0.0, -1, NO_PATH
-    if entry >= 0 and STRETCHES[path_type, entry, 0] == ANY:
+    if entry >= 0 and STRETCHES[path_type, entry, 0] == SIZES.any:
         entry = -1
-    while n < (LISTED if entry >= 0 else NODES - 1):
+    while n < (SIZES.listed if entry >= 0 else NODES - 1):
         node = n
         if entry >= 0:
             node = int(STRETCHES[path_type, entry, n])
@@ -426,10 +439,7 @@ def beam_density(rho, z, path_type):
             total += s * s * flux_density(path, s, path_type, t, 0.02)
 
 
-REACH_COSINES, REACH_STEPS = 65, 33
-
-
-@single_threaded(lambda: np.zeros((len(PATH), REACH_COSINES, REACH_STEPS)))
+@single_threaded(lambda: np.zeros((len(PATH), SIZES.reach_cosines, SIZES.reach_steps)))
 def reach_table():
     """(5, 65, 33) float64: flux density beside and in a drop in a parallel beam by path type (mirrored,
     through, once inside; inside, inside again), against the cosine of the angle from the light (-1..1)
@@ -437,21 +447,21 @@ def reach_table():
 
     Each entry is the greatest of its neighbours: a bound to choose drops by, not a value.
     """
-    table = np.zeros((len(PATH), REACH_COSINES, REACH_STEPS))
+    table = np.zeros((len(PATH), SIZES.reach_cosines, SIZES.reach_steps))
     for path_type in range(len(PATH)):
-        for a in range(REACH_COSINES):
-            c = -1.0 + 2.0 * a / (REACH_COSINES - 1)
+        for a in range(SIZES.reach_cosines):
+            c = -1.0 + 2.0 * a / (SIZES.reach_cosines - 1)
             sine = sqrt(max(0.0, 1.0 - c * c))
-            for b in range(1, REACH_STEPS):
-                distance = (REACH_STEPS - 1) / b * (1.0 + 1e-6)
+            for b in range(1, SIZES.reach_steps):
+                distance = (SIZES.reach_steps - 1) / b * (1.0 + 1e-6)
                 if path_type >= PATH.inside:
                     distance = 1.0 / distance
                 table[path_type, a, b] = beam_density(distance * sine, distance * c, path_type)
     wide = table.copy()
     for path_type in range(len(PATH)):
-        for a in range(REACH_COSINES):
-            for b in range(REACH_STEPS):
-                for i in range(max(0, a - 1), min(REACH_COSINES, a + 2)):
-                    for j in range(max(0, b - 1), min(REACH_STEPS, b + 2)):
+        for a in range(SIZES.reach_cosines):
+            for b in range(SIZES.reach_steps):
+                for i in range(max(0, a - 1), min(SIZES.reach_cosines, a + 2)):
+                    for j in range(max(0, b - 1), min(SIZES.reach_steps, b + 2)):
                         wide[path_type, a, b] = max(wide[path_type, a, b], table[path_type, i, j])
     return wide

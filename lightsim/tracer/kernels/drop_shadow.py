@@ -14,15 +14,27 @@ from lightsim.tracer.kernels.jit import jit
 from lightsim.tracer.kernels.strip_integral import above, sent, strip_of, toward_part
 from lightsim.tracer.kernels.vectors import along, cross, dot, length, row, scale, sub
 
-STRIPS, FEW_STRIPS = 8, 4  # of an emitter, from one point or from each of several
-PLACE, WEIGHT = np.polynomial.legendre.leggauss(STRIPS)
-BETWEEN = 6  # strips of a part of an emitter between two ends of outlines
-LEAST = 0.002  # of half an emitter between two of them
-_EVEN, _SHARE = np.polynomial.legendre.leggauss(BETWEEN)
+
+class ShadowCounts(NamedTuple):
+    """How finely drops' penumbrae are integrated."""
+
+    strips: int = 8  # of an emitter, from one point or from each of several
+    few_strips: int = 4
+    between: int = 6  # strips of a part of an emitter between two ends of outlines
+    least: float = 0.002  # of half an emitter between two of them
+    broad_px: float = 6.0  # pixels: a penumbra so wide is found at one point of a pixel; at PLACES
+    fine_px: float = 1.5
+    steps: int = 6  # to find where in a strip the petal's plane cuts a drop off
+    halvings: int = 4
+    places: int = 4  # points of a pixel, the first of its paths', which are spread evenly over it
+
+
+SHADOW = ShadowCounts()
+
+
+PLACE, WEIGHT = np.polynomial.legendre.leggauss(SHADOW.strips)
+_EVEN, _SHARE = np.polynomial.legendre.leggauss(SHADOW.between)
 BETWEEN_PLACE, BETWEEN_WEIGHT = 1.5 * _EVEN - 0.5 * _EVEN**3, 1.5 * (1.0 - _EVEN**2) * _SHARE
-BROAD, FINE = 6.0, 1.5  # pixels: a penumbra so wide is found at one point of a pixel; at PLACES
-STEPS, HALVINGS = 6, 4  # to find where in a strip the petal's plane cuts a drop off
-PLACES = 4  # points of a pixel, the first of its paths', which are spread evenly over it
 
 
 @jit
@@ -92,7 +104,7 @@ def _stands(drops, k, o, start, way, t):
 def _edge(drops, k, o, start, way, inside, outside):
     """Where between two places of a strip, of which drop k hides the first only, its part above the petal
     ends."""
-    for _ in range(HALVINGS):
+    for _ in range(SHADOW.halvings):
         middle = 0.5 * (inside + outside)
         if _stands(drops, k, o, start, way, middle):
             inside = middle
@@ -115,9 +127,9 @@ def drop_hides(drops, k, o, start, way, begin, end):
     rises = min(dot(along(start, way, low), up), dot(along(start, way, high), up))
     if rises >= 0.0 and drop_spheres.height(drops, k, o) >= -drop_spheres.SKIRT:
         return low, high
-    first, last, step = 0.0, 0.0, (high - low) / STEPS
+    first, last, step = 0.0, 0.0, (high - low) / SHADOW.steps
     found = False
-    for i in range(STEPS):
+    for i in range(SHADOW.steps):
         t = low + (i + 0.5) * step
         if _stands(drops, k, o, start, way, t):
             first, last = t if not found else first, t
@@ -223,7 +235,7 @@ def _next_end(blockers, o, to, axes, after):
         a, b = _outline_ends(blockers.drops, k, o, to, way, across, half)
         e, f = _rim_ends(blockers.drops, k, o, to, way, across, half)
         for place in (a, b, e, f):
-            if after + LEAST < place < found:
+            if after + SHADOW.least < place < found:
                 found = place
     return found
 
@@ -252,8 +264,8 @@ def unshaded_by_few_strips(blockers, emitter, o, n, at):
     """
     to, axes = sub(emitter.centre, o), _across(blockers, emitter, o)
     front, free = 0.0, 0.0
-    for i in range(FEW_STRIPS):
-        whole, some = _sent_at(blockers, emitter, o, n, to, axes, 2.0 * (i + at) / FEW_STRIPS - 1.0)
+    for i in range(SHADOW.few_strips):
+        whole, some = _sent_at(blockers, emitter, o, n, to, axes, 2.0 * (i + at) / SHADOW.few_strips - 1.0)
         front, free = front + whole, free + some
     return min(max(free / front, 0.0), 1.0) if front > 0.0 else 1.0
 
@@ -270,13 +282,13 @@ def unshaded_by_drops(blockers, emitter, o, n):
     front, free, begin = 0.0, 0.0, -1.0
     end = _next_end(blockers, o, to, axes, begin)
     if end == 1.0:
-        for i in range(STRIPS):
+        for i in range(SHADOW.strips):
             whole, some = _sent_at(blockers, emitter, o, n, to, axes, PLACE[i])
             front, free = front + WEIGHT[i] * whole, free + WEIGHT[i] * some
         begin = end
     while begin < 1.0:
         middle, half = 0.5 * (begin + end), 0.5 * (end - begin)
-        for i in range(BETWEEN):
+        for i in range(SHADOW.between):
             v = middle + half * BETWEEN_PLACE[i]
             whole, some = _sent_at(blockers, emitter, o, n, to, axes, v)
             wide = half * BETWEEN_WEIGHT[i]
@@ -293,7 +305,7 @@ def _sent_to_front(emitter, x, n, axes):
     way, half_width, up, half_height = axes
     to = sub(emitter.centre, x)
     total = 0.0
-    for i in range(STRIPS):
+    for i in range(SHADOW.strips):
         half = half_width * sqrt(1.0 - PLACE[i] * PLACE[i]) if emitter.disc else half_width
         start = along(to, up, PLACE[i] * half_height)
         begin, end = above(n, start, way, half)
@@ -396,11 +408,11 @@ def unshaded_share_of_pixel(light, pixel, n, blockers):
     normal there; -1 where a penumbra is finer than that resolves."""
     paths, o = light.paths, pixel.x
     wide = width_of_edge(blockers, light.emitter, o) / light.settings.pixel_mm
-    if wide < FINE:
+    if wide < SHADOW.fine_px:
         return -1.0
-    if wide >= BROAD:
+    if wide >= SHADOW.broad_px:
         return unshaded_by_drops(blockers, light.emitter, o, n)
-    first, many, total = paths.petal_start[pixel.number], min(PLACES, paths.samples), 0.0
+    first, many, total = paths.petal_start[pixel.number], min(SHADOW.places, paths.samples), 0.0
     for e in range(first, first + many):
         f, u, v = int(paths.petal_face[e]), paths.petal_uv[e, 0], paths.petal_uv[e, 1]
         o, at = petal_mesh.place(light.scene.petal, f, u, v), (e - first + 0.5) / many

@@ -23,9 +23,19 @@ from lightsim.tracer.kernels.refraction import fresnel
 from lightsim.tracer.kernels.sampling import GOLDEN_SHARE
 from lightsim.tracer.kernels.vectors import along, basis, cross, dot, length, row, scale, sub, unit
 
-PIECE = 0.3  # rad: of the rays' numbers, over which two of Gauss and Legendre's places are evaluated
-GAUSS = 0.5 - 0.5 / sqrt(3.0)  # where the first of them lies
-CURVED = 0.3  # of the chord's slope: at a curve's ends less than that means that it turns near by
+
+class CurveLimits(NamedTuple):
+    """How a curve of the light's image is cut into pieces."""
+
+    piece: float = (
+        0.3  # rad: of the rays' numbers, over which two of Gauss and Legendre's places are evaluated
+    )
+    gauss: float = 0.5 - 0.5 / sqrt(3.0)  # where the first of them lies
+    curved: float = 0.3  # of the chord's slope: at a curve's ends less than that means that it turns near by
+    near_centre: float = 1e-6  # radii from the sphere's centre within which any axis serves
+
+
+CURVE = CurveLimits()
 
 
 class PlaneStrip(NamedTuple):
@@ -41,7 +51,6 @@ class PlaneStrip(NamedTuple):
     y1: float
 
 
-NEAR_CENTRE = 1e-6  # radii from the sphere's centre within which any axis serves
 NO_STRIP = PlaneStrip(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 
 
@@ -163,7 +172,7 @@ def _by_planes(light, k, point, planes, shift, jitter, open_to_all):
     r, c, up = drops.radius[k], row(drops.centre, k), row(drops.normal, k)
     to = sub(c, x)
     s = length(to) / r
-    axis = unit(to) if s > NEAR_CENTRE else up
+    axis = unit(to) if s > CURVE.near_centre else up
     one, other = basis(axis)
     begin, over = turns_of(light.emitter, c, one, other)
     if over <= 0.0:
@@ -173,7 +182,7 @@ def _by_planes(light, k, point, planes, shift, jitter, open_to_all):
     total = 0.0
     for plane in range(planes):
         turn = begin + over * (plane + shift) / planes
-        at = GAUSS if open_to_all else (jitter + plane * GOLDEN_SHARE) % 1.0
+        at = CURVE.gauss if open_to_all else (jitter + plane * GOLDEN_SHARE) % 1.0
         u = along(scale(one, cos(turn)), other, sin(turn))
         total += _plane(light, place, u, at)
     return total * over / planes
@@ -253,7 +262,7 @@ def _crossing(s, a, b, q0, q1, nodes, k):
     slope0 = -(b * nodes[k - 1, 1] + a * nodes[k - 1, 0]) * nodes[k - 1, 8] - nodes[k - 1, 3]
     slope1 = -(b * nodes[k, 1] + a * nodes[k, 0]) * nodes[k, 8] - nodes[k, 3]
     chord = (q1 - q0) / (high - low)
-    if slope0 / chord > CURVED and slope1 / chord > CURVED:
+    if slope0 / chord > CURVE.curved and slope1 / chord > CURVE.curved:
         return connection.cubic_root(low, high, q0, q1, slope0, slope1)
     i = high
     for _ in range(4):
@@ -269,18 +278,18 @@ def _crossing(s, a, b, q0, q1, nodes, k):
 
 @jit
 def _between(light, place, strip, u, begin, end, at):
-    """What comes between two rays of a plane by their numbers, from two places of each of some pieces: GAUSS
-    for at, or as far on (0 to 1) in each half."""
+    """What comes between two rays of a plane by their numbers, from two places of each of some pieces:
+    CURVE.gauss for at, or as far on (0 to 1) in each half."""
     if end <= begin:
         return 0.0
-    pieces = 1 + int((end - begin) / PIECE)
+    pieces = 1 + int((end - begin) / CURVE.piece)
     wide = (end - begin) / pieces
     total = 0.0
     for piece in range(pieces):
         for half in range(2):
             on = 0.5 * (half + at)
-            if at == GAUSS:
-                on = GAUSS if half == 0 else 1.0 - GAUSS
+            if at == CURVE.gauss:
+                on = CURVE.gauss if half == 0 else 1.0 - CURVE.gauss
             i = begin + wide * (piece + on)
             total += _radiance(light, place, strip, u, i)
     return 0.5 * wide * total

@@ -31,13 +31,18 @@ from lightsim.tracer.kernels.sampling import PAIR, key, pair_of, to_disc
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, basis, dot, length, row, scale, sub, unit
 
-CONNECTED_CHORDS = (
-    2  # on which the connection brings light to the first drop's base, or through it to the petal
-)
-FEEBLE = 0.15  # share of a point's light below which a ray is followed for one point in RARE only
-FAINT = 1e-3  # share of a point's light below which it is given up
-RARE = 4  # one point in so many is followed in all its feeble rays
-WAITING = 64  # rays that a point may have waiting
+
+class TracingLimits(NamedTuple):
+    """How far rays of light are followed."""
+
+    connected_chords: int = 2
+    feeble: float = 0.15  # share of a point's light below which a ray is followed for one point in RARE only
+    faint: float = 1e-3  # share of a point's light below which it is given up
+    rare: int = 4  # one point in so many is followed in all its feeble rays
+    waiting: int = 64  # rays that a point may have waiting
+
+
+LIMITS = TracingLimits()
 
 
 class Splats(NamedTuple):
@@ -71,7 +76,7 @@ class Grids(NamedTuple):
 
 class Tracing(NamedTuple):
     """What follows light through the drops: a `face_light.FaceLight`, the face, the grids and their splats,
-    the number of the part, rays that wait (WAITING, 11), and a stack for walks through trees."""
+    the number of the part, rays that wait (LIMITS.waiting, 11), and a stack for walks through trees."""
 
     light: Any
     face: Any
@@ -179,15 +184,15 @@ def _splat_on_petal(trace, ray, light, path_type):
 
 @jit
 def _push(trace, count, ray, sample):
-    """Add a ray to those that wait, and how many there are; a feeble one only of every RARE-th point, whose
-    light it then counts for."""
+    """Add a ray to those that wait, and how many there are; a feeble one only of every
+    LIMITS.rare-th point, whose light it then counts for."""
     light, boosted = ray.light, 1.0 if ray.boosted else 0.0
-    if light < FEEBLE * sample.light and not ray.boosted:
+    if light < LIMITS.feeble * sample.light and not ray.boosted:
         if not sample.rare:
             return count
-        light *= RARE
+        light *= LIMITS.rare
         boosted = 1.0
-    if count < WAITING:
+    if count < LIMITS.waiting:
         slot = trace.waiting[count]
         slot[0] = ray.drop
         slot[1], slot[2], slot[3] = ray.o
@@ -217,13 +222,13 @@ def _enter(trace, count, ray, n, sample):
     o, d, light = ray.o, bend(ray.d, n, cos_i, N), ray.light * (1.0 - f)
     up, foot = row(drops.normal, k), row(drops.foot, k)
     chords = 0
-    while light > FAINT * sample.light and chords < 24:
+    while light > LIMITS.faint * sample.light and chords < 24:
         chords += 1
         _, t_out = drop_spheres.sphere(drops, k, o, d)
         down = dot(d, up)
         t_base = dot(sub(foot, o), up) / down if down < -1e-12 else inf
         if t_base <= t_out or t_out == inf:
-            rest = 0 if ray.first and chords <= CONNECTED_CHORDS else 1
+            rest = 0 if ray.first and chords <= LIMITS.connected_chords else 1
             _splat_on_base(trace, k, along(o, d, t_base), light, rest)
             return count
         o = along(o, d, t_out)
@@ -243,17 +248,17 @@ def _enter(trace, count, ray, n, sample):
 def _follow_ray(trace, count, ray, sample):
     """Follow a ray that has left a drop into the next one, or down to the petal; how many rays wait."""
     petal, drops = trace.light.petal, trace.light.drops
-    if ray.light <= FAINT * sample.light:
+    if ray.light <= LIMITS.faint * sample.light:
         return count
     t, other = drop_spheres.enter(drops, ray.o, ray.d, 1e-7, inf, ray.drop, trace.stack)
     if other >= 0 and petal_mesh.blocked(petal, ray.o, ray.d, petal_mesh.START, t, trace.stack):
         other = -1
     if other < 0:
-        one = ray.first and ray.chords <= CONNECTED_CHORDS
+        one = ray.first and ray.chords <= LIMITS.connected_chords
         if one:
             _splat_on_plane(trace, ray)
         if trace.grids.least > 0.0 and (not one or sample.rare):
-            times = 1.0 if ray.boosted or not one else RARE * 1.0
+            times = 1.0 if ray.boosted or not one else LIMITS.rare * 1.0
             _splat_on_petal(trace, ray, times * ray.light, ray.chords if one else -1)
         return count
     e = along(ray.o, ray.d, t)
@@ -292,7 +297,9 @@ def _follow_point(trace, k, m, many):
         light.petal, e, out, petal_mesh.START, reach, trace.stack
     ):
         return
-    sample = Sample(power * cos_y * cos_i / (height * reach * reach) * pi * r * r / many, m % RARE == 0)
+    sample = Sample(
+        power * cos_y * cos_i / (height * reach * reach) * pi * r * r / many, m % LIMITS.rare == 0
+    )
     first = _ray(int(k), e, scale(out, -1.0), sample.light, True, 0, False)
     count = _enter(trace, 0, first, n, sample)
     while count > 0:
@@ -311,7 +318,7 @@ def _follow_drops(light, face, grids, splats, part, waiting, stack):
 
 @jit_allocating
 def _follow_part(light, grids, splats, part):
-    waiting, stack = np.empty((WAITING, 11)), np.empty(192, dtype=np.int32)
+    waiting, stack = np.empty((LIMITS.waiting, 11)), np.empty(192, dtype=np.int32)
     _follow_drops(light, held(face_of(light.lamp)), grids, splats, part, waiting, stack)
 
 

@@ -13,9 +13,7 @@ import numpy as np
 
 from lightsim.tracer.kernels import petal_mesh
 from lightsim.tracer.kernels.drop_shadow import (
-    BROAD,
-    FINE,
-    PLACES,
+    SHADOW,
     crosses_upright,
     sent_past,
     toward_light,
@@ -176,9 +174,9 @@ def visible_share_of_pixel(light, pixel, q, n, blockers):
     o, many = row(paths.mean_place, p), 1
     if blockers.many > 0:
         wide = width_of_edge(blockers, emitter, o) / light.settings.pixel_mm
-        if wide < FINE:
+        if wide < SHADOW.fine_px:
             return -1.0
-        many = 1 if wide >= BROAD else min(PLACES, paths.samples)
+        many = 1 if wide >= SHADOW.broad_px else min(SHADOW.places, paths.samples)
     first, whole, free = paths.petal_start[p], 0.0, 0.0
     for e in range(first, first + many):
         if many > 1:
