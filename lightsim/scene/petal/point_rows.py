@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 
-def ranges(first: NDArray, last: NDArray) -> tuple[NDArray, NDArray]:
+def runs_of(first: NDArray, last: NDArray) -> tuple[NDArray, NDArray]:
     """All whole numbers from first (n,) up to before last (n,): which range each is of, and the numbers."""
     count = last - first
     which = np.repeat(np.arange(len(count)), count)
@@ -42,13 +42,13 @@ class PointRows:
     def between(self, row: NDArray, low: NDArray, high: NDArray) -> tuple[NDArray, NDArray]:
         """All points in rows (n,) with x from low to high, both (n,): of which row each is, and which."""
         first = np.searchsorted(self._keys, self._key(row, low))
-        asked, place = ranges(first, np.searchsorted(self._keys, self._key(row, high), side="right"))
+        asked, place = runs_of(first, np.searchsorted(self._keys, self._key(row, high), side="right"))
         return asked, self._order[place]
 
     def within(self, places: NDArray, reach: NDArray) -> tuple[NDArray, NDArray]:
         """All points no farther than reach (n,) from places (n, 2 or 3): near which each is, and which."""
         x, y = places[:, 0], places[:, 1]
-        place, row = ranges(self.row_at(y - reach), self.row_at(y + reach) + 1)
+        place, row = runs_of(self.row_at(y - reach), self.row_at(y + reach) + 1)
         asked, point = self.between(row, (x - reach)[place], (x + reach)[place])
         place = place[asked]
         near = np.linalg.norm(self.points[point] - places[place], axis=1) <= reach[place]

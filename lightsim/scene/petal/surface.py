@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.scene.petal.point_rows import PointRows, ranges
+from lightsim.scene.petal.point_rows import PointRows, runs_of
 from lightsim.scene.stage import PetalMesh
 
 ROUNDING_MM = 1e-9
@@ -73,7 +73,7 @@ class Surface:
         length = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
         step = max(0.02, float(np.median(length)) / 4.0) if len(ends) else 0.02
         pieces = np.ceil(length / step).astype(int)
-        which, piece = ranges(np.zeros_like(pieces), pieces)
+        which, piece = runs_of(np.zeros_like(pieces), pieces)
         share = (piece / pieces[which])[:, None]
         return PointRows(ends[which, 0] + share * (ends[which, 1] - ends[which, 0])), 0.5 * step
 
@@ -87,7 +87,7 @@ class Surface:
         last = np.searchsorted(x, vertices[:, 0] + ROUNDING_MM, side="right")
         first, last = _of_corners(np.minimum, first, faces), _of_corners(np.maximum, last, faces)
         face = np.flatnonzero(first < last)
-        which, number = ranges(first[face], last[face])
+        which, number = runs_of(first[face], last[face])
         low = _of_corners(np.minimum, vertices[:, 1], faces[face]) - ROUNDING_MM
         high = _of_corners(np.maximum, vertices[:, 1], faces[face]) + ROUNDING_MM
         near = np.flatnonzero((low[which] <= y[number]) & (y[number] <= high[which]))

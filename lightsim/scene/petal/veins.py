@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.scene.petal.point_rows import PointRows, ranges
+from lightsim.scene.petal.point_rows import PointRows, runs_of
 from lightsim.scene.records import Petal
 
 LEVELS = 3  # main veins, their branches, the branches' branches
@@ -147,7 +147,7 @@ def _nearest(
     low, high = points[:, 0, 1], points[:, -1, 1]
     last = points.shape[1] - 1
     rise = (high - low) / last
-    strand, row = ranges(rows.row_at(low - reach_mm), rows.row_at(high + reach_mm) + 1)
+    strand, row = runs_of(rows.row_at(low - reach_mm), rows.row_at(high + reach_mm) + 1)
     step = _whole((rows.middle_y(row) - low[strand]) / rise[strand], last)
     steep = np.abs(across[..., 1] / across[..., 0]).max(axis=1)
     aside = (reach_mm * np.hypot(1.0, steep) + 0.5 * steep * rows.height)[strand]
