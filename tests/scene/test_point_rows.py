@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial import cKDTree
 
-from lightsim.scene.petal.point_rows import PointRows, ranges
+from lightsim.scene.petal.point_rows import PointRows, runs_of
 from lightsim.scene.petal.shape import form_height, petal_sheet
 from lightsim.scene.petal.surface import Surface
 from lightsim.scene.records import Petal
@@ -18,7 +18,7 @@ from lightsim.scene.records import Petal
 def test_ranges_are_pythons_own_in_a_row(pairs):
     first = np.array([a for a, _ in pairs], dtype=int)
     last = first + np.array([count for _, count in pairs], dtype=int)
-    which, number = ranges(first, last)
+    which, number = runs_of(first, last)
     wanted = [(k, n) for k, (a, b) in enumerate(zip(first, last, strict=True)) for n in range(a, b)]
     assert list(zip(which.tolist(), number.tolist(), strict=True)) == wanted
 
