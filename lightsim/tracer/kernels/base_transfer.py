@@ -31,10 +31,8 @@ class BaseGrid(NamedTuple):
     edge: float = 0.995  # share of the base's radius where the outermost ring of its grid lies
     crowding: float = 1.6  # how much closer the rings lie toward the rim where there is no knee
     knee_crowding: float = 2.5  # and toward a knee, where light from all around falls off like a root
-    turn: float = 2.0 * pi * 0.7548776662  # from the directions of one grid point to those of the next,
-    step: float = (
-        0.5698402910  # and how far into their shares of the disc: Roberts' sequence in two dimensions
-    )
+    turn: float = 2.0 * pi * 0.7548776662  # from the directions of one grid point to those of the next, and
+    step: float = 0.5698402910  # how far into their shares of the disc: Roberts' sequence in two dimensions
 
 
 GRID = BaseGrid()

@@ -88,14 +88,14 @@ TABLE = _node_table()
 class TableSizes(NamedTuple):
     """Of the tables of stretches and of reach."""
 
-    wedges: int = 32
-    steps: int = 24
-    listed: int = 16
+    wedges: int = 32  # by the target's angle from the axis
+    steps: int = 24  # of its distance inside the sphere, of one over that outside
+    listed: int = 16  # stretches at the most for each of these
     nearest_light: float = 5.0  # radii from the sphere's centre
-    none: int = -1
-    any: int = -2
-    reach_cosines: int = 65
-    reach_steps: int = 33
+    none: int = -1  # no further stretch
+    any: int = -2  # more stretches than are listed: a root may lie in each
+    reach_cosines: int = 65  # of the angle between target and light
+    reach_steps: int = 33  # of one over the target's distance
 
 
 SIZES = TableSizes()

@@ -18,14 +18,14 @@ from lightsim.tracer.kernels.vectors import along, cross, dot, length, row, scal
 class ShadowCounts(NamedTuple):
     """How finely drops' penumbrae are integrated."""
 
-    strips: int = 8  # of an emitter, from one point or from each of several
-    few_strips: int = 4
+    strips: int = 8  # of an emitter, from one point
+    few_strips: int = 4  # and from each of several
     between: int = 6  # strips of a part of an emitter between two ends of outlines
     least: float = 0.002  # of half an emitter between two of them
-    broad_px: float = 6.0  # pixels: a penumbra so wide is found at one point of a pixel; at PLACES
-    fine_px: float = 1.5
+    broad_px: float = 6.0  # a penumbra so wide is found at one point of a pixel
+    fine_px: float = 1.5  # and one so wide at `places` points
     steps: int = 6  # to find where in a strip the petal's plane cuts a drop off
-    halvings: int = 4
+    halvings: int = 4  # of a step, after that
     places: int = 4  # points of a pixel, the first of its paths', which are spread evenly over it
 
 

@@ -27,9 +27,7 @@ from lightsim.tracer.kernels.vectors import along, basis, cross, dot, length, ro
 class CurveLimits(NamedTuple):
     """How a curve of the light's image is cut into pieces."""
 
-    piece: float = (
-        0.3  # rad: of the rays' numbers, over which two of Gauss and Legendre's places are evaluated
-    )
+    piece: float = 0.3  # rad of the rays' numbers, over which two places of Gauss and Legendre are evaluated
     gauss: float = 0.5 - 0.5 / sqrt(3.0)  # where the first of them lies
     curved: float = 0.3  # of the chord's slope: at a curve's ends less than that means that it turns near by
     near_centre: float = 1e-6  # radii from the sphere's centre within which any axis serves

@@ -35,8 +35,8 @@ from lightsim.tracer.kernels.vectors import along, basis, dot, length, row, scal
 class TracingLimits(NamedTuple):
     """How far rays of light are followed."""
 
-    connected_chords: int = 2
-    feeble: float = 0.15  # share of a point's light below which a ray is followed for one point in RARE only
+    connected_chords: int = 2  # on which the connection lights the first drop's base, or through it the petal
+    feeble: float = 0.15  # share of a point's light below which a ray is followed of one point in `rare`
     faint: float = 1e-3  # share of a point's light below which it is given up
     rare: int = 4  # one point in so many is followed in all its feeble rays
     waiting: int = 64  # rays that a point may have waiting
