@@ -43,7 +43,9 @@ GEAR = (
 def gear_options(command: Callable) -> Callable:
     """An option for each piece of gear."""
     for name, metavar, words, usual in reversed(GEAR):
-        command = option(f"--{name}", metavar=metavar, help=f"{words}; {usual} when left out.")(command)
+        other = ", none with another lens" if name == "free-distance" else ""
+        about = f"{words}; {usual} when left out{other}."
+        command = option(f"--{name}", metavar=metavar, help=about)(command)
     return command
 
 

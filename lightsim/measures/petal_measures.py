@@ -127,7 +127,7 @@ COSINE_BINS = 12
 
 NO_KEY = "the key’s visibility is not known"
 NO_PLACE = "where the key stands is not known"
-NO_LIT = f"less than {100 * LEAST_AREA:g} % of the bare petal faces the key in its light"
+NO_LIT = f"less than {100 * LEAST_AREA:g} % of the bare petal faces the key with nothing between"
 NO_SHADE = f"less than {100 * LEAST_AREA:g} % of the bare petal is in a shadow that is cast"
 NOT_ALIKE = "no petal in the key’s light faces it as the shadow does"
 BLACK_SHADE = "the petal in shadow is black"

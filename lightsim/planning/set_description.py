@@ -168,7 +168,8 @@ def light_line(light: dict[str, Any]) -> str:
     """Kind, face, place, output and what arrives."""
     flash = light["kind"] == "flash"
     amount = light["exposure_lx_s"] if flash else light["illuminance_lx"]
-    arrives = f"gives {significant(amount, 3)} {'lx s' if flash else 'lx'} at the subject"
+    unit = "lx s" if flash else "lx"
+    arrives = f"gives {significant(amount, 3)} {unit} at the subject by the inverse square"
     loss = light["diffuser_loss_stops"]
     face = face_words(light["shape"], light["width_mm"], light["height_mm"], light["inner_width_mm"])
     size = f"{face} ({significant(light['seen_deg'])}° wide from the subject)"

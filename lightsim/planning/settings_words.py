@@ -22,6 +22,7 @@ from lightsim.scene.build import room_light_lx
 from lightsim.scene.faces import angle_and_clock, position
 from lightsim.scene.records import Card, Lens, Light, Scene
 from lightsim.scene.settings.change_light import placed_by_angle
+from lightsim.scene.settings.quantities import OF_THE_LENS
 from lightsim.scene.stage import Stage
 
 EXPOSING = frozenset(("f_number", "iso", "shutter", "power"))
@@ -62,9 +63,9 @@ def light_words(light: Light, varied: Collection[str] = ()) -> str:
     """
     light = placed_by_angle(light)
     details = [output_words(light, varied), f"{light.colour_temperature_k:g} K", *_place(light, varied)]
-    if "size" not in varied:
+    if not {"size", "diffuser"} & set(varied):
         details.insert(0, _face(light))
-    elif light.diffuser is not None:
+    elif light.diffuser is not None and "diffuser" not in varied:
         details.insert(0, _diffuser_words(light.diffuser.loss_stops))
     if light.kind != light.name:
         details.insert(0, light.kind)
@@ -120,13 +121,14 @@ def lens_words(lens: Lens, varied: Collection[str] = ()) -> str:
     """The lens and what is put on it: "100 mm lens with 36 + 12 mm of tubes"."""
     extras = list(_put_on(lens, varied))
     with_them = f" with {' and '.join(extras)}" if extras else ""
-    return f"{plain(lens.focal_length_mm)} mm lens{', reversed' if lens.reversed else ''}{with_them}"
+    turned = ", reversed" if lens.reversed and "reversed" not in varied else ""
+    return f"{plain(lens.focal_length_mm)} mm lens{turned}{with_them}"
 
 
 def _put_on(lens: Lens, varied: Collection[str]) -> Iterator[str]:
     if any(lens.extension_tubes_mm) and "extension" not in varied:
         yield f"{' + '.join(plain(tube) for tube in lens.extension_tubes_mm)} mm of tubes"
-    if lens.teleconverter > 1.0:
+    if lens.teleconverter > 1.0 and "teleconverter" not in varied:
         yield f"a {plain(lens.teleconverter)}× teleconverter"
     if any(lens.close_up_dioptres) and "close_up" not in varied:
         yield close_up_words(lens.close_up_dioptres)
@@ -146,11 +148,11 @@ def camera_words(scene: Scene, stage: Stage, varied: Collection[str] = ()) -> st
     """The camera's framing and settings."""
     camera = stage.camera
     parts = [] if scene.lens is None else [lens_words(scene.lens, varied)]
-    if "extension" not in varied:
+    if not ({*OF_THE_LENS} - {"f_number"}) & {*varied}:
         field = f"field {plain(camera.field_width_mm, 1)} mm wide"
         parts.append(f"{field} (magnification {plain(camera.magnification)})")
     parts.append(settings_words(scene, varied))
-    if not {"f_number", "extension"} & set(varied):
+    if not {*OF_THE_LENS} & {*varied}:
         parts.append(f"effective f/{plain(camera.effective_f_number, 1)}")
     return ", ".join(parts)
 
@@ -186,9 +188,10 @@ def motion_words(scene: Scene, varied: Collection[str] = ()) -> str:
 def set_up_words(scene: Scene, stage: Stage, light: str | None = None, varied: Collection[str] = ()) -> str:
     """The whole set-up in a line; what a sweep varies (some of it of `light`) is left out."""
     lights = [light_words(each, varied if each.name == light else ()) for each in scene.lights]
-    cards = [card_words(card) for card in scene.cards]
-    parts = [camera_words(scene, stage, varied), *lights, *cards, ambient_words(scene)]
-    parts += [motion_words(scene, varied), drops_words(stage)]
+    cards = [] if "card" in varied else [card_words(card) for card in scene.cards]
+    room = "" if "room" in varied else ambient_words(scene)
+    drops = "" if {"drops", "drop_size"} & {*varied} else drops_words(stage)
+    parts = [camera_words(scene, stage, varied), *lights, *cards, room, motion_words(scene, varied), drops]
     return "; ".join(filter(None, parts))
 
 

@@ -99,6 +99,7 @@ class SheetFrame:
     exposure_stops : where each frame has its own exposure, how far it lies from the common one.
     shows_level : whether the caption says how bright the petal comes out, since settings differ.
     not_buildable : why the set cannot be built so, in words; "" where it can.
+    hidden_share : of the light that solid things hide; 0 where that is not worth a word.
     settings : of this picture's own, in short words or lines.
     measured_light : name of the light that is measured, where it is not the key.
     """
@@ -115,6 +116,7 @@ class SheetFrame:
     exposure_stops: float | None = None
     shows_level: bool = False
     not_buildable: str = ""
+    hidden_share: float = 0.0
     settings: tuple[str, ...] = ()
     measured_light: str = ""
 

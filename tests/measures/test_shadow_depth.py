@@ -80,7 +80,7 @@ def test_a_part_below_its_least_share_says_so(lit):
     m = measure_frame(petal(lit=shares), **KEY)
     assert m.shadow_depth_ratio is None
     assert m.missing["shadow_depth_ratio"].startswith("less than 0.2 % of the bare petal ")
-    assert m.missing["shadow_depth_ratio"].endswith("in its light" if lit else "cast")
+    assert m.missing["shadow_depth_ratio"].endswith("nothing between" if lit else "cast")
 
 
 def test_where_the_key_stands_has_to_be_known():

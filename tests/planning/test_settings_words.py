@@ -84,6 +84,24 @@ def test_the_set_up_in_a_line_names_all_that_stands_there(scene):
     assert "off the axis" not in words.split("; ")[1]
 
 
+@pytest.mark.parametrize(
+    ("varied", "absent"),
+    [
+        ("drops", "4 drops"),
+        ("drop_size", "4 drops"),
+        ("room", "ambient"),
+        ("card", "white card"),
+        ("close_up", "magnification"),
+        ("teleconverter", "effective"),
+        ("diffuser", "60 × 40 mm"),
+    ],
+)
+def test_what_varies_from_frame_to_frame_is_not_told_of_all(scene, varied, absent):
+    scene = replace(scene, cards=(Card(),))
+    assert absent in set_up_words(scene, build(scene), scene.lights[0].name)
+    assert absent not in set_up_words(scene, build(scene), scene.lights[0].name, (varied,))
+
+
 def test_a_bare_set_can_be_told_too(scene):
     bare = replace(scene, drops=replace(scene.drops, count=0), lights=())
     told = dict(checked_scene(bare).lines())

@@ -206,9 +206,21 @@ def test_a_quiz_has_letters_and_its_answers_apart() -> None:
     assert [text for text in texts(quiz) if text in letters] == letters
     assert not any("°" in text or "stops" in text for text in texts(quiz) if text not in WORDS.set_up)
     told = [text for text in texts(answers) if text.endswith("°")]
+    assert "cannot be built" not in texts(answers)
     assert sorted(told) == sorted(each.heading for each in frames)
     assert told != [each.heading for each in frames]  # mixed
     assert [letter(index) for index in (0, 25, 26, 51, 52)] == ["A", "Z", "AA", "AZ", "BA"]
+
+
+def test_the_answers_say_what_cannot_be_built_and_what_is_hidden() -> None:
+    frames = [frame(0.0, not_buildable="the flash stands inside the lens"), frame(15.0, hidden_share=0.44)]
+    quiz, answers = pages(frames, hide_captions=True)
+    check_page(answers)
+    assert "cannot be built" in texts(answers)
+    for page in (answers, pages(frames)[0]):
+        assert "Cannot be built: 0° (the flash stands inside the lens)." in written(page)
+        assert "solid things hide of the light 44 % (15°)." in written(page)
+    assert "hide" not in written(quiz)
 
 
 def test_a_grid_has_its_columns_and_rows_named() -> None:

@@ -7,6 +7,7 @@ from rich.console import Console
 from lightsim.measures import frame_row
 from lightsim.measures.measure_records import FrameMeasures
 from lightsim.report.tables.measures_table import compare_table, measures_table, reasons_by_key
+from lightsim.scene.settings.quantities import QUANTITIES
 
 from .samples import measured
 
@@ -48,6 +49,14 @@ def test_only_settings_that_differ_are_shown() -> None:
     assert "distance" not in same
     near, far = rows(45.0, light_distance_mm=100.0), rows(45.0, light_distance_mm=250.0)
     assert "100 mm" in printed(measures_table(near + far), 100)
+
+
+def test_whatever_a_sweep_varies_stands_in_a_column_of_its_own() -> None:
+    for column in (each.column for each in QUANTITIES.values() if each.column):
+        on, off = rows(45.0, **{column: 1.0}), rows(45.0, **{column: 0.0})
+        assert len(measures_table(on + off).columns) == len(measures_table(on + on).columns) + 1
+    text = printed(measures_table(rows(45.0, scattered_drops=10.0) + rows(45.0, scattered_drops=40.0)), 100)
+    assert [line.split()[2] for line in text.splitlines() if line.startswith(" 45°")] == ["10", "40"]
 
 
 def test_one_photograph_is_shown_from_top_to_bottom() -> None:

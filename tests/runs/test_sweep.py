@@ -19,6 +19,7 @@ from lightsim.runs.sweep.schedule import plan_sweep
 from lightsim.runs.sweep.sweep import SweepStopped, sweep
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.records import Ambient
+from lightsim.scene.settings.quantities import QUANTITIES
 
 SCENES = Path(__file__).parents[2] / "scenes"
 ANGLES = "0:90:30"
@@ -328,6 +329,20 @@ def test_the_lighting_ratio_is_measured_with_the_key_against_all_the_rest(tracer
     assert row["lighting_ratio"] > 1.0
     assert row["light_angle_deg"] == 30.0
     assert row["picture"] == "frames/angle-030.png"
+
+
+def test_rows_say_what_was_varied_in_numbers(tracer, scene):
+    rows = sweep(scene, drops="1,3", angles="20,40").rows()
+    assert [(row["scattered_drops"], row["light_angle_deg"]) for row in rows] == [
+        (1, 20), (1, 40), (3, 20), (3, 40),
+    ]  # fmt: skip
+    keys = set(sweep(scene, angles="20").rows()[0])
+    varied_by_light_or_settings = {each.name for each in QUANTITIES.values() if not each.column}
+    assert varied_by_light_or_settings == {
+        "angle", "clock", "distance", "size", "power", "f_number", "shutter", "iso", "extension",
+    }  # fmt: skip
+    assert keys >= {"light_angle_deg", "light_clock", "light_distance_mm", "light_width_mm", "light_power"}
+    assert keys >= {"f_number", "shutter_s", "iso"}
 
 
 def test_kept_numbers_can_be_read_by_anyone(tracer, scene, tmp_path):

@@ -122,7 +122,7 @@ def level_panel(
 
 def _spread(panel: Axes, xs: list[float], ys: list[float], half: list[float], theme: Theme) -> None:
     """The spread over the drops as an area about the median."""
-    if all(isnan(each) for each in half):
+    if not any(each > 0.0 for each in half):
         return
     low = [max(y - each, 0.0) for y, each in zip(ys, half, strict=True)]
     high = [y + each for y, each in zip(ys, half, strict=True)]

@@ -13,8 +13,8 @@ from lightsim.report.drawing.sheet_of_paper import HAIRLINE_MM, Box, Sheet, fit_
 from lightsim.report.footnotes import focus_sentence, reason_for
 from lightsim.report.frames import SheetFrame, checked_frames
 from lightsim.report.page_options import PageOptions
-from lightsim.report.sheet.caption_lines import first_reason
-from lightsim.report.sheet.contact_sheet import NOT_BUILDABLE, SheetWords
+from lightsim.report.sheet.caption_lines import NOT_BUILDABLE, first_reason
+from lightsim.report.sheet.contact_sheet import SheetWords
 from lightsim.report.sheet.mounting import MAT_MM, draw_drop_inset, draw_frame_picture
 from lightsim.report.sheet.page_furniture import (
     MARGIN_MM,

@@ -15,6 +15,7 @@ from lightsim.report.words import clock_words, fixed, level_words, percent, sent
 
 SEPARATOR = " · "
 LEAST_CLIPPED = 0.005  # of the petal, from which it is said
+NOT_BUILDABLE = "cannot be built"
 
 
 @dataclass(frozen=True)
@@ -112,7 +113,10 @@ def checked_measures(names: Sequence[str] | None) -> tuple[str, ...]:
 
 
 def measure_parts(frame: SheetFrame, names: Sequence[str]) -> list[str]:
-    """What is known of a frame, in short words; what is empty is absent."""
+    """What is known of a frame, in short words; what is empty is absent, all of it where the set cannot be
+    built."""
+    if frame.not_buildable:
+        return [NOT_BUILDABLE]
     parts = list(frame.settings)
     if frame.exposure_stops is not None:
         parts.append(f"exposed {signed(frame.exposure_stops)} stops")
@@ -149,6 +153,21 @@ def key_sentences(frames: Sequence[SheetFrame], names: Sequence[str]) -> list[st
     measures = [frame.measures for frame in frames]
     left_out = [focus_sentence(measures)] if any(each.highlights_out_of_focus for each in measures) else []
     return [sentence("; ".join(about)) + ".", *left_out] if about else []
+
+
+def unbuilt_sentences(frames: Sequence[SheetFrame]) -> list[str]:
+    """Which frames cannot be built, and why."""
+    unbuilt: dict[str, list[str]] = {}
+    for frame in frames:
+        if frame.not_buildable:
+            unbuilt.setdefault(frame.not_buildable, []).append(frame.heading)
+    return [f"{sentence(NOT_BUILDABLE)}: {listed(at)} ({reason})." for reason, at in unbuilt.items()]
+
+
+def hidden_sentence(frames: Sequence[SheetFrame]) -> str:
+    """How much of the light solid things hide in which frames; empty where none of it."""
+    hidden = [f"{percent(each.hidden_share)} ({each.heading})" for each in frames if each.hidden_share]
+    return f"Lens, camera and other solid things hide of the light {listed(hidden)}." if hidden else ""
 
 
 def absence_sentence(frames: Sequence[SheetFrame], names: Sequence[str]) -> str:

@@ -12,9 +12,10 @@ from lightsim.report.page_options import PageOptions
 from lightsim.report.sheet.caption_lines import (
     absence_sentence,
     checked_measures,
+    hidden_sentence,
     key_sentences,
-    listed,
     measure_parts,
+    unbuilt_sentences,
 )
 from lightsim.report.sheet.mounting import draw_drop_inset, draw_frame_picture, inset_width_mm
 from lightsim.report.sheet.page_furniture import (
@@ -37,8 +38,6 @@ from lightsim.report.sheet.plate_layout import (
 from lightsim.report.sheet.quiz import answers_pages, letter, shuffled
 from lightsim.report.theme import SIZES, Face
 from lightsim.report.words import glued, plain, sentence
-
-NOT_BUILDABLE = "cannot be built"
 
 
 @dataclass(frozen=True)
@@ -103,9 +102,8 @@ def _captions(
         return [CaptionText(letter(index), "", ()) for index in range(len(frames))]
     captions = []
     for frame in frames:
-        parts = (NOT_BUILDABLE,) if frame.not_buildable else tuple(measure_parts(frame, names))
         heading, name = ("", "") if grid else (frame.heading, frame.light_name)
-        captions.append(CaptionText(heading, name, parts))
+        captions.append(CaptionText(heading, name, tuple(measure_parts(frame, names))))
     return captions
 
 
@@ -146,12 +144,8 @@ class _Plate:
         if self.options.hide_captions:
             return [self.words.set_up] if self.words.set_up else []
         key = key_sentences(self.frames, self.names) + self._inset_sentences() if with_key else []
-        unbuilt: dict[str, list[str]] = {}
-        for frame in self.frames:
-            if frame.not_buildable:
-                unbuilt.setdefault(frame.not_buildable, []).append(frame.heading)
-        cannot = [f"{sentence(NOT_BUILDABLE)}: {listed(at)} ({reason})." for reason, at in unbuilt.items()]
-        notes = " ".join((*key, *cannot, absence_sentence(self.frames, self.names))).strip()
+        key += [*unbuilt_sentences(self.frames), hidden_sentence(self.frames)]
+        notes = " ".join(filter(None, (*key, absence_sentence(self.frames, self.names))))
         return [*map(sentence, self.words.set_up.splitlines()), notes]
 
     def _inset_sentences(self) -> list[str]:

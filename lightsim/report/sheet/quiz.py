@@ -10,7 +10,13 @@ from lightsim.report.drawing.light_direction import ASPECT, draw_direction
 from lightsim.report.drawing.sheet_of_paper import Sheet, fit_line
 from lightsim.report.frames import SheetFrame
 from lightsim.report.page_options import PageOptions
-from lightsim.report.sheet.caption_lines import SEPARATOR, key_sentences, measure_parts
+from lightsim.report.sheet.caption_lines import (
+    SEPARATOR,
+    hidden_sentence,
+    key_sentences,
+    measure_parts,
+    unbuilt_sentences,
+)
 from lightsim.report.sheet.page_furniture import MARGIN_MM, draw_footer, draw_header
 from lightsim.report.theme import SIZES, Face
 
@@ -64,8 +70,10 @@ def _answers(
         sheet.text(box[2] + 1.5, base, frame.light_name, SIZES["text"], sheet.theme.quiet)
         words = SEPARATOR.join(measure_parts(frame, names))
         words = fit_line(words, SIZES["text"], right - left - 82.0)
-        sheet.text(right, base, words, SIZES["text"], anchor="right")
+        colour = sheet.theme.warning if frame.not_buildable else None
+        sheet.text(right, base, words, SIZES["text"], colour, anchor="right")
         y += row
     sheet.line([(left, y), (right, y)])
-    draw_footer(sheet, key_sentences(frames, names), options.credit)
+    notes = [*unbuilt_sentences(frames), *filter(None, [hidden_sentence(frames)])]
+    draw_footer(sheet, [*key_sentences(frames, names), *notes], options.credit)
     return sheet

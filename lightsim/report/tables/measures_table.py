@@ -36,6 +36,10 @@ def _size(long: float, short: float) -> str:
     return f"{significant(long)} × {significant(short)}"
 
 
+def _switch(value: float) -> str:
+    return "on" if value else "off"
+
+
 # heading, keys of the values (the first one's reason is given), how they are written
 _MEASURES: tuple[tuple[str, tuple[str, ...], Callable[..., str]], ...] = (
     ("contrast\nstops", ("petal_contrast_stops",), lambda value: fixed(value, 1)),
@@ -60,7 +64,17 @@ _SETTINGS: tuple[tuple[str, str, Callable[[Any], str]], ...] = (
     ("light_width_mm", "width", lambda value: f"{plain(value)} mm"),
     ("f_number", "f-number", lambda value: f"f/{plain(value, 1)}"),
     ("extension_mm", "tubes", lambda value: f"{plain(value)} mm"),
+    ("close_up_dioptres", "close-up", lambda value: f"+{plain(value)}"),
+    ("teleconverter", "converter", lambda value: f"{plain(value)}×"),
+    ("lens_reversed", "reversed", _switch),
+    ("native_magnification", "lens alone", plain),
     ("light_power", "power", lambda value: marked(value, "power")),
+    ("diffuser", "diffuser", _switch),
+    ("cards", "cards", _switch),
+    ("room_lx", "room", lambda value: f"{plain(value)} lx"),
+    ("scattered_drops", "drops", plain),
+    ("scattered_drops_diameter_mm", "drops of", lambda value: f"{plain(value)} mm"),
+    ("contact_angle_deg", "contact", degrees),
     ("shutter_s", "shutter", lambda value: marked(value, "s")),
     ("iso", "ISO", lambda value: marked(value, "ISO").removeprefix("ISO ")),
     ("exposure_stops_from_settings", "exposure", lambda value: f"{signed(value)} stops"),

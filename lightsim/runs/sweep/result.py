@@ -12,7 +12,7 @@ from lightsim.photograph.tone import png_bytes
 from lightsim.planning.settings_words import exposure_words, set_up_words, settings_words
 from lightsim.report.frames import SheetFrame, Varied
 from lightsim.report.page_options import PageOptions, options_for
-from lightsim.report.words import percent
+from lightsim.report.sheet.caption_lines import hidden_sentence
 from lightsim.runs.frame import Frame
 from lightsim.runs.job import Report
 from lightsim.runs.picture_notes import LEAST_HIDDEN
@@ -81,6 +81,8 @@ class Sweep:
         """What a row of measures says of its frame."""
         held = self.plan.held_words(frame.values)
         row = {"picture": f"frames/{self.plan.stem(frame.values)}.png", **frame_context(frame)}
+        varied = zip(self.plan.axes, frame.values, strict=True)
+        row |= {axis.quantity.column: value for axis, value in varied if axis.quantity.column}
         return {**row, "exposure_held_by": ", ".join(held)} if held else row
 
     def as_dict(self, *, with_drops: bool = True) -> dict[str, Any]:
@@ -170,10 +172,8 @@ class Sweep:
             free = free_from_deg(build(scene), light)
             if free is not None:
                 yield f"{free_words(light, free).capitalize()}."
-        hidden = [frame for frame in self.frames if (frame.hidden_share or 0.0) >= LEAST_HIDDEN]
-        if hidden:
-            shares = ", ".join(f"{self.plan.stem(f.values)} {percent(f.hidden_share or 0.0)}" for f in hidden)
-            yield f"Hidden of the light by solid things: {shares}."
+        if hidden := hidden_sentence(self.sheet_frames()):
+            yield hidden
 
     def sheet_frames(self) -> list[SheetFrame]:
         """The frames as a sheet, a chart or an animation takes them."""
@@ -231,7 +231,7 @@ def sheet_frame(frame: Frame, plan: SweepPlan | None = None, *, own: bool = Fals
     if plan is not None:
         pairs = [(axis.quantity, value) for axis, value in zip(plan.axes, frame.values, strict=True)]
         varied = tuple(Varied(one.label, value, one.unit, one.caption_of(value)) for one, value in pairs)
-    light = frame.light
+    light, hidden = frame.light, frame.hidden_share or 0.0
     return SheetFrame(
         image=frame.image,
         measures=frame.measures,
@@ -241,6 +241,7 @@ def sheet_frame(frame: Frame, plan: SweepPlan | None = None, *, own: bool = Fals
         distance_mm=1.0 if light is None else light.distance_mm,
         inset_drop=frame.drop,
         not_buildable=frame.not_buildable or "",
+        hidden_share=hidden if hidden >= LEAST_HIDDEN else 0.0,
         second_drop=frame.second_drop if plan is not None and "f_number" in plan.names else None,
         mm_per_px=frame.mm_per_px,
         exposure_stops=frame.exposure_stops if own else None,

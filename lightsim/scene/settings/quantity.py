@@ -62,6 +62,7 @@ class Quantity:
     caption : how captions write a value, where its unit after it is not enough: "drops of {} mm".
     limits : take the place of the scene file's.
     about, example : for help texts: what it is, and a list of values.
+    column : key of its values in rows of measures, where a frame's light and settings do not hold them.
     """
 
     name: str
@@ -82,6 +83,7 @@ class Quantity:
     limits: tuple[float, float] | None = None
     about: str = ""
     example: str = ""
+    column: str = ""
 
     @property
     def rule(self) -> Rule:
