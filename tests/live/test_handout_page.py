@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import time
 from dataclasses import replace
 
@@ -9,6 +10,8 @@ import numpy as np
 import pytest
 
 from lightsim.photograph.tone import to_srgb8
+from lightsim.report.handout.handout_page import handout_html, small_chart
+from lightsim.report.handout.handout_records import HandoutPage
 from lightsim.runs.handout.handout import write_handout
 from lightsim.runs.photographing import photograph
 from lightsim.scene.build import build
@@ -100,6 +103,41 @@ def test_the_photograph_follows_the_angle_and_the_dials(page, made):
     assert page.faults == []
 
 
+def test_the_numbers_follow_the_dials_or_say_that_they_do_not(page, made):
+    _, scene = made
+    terms = "[...document.querySelectorAll('.measured dt')].map((term) => term.textContent)"
+
+    def told(term):
+        index = page.evaluate(terms).index(term)
+        return page.locator(".measured dd").nth(index).inner_text()
+
+    before = told("petal’s level")
+    drag(page, "ISO", 6)
+    drag(page, "Flash power", 3)
+    drag(page, "Room light", -3)
+    until(page, f"{terms}.includes('petal contrast, as photographed')")
+    light = replace(scene.lights[0], power=2 * scene.lights[0].power).moved(angle_deg=75.0)
+    ambient = replace(scene.ambient, illuminance_lx=0.5 * scene.ambient.illuminance_lx)
+    exposure = replace(scene.exposure, iso=4 * scene.exposure.iso)
+    changed = replace(scene, lights=(light,), ambient=ambient, exposure=exposure)
+    notes = photograph(View(changed, width_px=WIDTH, samples=4).trace(), changed, build(changed)).notes
+    assert told("petal’s level") == f"{notes['petal_stops_above_mid_tone']:+.1f} stops".replace("-", "−")
+    assert told("room light") == f"{notes['room_light_stops_below_flash']:.1f} stops below the flash"
+    page.get_by_role("button", name="As photographed").click()
+    until(page, f"{terms}.includes('petal contrast')")
+    assert told("petal’s level") == before
+
+
+def test_charts_have_round_numbers(made):
+    words = made[0].read_text(encoding="utf-8")
+    assert "along:" not in words
+    drawn = small_chart([0.6, 4.19, None], ["15°", "75°", "135°"], "Contrast", "stops", "angle")
+    assert re.findall(r'text-anchor="end">([^<]*)<', drawn) == ["0", "1", "2", "3", "4", "5"]
+    alike = small_chart([1.0, 1.0], ["15°", "75°"], "Contrast", "stops", "angle")
+    assert re.findall(r'text-anchor="end">([^<]*)<', alike)[0] == "1"
+    assert "Contrast (stops) by angle" in drawn
+
+
 def test_it_fits_a_phone_and_axe_finds_nothing(page):
     from axe_playwright_python.sync_playwright import Axe
 
@@ -116,3 +154,21 @@ def test_without_its_script_it_reads(browser, made):
     assert "petal contrast" in opened.locator(".plates").inner_text()
     assert not opened.locator(".viewer").is_visible()
     context.close()
+
+
+def test_a_dark_page_is_printed_as_a_light_one(browser, tmp_path):
+    inks = {}
+    for ground in ("light", "dark"):
+        path = tmp_path / f"{ground}.html"
+        path.write_text(handout_html(HandoutPage("Light", ()), ground=ground), encoding="utf-8")
+        context = browser.new_context()
+        opened = context.new_page()
+        opened.goto(path.as_uri())
+        for media in ("screen", "print"):
+            opened.emulate_media(media=media)
+            inks[ground, media] = opened.evaluate(
+                "getComputedStyle(document.documentElement).getPropertyValue('--ink')"
+            )
+        context.close()
+    assert inks["dark", "print"] == inks["light", "print"] == inks["light", "screen"]
+    assert inks["dark", "screen"] != inks["light", "screen"]

@@ -62,12 +62,21 @@ def test_the_lamp_is_moved_by_arrow_keys(page):
     page.page.keyboard.press("Shift+ArrowUp")
     page.until(f"lightsim.store.state.lights[0].angle === {before['angle'] + 4}")
     words = page.page.get_by_role("slider", name="flash on the dial").get_attribute("aria-valuetext")
-    assert words == "64 degrees, 10:15 o’clock, side light"
+    assert words == "64 degrees, 10:15, side light"
     while page.get("lightsim.store.state.can_undo"):  # one step or several, as quick as the keys were
         revision = page.get("lightsim.store.state.revision")
         page.page.keyboard.press("Control+z")
         page.until(f"lightsim.store.state.revision > {revision}")
     assert page.light()["clock"] == before["clock"]
+
+
+def test_places_and_texture_read_as_in_tables_and_sheets(page):
+    page.rested("normal")
+    page.until("lightsim.store.measures?.frame?.texture_fine_rms > 0")
+    assert "flash at 60°, 10 o’clock: three-quarter light" in page.get("document.body.innerText")
+    rms = page.get("lightsim.store.measures.frame.texture_fine_rms")
+    numbers = page.page.locator("#numbers").inner_text()
+    assert f"{float(f'{100 * rms:.2g}'):g} % RMS" in numbers
 
 
 def test_the_lamp_is_dragged_by_touch(server, open_page):
@@ -192,12 +201,12 @@ def test_pictures_are_kept_compared_and_gone_back_to(page):
     page.page.get_by_label("Angle, °, number", exact=True).fill("100")
     page.page.get_by_label("Angle, °, number", exact=True).press("Enter")
     page.until("lightsim.store.state.lights[0].angle === 100")
-    page.page.get_by_role("button", name="Compare with 60°, 10:00").click()
+    page.page.get_by_role("button", name="Compare with 60°, 10 o’clock").click()
     assert page.page.locator("#other").is_visible()
     page.page.locator("#wipe").press("Home")
     assert "100%" in page.get("document.getElementById('other').style.clipPath")
     page.page.get_by_role("button", name="End comparing").click()
-    page.page.get_by_role("button", name="Go back to 60°, 10:00").click()
+    page.page.get_by_role("button", name="Go back to 60°, 10 o’clock").click()
     page.until("lightsim.store.state.lights[0].angle === 60")
 
 

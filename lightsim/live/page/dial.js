@@ -55,7 +55,7 @@ export class Dial {
         `handle ${thing.kind === "card" ? "card" : "light"}${thing.name === this.chosen() ? " chosen" : ""}`);
       handle.setAttribute("aria-valuenow", Math.round(thing.angle));
       handle.setAttribute("aria-valuetext",
-        `${Math.round(thing.angle)} degrees, ${clockWords(thing.clock)} o’clock, ${tradeName(thing.angle)}`);
+        `${Math.round(thing.angle)} degrees, ${clockWords(thing.clock)}, ${tradeName(thing.angle)}`);
     }
   }
 

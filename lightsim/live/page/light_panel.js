@@ -77,7 +77,7 @@ export class LightPanel {
     fields.append(note);
     add(() => {
       const thing = this.#find();
-      if (thing) note.textContent = thing.fixed ? "a ring, held at the lens’s front" : `${tradeName(thing.angle)}, from ${clockWords(thing.clock)} o’clock`;
+      if (thing) note.textContent = thing.fixed ? "a ring, held at the lens’s front" : `${tradeName(thing.angle)}, from ${clockWords(thing.clock)}`;
     });
     for (const update of this.updates) update();
   }
@@ -89,7 +89,7 @@ export class LightPanel {
       words: (angle) => `${Math.round(angle)} degrees off the lens axis, ${tradeName(angle)}`}));
     add(slider(fields, store, {label: "Clock", unit: "o’clock", low: 0, high: 12, step: 0.05, places: 2,
       get: () => this.#find()?.clock ?? null, set: (clock) => store.move(name, {clock}),
-      words: (clock) => `${clockWords(clock)} o’clock`}));
+      words: clockWords}));
     add(slider(fields, store, {label: "Distance", unit: "mm", low: 40, high: 800, step: 5,
       get: () => this.#find()?.distance ?? null, set: (distance) => store.move(name, {distance})}));
   }

@@ -56,7 +56,7 @@ let petal = "";
 store.on("state own", calm(() => {
   const things = store.things(), key = things[0];
   document.getElementById("caption").textContent = key
-    ? `${key.name} at ${Math.round(key.angle)}°, ${clockWords(key.clock)} o’clock: ${tradeName(key.angle)}` : "room light";
+    ? `${key.name} at ${Math.round(key.angle)}°, ${clockWords(key.clock)}: ${tradeName(key.angle)}` : "room light";
   const colours = JSON.stringify(store.state?.table?.petal?.reflectance_tip);
   if (petal && colours !== petal) document.getElementById("theme").href = `/theme.css?${encodeURIComponent(colours)}`;
   petal = colours;

@@ -7,8 +7,8 @@ import {clockWords} from "./store.js";
 const ROWS = [
   ["Petal contrast", ["petal_contrast_stops"], stops],
   ["Shadow depth", ["shadow_depth_stops"], stops],
-  ["Texture, fine", ["texture_fine_stops"], stops],
-  ["Texture, coarse", ["texture_coarse_stops"], stops],
+  ["Texture, fine", ["texture_fine_rms"], rms],
+  ["Texture, coarse", ["texture_coarse_rms"], rms],
   ["Lighting ratio", ["lighting_stops"], stops],
 ];
 
@@ -16,13 +16,17 @@ const DROP_ROWS = [
   ["Width", ["highlight_long_mm"], (mm) => `${mm.toPrecision(2)} mm`],
   ["Long : short", ["highlight_aspect"], (ratio) => ratio.toFixed(2)],
   ["From the middle", ["highlight_place_share"], (share) => `${Math.round(100 * share)} % of the way to the rim`],
-  ["Toward", ["highlight_clock"], (clock) => `${clockWords(clock)} o’clock`],
+  ["Toward", ["highlight_clock"], clockWords],
   ["Over the petal", ["highlight_stops_above_petal"], (value) => `${value.toFixed(1)} stops`],
   ["Of the drop’s disc", ["highlight_disc_share"], percent],
 ];
 
 function stops(value) {
   return `${(2 ** value).toPrecision(3)} : 1, ${value.toFixed(1)} stops`;
+}
+
+function rms(share) {
+  return `${percent(share)} RMS`;
 }
 
 function percent(share) {

@@ -137,7 +137,8 @@ export function direction(angle, clock) {
 export function clockWords(clock) {
   let minutes = Math.round(clock * 60) % 720;
   if (minutes < 60) minutes += 720;
-  return `${Math.floor(minutes / 60)}:${String(minutes % 60).padStart(2, "0")}`;
+  const hour = Math.floor(minutes / 60), rest = minutes % 60;
+  return rest === 0 ? `${hour} o’clock` : `${hour}:${String(rest).padStart(2, "0")}`;
 }
 
 export function tradeName(angle) {

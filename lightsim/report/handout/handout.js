@@ -7,6 +7,7 @@ class SetView {
   constructor(place, set) {
     Object.assign(this, {place, set, unpacked: new Map(), changed: {power: 0, shutter: 0, iso: 0, room: 0}});
     this.viewer = new Viewer(place.querySelector("canvas"), figures);
+    this.viewer.onPainted = () => this.say();
     this.at = set.axes.map((axis, i) => i === 0 ? set.first % axis.values.length
       : Math.floor(set.first / set.axes[0].values.length));
     this.controls = place.querySelector(".controls");
@@ -96,9 +97,26 @@ class SetView {
     const caption = this.place.querySelector(".caption");
     caption.replaceChildren(node("b", {textContent: `${frame.heading} ${frame.trade_name}`.trim()}),
       node("span", {className: "warning", textContent: warning}));
-    this.place.querySelector(".measured").replaceChildren(...frame.numbers.flatMap(([what, said]) =>
-      [node("dt", {textContent: what}), node("dd", {textContent: said})]));
     this.mark();
+  }
+
+  // What is measured in the frame. The petal's level and the room's part follow the settings; what depends on how
+  // much of each light there is holds for the photograph as it was taken, and says so once that is changed.
+  say() {
+    const {changed, frame, viewer} = this, {power, shutter, iso, room} = changed, mixed = power || shutter || room;
+    const now = mixed || iso ? this.levels(viewer.exposed.petal) : {};
+    this.place.querySelector(".measured").replaceChildren(...frame.numbers.flatMap(([name, what, said]) => {
+      const past = mixed && MIXED.includes(name) ? ", as photographed" : "";
+      return [node("dt", {textContent: what + past}), node("dd", {textContent: now[name] ?? said})];
+    }));
+  }
+
+  levels(petal) {
+    const kinds = new Map(this.set.lights.map((light) => [light.name, light.kind])), sums = {flash: 0, room: 0};
+    this.viewer.picture.layers.forEach(({name}, i) => { sums[kinds.get(name) === "flash" ? "flash" : "room"] += petal[i]; });
+    const below = Math.log2(sums.flash / sums.room), where = below >= 0 ? "below" : "above";
+    const found = {level: `${signed(Math.log2((sums.flash + sums.room) / figures.mid_tone))} stops`};
+    return Number.isFinite(below) ? {...found, "room light": `${Math.abs(below).toFixed(1)} stops ${where} the flash`} : found;
   }
 
   layer(key) {
@@ -128,6 +146,14 @@ class SetView {
 }
 
 SetView.count = 0;
+
+// Names of the numbers that a change of power, shutter or room light changes, and that are not worked out here.
+const MIXED = ["petal contrast", "shadow depth", "texture", "lighting ratio", "smear"];
+
+function signed(stops) {
+  const text = Math.abs(stops).toFixed(1);
+  return `${Number(text) === 0 ? "±" : stops > 0 ? "+" : "−"}${text}`;
+}
 
 function node(name, properties) {
   return Object.assign(document.createElement(name), properties);

@@ -26,6 +26,7 @@ FRAME_DATA = (
     "heading", "trade_name", "layers", "petal", "effective_f_number", "iso", "shutter_s", "outputs",
     "numbers", "warning",
 )  # fmt: skip
+DARK_PLAN = "@media screen {.plan {filter: invert(.92) hue-rotate(180deg)}}\n"
 # key, what the chart is of, its unit
 CHARTS = (
     ("petal_contrast_stops", "Petal contrast", "stops"),
@@ -37,6 +38,8 @@ CHARTS = (
 def handout_html(page: HandoutPage, petal: RGB8 | None = None, ground: str = "light") -> str:
     """The whole file. petal : sRGB of the petal, whose hue the accent takes."""
     style = font_face_css() + css_variables(ground, petal) + base_css() + _read("handout", "handout.css")
+    if ground == "dark":  # paper stays white, and the plan is drawn on paper
+        style += f"@media print {{{css_variables('light', petal)}}}\n{DARK_PLAN}"
     script = _script()
     sets = [section.shown for section in page.sections if section.shown is not None]
     data = json.dumps(
@@ -110,10 +113,10 @@ def _set(shown: HandoutSet, number: int) -> Iterator[str]:
     yield '<ol class="plates">'
     for frame in shown.frames:
         name = f"{frame.heading} {frame.trade_name}".strip()
-        words = "; ".join(f"{what} {said}" for what, said in frame.numbers)
+        words = "; ".join(f"{what} {said}" for _, what, said in frame.numbers)
         warning = f' <strong class="warning">{escape(frame.warning)}</strong>' if frame.warning else ""
         yield (
-            f'<li><figure><div class="mat"><img loading="lazy" src="{_data_url(frame.picture)}" '
+            f'<li><figure><div class="mat"><img loading="lazy" {size} src="{_data_url(frame.picture)}" '
             f'alt="{escape(f"{shown.title}, {name}")}"></div><figcaption><b>{escape(name)}</b> '
             f'<span class="quiet">{escape(words)}</span>{warning}</figcaption></figure></li>'
         )
@@ -180,7 +183,7 @@ def _data_url(jpeg: bytes) -> str:
 
 WIDTH, HEIGHT = 320, 150
 LEFT, RIGHT, TOP, BOTTOM = 38, 8, 10, 26
-TICKS = 4
+MOST_INTERVALS = 5
 
 
 def small_chart(
@@ -193,9 +196,8 @@ def small_chart(
     known = [value for value in values if value is not None]
     if not known:
         return ""
-    low, high = min(known), max(known)
-    low = 0.0 if 0.0 <= low < 0.6 * high else low
-    span = (high - low) or 1.0
+    ticks = _round_ticks(known)
+    low, span = ticks[0], ticks[-1] - ticks[0]
     wide, tall = WIDTH - LEFT - RIGHT, HEIGHT - TOP - BOTTOM
     xs = [LEFT + wide * (i + 0.5) / len(values) for i in range(len(values))]
     places = [
@@ -206,11 +208,10 @@ def small_chart(
         f'<svg class="chart" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" aria-label="{escape(title)}" '
         f'data-places="{" ".join("-" if p is None else f"{p[0]:.1f},{p[1]:.1f}" for p in places)}">'
     ]
-    for i in range(TICKS):
-        value = low + span * i / (TICKS - 1)
-        y = TOP + tall * (1.0 - i / (TICKS - 1))
+    for value in ticks:
+        y = TOP + tall * (1.0 - (value - low) / span)
         parts.append(f'<line class="rule" x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y:.1f}" y2="{y:.1f}"/>')
-        parts.append(f'<text x="{LEFT - 5}" y="{y + 3.5:.1f}" text-anchor="end">{value:.3g}</text>')
+        parts.append(f'<text x="{LEFT - 5}" y="{y + 3.5:.1f}" text-anchor="end">{value:.6g}</text>')
     every = max(1, -(-len(labels) // 7))
     for i, (x, label) in enumerate(zip(xs, labels, strict=True)):
         if i % every == 0:
@@ -220,9 +221,18 @@ def small_chart(
         parts.append(f'<polyline class="curve" points="{path}"/>')
         parts += [f'<circle class="point" cx="{x:.1f}" cy="{y:.1f}" r="1.8"/>' for x, y in run]
     parts.append('<circle class="marker" r="4.5" cx="-20" cy="-20"/></svg>')
-    words = f"{title}, {unit}" if unit else title
-    caption = f"<figcaption>{escape(words)}; along: {escape(axis)}</figcaption>"
+    caption = f"<figcaption>{escape(f'{title} ({unit}) by {axis}')}</figcaption>"
     return f'<figure class="small">{"".join(parts)}{caption}</figure>'
+
+
+def _round_ticks(known: Sequence[float]) -> list[float]:
+    """Round numbers about the values, from nought where that is not far below them."""
+    from matplotlib.ticker import MaxNLocator
+
+    low, high = min(known), max(known)
+    low = 0.0 if 0.0 <= low < 0.6 * high else low
+    high = high if high > low else low + 1.0
+    return list(MaxNLocator(MOST_INTERVALS, steps=[1, 2, 2.5, 5, 10]).tick_values(low, high))
 
 
 def _runs(places: Sequence[tuple[float, float] | None]) -> list[list[tuple[float, float]]]:

@@ -16,7 +16,7 @@ class HandoutFrame:
     picture : JPEG, at the scene's own settings.
     layers : for each light its layer's key in the set.  petal : the bare petal's mean colour per unit of it.
     effective_f_number, iso, shutter_s : for its exposure.  outputs : of each light, as its layer counts it.
-    numbers : (what, words).  said : the same words by a short name.
+    numbers : (short name, what, words).
     plotted : numbers of the charts by key, None where one cannot be had.
     warning : why it cannot be built, or "".
     """
@@ -30,10 +30,14 @@ class HandoutFrame:
     iso: float
     shutter_s: float
     outputs: dict[str, float]
-    numbers: tuple[tuple[str, str], ...]
-    said: dict[str, str]
+    numbers: tuple[tuple[str, str, str], ...]
     plotted: dict[str, float | None]
     warning: str = ""
+
+    @property
+    def said(self) -> dict[str, str]:
+        """What is measured, in words by its short name."""
+        return {name: words for name, _, words in self.numbers}
 
 
 @dataclass(frozen=True)

@@ -101,7 +101,6 @@ def _frame(
     petal = petal_colours(layers)
     photo = made.photograph
     assert photo is not None
-    said = said_of(made)
     return HandoutFrame(
         heading=", ".join(
             quantity(value, axis.quantity.unit) for axis, value in zip(plan.axes, step, strict=True)
@@ -114,8 +113,7 @@ def _frame(
         iso=scene.exposure.exact_iso * 2.0**gain,
         shutter_s=scene.exposure.shutter_s,
         outputs={name: source.output for name, source in sources_of(stage).items()},
-        numbers=tuple((NUMBERS[name], words) for name, words in said.items()),
-        said=said,
+        numbers=tuple((name, NUMBERS[name], words) for name, words in said_of(made).items()),
         plotted={key: getattr(made.measures, key) for key, _, _ in CHARTS},
         warning="" if made.not_buildable is None else f"Cannot be built so: {made.not_buildable}.",
     )

@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -224,7 +225,8 @@ def _save_measures(sweep: Sweep, folder: Path) -> list[Path]:
     paths = [folder / "measures.csv", folder / "drops.csv", folder / "measures.json"]
     scene_file = folder / SCENE_FILE
     if sweep.plan.scene.path is None or scene_file.resolve() != sweep.plan.scene.path.resolve():
-        paths.append(save_scene(sweep.plan.scene, scene_file, force=True))
+        titled = replace(sweep.plan.scene, title=sweep.title)  # not by the name of this file
+        paths.append(save_scene(titled, scene_file, force=True))
     files.write_csv(paths[0], sweep.rows())
     files.write_csv(paths[1], sweep.drop_rows())
     files.write_json(paths[2], sweep.as_dict())
