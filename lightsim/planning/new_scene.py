@@ -87,7 +87,8 @@ def gear_value(option: str, text: str) -> object:
 def _refused(option: str, text: str, meant: str) -> str:
     _, record, key = KEY_OF[option]
     rule = KEYS[record][key]
-    allowed = EXAMPLES.get(option) or f"{rule.low:g} to {rule.high:g} {rule.unit}".rstrip()
+    above = "above " if rule.above else ""
+    allowed = EXAMPLES.get(option) or f"{above}{rule.low:.10g} to {rule.high:.10g} {rule.unit}".rstrip()
     meant = f" (meant is {meant})" if meant else ""
     return f"--{option}: found {text.strip()!r}, allowed {allowed}{meant}"
 

@@ -16,7 +16,7 @@ from lightsim.scene.camera import half_field_mm
 from lightsim.scene.faces import RING, light_face, points_on
 from lightsim.scene.records import Light, Scene
 from lightsim.scene.solid_bodies import CAMERA, SHEET_MM, light_bodies
-from lightsim.scene.stage import Body, Stage, StagedLight
+from lightsim.scene.stage import Body, Stage, StagedCard, StagedLight
 
 SIDES = 32  # of the prism that stands for a rod
 FACE_STEPS = 9  # points along the side of a face from which lines are drawn
@@ -28,7 +28,7 @@ def hidden_share(stage: Stage, light: StagedLight) -> float:
     across, up = half_field_mm(stage.camera)
     field = np.array([[x * across, y * up, 0.0] for x in (-1, 0, 1) for y in (-1, 0, 1)])
     others = [body for body in stage.bodies if body.thing != light.name]
-    return share_cut(others, field, points_on(light.face, FACE_STEPS))
+    return share_cut([*others, *map(_sheet, stage.cards)], field, points_on(light.face, FACE_STEPS))
 
 
 def share_cut(bodies: Sequence[Body], starts: NDArray[np.float64], ends: NDArray[np.float64]) -> float:
@@ -112,12 +112,16 @@ def _things(stage: Stage) -> dict[str, list[Body]]:
     for body in stage.bodies:
         things.setdefault(body.thing, []).append(body)
     if stage.bodies:
-        for card in stage.cards:
-            face = card.face
-            half = face.half_width_mm, face.half_height_mm, 0.5 * SHEET_MM
-            sheet = Body(card.name, "card", face.centre, face.right, face.up, face.out, *half)
-            things[card.name] = [replace(sheet, centre=face.centre - 0.5 * SHEET_MM * face.out)]
+        things.update({card.name: [_sheet(card)] for card in stage.cards})
     return things
+
+
+def _sheet(card: StagedCard) -> Body:
+    """A card as a body."""
+    face, half_depth = card.face, 0.5 * SHEET_MM
+    half = face.half_width_mm, face.half_height_mm, half_depth
+    centre = face.centre - half_depth * face.out
+    return Body(card.name, "card", centre, face.right, face.up, face.out, *half)
 
 
 def _named(body: Body) -> str:

@@ -104,9 +104,9 @@ def test_several_tubes_and_close_up_lenses_are_given_as_in_scene_files(run, lens
     [
         (
             ("--extension", "36,x"),
-            "--extension: found '36,x', allowed 0 to 2000 mm, or several such as 36,12",
+            "--extension: found '36,x', allowed 0 to 2000 mm, or several with commas",
         ),
-        (("--extension", "36,"), "--extension: found '36,', allowed 0 to 2000 mm, or several such as 36,12"),
+        (("--extension", "36,"), "--extension: found '36,', allowed 0 to 2000 mm, or several with commas"),
         (("--close-up", "4,200"), "--close-up: found 200, allowed 0 to 100 dioptres"),
         (("--teleconverter", "1.4,2"), "--teleconverter: found '1.4,2', allowed 1 to 4"),
     ],

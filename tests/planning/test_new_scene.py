@@ -45,6 +45,7 @@ def test_no_diffuser_is_a_bare_flash(tmp_path):
     ("option", "text", "words"),
     [
         ("lens", "0", "--lens: found '0', allowed 1 to 5000 mm"),
+        ("guide-number", "0", "--guide-number: found '0', allowed above 0 to 1000 m"),
         ("tubes", "3,x", "--tubes: found '3,x', allowed 36,12"),
         ("diffuser", "60", "--diffuser: found '60', allowed 60x40"),
         ("f-number", "5,6", "--f-number: found '5,6', allowed 0.5 to 1000 (meant is 5.6, with a point"),

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from lightsim.planning.petal_light import petal_light
 from lightsim.scene.build import build
 from lightsim.scene.faces import light_face
 from lightsim.scene.obstruction import (
@@ -64,6 +65,19 @@ def test_a_flash_close_to_the_axis_and_behind_the_lens_s_front_is_hidden():
     stage = build(a_set(flash(angle_deg=10.0, distance_mm=200.0, width_mm=20.0, height_mm=20.0)))
     assert hidden_share(stage, stage.lights[0]) == 1.0
     beside = build(a_set(flash(angle_deg=45.0, distance_mm=200.0, width_mm=20.0, height_mm=20.0)))
+    assert hidden_share(beside, beside.lights[0]) == 0.0
+
+
+@pytest.mark.parametrize("bodies", [True, False])
+def test_a_card_hides_a_flash_behind_it(bodies):
+    # seen from anywhere in the field, 100 mm at 120 mm cover all of 60 mm at 200 mm
+    light = flash(angle_deg=75.0, clock=4.0, distance_mm=200.0, width_mm=60.0, height_mm=40.0)
+    card = Card(angle_deg=75.0, clock=4.0, distance_mm=120.0, width_mm=100.0, height_mm=100.0)
+    stage = build(a_set(light, cards=(card,), bodies=bodies))
+    assert hidden_share(stage, stage.lights[0]) == 1.0
+    found = petal_light(stage)
+    assert found.on_petal["flash"] == 0.0
+    beside = build(a_set(light, cards=(replace(card, clock=10.0),), bodies=bodies))
     assert hidden_share(beside, beside.lights[0]) == 0.0
 
 

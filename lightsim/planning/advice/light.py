@@ -66,9 +66,11 @@ def _incident(plan: Planned) -> Iterator[Advice]:
         return
     light = next(each for each in plan.stage.lights if each.name == plan.flash.name)
     stops = incident_stops(plan.scene, plan.stage, light)
+    change = f"{fixed(abs(stops), 1)} stops {'less' if stops > 0 else 'more'}"
     words = (
-        f"A meter held at the subject and turned to {light.name} would call for {fixed(abs(stops), 1)} stops "
-        f"{'less' if stops > 0 else 'more'}: a petal paler than 18 % or turned away comes out otherwise."
+        f"A meter held at the subject and turned to {light.name} would call for "
+        f"{change if abs(stops) >= 0.05 else 'just that'}: a petal paler than 18 % or turned away comes out "
+        "otherwise."
     )
     rule = f"E t = C N²/S with C = {ILLUMINANCE_CONSTANT:g}, effective f-number (standard ISO 2720)"
     yield Advice("incident meter", words, rule, stops, "stops", False)

@@ -106,13 +106,14 @@ def room_before_lens(plan: Planned) -> Iterator[Advice]:
 
 
 def lens_in_the_light(plan: Planned) -> Iterator[Advice]:
-    """Lights that solid things hide from the subject: the lens, the camera, other lamps."""
+    """Lights that solid things hide from the subject: the lens, the camera, other lamps, cards."""
     for light in plan.stage.lights:
         hidden = hidden_share(plan.stage, light)
         if hidden > HIDDEN_SHARE:
             words = (
-                f"Solid things (lens, camera, other lamps) hide {percent(hidden)} of the light of "
-                f"{light.name}: move it farther off the axis, or nearer than the lens’s front."
+                f"Solid things (lens, camera, other lamps, cards) hide {percent(hidden)} of the light of "
+                f"{light.name}: move what is in its way, or the light farther off the axis or nearer than "
+                "the lens’s front."
             )
             rule = "straight lines from the light's face to the field, against the bodies on the set"
             yield Advice("lens and light", words, rule, hidden, "share", on=(light.name, "camera"))

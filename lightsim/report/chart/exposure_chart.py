@@ -153,6 +153,7 @@ def _depth_panel(panel: Axes, xs: Sequence[float], curve: StopCurve, theme: Them
         depth = _between(curve.f_numbers, curve.depth_mm, f_number)
         at = (_stops(f_number), depth)
         off: dict[str, Any] = {"xytext": (-6, 5), "textcoords": "offset points", "ha": "center"}
+        off["bbox"] = {"facecolor": hex_colour(theme.paper), "edgecolor": "none", "pad": 0.5}
         annotate_words(panel, str(count), at, theme, **off)
         dot = 1.4 / POINT_MM
         panel.plot([at[0]], [depth], "o", color=hex_colour(theme.accent), markersize=dot, label=SPREAD)

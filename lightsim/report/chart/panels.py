@@ -110,9 +110,11 @@ def level_panel(
     some = any(share > 0.0 for share in clipped)
     draw_curve(panel, xs, levels, first, "petal" + ("; in figures what is burnt out" if some else ""))
     panel.set_ylabel("from mid-tone (stops)")
-    roomy(panel)
+    low, high = roomy(panel)
+    more = max(0.0, 0.5 * (1.0 - (high - low)))  # a stop at least: less is no difference to the eye
+    low, high = low - more, high + more
+    panel.set_ylim(low, high)
     reference_line(panel, theme)
-    low, high = panel.get_ylim()
     for x, level, share in zip(xs, levels, clipped, strict=True):
         if share > 0.0 and not isnan(level):
             inward = -12 if level > 0.5 * (low + high) else 7

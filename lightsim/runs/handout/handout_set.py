@@ -128,7 +128,7 @@ NUMBERS = {
     "level": "petal’s level",
     "highlight": "highlight in a drop",
     "place": "its place",
-    "hidden": "hidden by lens and camera",
+    "hidden": "hidden by solid things",
     "room light": "room light",
     "smear": "smear by movement",
 }

@@ -6,7 +6,7 @@ from dataclasses import replace
 from difflib import get_close_matches
 from math import hypot
 
-from lightsim.errors import LightsimError
+from lightsim.errors import LightsimError, named
 from lightsim.scene.build import output
 from lightsim.scene.faces import RING, angle_and_clock, position, same_direction
 from lightsim.scene.records import Diffuser, Light, Scene
@@ -15,7 +15,8 @@ from lightsim.scene.records import Diffuser, Light, Scene
 def light_named(scene: Scene, name: str | None) -> Light:
     """The light of that name, the key when None. LightsimError names those there are."""
     if not scene.lights:
-        raise LightsimError("the scene has no light to move, only ambient")
+        file = f"{named(scene.path)}: " if scene.path else ""
+        raise LightsimError(f"{file}found no light to move, allowed a scene with a [[light]]")
     if name is None:
         return scene.lights[0]
     for light in scene.lights:

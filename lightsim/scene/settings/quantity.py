@@ -156,7 +156,7 @@ class Quantity:
             value = self.parse(text)
         except NotTyped as error:
             meant = f" ({error.meant})" if error.meant else ""
-            allowed = f"{self.allowed()}{', or several such as 36,12' if self.stacks else ''}"
+            allowed = f"{self.allowed()}{', or several with commas' if self.stacks else ''}"
             raise LightsimError(f"{option}: found {whole.strip()!r}, allowed {allowed}{meant}") from None
         return self.check(self.tidy(value), option)
 
