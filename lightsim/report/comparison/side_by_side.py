@@ -227,7 +227,6 @@ def draw_table(sheet: Sheet, box: Box, rows: Sequence[CompareRow], labels: Seque
         sheet.text(
             x, y - 1.2, fit_line(label, _POINTS, column - 2.0, Face.SEMIBOLD), _POINTS, None, Face.SEMIBOLD
         )
-    right = min(right, left + names + len(labels) * column)
     for number, row in enumerate(rows):
         height = _ROW_MM if inline else _STACKED_MM
         sheet.line([(left, y), (right, y)], width=_THIN_MM if number else HAIRLINE_MM)
