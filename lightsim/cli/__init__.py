@@ -3,7 +3,7 @@
 To add one, decorate a function with `main.command()` in a module of this room and name the module here.
 """
 
-from lightsim.cli import lists, pictures, scene_file, shot, teaching
+from lightsim.cli import lists, measuring, pictures, scene_file, shot, teaching
 from lightsim.cli.common import main
 
-__all__ = ["lists", "main", "pictures", "scene_file", "shot", "teaching"]
+__all__ = ["lists", "main", "measuring", "pictures", "scene_file", "shot", "teaching"]

@@ -4,7 +4,7 @@ from lightsim.measures.drop_choice import choose_reference
 from lightsim.measures.frame_measures import measure_frame
 from lightsim.measures.glossary import MEASURES, SCHEMA_VERSION, compare_measures, drop_rows, frame_row
 from lightsim.measures.measure_records import DropMeasures, FrameMeasures
-from lightsim.measures.real_photograph import find_drops, measure_photograph, read_photograph
+from lightsim.measures.real_photograph import find_drops, measure_file, measure_photograph, read_photograph
 
 __all__ = [
     "MEASURES",
@@ -16,6 +16,7 @@ __all__ = [
     "drop_rows",
     "find_drops",
     "frame_row",
+    "measure_file",
     "measure_frame",
     "measure_photograph",
     "read_photograph",

@@ -12,7 +12,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.measures.clock import clock_of, hours_between
+from lightsim.measures.clock import clock_of, direction_of
 from lightsim.measures.measure_records import DropMeasures
 from lightsim.measures.patch_shape import Shape, full_level, measure_patch
 from lightsim.measures.window import View
@@ -28,6 +28,7 @@ KEYS = tuple(
 KNOWN_CORE = 0.10  # of the brightest pixel: the patch's core where the mirror image is known
 SEEN_CORE = 0.25  # the same where it is found by brightness alone
 LEAST_STOPS = 1.0  # a patch less bright than this above its disc is no highlight (real photographs)
+TOWARD = 0.2  # of the radius: so far beyond the middle, away from the light, a highlight may still lie
 MIDDLE = 0.02  # share of the radius below which a direction means nothing
 LIMB = 0.999
 MARGIN = 3  # pixels round a patch
@@ -105,32 +106,16 @@ def _by_brightness(seen: View) -> Patch | None:
     where = padded_bounds(seen.share <= 1.0)
     disc, light = seen.share[where] <= 1.0, seen.light[where]
     floor = float(np.median(light[disc]))
+    if seen.frame.light_clock is not None:  # the caustic on the far side is often the brighter one
+        right, down = direction_of(seen.frame.light_clock)
+        toward = right * seen.right[:, where[1]] + down * seen.down[where[0]]
+        disc &= toward > -TOWARD * seen.radius_px
     peak = float(np.partition(light[disc], -3)[-3])
     if peak <= 0.0 or (floor > 0.0 and stops(peak / floor) < LEAST_STOPS):
         return None
     filled = np.clip((light - floor) / (peak - floor), 0.0, 1.0) * disc
-    core = _chosen(filled, seen.right[:, where[1]], seen.down[where[0]], seen.frame.light_clock)
+    core = _heaviest(filled >= SEEN_CORE, filled)
     return Patch(where, measure_patch(filled, core), full_level(light[core]), core)
-
-
-def _chosen(filled: NDArray, right: NDArray, down: NDArray, light_clock: float | None) -> NDArray:
-    """The patch to take for the highlight: the heaviest, or among patches as bright the one toward the light.
-
-    A clear drop often shows two: the highlight on the light's side and the caustic on the far side.
-    """
-    from scipy.ndimage import label
-
-    parts, count = label(filled >= SEEN_CORE, np.ones((3, 3), int))
-    bright = [k for k in range(1, count + 1) if filled[parts == k].max() >= 0.8]
-    if light_clock is None or len(bright) < 2:
-        return _heaviest(filled >= SEEN_CORE, filled)
-    clocks = {k: _bearing(parts == k, right, down) for k in bright}
-    return parts == min(bright, key=lambda k: abs(hours_between(light_clock, clocks[k])))
-
-
-def _bearing(region: NDArray, right: NDArray, down: NDArray) -> float:
-    rows, columns = np.nonzero(region)
-    return clock_of(float(right[0, columns].mean()), float(down[rows, 0].mean()))
 
 
 def measure_highlight(seen: View, patch: Patch | None) -> Found:

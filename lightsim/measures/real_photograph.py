@@ -216,6 +216,39 @@ def measure_photograph(
     return summed_up(photo, measure_petal(frame, places), records, seen, None)
 
 
+def measure_file(
+    path: str | Path,
+    drops: Sequence[str] = (),
+    petal: str | Path | None = None,
+    *,
+    mm_per_px: float | None = None,
+    light_clock: float | None = None,
+) -> FrameMeasures:
+    """`measure_photograph` of a picture file, with what says where the petal is in words and files.
+
+    drops : "column,row,radius" of each drop's disc in pixels.  petal : a picture as large, white where the
+        petal is.
+
+    Raises PictureError where neither is given, and for whatever of it cannot be read.
+    """
+    if not drops and petal is None:
+        raise PictureError(f"{named(path)}: found neither drops nor a petal's mask, allowed one or both")
+    photo = read_photograph(path, mm_per_px)
+    mask = None if petal is None else read_photograph(petal).luminance() > 0.5
+    discs = [_disc(drop) for drop in drops]
+    return measure_photograph(photo, drops=discs or None, light_clock=light_clock, petal=mask)
+
+
+def _disc(text: str) -> tuple[float, float, float]:
+    try:
+        column, row, radius = map(float, text.split(","))
+    except ValueError:
+        raise PictureError(
+            f"--drop: found {named(text)!r}, allowed column,row,radius in pixels such as 1520,980,210"
+        ) from None
+    return column, row, radius
+
+
 def _bare(shape: tuple[int, int], drops: DropsSeen | None, petal: ArrayLike | None) -> NDArray | None:
     """The pixels of bare petal, (h, w) bool; None where nothing says."""
     if drops is None and petal is None:

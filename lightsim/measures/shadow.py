@@ -37,7 +37,7 @@ STEP_PX = 0.5
 LINES = 5
 SHORT = 5.0  # radii looked at first; most shadows end within
 
-NOT_KNOWN = "the key's visibility is not known"
+NOT_KNOWN = "the key’s visibility is not known"
 NO_RING = "no bare petal where the shadow would fall"
 NO_SHADOW = "no shadow beside the drop"
 IN_SHADE = "the drop stands in shade"

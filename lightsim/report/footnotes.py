@@ -70,8 +70,9 @@ def focus_sentence(measures: Sequence[FrameMeasures]) -> str:
 
 def left_out_for_focus(counts: Sequence[int]) -> str:
     """The same from the numbers of drops left out."""
-    words = "Highlights: medians over the drops within the depth of field"
+    words = "Highlights: medians over the drops"
     low, high = min(counts, default=0), max(counts, default=0)
     if high == 0:
         return f"{words}."
-    return f"{words}; {low if low == high else f'{low} to {high}'} more left out for focus."
+    more = low if low == high else f"{low} to {high}"
+    return f"{words} within the depth of field; {more} more left out for focus."

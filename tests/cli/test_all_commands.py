@@ -22,6 +22,7 @@ COMMANDS = (
     "lens",
     "exposure",
     "plan",
+    "measure",
     "handout",
     "lesson",
     "layers",

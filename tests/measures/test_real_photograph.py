@@ -46,6 +46,22 @@ def test_a_duller_print_of_the_flower_measures_less_contrast():
     assert less.texture_fine_rms < 0.8 * full.texture_fine_rms
 
 
+def test_a_highlight_dimmer_than_the_caustic_is_found_on_the_light_s_side():
+    # at 60 degrees the mirror image lies sin(30 degrees) = 0.5 radii from the centre; a brighter spot lies
+    # opposite, as drops gather light
+    shape, drop = (200, 220), (110.4, 99.2, 70.0)
+    glint = sphere_glint(shape, drop[:2], drop[2], 60.0, 10.0, 14.0, 4)
+    gathered = coverage(ellipse((110.4 + 45.0, 99.2 + 26.0), (9.0, 9.0)), shape)
+    light = 0.05 + 0.4 * glint / glint.max() + 0.8 * gathered
+    told = measure_photograph(light, MM_PER_PX, [drop], light_clock=10.0).drops[0]
+    assert told.highlight_place_share == pytest.approx(0.5, abs=0.02)
+    assert told.highlight_clock == pytest.approx(10.0, abs=0.05)
+    alone = measure_photograph(light - 0.8 * gathered, MM_PER_PX, [drop], light_clock=10.0).drops[0]
+    assert told.highlight_long_mm == pytest.approx(alone.highlight_long_mm, rel=0.02)
+    untold = measure_photograph(light, MM_PER_PX, [drop]).drops[0]
+    assert untold.highlight_clock == pytest.approx(4.0, abs=0.1)
+
+
 def test_plan_and_result_agree_on_the_same_picture():
     shape, drop = (200, 220), (110.4, 99.2, 70.0)
     glint = 40.0 * sphere_glint(shape, drop[:2], drop[2], 60.0, 10.0, 14.0, 4)
@@ -86,7 +102,7 @@ def test_a_dull_drop_has_no_highlight():
     drop = measure_photograph(np.full((80, 80), 0.3), 0.01, [(40.0, 40.0, 20.0)]).drops[0]
     assert drop.highlight_area_px is None
     assert drop.missing["highlight_area_px"] == "no spot a stop brighter than the drop"
-    assert drop.missing["shadow_clock"] == "the key's visibility is not known"
+    assert drop.missing["shadow_clock"] == "the key’s visibility is not known"
 
 
 def test_without_a_scale_pixels_and_shares_remain():
