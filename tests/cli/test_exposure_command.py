@@ -99,8 +99,21 @@ def test_a_set_without_a_flash_is_traded_by_the_shutter(run, lens_set):
     found = told(run, "exposure", "window.toml", "--f-number", "22", "--solve", "shutter")["trade"]
     assert found["held"] == "room"
     assert found["solved"]["mark"] == "1/15 s"
+    assert "below, stops" not in run("exposure", "window.toml").stdout
+    assert "below, stops" in run("exposure", "lens.toml").stdout
     result = run("exposure", "window.toml", "--f-number", "22", "--solve", "power")
     refused(result, "--solve: found power, allowed where a flash is on the set")
+
+
+def test_each_flash_has_its_own_distance(run, lens_set):
+    rim = (
+        '\n[[light]]\nname = "rim"\nguide_number_m = 20.0\npower = "1/16"\n'
+        "angle_deg = 120.0\ndistance_mm = 165.0\n"
+    )
+    (lens_set / "two.toml").write_text(LENS_SET + rim)
+    lines = run("exposure", "two.toml").stdout.splitlines()
+    (line,) = (line for line in lines if line.startswith("rim "))
+    assert line.rstrip().endswith("at 1/16, 165 mm away")
 
 
 def test_the_level_can_be_taken_from_a_traced_picture(run, lens_set, tracer):

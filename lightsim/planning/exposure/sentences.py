@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import inf, log2
+from math import hypot, inf, log2
 from typing import TYPE_CHECKING, Any
 
 from lightsim.optics.marks import F_NUMBERS
@@ -35,9 +35,11 @@ def tables_of(found: Exposure) -> list[Any]:
     trade = found.trade
     if trade is None:
         head = things_table(standing_lines(found.plan))
-        rows = [_cells(row) for row in found.rows]
+        rows = [_headings(found), *map(_cells, found.rows)]
+        if all(row[ROOM_BELOW] == DASH for row in rows[1:]):
+            rows = [(*row[:ROOM_BELOW], *row[ROOM_BELOW + 1 :]) for row in rows]
         strong = [number for number, row in enumerate(found.rows) if row.sharpest]
-        return [head, figures_table(_headings(found), rows, strong=strong, left=(0, 8))]
+        return [head, figures_table(rows[0], rows[1:], strong=strong, left=(0, len(rows[0]) - 1))]
     head = things_table(standing_lines(trade.planned))
     headings = ("", "in the file", "now", "change")
     tables = [head, figures_table(headings, list(trade_rows(trade)), left=(0,))]
@@ -53,9 +55,10 @@ def standing_lines(plan: Planned) -> Iterator[tuple[str, str]]:
     levels = plan.levels
     effective = plain(plan.train.effective_f_number, 1)
     yield "settings", f"{settings_words(plan.scene)}, effective f/{effective}"
+    places = {each.name: each.face.centre for each in plan.stage.lights}
     for light in plan.flashes:
         face = "" if light.diffuser is None else f", diffuser {plain(light.diffuser.loss_stops, 1)} stops"
-        yield light.name, f"{output_words(light)}{face}, {plain(plan.settings.distance_mm, 0)} mm away"
+        yield light.name, f"{output_words(light)}{face}, {plain(hypot(*places[light.name]), 0)} mm away"
     yield "petal", f"{_from_mid_tone(levels.whole)} ({trust_words(level_figures(levels))})"
     if plan.flash is not None:
         yield "  of flash", _from_mid_tone(levels.part(FLASH))
@@ -68,6 +71,9 @@ def standing_lines(plan: Planned) -> Iterator[tuple[str, str]]:
 def _from_mid_tone(level: float) -> str:
     stops = stops_above(level)
     return "black" if stops == -inf else f"{signed(stops)} stops from the mid-tone"
+
+
+ROOM_BELOW = 3  # column of the room's light, which is left out where there is no flash to hold it against
 
 
 def _headings(found: Exposure) -> tuple[str, ...]:
