@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from lightsim.errors import LightsimError
 from lightsim.report.files.formats import write_csv
+from lightsim.report.page_options import PageOptions
 from lightsim.scene.build import build
 from lightsim.scene.records import Scene
 from lightsim.scene.settings.change_light import placed_by_angle
@@ -42,7 +43,8 @@ def make_page(what: str, scene: Scene, kept: Sequence[Scene], folder: Path, name
     if what == "comparison":
         from lightsim.runs.comparison.compare import compare_to_files
 
-        return list(compare_to_files(shown, _free(folder, f"{name}-compare", ".png"))[1])
+        path = _free(folder, f"{name}-compare", ".png")
+        return list(compare_to_files(shown, path, page=PageOptions(title=_words(name)))[1])
     return _contact_sheet(shown, folder, name) if what == "contact sheet" else _handout(shown, folder, name)
 
 
@@ -92,7 +94,7 @@ def _contact_sheet(scenes: Sequence[Scene], folder: Path, name: str) -> list[Pat
             one = replace(sheet_frame(frame), varied=(Varied("picture", title),), settings=own)
             shown.append(replace(one, shows_level=True))
             rows.append(frame_row(frame.measures, picture=title, **frame_context(frame)))
-    words = SheetWords(name.replace("-", " ").capitalize(), "", "each picture as it is set")
+    words = SheetWords(_words(name), "", "each picture as it is set")
     pages = sheet_pages(shown, words, options_for(None, build(scenes[0])))
     page = _free(folder, f"{name}-sheet", ".png")
     return [*write_pages(page, pages), write_csv(page.with_suffix(".csv"), rows)]
@@ -114,7 +116,11 @@ def _handout(scenes: Sequence[Scene], folder: Path, name: str) -> list[Path]:
         for scene in scenes
     ]  # fmt: skip
     path = _free(folder, f"{name}-handout", ".html")
-    return [write_planned_handout(plans, path, title=name.replace("-", " ").capitalize())]
+    return [write_planned_handout(plans, path, title=_words(name))]
+
+
+def _words(name: str) -> str:
+    return name.replace("-", " ").capitalize()
 
 
 def _free(folder: Path, stem: str, suffix: str) -> Path:

@@ -9,6 +9,7 @@ from lightsim.errors import LightsimError
 from lightsim.live.desk import Desk
 from lightsim.live.pages_made import make_page
 from lightsim.live.scene_draft import table_of
+from lightsim.runs.comparison.compare import Comparison
 from lightsim.runs.preview import preview
 from lightsim.scene.file.read import load_scene
 from lightsim.scene.settings.quantities import change_scene
@@ -64,6 +65,13 @@ def test_a_page_is_written_beside_the_scene_and_a_second_one_beside_the_first(
     assert scene_file.read_bytes() == before
     left = {path for path in scene_file.parent.iterdir() if path != scene_file}
     assert left == {*first, *second}
+
+
+def test_a_comparison_has_the_set_s_title_and_not_the_first_picture_s(kept, scene_file, monkeypatch):
+    made, page = [], Comparison.page
+    monkeypatch.setattr(Comparison, "page", lambda *given: made.append(page(*given)) or made[-1])
+    make_page("comparison", kept[0], kept[:2], scene_file.parent, "small-set")
+    assert made[0].title == "Small set"
 
 
 def test_a_handout_names_each_picture(kept, scene_file):

@@ -212,8 +212,8 @@ def near(plan: Planned) -> Iterator[Advice]:
         loss = -face_size(light.face).near_loss_stops(distance)
         if loss > NEAR_STOPS:
             words = (
-                f"{light.name} is too near for its guide number: {plain(distance, 0)} mm from a face of "
-                f"{face_words(light.face.shape, *light.face.size_mm)}, it gives {fixed(loss, 1)} stops less "
+                f"{light.name} is too near for its guide number: {plain(distance, 0)} mm from its face "
+                f"({face_words(light.face.shape, *light.face.size_mm)}) it gives {fixed(loss, 1)} stops less "
                 "than the inverse square promises (counted in all figures here)."
             )
             rule = "a face of even luminance by its configuration factor against I/d² (standard ISO 1230)"
