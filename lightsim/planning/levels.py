@@ -249,7 +249,9 @@ def below_words(stops: float) -> str:
     """How far the room's light lies below the flash's on the petal."""
     if abs(stops) == inf:
         return "no light but the flash’s" if stops > 0 else "no flash in it"
-    return f"{fixed(abs(stops), 1)} stops {'below' if stops >= 0 else 'above'} the flash"
+    if abs(stops) < 0.05:
+        return "level with the flash"
+    return f"{fixed(abs(stops), 1)} stops {'below' if stops > 0 else 'above'} the flash"
 
 
 def ratio_words(ratio: dict[str, Any] | None) -> str:

@@ -11,6 +11,7 @@ from lightsim.optics.exposure_values import ev100
 from lightsim.optics.marks import FLASH_POWERS, ISO_SPEEDS, SHUTTER_TIMES
 from lightsim.photograph.camera_meter import MeterReading, meter
 from lightsim.picture import Layers
+from lightsim.planning.levels import below_words
 from lightsim.planning.settings_words import lens_line, movement_line, settings_words, working_distance_words
 from lightsim.report.words import level_words, percent, plain, power_words, signed, significant
 from lightsim.runs.frame import CHANNELS, Frame
@@ -62,7 +63,7 @@ def picture_lines(scene: Scene, figures: Mapping[str, Any], frame: Frame) -> Ite
     yield "clipped", clipped_line(figures["clipped_share"])
     room = figures["room_light_stops_below_flash"]
     if room is not None:
-        yield "room light", f"{plain(room, 1)} stops below the flash, on the petal"
+        yield "room light", f"{below_words(room)}, on the petal"
     if figures["movement"] is not None:
         yield "movement", movement_line(figures["movement"])
     yield "camera’s meter", meter_line(MeterReading(**figures["meter"]))

@@ -91,6 +91,12 @@ def test_preview_says_what_the_picture_was_made_with(run, folder, tracer):
         assert words in " ".join(output.split()), words
 
 
+def test_room_light_brighter_than_the_flash_lies_above_it(run, folder, tracer):
+    said = " ".join(run("preview", "my-set.toml", "--shutter", "8 s", "--room", "2000").stdout.split())
+    assert "stops above the flash, on the petal" in said
+    assert "−" not in said.split("room light")[1].split("on the petal")[0]
+
+
 def test_preview_marks_what_is_clipped(run, folder, tracer):
     bright = (folder / "my-set.toml").read_text() + "\n[exposure]\niso = 800\n"
     (folder / "bright.toml").write_text(bright.replace("1/16", "1"))

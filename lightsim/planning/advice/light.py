@@ -16,7 +16,7 @@ from lightsim.optics.exposure_values import (
 from lightsim.optics.fresnel import highlight_luminance_share
 from lightsim.optics.marks import SHUTTER_TIMES
 from lightsim.optics.trade import FLASH
-from lightsim.planning.levels import face_size, incident_stops, stops_above
+from lightsim.planning.levels import below_words, face_size, incident_stops, stops_above
 from lightsim.planning.planned import Advice, Planned
 from lightsim.report.words import face_words, fixed, percent, plain, power_words, signed, significant
 from lightsim.scene.faces import angle_and_clock
@@ -147,9 +147,9 @@ def ghost(plan: Planned) -> Iterator[Advice]:
     motion_words, smear_um, smear_px = _smear(plan)
     shows = below < GHOST_STOPS and smear_px > GHOST_PX
     words = (
-        f"Room light lies {fixed(abs(below), 1)} stops {'below' if below >= 0 else 'above'} the flash "
-        f"({percent(plan.levels.room_share)} of the light); in {_time(plan)} {motion_words} smears it over "
-        f"{_length(smear_um)} ({significant(smear_px)} sensor pixels): "
+        f"Room light lies {below_words(below)} ({percent(plan.levels.room_share)} of the light); in "
+        f"{_time(plan)} {motion_words} smears it over {_length(smear_um)} ({significant(smear_px)} sensor "
+        "pixels): "
     )
     if shows:
         lack = GHOST_STOPS - below

@@ -114,9 +114,12 @@ class SetView {
   levels(petal) {
     const kinds = new Map(this.set.lights.map((light) => [light.name, light.kind])), sums = {flash: 0, room: 0};
     this.viewer.picture.layers.forEach(({name}, i) => { sums[kinds.get(name) === "flash" ? "flash" : "room"] += petal[i]; });
-    const below = Math.log2(sums.flash / sums.room), where = below >= 0 ? "below" : "above";
+    const below = Math.log2(sums.flash / sums.room), where = below > 0 ? "below" : "above";
     const found = {level: `${signed(Math.log2((sums.flash + sums.room) / figures.mid_tone))} stops`};
-    return Number.isFinite(below) ? {...found, "room light": `${Math.abs(below).toFixed(1)} stops ${where} the flash`} : found;
+    if (Number.isFinite(below)) {
+      found["room light"] = Math.abs(below) < 0.05 ? "level with the flash" : `${Math.abs(below).toFixed(1)} stops ${where} the flash`;
+    }
+    return found;
   }
 
   layer(key) {
