@@ -40,6 +40,9 @@ GEAR = (
 )
 
 
+USUAL_LENS = ("100", "1")  # focal length and magnification, whose free distance is known
+
+
 def gear_options(command: Callable) -> Callable:
     """An option for each piece of gear."""
     for name, metavar, words, usual in reversed(GEAR):
@@ -64,10 +67,12 @@ def ask_for_gear(given: dict[str, str]) -> dict[str, str]:
 
         return check
 
-    return {
-        name: given.get(name) or click.prompt(words, default=usual, value_proc=checked(name))
-        for name, _, words, usual in GEAR
-    }
+    answers: dict[str, str] = {}
+    for name, _, words, usual in GEAR:
+        if name == "free-distance" and (answers["lens"], answers["magnification"]) != USUAL_LENS:
+            usual = "none"
+        answers[name] = given.get(name) or click.prompt(words, default=usual, value_proc=checked(name))
+    return answers
 
 
 @main.command()

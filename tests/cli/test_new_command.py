@@ -63,3 +63,11 @@ def test_new_asks_for_what_is_missing_and_again_after_a_wrong_answer(folder):
     assert "illuminance_lx = 100.0" in text
     assert "focal_length_mm = 60.0" in text
     assert "f_number = 8.0" in text
+    assert "\nnative_working_distance_mm" not in text  # 140 is that of the usual lens of 100 mm
+
+
+def test_asking_with_no_change_gives_the_usual_file(run, folder):
+    result = CliRunner().invoke(main, ["new", "asked.toml", "--ask"], input="\n" * 12, prog_name="lightsim")
+    assert result.exit_code == 0, result.output
+    run("new", "usual.toml")
+    assert (folder / "asked.toml").read_text() == (folder / "usual.toml").read_text()
