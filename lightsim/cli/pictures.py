@@ -80,20 +80,18 @@ def preview_command(
 )
 @QUALITY
 @WIDTH
-@option("--own-exposure", "exposure", flag_value="own", help="Each frame at its own automatic exposure.")
-@option("--auto", "exposure", flag_value="auto", help="One automatic exposure for all frames.")
-@option(
-    "--hold",
-    "exposure",
-    flag_value="hold",
-    help="Hold the exposure: power makes up for what varies, then ISO; said under each frame.",
-)
+@option("--own-exposure", "exposure", flag_value="own", multiple=True,
+        help="Each frame at its own automatic exposure.")  # fmt: skip
+@option("--auto", "exposure", flag_value="auto", multiple=True, help="One automatic exposure for all frames.")
+@option("--hold", "exposure", flag_value="hold", multiple=True,
+        help="Hold the exposure: power makes up for what varies, then ISO; said under each frame."
+        )  # fmt: skip
 @option("--force", is_flag=True, help="Make all frames anew, those kept from before too.")
 @page_choices(content=True)
 @JSON
 @QUIET
 def sweep_command(
-    scene: Path, folder: Path | None, exposure: str | None, as_json: bool, quiet: bool, **options: Any
+    scene: Path, folder: Path | None, exposure: tuple[str, ...], as_json: bool, quiet: bool, **options: Any
 ) -> None:
     """Move the light or a setting step by step: frames, contact sheet, measures, chart, animation.
 
@@ -117,8 +115,10 @@ def sweep_command(
     """
     from lightsim.runs.sweep.sweep import sweep_to_folder
 
+    if len(set(exposure)) > 1:
+        raise click.UsageError("--own-exposure, --auto, --hold: found several, allowed one of them")
+    options["exposure"] = exposure[0] if exposure else "set"
     with progress_bar(quiet or as_json) as report:
-        options = {"exposure": exposure or "set", **options}
         done, paths = sweep_to_folder(scene, folder, progress=report, **options)
     print_made(done, paths, as_json, quiet, lambda: done.as_dict(with_drops=False))
 

@@ -171,6 +171,10 @@ def test_a_changed_scene_or_force_makes_all_frames_anew(run, folder, tracer):
             ("--angles", "0,10", "--clock", "3,9", "--iso", "100,200"),
             "--angles and --clock and --iso: found several values in each, allowed in two of them",
         ),
+        (
+            ("--hold", "--auto"),
+            "--own-exposure, --auto, --hold: found several, allowed one of them; see lightsim sweep --help",
+        ),
         (("--columns", "40"), "columns: found 40, allowed 1 to 9 on this paper"),
         (
             ("--measures", "petal,sparkle"),
