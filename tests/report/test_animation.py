@@ -105,6 +105,15 @@ def test_the_photograph_is_whole_and_the_direction_stands_below_it() -> None:
     assert np.nonzero(accent)[1].min() > 150  # at the right
 
 
+def test_what_cannot_be_built_is_struck_through() -> None:
+    grey = np.full((80, 120, 3), 128, np.uint8)
+    struck = frame(image=grey, inset_drop=None, not_buildable="the flash stands inside the lens")
+    picture = np.asarray(animation_pictures([struck], 300, THEME)[0])[:195, 5:295]
+    whole = np.asarray(animation_pictures([frame(image=grey, inset_drop=None)], 300, THEME)[0])[:195, 5:295]
+    assert set(whole.ravel().tolist()) == {128}
+    assert (picture > 190).all(axis=-1).any(axis=1).mean() > 0.9  # a line from the foot to the top
+
+
 def test_the_size_is_kept_within_bounds(tmp_path: Path) -> None:
     rng = np.random.default_rng(2)
     noisy = [frame(angle, image=rng.integers(0, 255, (320, 480, 3), dtype=np.uint8)) for angle in (0, 45, 90)]

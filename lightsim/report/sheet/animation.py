@@ -14,6 +14,7 @@ from lightsim.report.drawing.page_files import page_image
 from lightsim.report.drawing.sheet_of_paper import Sheet, fit_line
 from lightsim.report.frames import SheetFrame, Varied, checked_frames
 from lightsim.report.sheet.caption_lines import SEPARATOR, USUAL, measure_parts
+from lightsim.report.sheet.mounting import strike_unbuildable
 from lightsim.report.theme import SIZES, Face, Theme, theme_for
 from lightsim.whole_file import replacing, require_suffix
 
@@ -134,7 +135,8 @@ def _picture(frame: SheetFrame, aspect: float, height_mm: float, dpi: float, the
     high, wide = frame.image.shape[:2]
     scale = min(_WIDTH_MM / wide, aspect * _WIDTH_MM / high)
     left, top = 0.5 * (_WIDTH_MM - wide * scale), 0.5 * (aspect * _WIDTH_MM - high * scale)
-    sheet.picture(frame.image, (left, top, left + wide * scale, top + high * scale))
+    taken = sheet.picture(frame.image, (left, top, left + wide * scale, top + high * scale))
+    strike_unbuildable(sheet, frame, taken)
     y = aspect * _WIDTH_MM
     room = _WIDTH_MM - 8.0
     if frame.angle_deg is not None:
@@ -154,7 +156,7 @@ def _draw_caption(sheet: Sheet, frame: SheetFrame, x: float, y: float, room: flo
     )
     name = fit_line(frame.light_name, text, max(room - (box[2] - x) - 2.0, 1.0))
     sheet.text(box[2] + 1.6, y + 6.6, name if len(name) > 1 else "", text, sheet.theme.quiet)
-    words = frame.not_buildable or SEPARATOR.join(measure_parts(frame, USUAL))
+    words = SEPARATOR.join(measure_parts(frame, USUAL))
     colour = sheet.theme.warning if frame.not_buildable else None
     sheet.text(x, y + 11.6, fit_line(words, text, room), text, colour)
 

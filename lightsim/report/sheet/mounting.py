@@ -34,6 +34,11 @@ def draw_frame_picture(sheet: Sheet, frame: SheetFrame, box: Box) -> None:
     for drop in (frame.inset_drop, frame.second_drop):
         if drop is not None:
             _mark_drop(sheet, frame, drop, taken)
+    strike_unbuildable(sheet, frame, taken)
+
+
+def strike_unbuildable(sheet: Sheet, frame: SheetFrame, taken: Box) -> None:
+    """A line across a picture of what cannot be built. taken : by the picture."""
     if frame.not_buildable:
         left, top, right, bottom = taken
         for colour, width in ((_BLACK, 0.7), (_WHITE, 0.3)):
