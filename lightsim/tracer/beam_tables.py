@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import beam_footprint
-from lightsim.tracer.kernels.beam_footprint import ANGLES, STEPS, TURNS
+from lightsim.tracer.kernels.beam_footprint import LIMITS
 from lightsim.tracer.kernels.connection import PATH
 from lightsim.tracer.kernels.drop_spheres import Drops
 from lightsim.tracer.kernels.emitters import Lamp
@@ -23,7 +23,7 @@ class Falls:
 
     ground (shapes,): height in radii of the petal's plane over a drop's centre.  shape (nd,): of each drop.
     Of many shapes some stand for all: a flatter drop lets out nothing that one of greater contact angle keeps
-    in.  table (shapes, ANGLES, courses, TURNS, STEPS, 2): each place has the slopes of those next to it too.
+    in.  table (shapes, angles, courses, turns, steps, 2): each place has the slopes of those next to it too.
     """
 
     def __init__(self, drops: Drops):
@@ -33,7 +33,7 @@ class Falls:
             kinds = kinds[np.linspace(0, len(kinds) - 1, MOST_SHAPES).astype(int)]
         self.ground: NDArray[np.float64] = kinds
         self.shape: NDArray[np.int64] = np.searchsorted(kinds, ground, side="right") - 1
-        size = (len(kinds), ANGLES, PATH.inside, TURNS, STEPS, 2)
+        size = (len(kinds), LIMITS.angles, PATH.inside, LIMITS.turns, LIMITS.steps, 2)
         self.table = np.zeros(size, dtype=np.float32)
         self._raw = np.zeros(size, dtype=np.float32)
         self._traced, self._known = (np.zeros(size[:2], dtype=bool) for _ in range(2))
@@ -43,12 +43,12 @@ class Falls:
         new = first + np.flatnonzero(~self._known[shape, first : last + 1])
         if len(new) == 0:
             return
-        about = np.unique(np.clip(new[:, None] + [-1, 0, 1], 0, ANGLES - 1))
+        about = np.unique(np.clip(new[:, None] + [-1, 0, 1], 0, LIMITS.angles - 1))
         fresh = about[~self._traced[shape, about]]
         beam_footprint.trace_falls(len(fresh), float(self.ground[shape]), self._raw[shape], fresh)
         self._traced[shape, fresh] = True
         first, last = new[0], new[-1]
-        from_, to = max(first - 1, 0), min(last + 1, ANGLES - 1)
+        from_, to = max(first - 1, 0), min(last + 1, LIMITS.angles - 1)
         wide = self._raw[shape, from_ : to + 1]
         for axis in (0, 2, 3):
             wide = _spread(wide, axis, 1)
@@ -75,12 +75,12 @@ def footprint_of(falls: Falls, drops: Drops, lamp: Lamp) -> BeamFootprint:
     stand[:, 8] = falls.shape
     kinds, kind = np.unique(np.column_stack([falls.shape, angles]), axis=0, return_inverse=True)
     stand[:, 7] = kind
-    wide = np.zeros((len(kinds) + 1, PATH.inside, TURNS, STEPS, 2), dtype=np.float32)
+    wide = np.zeros((len(kinds) + 1, PATH.inside, LIMITS.turns, LIMITS.steps, 2), dtype=np.float32)
     for number, (shape, first, last) in enumerate(kinds):
         falls.know(shape, first, last)
         widest = float(np.max(turn[kind == number]))
         wide[number] = _spread(
-            _most(falls.table[shape, first : last + 1]), 1, int(np.ceil(widest * TURNS / 2.0))
+            _most(falls.table[shape, first : last + 1]), 1, int(np.ceil(widest * LIMITS.turns / 2.0))
         )
     return BeamFootprint(falls.table, wide, stand)
 
@@ -89,7 +89,7 @@ def _seen_from(
     drops: Drops, lamp: Lamp
 ) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.float64]]:
     """How the light's face stands to each drop: direction away from it along the petal's plane (nd, 3), first
-    and last of ANGLES (nd, 2), half the turn about the drop's normal (nd,)."""
+    and last of angles (nd, 2), half the turn about the drop's normal (nd,)."""
     centre, right, up, _ = lamp.frame.reshape(4, 3)
     across, along = (one.ravel() for one in np.meshgrid(OF_LIGHT * lamp.size[0], OF_LIGHT * lamp.size[1]))
     to = centre + across[:, None] * right + along[:, None] * up - drops.centre[:, None]
@@ -101,7 +101,7 @@ def _seen_from(
     lean = np.arccos(np.clip(cosine, -1.0, 1.0))
     more = drops.radius / far[..., 0].min(axis=1)  # what the drop's own width adds
     ends = np.cos(np.clip([lean.max(axis=1) + more, lean.min(axis=1) - more], 0.0, np.pi)).T
-    angles = np.clip(((ends + 1.0) * (0.5 * ANGLES)).astype(np.int64), 0, ANGLES - 1)
+    angles = np.clip(((ends + 1.0) * (0.5 * LIMITS.angles)).astype(np.int64), 0, LIMITS.angles - 1)
     angles = angles // ALIKE * ALIKE + [0, ALIKE - 1]
     away = lies.mean(axis=1)
     length = np.linalg.norm(away, axis=1, keepdims=True)

@@ -13,7 +13,7 @@ from lightsim.tracer.kernels import base_transfer, drop_radiosity, drop_rays, ne
 from lightsim.tracer.kernels.base_transfer import BasePaths
 from lightsim.tracer.kernels.drop_radiosity import DropMatrices
 from lightsim.tracer.kernels.drop_rays import DropRays, Surroundings
-from lightsim.tracer.kernels.near_transfer import BEYOND_RINGS, OUTER, RingPaths
+from lightsim.tracer.kernels.near_transfer import REACH, RingPaths
 from lightsim.tracer.kernels.petal_radiosity import MEETS
 
 FINER = 16  # times as many paths from a base give the sums of what goes up, down and back
@@ -111,7 +111,7 @@ def _rays(
     """Rays that have met nothing yet; rings: whether where they end on the rings is to be found."""
     size = (len(members), *share.shape)
     ring_place = np.zeros((*(size if rings else (0, *share.shape)), 2), dtype=np.float32)
-    ring_place[..., 0] = BEYOND_RINGS
+    ring_place[..., 0] = REACH.beyond_rings
     column = np.full(size, MEETS.dark, dtype=np.int32)
     return DropRays(members, rim, detail.rings, share, start, run, column, ring_place, np.zeros(size[:2]))
 
@@ -142,7 +142,7 @@ def solve(
 
 def _ring_radius(rim: NDArray | float, ring: NDArray, rings: int) -> NDArray[np.float64]:
     """Radii of rings round a drop, in its own: see `near_transfer.ring_radius`."""
-    return np.asarray(rim * (OUTER / rim) ** ((ring / (rings - 1.0)) ** 2))
+    return np.asarray(rim * (REACH.outer / rim) ** ((ring / (rings - 1.0)) ** 2))
 
 
 def between_rings(

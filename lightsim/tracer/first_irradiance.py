@@ -23,8 +23,8 @@ from lightsim.tracer.vertex_groups import areas
 if TYPE_CHECKING:
     from lightsim.tracer.indirect_light import IndirectTransfer
 
-MANY_DROPS = 500  # up to so many the grids are fine
-TO_LOOK_AT = 1000  # drops in view from which on the more there are, the less each one is looked at
+TRACED_POINTS = 4096  # of a face's light, traced through all drops together, for each path of a pixel
+SPLATTED_DROPS = 40_000  # whose grids have room side by side: all drops once for each part of the loop
 
 
 @dataclass(frozen=True)
@@ -64,7 +64,7 @@ def areas_of(stage: Stage, packed: Packed, points: PetalPoints, detail: Detail) 
     base, around = np.empty((len(packed.rims), grid)), np.empty((len(packed.rims), rings))
     for rim in np.unique(packed.rims):
         of_shape = packed.rims == rim
-        radius = rim + (near_transfer.OUTER - rim) * share
+        radius = rim + (near_transfer.REACH.outer - rim) * share
         on_base, outside = np.zeros_like(share), np.zeros_like(share)
         base_transfer.rings_at(grid, rings, rim, share, radius, on_base, outside)
         base[of_shape] = _ring_areas(on_base, share, grid)
@@ -74,20 +74,6 @@ def areas_of(stage: Stage, packed: Packed, points: PetalPoints, detail: Detail) 
         np.repeat(around, spokes, axis=1) / spokes * r2,
         areas(stage.petal, points.of_vertex, len(points.place)),
     )
-
-
-def thinned(many: int, least: int, in_view: NDArray[np.bool_]) -> int:
-    """So many, fewer the more drops are in view, each of them the smaller, but no fewer than least."""
-    return max(least, many * TO_LOOK_AT // max(TO_LOOK_AT, int(in_view.sum())))
-
-
-def points_followed(in_view: NDArray[np.bool_], samples: int) -> NDArray[np.int64]:
-    """How many points of a face's light are followed through each drop (nd,): few for a quick look."""
-    many = len(in_view)
-    if many > MANY_DROPS:
-        return np.where(in_view, thinned(128, 16, in_view), 16)
-    in_all = 4096 * min(samples, 16)
-    return np.full(many, np.clip(in_all // max(many, 1), 256, 16384))
 
 
 def _ring_areas(ring: NDArray, radius: NDArray, rings: int) -> NDArray[np.float64]:
@@ -101,7 +87,8 @@ def _ring_areas(ring: NDArray, radius: NDArray, rings: int) -> NDArray[np.float6
 
 def no_light(transfer: IndirectTransfer) -> FirstIrradiance:
     """A first irradiance of nothing."""
-    detail, many, points = transfer.detail, len(transfer.in_view), len(transfer.points.place)
+    detail, points = transfer.detail, len(transfer.points.place)
+    many = len(transfer.areas.base)
     base, ring = (many, detail.grid**2), (many, detail.rings * detail.spokes)
     sizes = (base, ring, (points, 2), (many,), base, ring, (points, 2), ring)
     return FirstIrradiance(*map(np.zeros, sizes))
@@ -129,13 +116,14 @@ def first_irradiances(
     way of drops, what each camera path is given by itself; see `kernels.light_tracing.Grids`; least 0 where
     each path is given the light as if no drop cast a shadow."""
     many, points, detail = len(packed.rims), transfer.points, transfer.detail
+    traced = int(np.clip(TRACED_POINTS * min(transfer.samples, 16) // max(many, 1), 16, 16384))
     flux = np.stack([lamp.flux for lamp in lamps])
     light = FaceLight(packed.petal, packed.drops, boards, lamps[0], *state[:3])
     on_points = np.zeros((len(lamps), len(points.place), 2))
     petal_radiosity.straight(len(points.place), light, points, flux, on_points)
     ring, beside = np.zeros((2, len(lamps), many, detail.rings, detail.spokes))
     near_transfer.ring_light(many, light, packed.rims, flux, ring, beside)
-    grids = Grids(points, packed.rims, transfer.followed, reach, least)
+    grids = Grids(points, packed.rims, traced, reach, least)
     found = []
     for i, lamp in enumerate(lamps):
         first, own = no_light(transfer), light._replace(lamp=lamp)
@@ -150,7 +138,8 @@ def first_irradiances(
 def _add_by_drops(transfer: IndirectTransfer, light: FaceLight, grids: Grids, first: FirstIrradiance) -> None:
     """Add to a first irradiance, which has the face's straight light, what comes by way of drops."""
     detail, area, many = transfer.detail, transfer.areas, len(grids.rims)
-    parts, points = 16 if many <= MANY_DROPS else 4, len(transfer.points.place)  # parts: room of their own
+    parts = int(np.clip(SPLATTED_DROPS // max(many, 1), 1, 16))
+    points = len(transfer.points.place)
     splats = Splats(
         np.zeros((parts, 2, many, detail.grid, detail.grid)),
         np.zeros((parts, 2, many, detail.rings, detail.spokes)),

@@ -23,12 +23,9 @@ from lightsim.tracer.drop_transfer import (
     transfer_of,
 )
 from lightsim.tracer.first_irradiance import (
-    MANY_DROPS,
     Areas,
     FirstIrradiance,
     areas_of,
-    points_followed,
-    thinned,
 )
 from lightsim.tracer.kernels import dome_shadow, near_transfer, petal_radiosity
 from lightsim.tracer.kernels.drop_rays import Surroundings
@@ -40,24 +37,23 @@ from lightsim.tracer.vertex_groups import Groups, evenness, group, neighbours
 
 POINTS = 1500  # gathering points on the petal, about
 ROUNDS = 6  # of light between petal and petal
-UNSEEN_RAYS = 4  # directions from each point of a base that is out of view, where drops are many
+MANY_DROPS = 500  # beyond so many, light between a drop and the petal round it is known more coarsely
+BASE_RAYS = 48_000  # from one place of each base, for all drops together
 FINE = Detail(grid=10, rings=12, spokes=16, base_rays=48, ring_rays=1536, far_rays=6)
-COARSE = Detail(grid=5, rings=6, spokes=8, base_rays=24, ring_rays=768, far_rays=1)  # of many drops
 
 
 @dataclass(frozen=True)
 class IndirectTransfer:
     """What indirect light needs and no lamp changes. around : points, drops, boards and dome. blend : from
-    points to vertices. drops : of those of each contact angle. areas : that each place stands for. in_view
-    (nd,) : drops that the camera may see. followed (nd,) : see `first_irradiance.points_followed`."""
+    points to vertices. drops : of those of each contact angle. areas : that each place stands for. samples :
+    paths a pixel."""
 
     around: Surroundings
     blend: VertexBlend
     detail: Detail
     drops: tuple[DropTransfer, ...]
     areas: Areas
-    in_view: NDArray[np.bool_]
-    followed: NDArray[np.int64]
+    samples: int
 
     @property
     def points(self) -> PetalPoints:
@@ -70,14 +66,12 @@ def prepare(
     packed: Packed,
     boards: Boards,
     dome: NDArray,
-    in_view: NDArray[np.bool_],
     samples: int,
     pause: Callable[[], None],
 ) -> IndirectTransfer:
     """Spread the gathering points, look around from each, and from every drop's base.
 
-    in_view : (nd,) of many drops, those that the camera does not see are followed more coarsely.  samples :
-    paths a pixel.  pause : called between the steps.
+    samples : paths a pixel.  pause : called between the steps.
     """
     points, groups = _points(stage, len(boards.frame))
     petal_radiosity.look_around(len(points.place), packed.petal, points, boards, dome)
@@ -85,7 +79,7 @@ def prepare(
     nearest = neighbours(stage.petal.vertices, groups, points.place, 8, 0.7 * groups.spacing)
     blend = VertexBlend(*nearest, evenness(stage.petal.normals, points.normal, *nearest))
     many = len(stage.drops)
-    detail = FINE if many <= MANY_DROPS else COARSE
+    detail = detail_for(many)
     foot = packed.petal.face[packed.foot_face]
     foot_point = points.of_vertex[foot[:, 0] if many else np.zeros(0, np.int32)]
     around = Surroundings(packed.petal, packed.drops, points, foot_point, boards, dome)
@@ -93,11 +87,18 @@ def prepare(
         around,
         blend,
         detail,
-        tuple(_by_contact_angle(stage, packed, around, detail, in_view, pause)),
+        tuple(_by_contact_angle(stage, packed, around, detail, pause)),
         areas_of(stage, packed, points, detail),
-        in_view,
-        points_followed(in_view, samples),
+        samples,
     )
+
+
+def detail_for(drops: int) -> Detail:
+    """How finely indirect light is known of so many drops: the more there are, the smaller they are seen."""
+    if drops <= MANY_DROPS:
+        return FINE
+    rays = int(np.clip(BASE_RAYS // drops, 4, FINE.base_rays))
+    return replace(FINE, rings=6, spokes=8, base_rays=rays, far_rays=1)
 
 
 def _by_contact_angle(
@@ -105,25 +106,20 @@ def _by_contact_angle(
     packed: Packed,
     around: Surroundings,
     detail: Detail,
-    in_view: NDArray[np.bool_],
     pause: Callable[[], None],
 ) -> list[DropTransfer]:
     """The transfer of all drops, those of one contact angle together."""
-    foot, many = packed.petal.face[packed.foot_face], len(in_view)
-    if many > MANY_DROPS:
-        detail = replace(detail, base_rays=thinned(detail.base_rays, UNSEEN_RAYS, in_view))
+    foot = packed.petal.face[packed.foot_face]
     angles = np.round(stage.drops.contact_angle_deg, 3)
-    unseen = ~in_view & (many > MANY_DROPS)
     found = []
-    for angle, few in np.unique(np.column_stack([angles, unseen]), axis=0):
+    for angle in np.unique(angles):
         pause()
-        members = np.flatnonzero((angles == angle) & (unseen == few)).astype(np.int64)
-        fine = replace(detail, base_rays=UNSEEN_RAYS) if few else detail
+        members = np.flatnonzero(angles == angle).astype(np.int64)
         of_petal = (
             one[foot[members]].mean(axis=1).astype(float)
             for one in (packed.petal.reflectance, packed.petal.transmittance)
         )
-        found.append(transfer_of(float(angle), fine, members, around, *of_petal))
+        found.append(transfer_of(float(angle), detail, members, around, *of_petal))
     return found
 
 
@@ -167,7 +163,7 @@ def exitance_of(points: PetalPoints, irradiance: NDArray[np.float64]) -> NDArray
 
 def nothing_seen(points: int, boards: int) -> tuple[NDArray, NDArray, NDArray]:
     """column, dome and board of so many points, for `look_around` to fill."""
-    directions = petal_radiosity.PETAL_DIRECTIONS
+    directions = petal_radiosity.LOOK.petal_directions
     return (
         np.full((points, 2, directions), petal_radiosity.MEETS.environment, dtype=np.int32),
         np.zeros((points, 2)),

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import drop_visibility, visibility_cache
-from lightsim.tracer.kernels.drop_visibility import DropVisibility
+from lightsim.tracer.kernels.drop_visibility import STATE, DropVisibility
 from lightsim.tracer.kernels.emitters import Lamp
 from lightsim.tracer.kernels.horizon import STRIPS
 from lightsim.tracer.kernels.horizon_map import HorizonMap
@@ -53,11 +53,11 @@ def new_cache(height: int, width: int, face: Lamp, normal: NDArray) -> Visibilit
     )
     elevation = np.full((*fine, 2, STRIPS), np.nan, dtype=np.float32)
     return VisibilityCache(
-        np.full(coarse, visibility_cache.MIXED, dtype=np.uint8),
-        np.full(fine, visibility_cache.MIXED, dtype=np.uint8),
+        np.full(coarse, STATE.mixed, dtype=np.uint8),
+        np.full(fine, STATE.mixed, dtype=np.uint8),
         np.zeros((*fine, 2), dtype=np.float32),
         np.zeros((*fine, 2), dtype=np.uint32),
-        np.full(fine, visibility_cache.MIXED, dtype=np.uint8),
+        np.full(fine, STATE.mixed, dtype=np.uint8),
         np.zeros((*fine, 1), dtype=np.float32),
         np.full((*fine, 2), -1.0, dtype=np.float32),
         HorizonMap(elevation, int(across), float(np.copysign(1.0, right if across else up))),

@@ -61,7 +61,7 @@ def lens_of(geometry: CameraGeometry, width_px: int) -> Lens:
 def seen_from(lens: Lens) -> NDArray[np.float64]:
     """The place (3,) that gloss is seen from: the middle of the pupil, or very far where that lies beyond the
     subject."""
-    far = lens.pupil_distance if lens.pupil_distance > 0.0 else camera_paths.BEFORE_MM
+    far = lens.pupil_distance if lens.pupil_distance > 0.0 else camera_paths.LIMITS.before_mm
     return np.array([0.0, 0.0, far])
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lightsim import memory
 from lightsim.picture import DropsSeen
@@ -23,7 +22,6 @@ from lightsim.tracer.kernels.camera_paths import Counts
 from lightsim.tracer.pack import Packed, pack
 from lightsim.tracer.path_blocks import Block, drops_seen, find_block, lens_of, rows_at_once
 
-BESIDE = 5.0  # radii off a drop within which what it shows others is seen of it
 QUALITY = {"draft": 4, "normal": 16, "final": 64}
 
 
@@ -65,7 +63,7 @@ class Ground:
         self.dome = np.array([1.0 / np.pi, self.stage.ambient_gradient, *self.stage.up])
         self.boards = StageBoards(self.stage)
         self.indirect = indirect_light.prepare(
-            self.stage, self.packed, self.boards.standing(), self.dome, self._in_view(), self.samples, pause
+            self.stage, self.packed, self.boards.standing(), self.dome, self.samples, pause
         )
         pause()
         self.boards.see_dome(self.packed, self.indirect.points, self.dome)
@@ -95,13 +93,6 @@ class Ground:
     def drops_seen(self) -> DropsSeen:
         """Where the drops stand in the picture."""
         return drops_seen(self.stage.drops, self.stage.camera, self.lens)
-
-    def _in_view(self) -> NDArray[np.bool_]:
-        """Which drops, or what lies next to them, the camera may see."""
-        seen = self.drops_seen()
-        half = 0.5 * np.array([self.lens.width, self.lens.height])
-        room = BESIDE * seen.radius_px + 0.5 * seen.blur_px
-        return np.all(np.abs(seen.centre_px - half) < half + room[:, None], axis=1)
 
     def bytes_needed(self) -> int:
         """What tracing strip by strip takes."""

@@ -10,7 +10,7 @@ import pytest
 from lightsim.scene.records import Petal
 from lightsim.tracer import kernels
 from lightsim.tracer.area_light import LampWork
-from lightsim.tracer.kernels.drop_visibility import CLEAR, HIDDEN, MIXED
+from lightsim.tracer.kernels.drop_visibility import STATE
 from lightsim.tracer.view import View
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, simple
@@ -47,7 +47,7 @@ def test_what_is_known_of_the_petals_shadow_is_what_rays_find(angle_deg, relief_
         for p in rng.choice(np.flatnonzero(paths.mean_end >= 0), 1500):
             x, y = (paths.first + p) % paths.width, (paths.first + p) // paths.width
             state = blocks.common_state(cache.petal_state, blocks.BLOCK, x, y, 1)
-            if state != MIXED:
+            if state != STATE.mixed:
                 continue
             cells = blocks.cells_of_pixel(cache, state, x, y, 1)
             e = paths.mean_end[p]
@@ -61,11 +61,11 @@ def test_what_is_known_of_the_petals_shadow_is_what_rays_find(angle_deg, relief_
                 to = np.array(point) - o
                 falls = abs(n @ to) / np.linalg.norm(n) / np.linalg.norm(to)
                 light += falls * through
-                lost += falls * (seen == HIDDEN and through)
-                found += falls * (seen == CLEAR and not through)
+                lost += falls * (seen == STATE.hidden and through)
+                found += falls * (seen == STATE.clear and not through)
                 asked += 1
-                known += seen != MIXED
-                wrong += seen not in (MIXED, CLEAR if through else HIDDEN)
+                known += seen != STATE.mixed
+                wrong += seen not in (STATE.mixed, STATE.clear if through else STATE.hidden)
     assert asked > 1000
     assert known > 0.3 * asked
     assert wrong < 0.005 * known

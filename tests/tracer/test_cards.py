@@ -14,9 +14,9 @@ from lightsim.tracer import View, kernels
 from lightsim.tracer.area_light import lamp_of
 from lightsim.tracer.fill_cards import CardLight, shares_of
 from lightsim.tracer.kernels import near_transfer
-from lightsim.tracer.kernels.drop_visibility import MIXED
+from lightsim.tracer.kernels.drop_visibility import STATE
 from lightsim.tracer.kernels.face_light import FaceLight
-from lightsim.tracer.kernels.near_transfer import OUTER
+from lightsim.tracer.kernels.near_transfer import REACH
 from lightsim.tracer.light_layer import LightWork
 from lightsim.tracer.main_card import MainCard
 from lightsim.tracer.prepared_scene import Ground
@@ -143,7 +143,7 @@ def places_round(view, drop=0):
     """The places of soft light round a drop, on its plane, ring by ring: the distance in radii, and where."""
     drops, rim, detail = view.packed.drops, view.packed.rims[drop], view.indirect.detail
     ring, spoke = np.divmod(np.arange(detail.rings * detail.spokes), detail.spokes)
-    away = rim * (OUTER / rim) ** (ring / (detail.rings - 1.0)) ** 2
+    away = rim * (REACH.outer / rim) ** (ring / (detail.rings - 1.0)) ** 2
     turn = 2.0 * pi * spoke / detail.spokes
     s, t = vectors.basis(tuple(drops.normal[drop]))
     aside = np.cos(turn)[:, None] * np.array(s) + np.sin(turn)[:, None] * np.array(t)
@@ -192,7 +192,7 @@ def test_a_hollow_petal_does_not_hide_the_light_round_its_drops():
     light = lamp(angle_deg=75.0, clock=9.0)
     view = View(simple(petal, one_drop(), lights=(light,), cards=(CARD,)), width_px=24, samples=1)
     card = view._cards[0]
-    assert card._state[0][0, 0] == MIXED  # the petal's edge hides a part of the card
+    assert card._state[0][0, 0] == STATE.mixed  # the petal's edge hides a part of the card
     found = np.zeros((2, 1, view.indirect.detail.rings * view.indirect.detail.spokes))
     shadowed(view, found)
     away, places = places_round(view)

@@ -12,11 +12,11 @@ from scipy.spatial import cKDTree
 from lightsim.scene.build import build
 from lightsim.scene.records import Drops
 from lightsim.scene.stage import DropSet, PetalMesh
-from lightsim.tracer import View, path_blocks, vertex_groups
+from lightsim.tracer import View, indirect_light, path_blocks, vertex_groups
 from lightsim.tracer.kernels import box_tree, drop_radiosity, near_drops
 from lightsim.tracer.pack import pack_drops, pack_petal
 from tests.tracer.naive import corners_and_edges
-from tests.tracer.sets import plain_petal, simple
+from tests.tracer.sets import lamp, plain_petal, simple
 
 
 @pytest.fixture(scope="module")
@@ -178,18 +178,13 @@ def test_drops_pass_light_round_as_rounds_of_matrices_say():
     assert_allclose(by_drop, want_ring)
 
 
-def test_of_many_drops_those_out_of_view_are_followed_coarsely_and_those_in_view_are_not():
-    crowd = Drops(count=600, diameter_mm=0.2, seed=3)
-    view = View(simple(plain_petal(0.5), crowd, field_mm=4.0), width_px=30, samples=1)
-    seen, found = view.drops_seen(), view.indirect.in_view
-    x, y = seen.centre_px.T
-    inside = (x > 0.0) & (x < view.lens.width) & (y > 0.0) & (y < view.lens.height)
-    assert found[inside].all()
-    assert 0 < inside.sum() <= found.sum() < len(found)
-    coarse = [one.members for one in view.indirect.drops if not found[one.members].any()]
-    fine = [one.members for one in view.indirect.drops if found[one.members].all()]
-    assert sorted(np.concatenate(coarse + fine)) == list(range(len(found)))
-    rays = np.zeros(len(found))
-    for one in view.indirect.drops:
-        rays[one.members] = np.count_nonzero(one.base_rays.share)
-    assert rays[~found].max() < 0.5 * rays[found].min()
+def test_drops_of_a_crowd_are_as_bright_as_those_of_a_few(monkeypatch):
+    crowd = Drops(count=300, diameter_mm=0.2, seed=3)
+    light, means = lamp(angle_deg=60.0, clock=2.0, distance_mm=200.0), []
+    for few in (1000, 0):
+        monkeypatch.setattr(indirect_light, "MANY_DROPS", few)
+        monkeypatch.setattr(indirect_light, "BASE_RAYS", 24 * crowd.count)
+        view = View(simple(plain_petal(0.5), crowd, (light,), field_mm=4.0), width_px=100, samples=16)
+        layers = view.trace().by_light.values()
+        means.append([[part.mean() for part in (layer.water, layer.petal)] for layer in layers])
+    assert_allclose(means[1], means[0], rtol=0.01)

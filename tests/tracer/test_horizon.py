@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from lightsim.scene.records import Petal
 from lightsim.tracer import kernels
 from lightsim.tracer.area_light import LampWork
-from lightsim.tracer.kernels.drop_visibility import MIXED, OccluderList, petal_visibility
+from lightsim.tracer.kernels.drop_visibility import STATE, OccluderList, petal_visibility
 from lightsim.tracer.kernels.jit import jit_allocating
 from lightsim.tracer.view import View
 from tests.tracer.grids import points_of
@@ -173,7 +173,7 @@ def test_what_is_seen_over_the_horizon_is_what_rays_count(angle_deg, shape):
         light = light_on(view, work, paths, face, y)
         pixel = passes.petal_pixel(paths, p, 1.0)._replace(spread=0.0)
         uneven = blocks.petal_shares(cache, state, light, pixel)[0] < 0.0
-        if state != MIXED or (not uneven and len(off) > 400):
+        if state != STATE.mixed or (not uneven and len(off) > 400):
             continue
         f, o, normal = place_of(view, paths, p)
         for q, n in enumerate((normal, -normal)):

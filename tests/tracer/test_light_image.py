@@ -11,7 +11,7 @@ import pytest
 from lightsim.tracer import kernels
 from lightsim.tracer.area_light import LampWork
 from lightsim.tracer.kernels import caustic_list
-from lightsim.tracer.kernels.backward_rays import HALF, KEPT, NODES
+from lightsim.tracer.kernels.backward_rays import FAN
 from lightsim.tracer.view import View
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
@@ -229,7 +229,7 @@ def test_a_low_drop_sends_nothing_through_itself_to_the_petal():
 def test_a_node_lies_where_rays_turn_back(s):
     """Within the focus of a ball rays that leave near the axis spread and others are drawn together: between
     them the last direction stands still."""
-    nodes = np.empty((NODES, KEPT))
+    nodes = np.empty((FAN.nodes, FAN.kept))
     backward.follow_nodes(s, nodes)
     i = nodes[:, 9]
     assert (np.diff(i) > 0.0).all()
@@ -244,7 +244,7 @@ def test_a_node_lies_where_rays_turn_back(s):
 def test_nodes_from_inside_a_drop_follow_snell_s_law(s):
     """Rays that leave a point inside, but those that are mirrored wholly; one of them lies wherever the last
     direction stands still."""
-    nodes = np.empty((NODES, KEPT))
+    nodes = np.empty((FAN.nodes, FAN.kept))
     backward.follow_nodes(s, nodes)
     m = max(N * s, 1.0)
     t = nodes[:, 9]
@@ -256,7 +256,7 @@ def test_nodes_from_inside_a_drop_follow_snell_s_law(s):
     assert np.allclose(nodes[:, 2], N * s * np.sin(psi), atol=1e-8)
     assert np.allclose(np.arctan2(nodes[:, 7], nodes[:, 6]), leave, atol=1e-6)
     assert np.allclose(np.arctan2(nodes[:, 1], nodes[:, 0]), run, atol=1e-6)
-    for half in (slice(0, HALF), slice(HALF, NODES)):
+    for half in (slice(0, FAN.half), slice(FAN.half, FAN.nodes)):
         fine = np.linspace(t[half][0], t[half][-1], 4001)
         way = np.arcsin(np.sin(fine) / m)
         way = np.where(fine > 0.5 * np.pi, np.pi - way, way)

@@ -11,7 +11,7 @@ import pytest
 from lightsim.scene.records import Drops, PlacedDrop
 from lightsim.tracer.area_light import LampWork
 from lightsim.tracer.first_irradiance import FirstIrradiance
-from lightsim.tracer.kernels.near_transfer import OUTER
+from lightsim.tracer.kernels.near_transfer import REACH
 from lightsim.tracer.view import View
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
 
@@ -51,7 +51,7 @@ def test_the_places_of_a_drop_add_up_to_its_base_and_the_petal_round_it(contact_
     rim = np.sin(np.radians(contact_angle_deg))
     areas = view.indirect.areas
     assert areas.base.sum() == pytest.approx(pi * (rim * RADIUS_MM) ** 2, rel=1e-3)
-    assert areas.ring.sum() == pytest.approx(pi * (OUTER**2 - rim**2) * RADIUS_MM**2, rel=1e-3)
+    assert areas.ring.sum() == pytest.approx(pi * (REACH.outer**2 - rim**2) * RADIUS_MM**2, rel=1e-3)
     assert areas.point.sum() == pytest.approx(30.0**2, rel=1e-6)
 
 

@@ -7,7 +7,7 @@ import pytest
 
 from lightsim.tracer import kernels
 from lightsim.tracer.area_light import lamp_of
-from lightsim.tracer.kernels.direct_light import ABOUT
+from lightsim.tracer.kernels.direct_light import LIMITS
 from lightsim.tracer.view import View
 from tests.tracer.inner import Room
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
@@ -54,7 +54,7 @@ def test_unoccluded_light_is_that_of_the_face_cell_by_cell(distance_mm, width_mm
     for turn in range(200):
         about = rng.uniform(-3.0, 3.0, 3)
         to = np.array(face.centre) - about
-        x = about + unit(rng.normal(size=3)) * ABOUT * np.linalg.norm(to)
+        x = about + unit(rng.normal(size=3)) * LIMITS.about * np.linalg.norm(to)
         n = unit(rng.normal(size=3))
         if turn % 2:  # the horizon lies across the face or near it
             n = unit(n - n @ unit(to) * unit(to) + 0.2 * rng.normal() * unit(to))

@@ -9,7 +9,7 @@ import pytest
 
 from lightsim.scene.records import Focus, Petal
 from lightsim.tracer.area_light import LampWork
-from lightsim.tracer.kernels.visibility_cache import SHARP
+from lightsim.tracer.kernels.drop_visibility import STATE
 from lightsim.tracer.view import View
 from tests.tracer.sets import NO_DROPS, lamp, simple
 
@@ -19,9 +19,9 @@ BLOCK = 4  # pixels
 def by_ray(work, block):
     """As `classify_fine`, nothing known of the petal."""
     cache = work.cache
-    cache.petal_state[:], cache.petal_share[:], cache.cells[:] = SHARP, -1.0, 0
+    cache.petal_state[:], cache.petal_share[:], cache.cells[:] = STATE.sharp, -1.0, 0
     cache.horizon.elevation[:] = np.nan
-    cache.drops_state[:], cache.drops_share[:] = SHARP, -1.0
+    cache.drops_state[:], cache.drops_share[:] = STATE.sharp, -1.0
 
 
 def traced(scene):

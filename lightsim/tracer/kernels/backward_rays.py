@@ -22,10 +22,17 @@ from typing import NamedTuple
 from lightsim.tracer.kernels import connection
 from lightsim.tracer.kernels.jit import jit
 
-NODES = 24  # rays that are followed for a point
-HALF = NODES // 2  # the first of them, from inside the sphere, beyond a quarter turn
-KEPT = 10  # numbers of a node
-STEEPEST = 0.5 * pi - 1e-3
+
+class RayFan(NamedTuple):
+    """Of the rays that are followed for a point."""
+
+    nodes: int = 24  # how many
+    half: int = 12  # the first of them, from inside the sphere, beyond a quarter turn
+    kept: int = 10  # numbers of a node
+    steepest: float = 0.5 * pi - 1e-3
+
+
+FAN = RayFan()
 
 
 class Ray(NamedTuple):
@@ -109,18 +116,18 @@ def _put_node(nodes, k, i, s):
 def _number(k, s):
     """Number of the ray of node k; none from inside the sphere lies close to a quarter turn."""
     if s > 1.0:
-        return STEEPEST * k / (NODES - 1)
-    if k < HALF:
-        return STEEPEST * k / (HALF - 1)
-    return pi - STEEPEST * (NODES - 1 - k) / (HALF - 1)
+        return FAN.steepest * k / (FAN.nodes - 1)
+    if k < FAN.half:
+        return FAN.steepest * k / (FAN.half - 1)
+    return pi - FAN.steepest * (FAN.nodes - 1 - k) / (FAN.half - 1)
 
 
 @jit
 def follow_nodes(s, nodes):
-    """Fill nodes (NODES, KEPT) for a point s radii away; one lies wherever the last direction turns back."""
-    for k in range(NODES):
+    """Fill nodes (nodes, kept) for a point s radii away; one lies wherever the last direction turns back."""
+    for k in range(FAN.nodes):
         _put_node(nodes, k, _number(k, s), s)
-    _turn_back(s, nodes, 0, NODES - 1 if s > 1.0 else HALF - 1)
+    _turn_back(s, nodes, 0, FAN.nodes - 1 if s > 1.0 else FAN.half - 1)
 
 
 @jit

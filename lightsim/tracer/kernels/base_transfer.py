@@ -14,10 +14,11 @@ from numpy.typing import NDArray
 
 from lightsim.constants import WATER_INDEX as N
 from lightsim.tracer.kernels import petal_mesh
+from lightsim.tracer.kernels.box_tree import STACK
 from lightsim.tracer.kernels.caustics import back_irradiance
 from lightsim.tracer.kernels.emitters import face_of
 from lightsim.tracer.kernels.jit import entry_point, jit, jit_allocating, threaded
-from lightsim.tracer.kernels.light_pass import DEEPEST, LightSample, SceneGeometry
+from lightsim.tracer.kernels.light_pass import LightSample, SceneGeometry
 from lightsim.tracer.kernels.near_transfer import ring_of, turn_of
 from lightsim.tracer.kernels.refraction import bend, fresnel, mirror
 from lightsim.tracer.kernels.sampling import spiral_direction
@@ -171,7 +172,7 @@ def _behind_drop(light, face, foot_face, out, k, stack):
 
 @jit_allocating
 def _light_behind_one(light, foot_face, out, k):
-    face, stack = held(face_of(light.lamp)), np.empty(DEEPEST, dtype=np.int32)
+    face, stack = held(face_of(light.lamp)), np.empty(STACK, dtype=np.int32)
     _behind_drop(light, face, foot_face, out, k, stack)
 
 

@@ -16,14 +16,13 @@ from lightsim.tracer.kernels import connection
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.vectors import along, dot, row, scale, sub
 
-ANGLES = 128  # of the light, by its cosine with the drop's normal
-TURNS = 36  # over half a turn: the other half is the same
-STEPS = 32  # of one over the distance in radii
-
 
 class FootprintLimits(NamedTuple):
     """How the tables are made and read."""
 
+    angles: int = 128  # of the light, by its cosine with the drop's normal
+    turns: int = 36  # over half a turn: the other half is the same
+    steps: int = 32  # of one over the distance in radii
     nearest: float = 1.25  # greatest one over the distance in radii
     rays: int = 36  # over the angle of incidence and about the beam's axis
     margin: float = 0.01  # radii below the petal's plane at which light may yet come in or leave
@@ -58,20 +57,20 @@ def _mark(table, path_type, o, d, ground):
         before = slope
         if far * LIMITS.nearest <= 1.0 or low >= LIMITS.steepest or high <= -LIMITS.steepest:
             continue
-        a = min(int(_turn(p[0], abs(p[1])) * (0.5 * TURNS)), TURNS - 1)
-        b = min(int(STEPS / (LIMITS.nearest * far)), STEPS - 1)
+        a = min(int(_turn(p[0], abs(p[1])) * (0.5 * LIMITS.turns)), LIMITS.turns - 1)
+        b = min(int(LIMITS.steps / (LIMITS.nearest * far)), LIMITS.steps - 1)
         table[path_type, a, b, 0] = min(table[path_type, a, b, 0], low)
         table[path_type, a, b, 1] = max(table[path_type, a, b, 1], high)
 
 
 @jit_allocating
 def _trace_one(ground, table, angle):
-    lean = acos(2.0 * (angle + 0.5) / ANGLES - 1.0)
+    lean = acos(2.0 * (angle + 0.5) / LIMITS.angles - 1.0)
     axis, across = (-sin(lean), 0.0, cos(lean)), (cos(lean), 0.0, sin(lean))
     mine = table[angle]
     for path_type in range(connection.PATH.inside):
-        for a in range(TURNS):
-            for b in range(STEPS):
+        for a in range(LIMITS.turns):
+            for b in range(LIMITS.steps):
                 mine[path_type, a, b, 0], mine[path_type, a, b, 1] = inf, -inf
         for n in range(LIMITS.rays):
             i = 0.5 * pi * min(n / (LIMITS.rays - 1), 0.9995)
@@ -91,7 +90,7 @@ def _trace_one(ground, table, angle):
 
 @threaded
 def trace_falls(begin, end, ground, table, angles):
-    """Fill table (ANGLES, path types, TURNS, STEPS, 2) float32 for some of the angles: least and greatest
+    """Fill table (angles, path types, turns, steps, 2) float32 for some of the angles: least and greatest
     slope at which a drop's light passes whose petal's plane lies `ground` radii over its centre."""
     for one in range(begin, end):
         _trace_one(ground, table, angles[one])
@@ -99,8 +98,8 @@ def trace_falls(begin, end, ground, table, angles):
 
 @jit
 def angle_index(cosine):
-    """Which of ANGLES a light's cosine with a drop's normal belongs to."""
-    return min(max(int((cosine + 1.0) * (0.5 * ANGLES)), 0), ANGLES - 1)
+    """Which of angles a light's cosine with a drop's normal belongs to."""
+    return min(max(int((cosine + 1.0) * (0.5 * LIMITS.angles)), 0), LIMITS.angles - 1)
 
 
 @jit
@@ -108,7 +107,7 @@ def may_fall(footprint, drops, k, x, spread):
     """The path types, bit by bit, by which drop k's light may fall at x or as far as `spread` (mm) about
     it.
 
-    footprint.wide (n, path types, TURNS, STEPS, 2): as wide as the light. footprint.stand (nd, 9): away
+    footprint.wide (n, path types, turns, steps, 2): as wide as the light. footprint.stand (nd, 9): away
     from the light along the petal's plane (3); aside (3); height of the plane, in radii over the centre;
     which of footprint.wide; which shape of footprint.falls.
     """
@@ -125,10 +124,10 @@ def may_fall(footprint, drops, k, x, spread):
     if abs(slope) >= LIMITS.steepest:
         return every
     turn, around = _turn(ahead, aside), spread / (drops.radius[k] * far)
-    a0 = max(int((turn - around) * (0.5 * TURNS)), 0)
-    a1 = min(int((turn + around) * (0.5 * TURNS)), TURNS - 1)
-    b0 = int(STEPS / (LIMITS.nearest * (2.0 * far - close)))
-    b1 = min(int(STEPS / (LIMITS.nearest * close)), STEPS - 1)
+    a0 = max(int((turn - around) * (0.5 * LIMITS.turns)), 0)
+    a1 = min(int((turn + around) * (0.5 * LIMITS.turns)), LIMITS.turns - 1)
+    b0 = int(LIMITS.steps / (LIMITS.nearest * (2.0 * far - close)))
+    b1 = min(int(LIMITS.steps / (LIMITS.nearest * close)), LIMITS.steps - 1)
     if (a1 - a0 + 1) * (b1 - b0 + 1) > LIMITS.most_read:
         return every
     which = int(stand[k, 7])
@@ -161,8 +160,10 @@ def falls(footprint, drops, k, path_type, plane, target):
     if abs(slope) >= LIMITS.steepest:
         return True
     ahead = (cosine * high - z) / sine
-    a = min(int(_turn(ahead, sqrt(max(far * far - ahead * ahead, 0.0))) * (0.5 * TURNS)), TURNS - 1)
-    b = min(int(STEPS / LIMITS.nearest * once), STEPS - 1)
+    a = min(
+        int(_turn(ahead, sqrt(max(far * far - ahead * ahead, 0.0))) * (0.5 * LIMITS.turns)), LIMITS.turns - 1
+    )
+    b = min(int(LIMITS.steps / LIMITS.nearest * once), LIMITS.steps - 1)
     at = angle_index(cosine)
     which = int(footprint.stand[k, 8])
     return (

@@ -9,17 +9,15 @@ from __future__ import annotations
 from math import sqrt
 from typing import NamedTuple
 
-import numpy as np
-
 from lightsim.tracer.kernels import petal_mesh
 from lightsim.tracer.kernels.bodies import body_covers, flat_covers
 from lightsim.tracer.kernels.drop_shadow import SHADOW, drop_hides
 from lightsim.tracer.kernels.emitters import Vector
 from lightsim.tracer.kernels.jit import jit
-from lightsim.tracer.kernels.strip_integral import above, sent, strip_of
+from lightsim.tracer.kernels.strip_integral import above, gauss_legendre, sent, strip_of
 from lightsim.tracer.kernels.vectors import along, dot, length, scale, sub
 
-PLACE, WEIGHT = np.polynomial.legendre.leggauss(8)
+ACROSS = gauss_legendre(8)
 TRIED = 9  # strips, evenly across the emitter, among which an outline's end is looked for
 HALVINGS = 6  # to find it
 ALL = -1  # of a strip, hidden by a card or a body; else the sum of 2^i of those that hide a part of it
@@ -122,9 +120,9 @@ def _strip_sent(boards, blockers, emitter, o, n, v):
 def _part_sent(boards, blockers, emitter, o, n, low, high):
     """The same of the part of the emitter between two places across it."""
     whole, free, half = 0.0, 0.0, 0.5 * (high - low)
-    for k in range(PLACE.shape[0]):
-        one, some = _strip_sent(boards, blockers, emitter, o, n, low + half * (1.0 + PLACE[k]))
-        whole, free = whole + half * WEIGHT[k] * one, free + half * WEIGHT[k] * some
+    for k in range(ACROSS.place.shape[0]):
+        one, some = _strip_sent(boards, blockers, emitter, o, n, low + half * (1.0 + ACROSS.place[k]))
+        whole, free = whole + half * ACROSS.weight[k] * one, free + half * ACROSS.weight[k] * some
     return whole, free
 
 

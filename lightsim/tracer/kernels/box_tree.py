@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from lightsim.tracer.kernels.jit import jit, threaded
 from lightsim.tracer.kernels.simd import LANES, TRIANGLES
 
+STACK = 192  # nodes that a walk through a tree keeps
 LEAF = TRIANGLES  # items
 NOWHERE = 1e18  # both ends of a box that no ray meets
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from lightsim.constants import WATER_INDEX as N
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
-from lightsim.tracer.kernels.box_tree import child_meets, inverse, lay_in_lanes
+from lightsim.tracer.kernels.box_tree import STACK, child_meets, inverse, lay_in_lanes
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.refraction import bend, fresnel, mirror
 from lightsim.tracer.kernels.sampling import PAIR, key, pair_of, single, to_disc
@@ -39,13 +39,19 @@ class Tags(NamedTuple):
 
 TAG = Tags()
 
-MIRRORED_PETAL_CHANCE = (
-    0.1  # a mirrored petal of less weight than this is taken that seldom, and weighs that more
-)
-SETS = 64  # of sample points that the pixels of a row choose from: drawing new ones for each takes long
-BEFORE_MM = 2000.0  # where rays start that come from no point of a pupil before the subject
-BEAM = 6 * LANES  # leaves of a tree that a pixel's rays may meet and are searched one after another
-DEEPEST = 192  # nodes that a walk through a tree keeps
+
+class CameraPathLimits(NamedTuple):
+    """How paths are found."""
+
+    mirrored_petal_chance: float = 0.1
+    sets: int = (
+        64  # of sample points that the pixels of a row choose from: drawing new ones for each takes long
+    )
+    before_mm: float = 2000.0  # where rays start that come from no point of a pupil before the subject
+    beam: int = 6 * LANES  # leaves of a tree that a pixel's rays may meet and are searched one after another
+
+
+LIMITS = CameraPathLimits()
 
 
 class Lens(NamedTuple):
@@ -94,7 +100,7 @@ def _draw_points(places, openings, y, seed):
     """Sets of points, (sets, samples, 2), for the pixels of row y: in a pixel, and on the unit disc."""
     for q in range(places.shape[0]):
         for m in range(places.shape[1]):
-            of = y * SETS + q
+            of = y * LIMITS.sets + q
             places[q, m, 0], places[q, m, 1] = pair_of(key(seed, of, PAIR.pixel), m)
             openings[q, m, 0], openings[q, m, 1] = to_disc(*pair_of(key(seed, of, PAIR.lens), m))
 
@@ -102,12 +108,12 @@ def _draw_points(places, openings, y, seed):
 @jit
 def point_of_lens(lens, p, a, b):
     """Start, on the lens's side, of the ray through p and the pupil's point a, b (of the unit disc): that
-    point, or for a pupil beyond the subject a point BEFORE_MM from p on the line from there."""
+    point, or for a pupil beyond the subject a point before_mm from p on the line from there."""
     at = a * lens.pupil_radius, b * lens.pupil_radius, lens.pupil_distance
     if lens.pupil_distance > 0.0:
         return at
     to = sub(p, at)
-    return along(p, to, BEFORE_MM / length(to))
+    return along(p, to, LIMITS.before_mm / length(to))
 
 
 @jit
@@ -194,10 +200,10 @@ def _keep(ends, r, filled, end, tag, chance, first_drop):
     mirrored ends are chosen; first_drop: the one that the path met first."""
     if end.kind == END.petal:
         part, weight = tag & TAG.part, end.weight
-        if part == TAG.surface and weight < MIRRORED_PETAL_CHANCE:
-            if chance * MIRRORED_PETAL_CHANCE > weight:
+        if part == TAG.surface and weight < LIMITS.mirrored_petal_chance:
+            if chance * LIMITS.mirrored_petal_chance > weight:
                 return
-            weight = MIRRORED_PETAL_CHANCE
+            weight = LIMITS.mirrored_petal_chance
         front = TAG.front if end.front else 0
         where, leg = (end.face, end.u, end.v), (end.o, end.d)
         kept = path_end(end.kind, weight, where, end.drop, end.front, leg, end.events)
@@ -330,16 +336,16 @@ class CameraRows(NamedTuple):
 
 @jit_allocating
 def _find_paths_one(petal, drops, camera, ends, counts, r):
-    sets = min(SETS, camera.lens.width)
+    sets = min(LIMITS.sets, camera.lens.width)
     room = RowRoom(
-        np.empty(BEAM, dtype=np.int32),
-        np.empty((BEAM // LANES, 6, LANES), dtype=np.float32),
-        np.empty(BEAM, dtype=np.int32),
+        np.empty(LIMITS.beam, dtype=np.int32),
+        np.empty((LIMITS.beam // LANES, 6, LANES), dtype=np.float32),
+        np.empty(LIMITS.beam, dtype=np.int32),
         np.zeros(camera.samples, dtype=np.int64),
         np.empty((sets, camera.samples, 2)),
         np.empty((sets, camera.samples, 2)),
         np.zeros(3, dtype=np.int64),
-        np.empty(DEEPEST, dtype=np.int32),
+        np.empty(STACK, dtype=np.int32),
     )
     _sample_row(petal, drops, camera, ends, counts, room, r)
 

@@ -15,10 +15,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import petal_mesh
+from lightsim.tracer.kernels.box_tree import STACK
 from lightsim.tracer.kernels.camera_paths import TAG
 from lightsim.tracer.kernels.caustics import back_irradiance
 from lightsim.tracer.kernels.drop_shadow import toward_light
-from lightsim.tracer.kernels.drop_visibility import OccluderList, petal_visibility
+from lightsim.tracer.kernels.drop_visibility import STATE, OccluderList, petal_visibility
 from lightsim.tracer.kernels.emitters import Boards, Lamp, face_of, point_on
 from lightsim.tracer.kernels.gloss import response
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
@@ -28,7 +29,7 @@ from lightsim.tracer.kernels.sampling import PAIR, key, pair_of
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.unoccluded import boards_may_hide, sample_irradiance
 from lightsim.tracer.kernels.vectors import dot, row, scale, sub, unit
-from lightsim.tracer.kernels.visibility_cache import CLEAR, COARSE, EMPTY, MIXED
+from lightsim.tracer.kernels.visibility_cache import COARSE
 from lightsim.tracer.kernels.visibility_classification import classify_corners
 
 PATTERNS = 6
@@ -177,7 +178,9 @@ def _sample_card(sending, scramble, i, point, front):
     a, b = pair_of(scramble, i)
     y, power = point_on(sending.face, a, b)
     nobody = held(OccluderList(sending.camera.drops, sending.scene.stack, 0))
-    e_front = sample_irradiance(sending.scene, sending.face, point, LightSample(y, power), MIXED, nobody)
+    e_front = sample_irradiance(
+        sending.scene, sending.face, point, LightSample(y, power), STATE.mixed, nobody
+    )
     _from_point(sending.light, a, b, e_front if front else -e_front)
     return e_front, y
 
@@ -275,10 +278,10 @@ def _visible_row(view, card, face, i, stack):
     for j in range(card.visible.shape[1]):
         visible = card.visible[top + i, j]
         state, p = classify_corners(paths, scene, face, COARSE, i, j)
-        visible[:] = 1.0 if state == CLEAR else 0.0
-        if state == EMPTY:
+        visible[:] = 1.0 if state == STATE.clear else 0.0
+        if state == STATE.empty:
             visible[0] = -1.0
-        if state != MIXED:
+        if state != STATE.mixed:
             continue
         f, o = int(paths.petal_face[paths.mean_end[p]]), place_seen(paths, view.petal, p)
         for m in range(visible.shape[0]):
@@ -288,7 +291,7 @@ def _visible_row(view, card, face, i, stack):
 
 @jit_allocating
 def _find_visible_one(view, card, i):
-    _visible_row(view, card, held(face_of(card.lamp)), i, np.empty(192, dtype=np.int32))
+    _visible_row(view, card, held(face_of(card.lamp)), i, np.empty(STACK, dtype=np.int32))
 
 
 @threaded
@@ -356,7 +359,7 @@ def _send_row(view, card, face, sent, room, r):
 @jit_allocating
 def _send_one(view, card, sent, r):
     light, share = np.empty((2, PATTERNS)), np.empty(card.visible.shape[2])
-    room = light, share, np.empty(192, dtype=np.int32)
+    room = light, share, np.empty(STACK, dtype=np.int32)
     _send_row(view, card, held(face_of(card.lamp)), sent, room, r)
 
 

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import connection
-from lightsim.tracer.kernels.backward_rays import KEPT, NODES
+from lightsim.tracer.kernels.backward_rays import FAN
 from lightsim.tracer.kernels.beam_footprint import may_fall
-from lightsim.tracer.kernels.drop_visibility import CANDIDATES, HIDDEN
+from lightsim.tracer.kernels.drop_visibility import CANDIDATES, STATE
 from lightsim.tracer.kernels.emitters import Vector
 from lightsim.tracer.kernels.jit import jit, jit_allocating
 from lightsim.tracer.kernels.vectors import dot, length, row, scale, sub
@@ -198,7 +198,7 @@ def farthest(most, least):
 def new_caustics():
     """Room for a pixel's caustics."""
     found = np.empty((4 * CANDIDATES, len(COLUMN)), dtype=np.int32)
-    return CausticList(found, np.zeros(1, dtype=np.int64), np.empty((NODES, KEPT)))
+    return CausticList(found, np.zeros(1, dtype=np.int64), np.empty((FAN.nodes, FAN.kept)))
 
 
 @jit
@@ -216,7 +216,7 @@ def list_caustics(light, listed, first, last, query):
         k = listed[q]
         m = sub(x, row(drops.centre, k))
         room = radii * drops.radius[k] + spread
-        if dot(m, m) > room * room or near.visibility.state[k, 0] == HIDDEN:
+        if dot(m, m) > room * room or near.visibility.state[k, 0] == STATE.hidden:
             continue
         spot = spot_of(drops, k, x, spread, query.to_light)
         if near.crest[spot.row, spot.column] <= query.least:

@@ -4,13 +4,12 @@ petal."""
 from __future__ import annotations
 
 from math import cos, inf, pi, sin, sqrt
+from typing import NamedTuple
 
 from lightsim.tracer.kernels import connection, drop_spheres, petal_mesh
 from lightsim.tracer.kernels.beam_footprint import falls
 from lightsim.tracer.kernels.drop_visibility import (
-    CLEAR,
-    HIDDEN,
-    MIXED,
+    STATE,
     OccluderList,
     petal_visibility,
     shaded,
@@ -23,8 +22,16 @@ from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
 # Height in radii below which light from under the petal's plane may not enter: the petal's relief is there.
-RIM = 0.1
-FOLD = 0.05  # pixels: no caustic is taken to be sharper, where nothing else keeps it finite
+
+
+class CausticBounds(NamedTuple):
+    """Where a caustic begins and how sharp it can be."""
+
+    rim: float = 0.1
+    fold_px: float = 0.05  # pixels: no caustic is taken to be sharper, where nothing else keeps it finite
+
+
+BOUNDS = CausticBounds()
 
 
 @jit
@@ -36,7 +43,7 @@ def base_light(light, k, path_type, point, sample, both, direction):
     heuristic; Veach and Guibas, SIGGRAPH 1995), which keeps focus and folds of the caustic finite.
     """
     drops, emitter, near = light.scene.drops, light.emitter, light.drop_light
-    if near.visibility.state[k, 0] == HIDDEN:
+    if near.visibility.state[k, 0] == STATE.hidden:
         return 0.0
     r = drops.radius[k]
     c = row(drops.centre, k)
@@ -44,7 +51,7 @@ def base_light(light, k, path_type, point, sample, both, direction):
     total = 0.0
     seen = visibility_from(near.visibility, k)
     entry = connection.stretches_at(rho, z, s)
-    progress = -1 if seen == HIDDEN or sample.power == 0.0 else 0
+    progress = -1 if seen == STATE.hidden or sample.power == 0.0 else 0
     while progress >= 0:
         _, progress, path = connection.next_root(rho, z, s, path_type, entry, progress)
         if progress < 0:
@@ -69,7 +76,11 @@ def base_light(light, k, path_type, point, sample, both, direction):
         cos_y = -dot(out, emitter.out)
         if cos_y <= 0.0 or not _enters(light, k, e, out, reach, seen):
             continue
-        least = 1e-6 if both or path_type == connection.PATH.inside else FOLD * light.settings.pixel_mm / r
+        least = (
+            1e-6
+            if both or path_type == connection.PATH.inside
+            else BOUNDS.fold_px * light.settings.pixel_mm / r
+        )
         flux = connection.flux_density(path, s, path_type, t, least)
         if both:
             flux /= 1.0 + _image_in_water(flux, path_type, path.ci, emitter, cos_y, r) / (2.0 * pi)
@@ -91,13 +102,13 @@ def _enters(light, k, e, out, reach, seen):
 @jit
 def unblocked(light, k, e, out, reach, seen):
     """Whether neither drops nor petal hide the emitter from e on drop k; seen: of `visibility_from`."""
-    if seen != MIXED:
-        return seen == CLEAR
+    if seen != STATE.mixed:
+        return seen == STATE.clear
     scene, visibility = light.scene, light.drop_light.visibility
     blockers = held(OccluderList(scene.drops, visibility.shades[k], visibility.shade_count[k]))
     if shaded(blockers, k, e, out, reach):
         return False
-    return visibility.state[k, 0] != MIXED or not petal_mesh.blocked(
+    return visibility.state[k, 0] != STATE.mixed or not petal_mesh.blocked(
         scene.petal, e, out, petal_mesh.START, reach, scene.stack
     )
 
@@ -155,9 +166,9 @@ def _up_from_base(light, k, path_type, point, direction):
 
 @jit
 def back_irradiance(scene, emitter, point, sample, state):
-    """Irradiance on the back of the petal at a point from a point of an emitter. state: CLEAR, HIDDEN or
-    MIXED, whether the petal hides it."""
-    if state == HIDDEN:
+    """Irradiance on the back of the petal at a point from a point of an emitter. state: clear, hidden or
+    mixed, whether the petal hides it."""
+    if state == STATE.hidden:
         return 0.0
     to = sub(sample.y, point.x)
     far = length(to)
@@ -165,7 +176,10 @@ def back_irradiance(scene, emitter, point, sample, state):
     cos_n, cos_y = dot(point.n, d), -dot(d, emitter.out)
     if cos_n >= 0.0 or cos_y <= 0.0 or dot(petal_mesh.flat_normal(scene.petal, point.face), d) >= 0.0:
         return 0.0
-    if state == MIXED and petal_visibility(scene.petal, point.face, point.x, sample.y, scene.stack) == 0:
+    if (
+        state == STATE.mixed
+        and petal_visibility(scene.petal, point.face, point.x, sample.y, scene.stack) == 0
+    ):
         return 0.0
     if hidden_by(scene.boards, point.x, d, far):
         return 0.0
@@ -184,7 +198,7 @@ def caustic_irradiance(light, k, path_type, point, sample, softest):
     """Irradiance at a point of the dry petal that a point of the emitter sends over drop k by one type of
     path; softest (mm) as in connection.flux_density. Near a fold of light through it see `light_image`."""
     drops, emitter, near = light.scene.drops, light.emitter, light.drop_light
-    if near.visibility.state[k, 0] == HIDDEN:
+    if near.visibility.state[k, 0] == STATE.hidden:
         return 0.0
     r = drops.radius[k]
     c = row(drops.centre, k)
@@ -192,7 +206,7 @@ def caustic_irradiance(light, k, path_type, point, sample, softest):
     total = 0.0
     seen = visibility_from(near.visibility, k)
     progress = 0
-    if seen == HIDDEN or not falls(near.footprint, drops, k, path_type, (axis, side), (rho, z)):
+    if seen == STATE.hidden or not falls(near.footprint, drops, k, path_type, (axis, side), (rho, z)):
         progress = -1
     entry = connection.stretches_at(rho, z, s)
     while progress >= 0:
@@ -222,14 +236,14 @@ def caustic_irradiance(light, k, path_type, point, sample, softest):
             continue
         if not unblocked(light, k, e, out, reach, seen):
             continue
-        total += cos_p * cos_y * connection.flux_density(path, s, path_type, t, FOLD * softest / r)
+        total += cos_p * cos_y * connection.flux_density(path, s, path_type, t, BOUNDS.fold_px * softest / r)
     return total * sample.power / (r * r)
 
 
 @jit
 def from_below(drops, k, e, to_light):
     """Whether light comes to e, low on drop k, from under the petal's plane."""
-    return dot(to_light, row(drops.normal, k)) < 0.0 and drop_spheres.height(drops, k, e) < RIM
+    return dot(to_light, row(drops.normal, k)) < 0.0 and drop_spheres.height(drops, k, e) < BOUNDS.rim
 
 
 @jit

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
 from lightsim.tracer.kernels.body_shadow import unblocked_share, unblocked_share_of_pixel
+from lightsim.tracer.kernels.box_tree import STACK
 from lightsim.tracer.kernels.camera_paths import TAG
 from lightsim.tracer.kernels.caustic_list import (
     CausticList,
@@ -39,13 +40,13 @@ from lightsim.tracer.kernels.drop_shadow import (
     unoccluded_irradiance,
     unshaded_share_of_pixel,
 )
-from lightsim.tracer.kernels.drop_visibility import CANDIDATES, CLEAR, HIDDEN, MIXED, OccluderList
+from lightsim.tracer.kernels.drop_visibility import CANDIDATES, STATE, OccluderList
 from lightsim.tracer.kernels.emitters import face_of, point_on
 from lightsim.tracer.kernels.gloss import response
 from lightsim.tracer.kernels.horizon import STRIPS
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.light_in_drops import add_petal_by_drops, add_wet_bases
-from lightsim.tracer.kernels.light_pass import DEEPEST, LightPass, LightSample, SceneGeometry, petal_pixel
+from lightsim.tracer.kernels.light_pass import LightPass, LightSample, SceneGeometry, petal_pixel
 from lightsim.tracer.kernels.path_store import petal_end, put
 from lightsim.tracer.kernels.petal_penumbra import UNKNOWN, toward_visible
 from lightsim.tracer.kernels.pixel_cells import CELL
@@ -62,7 +63,7 @@ from lightsim.tracer.kernels.unoccluded import (
 from lightsim.tracer.kernels.vectors import dot, length, row, scale, sub, unit
 from lightsim.tracer.kernels.visibility_cache import (
     BLOCK,
-    NO_CELL,
+    CELLS,
     cells_of_pixel,
     common_state,
     drops_share,
@@ -72,9 +73,18 @@ from lightsim.tracer.kernels.visibility_cache import (
 )
 from lightsim.tracer.kernels.visibility_classification import faces_front
 
-SHARP = 2.5  # pixels from the mean place within which a pixel's paths share normal and colour
-LISTED = 4 * CANDIDATES  # drops that may shade one of a run of pixels
-ABOUT = 0.004  # of the way to the light: so far from a place its unoccluded light is known from that there
+
+class RowLimits(NamedTuple):
+    """What neighbouring pixels of a row share."""
+
+    sharp_px: float = 2.5  # pixels from the mean place within which a pixel's paths share normal and colour
+    listed: int = 4 * CANDIDATES  # drops that may shade one of a run of pixels
+    about: float = (
+        0.004  # of the way to the light: so far from a place its unoccluded light is known from that there
+    )
+
+
+LIMITS = RowLimits()
 
 
 class VisibleShares(NamedTuple):
@@ -153,7 +163,7 @@ def _add_sharp_pixel(light, pixel, bare, shares, cells, blockers):
         if searching:
             a, b = shifted_pair(scramble, s)
             y, power = point_on(light.emitter, a, b)
-            petal_seen = sample_visibility(cells, a, b) if shares.seen < 0.0 else CLEAR
+            petal_seen = sample_visibility(cells, a, b) if shares.seen < 0.0 else STATE.clear
             one = sample_irradiance(scene, light.emitter, point, LightSample(y, power), petal_seen, blockers)
             one *= known_share(one > 0.0, pixel.front, shares) / paths.samples
             one = one if pixel.front else -one
@@ -280,14 +290,14 @@ def _shares_at(light, pixel, bare, petal_state, solid, by_drops, blockers):
     common; solid: what gets past cards and bodies (`_shares_past_solids`); by_drops: past the drops, -1 where
     that is not known and those listed may shade the pixel."""
     pixel_mm, top, boards = light.settings.pixel_mm, UNKNOWN, min(solid) < 1.0
-    by_strip = petal_state == MIXED and not boards
+    by_strip = petal_state == STATE.mixed and not boards
     if by_strip and pixel.whole and pixel.spread < BLOCK * pixel_mm:
         seen, other, top = pixel_shares_over_horizon(light, pixel, bare, by_drops, blockers)
         if seen >= 0.0:
             return VisibleShares(seen, other, 1.0, top, False)
-    if boards and pixel.whole and petal_state == CLEAR and blockers.many == 0:
+    if boards and pixel.whole and petal_state == STATE.clear and blockers.many == 0:
         return VisibleShares(solid[0], solid[1], 1.0, top, False)
-    if boards and pixel.sharp and petal_state == CLEAR:
+    if boards and pixel.sharp and petal_state == STATE.clear:
         nobody = held(OccluderList(blockers.drops, blockers.listed, 0))
         on_front, on_back = (blockers, nobody) if pixel.front else (nobody, blockers)
         seen = unblocked_share_of_pixel(light, pixel, pixel.n, on_front)
@@ -357,7 +367,7 @@ def _states_about(light, pixel, line, column, state):
 def _light_about(light, pixel, far, state):
     """The row's state with the unoccluded light about a pixel, `far` from the emitter."""
     off = sub(pixel.x, state.about.x)
-    if dot(off, off) <= (ABOUT * far) ** 2:
+    if dot(off, off) <= (LIMITS.about * far) ** 2:
         return state
     about = unoccluded_about(light.emitter, pixel.x)
     return RowState(
@@ -400,7 +410,7 @@ def _add_petal_pixel(light, pixel, line, column, room, state):
     state = _states_about(light, pixel, line, column, state)
     nobody = held(OccluderList(scene.drops, room.blocking, 0))
     by_drops, solid = 1.0, (1.0, 1.0)
-    if state.petal_state != HIDDEN:
+    if state.petal_state != STATE.hidden:
         by_drops = drops_share(light.cache, state.drops_state, light, pixel)
         solid = _shares_past_solids(light, pixel, nobody)
     by_drops = -1.0 if min(solid) < 1.0 else by_drops
@@ -430,11 +440,11 @@ def _add_row(rows, emitter, room, r):
     cache, drop_light, parts, horizon = rows.cache, rows.drop_light, rows.parts, room.horizon
     light = held(LightPass(paths, scene, emitter, cache, drop_light, settings, parts, horizon, room.caustics))
     line, nowhere = paths.first // paths.width + r, unoccluded_about(emitter, emitter.centre)
-    state = RowState(-1, MIXED, MIXED, (NO_CELL, NO_CELL), nowhere, 0, 0)
+    state = RowState(-1, STATE.mixed, STATE.mixed, (CELLS.none, CELLS.none), nowhere, 0, 0)
     for column in range(paths.width):
         p = r * paths.width + column
         if paths.mean_end[p] >= 0:
-            pixel = petal_pixel(paths, p, SHARP * settings.pixel_mm)
+            pixel = petal_pixel(paths, p, LIMITS.sharp_px * settings.pixel_mm)
             state = _add_petal_pixel(light, pixel, line, column, room, state)
             if pixel.whole:
                 continue
@@ -448,8 +458,8 @@ def _add_row(rows, emitter, room, r):
 
 @jit_allocating
 def _add_direct_row(rows, r):
-    stack, horizon = np.empty(DEEPEST, dtype=np.int32), np.empty(STRIPS)
-    blocking, run = np.empty(CANDIDATES, dtype=np.int32), np.empty(LISTED, dtype=np.int32)
+    stack, horizon = np.empty(STACK, dtype=np.int32), np.empty(STRIPS)
+    blocking, run = np.empty(CANDIDATES, dtype=np.int32), np.empty(LIMITS.listed, dtype=np.int32)
     room = PixelRoom(blocking, run, horizon, new_caustics(), stack)
     _add_row(rows, held(face_of(rows.lamp)), room, r)
 

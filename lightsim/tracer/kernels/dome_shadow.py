@@ -11,17 +11,11 @@ import numpy as np
 
 from lightsim.tracer.kernels import drop_spheres
 from lightsim.tracer.kernels.bodies import body_before, body_met
+from lightsim.tracer.kernels.box_tree import STACK
 from lightsim.tracer.kernels.drop_rays import ray_of
 from lightsim.tracer.kernels.environment import dome_level
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
-from lightsim.tracer.kernels.petal_radiosity import (
-    BOARD_DIRECTIONS,
-    LIFT_MM,
-    MEETS,
-    PETAL_DIRECTIONS,
-    board_hit,
-    direction_around,
-)
+from lightsim.tracer.kernels.petal_radiosity import LOOK, MEETS, board_hit, direction_around
 from lightsim.tracer.kernels.sampling import spiral_direction
 from lightsim.tracer.kernels.vectors import along, basis, dot, in_frame, row, scale, sub
 
@@ -29,11 +23,13 @@ from lightsim.tracer.kernels.vectors import along, basis, dot, in_frame, row, sc
 # whose part of the dome's is taken away where it is met.
 SPIRAL = np.array(
     [
-        (*spiral_direction.function(i, BOARD_DIRECTIONS, 0.0), 1.0 / BOARD_DIRECTIONS)
-        for i in range(BOARD_DIRECTIONS)
+        (*spiral_direction.function(i, LOOK.board_directions, 0.0), 1.0 / LOOK.board_directions)
+        for i in range(LOOK.board_directions)
     ]
 )
-MET = np.array([(*d, -share) for d, share in (direction_around.function(i) for i in range(PETAL_DIRECTIONS))])
+MET = np.array(
+    [(*d, -share) for d, share in (direction_around.function(i) for i in range(LOOK.petal_directions))]
+)
 
 
 @jit
@@ -79,7 +75,7 @@ def _hide_from_points_one(around, body, out, g):
         if side == 1:
             n = scale(n, -1.0)
         s, t = basis(n)
-        o, axes, column = along(row(points.place, g), n, LIFT_MM), (s, t, n), points.column[g, side]
+        o, axes, column = along(row(points.place, g), n, LOOK.lift_mm), (s, t, n), points.column[g, side]
         less = _hidden_of(SPIRAL, around, body, o, axes, column)
         less += _hidden_of(MET, around, body, o, axes, column)
         out[g, side] = max(0.0, points.dome[g, side] - pi * less)
@@ -96,7 +92,7 @@ def hide_from_points(begin, end, around, body, out):
 @jit_allocating
 def _hide_from_drops_one(around, body, rays, out, q):
     drops = around.drops
-    stack = np.empty(192, dtype=np.int32)
+    stack = np.empty(STACK, dtype=np.int32)
     k = rays.members[q]
     n = row(drops.normal, k)
     s, t = basis(n)

@@ -10,7 +10,7 @@ from lightsim.tracer.kernels import petal_mesh
 from lightsim.tracer.kernels.base_transfer import grid_ring
 from lightsim.tracer.kernels.camera_paths import TAG
 from lightsim.tracer.kernels.jit import jit, threaded
-from lightsim.tracer.kernels.near_transfer import OUTER, about, ring_of
+from lightsim.tracer.kernels.near_transfer import REACH, about, ring_of
 from lightsim.tracer.kernels.pixel_cells import CELL
 from lightsim.tracer.kernels.vectors import dot, row, sub
 
@@ -35,7 +35,7 @@ class RingPlaces(NamedTuple):
 def round_drop(drops, rims, rings, k, x):
     """Whether x lies on the rings round drop k, and on which ring, at which turn."""
     m = sub(x, row(drops.foot, k))
-    if dot(m, m) >= OUTER * OUTER * drops.radius[k] * drops.radius[k]:
+    if dot(m, m) >= REACH.outer * REACH.outer * drops.radius[k] * drops.radius[k]:
         return False, 0.0, 0.0
     off, turn = about(drops, k, x)
     return True, ring_of(rims[k], rings, off), turn

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from lightsim.constants import WATER_INDEX as N
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
+from lightsim.tracer.kernels.box_tree import STACK
 from lightsim.tracer.kernels.drop_spheres import Drops
 from lightsim.tracer.kernels.emitters import Boards
 from lightsim.tracer.kernels.environment import dome_level
@@ -101,7 +102,7 @@ def ray_of(drops, rays, k, axes, place, i):
 @jit_allocating
 def _look_out_one(around, rays, q):
     petal, drops, points = around.petal, around.drops, around.points
-    stack = np.empty(192, dtype=np.int32)
+    stack = np.empty(STACK, dtype=np.int32)
     k = rays.members[q]
     n = row(drops.normal, k)
     s, t = basis(n)

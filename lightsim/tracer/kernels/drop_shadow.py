@@ -6,12 +6,10 @@ from __future__ import annotations
 from math import copysign, inf, sqrt
 from typing import NamedTuple
 
-import numpy as np
-
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
 from lightsim.tracer.kernels.emitters import Vector, vector_irradiance
 from lightsim.tracer.kernels.jit import jit
-from lightsim.tracer.kernels.strip_integral import above, sent, strip_of, toward_part
+from lightsim.tracer.kernels.strip_integral import above, crowded, gauss_legendre, sent, strip_of, toward_part
 from lightsim.tracer.kernels.vectors import along, cross, dot, length, row, scale, sub
 
 
@@ -32,9 +30,8 @@ class ShadowCounts(NamedTuple):
 SHADOW = ShadowCounts()
 
 
-PLACE, WEIGHT = np.polynomial.legendre.leggauss(SHADOW.strips)
-_EVEN, _SHARE = np.polynomial.legendre.leggauss(SHADOW.between)
-BETWEEN_PLACE, BETWEEN_WEIGHT = 1.5 * _EVEN - 0.5 * _EVEN**3, 1.5 * (1.0 - _EVEN**2) * _SHARE
+ACROSS = gauss_legendre(SHADOW.strips)
+BETWEEN = crowded(SHADOW.between)
 
 
 @jit
@@ -283,15 +280,15 @@ def unshaded_by_drops(blockers, emitter, o, n):
     end = _next_end(blockers, o, to, axes, begin)
     if end == 1.0:
         for i in range(SHADOW.strips):
-            whole, some = _sent_at(blockers, emitter, o, n, to, axes, PLACE[i])
-            front, free = front + WEIGHT[i] * whole, free + WEIGHT[i] * some
+            whole, some = _sent_at(blockers, emitter, o, n, to, axes, ACROSS.place[i])
+            front, free = front + ACROSS.weight[i] * whole, free + ACROSS.weight[i] * some
         begin = end
     while begin < 1.0:
         middle, half = 0.5 * (begin + end), 0.5 * (end - begin)
         for i in range(SHADOW.between):
-            v = middle + half * BETWEEN_PLACE[i]
+            v = middle + half * BETWEEN.place[i]
             whole, some = _sent_at(blockers, emitter, o, n, to, axes, v)
-            wide = half * BETWEEN_WEIGHT[i]
+            wide = half * BETWEEN.weight[i]
             front, free = front + wide * whole, free + wide * some
         begin = end
         end = _next_end(blockers, o, to, axes, begin)
@@ -306,11 +303,11 @@ def _sent_to_front(emitter, x, n, axes):
     to = sub(emitter.centre, x)
     total = 0.0
     for i in range(SHADOW.strips):
-        half = half_width * sqrt(1.0 - PLACE[i] * PLACE[i]) if emitter.disc else half_width
-        start = along(to, up, PLACE[i] * half_height)
+        half = half_width * sqrt(1.0 - ACROSS.place[i] * ACROSS.place[i]) if emitter.disc else half_width
+        start = along(to, up, ACROSS.place[i] * half_height)
         begin, end = above(n, start, way, half)
         if begin < end:
-            total += WEIGHT[i] * sent(strip_of(n, start, way), begin, end)
+            total += ACROSS.weight[i] * sent(strip_of(n, start, way), begin, end)
     return -total * half_height * dot(to, emitter.out)
 
 

@@ -9,19 +9,33 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
+from lightsim.tracer.kernels.box_tree import STACK
 from lightsim.tracer.kernels.emitters import face_of, face_point
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
 CANDIDATES = 64  # drops at the most that are kept as possibly in the way of a light
-CLEAR, HIDDEN, MIXED = 0, 1, 2
+
+
+class VisibilityStates(NamedTuple):
+    """What of a light a drop or a block of pixels sees: all, nothing, some of it. Of blocks also: no petal
+    there; a penumbra too fine to interpolate."""
+
+    clear: int = 0
+    hidden: int = 1
+    mixed: int = 2
+    empty: int = 3
+    sharp: int = 4
+
+
+STATE = VisibilityStates()
 
 
 class DropVisibility(NamedTuple):
     """How drops see an emitter.
 
-    state (nd, 2) uint8 : CLEAR, HIDDEN or MIXED, whether the petal hides it from their front and their back.
+    state (nd, 2) uint8 : clear, hidden or mixed, whether the petal hides it from their front and their back.
     shades (nd, CANDIDATES), shade_count (nd,) : the drops that may shade each.
     """
 
@@ -83,15 +97,15 @@ def petal_visibility(petal, f, o, y, stack):
 
 @jit
 def visibility_from(visibility, k):
-    """Whether drop k sees the emitter past petal and drops: CLEAR all of it, HIDDEN nothing, MIXED where a
+    """Whether drop k sees the emitter past petal and drops: clear all of it, hidden nothing, mixed where a
     shadow ray is needed."""
     state = int(visibility.state[k, 0])
-    return MIXED if state == CLEAR and visibility.shade_count[k] > 0 else state
+    return STATE.mixed if state == STATE.clear and visibility.shade_count[k] > 0 else state
 
 
 @jit
 def _petal_hides(scene, emitter, k, side):
-    """CLEAR, HIDDEN or MIXED: whether the petal hides an emitter from the front (0) or the back (1) of drop
+    """clear, hidden or mixed: whether the petal hides an emitter from the front (0) or the back (1) of drop
     k, by rays from its foot and rim to centre and corners."""
     drops, r = scene.drops, scene.drops.radius[k]
     n = row(drops.normal, k)
@@ -107,13 +121,13 @@ def _petal_hides(scene, emitter, k, side):
             to = scale(to, 1.0 / far)
             if not petal_mesh.blocked(scene.petal, o, to, petal_mesh.START, far, scene.stack):
                 seen += 1
-    return CLEAR if seen == 25 else (HIDDEN if seen == 0 else MIXED)
+    return STATE.clear if seen == 25 else (STATE.hidden if seen == 0 else STATE.mixed)
 
 
 @jit_allocating
 def _classify_drops_one(petal, drops, lamp, found, k):
     emitter = held(face_of(lamp))
-    scene = held(PetalAndDrops(petal, drops, np.empty(192, dtype=np.int32)))
+    scene = held(PetalAndDrops(petal, drops, np.empty(STACK, dtype=np.int32)))
     c = row(drops.centre, k)
     to = sub(emitter.centre, c)
     far = length(to)

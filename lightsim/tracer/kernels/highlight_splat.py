@@ -14,17 +14,27 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import connection, drop_spheres, petal_mesh
+from lightsim.tracer.kernels.box_tree import STACK
 from lightsim.tracer.kernels.camera_paths import Lens, point_of_lens
-from lightsim.tracer.kernels.drop_visibility import HIDDEN, MIXED, DropVisibility, OccluderList, shaded
+from lightsim.tracer.kernels.drop_visibility import STATE, DropVisibility, OccluderList, shaded
 from lightsim.tracer.kernels.emitters import face_of, hidden_by, point_on
 from lightsim.tracer.kernels.jit import entry_point, jit, jit_allocating, single_threaded, threaded
-from lightsim.tracer.kernels.light_pass import DEEPEST, LightSample, SceneGeometry
+from lightsim.tracer.kernels.light_pass import LightSample, SceneGeometry
 from lightsim.tracer.kernels.sampling import PAIR, key, pair_of, to_disc
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, dot, length, row, scale, sub
 
-FOUND_WELL = 60.0  # pixels of a sharp highlight from which camera rays draw it well
-LENS_POINTS = 16  # of the lens opening, from which rays to a drop find whether the petal is in the way
+
+class SplatLimits(NamedTuple):
+    """How highlights are drawn from the light's side."""
+
+    found_well_px: float = 60.0  # pixels of a sharp highlight from which camera rays draw it well
+    lens_points: int = (
+        16  # of the lens opening, from which rays to a drop find whether the petal is in the way
+    )
+
+
+LIMITS = SplatLimits()
 
 
 class Splats(NamedTuple):
@@ -76,7 +86,7 @@ def _highlight_through(given, scene, emitter, at, sample, k, petal_hides):
     blockers = held(OccluderList(drops, visibility.shades[k], visibility.shade_count[k]))
     if shaded(blockers, k, e, out, reach) or hidden_by(scene.boards, e, out, reach):
         return -1, 0.0
-    if visibility.state[k, 0] == MIXED and petal_mesh.blocked(
+    if visibility.state[k, 0] == STATE.mixed and petal_mesh.blocked(
         scene.petal, e, out, petal_mesh.START, reach, scene.stack
     ):
         return -1, 0.0
@@ -116,7 +126,7 @@ def _seen_from_lens(scene, at, e, k, petal_hides):
 def _petal_hides(scene, lens, k):
     """From how many of some points of the lens opening the petal hides drop k."""
     hidden, c = 0, row(scene.drops.centre, k)
-    for m in range(LENS_POINTS):
+    for m in range(LIMITS.lens_points):
         a, b = pair_of(key(0, 0, PAIR.lens), m)
         a, b = to_disc(a, b)
         at = point_of_lens(lens, c, a, b)
@@ -135,7 +145,7 @@ def _splat_drop(given, emitter, splats, k, stack):
     hides = _petal_hides(scene, given.lens, k) > 0
     for m in range(many):
         splats.pixel[first + m] = -1
-        if given.visibility.state[k, 0] == HIDDEN:
+        if given.visibility.state[k, 0] == STATE.hidden:
             continue
         a, b = pair_of(key(given.seed, k, PAIR.lens), m)
         a, b = to_disc(a, b)
@@ -150,7 +160,7 @@ def _splat_drop(given, emitter, splats, k, stack):
 @jit_allocating
 def _splat_one(given, lamp, splats, k):
     if splats.start[k + 1] > splats.start[k]:
-        _splat_drop(given, held(face_of(lamp)), splats, k, np.empty(DEEPEST, dtype=np.int32))
+        _splat_drop(given, held(face_of(lamp)), splats, k, np.empty(STACK, dtype=np.int32))
 
 
 @threaded
@@ -205,6 +215,6 @@ def count_splats(drops, lamp, lens, samples, most, start):
         inside = abs(drops.centre[k, 0]) < 0.5 * lens.width * lens.pitch + room + 0.2 * abs(z) and abs(
             drops.centre[k, 1]
         ) < 0.5 * lens.height * lens.pitch + room + 0.2 * abs(z)
-        if inside and area > 0.0 and area < max(0.5 * blur, FOUND_WELL):
+        if inside and area > 0.0 and area < max(0.5 * blur, LIMITS.found_well_px):
             many = int(min(4.0 * samples * (blur + area + _borders(blur + area)), most))
         start[k + 1] = start[k] + many

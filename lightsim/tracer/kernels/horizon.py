@@ -11,16 +11,15 @@ from __future__ import annotations
 from math import sqrt
 from typing import NamedTuple
 
-import numpy as np
-
 from lightsim.tracer.kernels.emitters import Vector
 from lightsim.tracer.kernels.jit import jit
 from lightsim.tracer.kernels.petal_mesh import START, corner, edges
 from lightsim.tracer.kernels.simd import fan_boxes_met, fan_triangles_met, lowest
+from lightsim.tracer.kernels.strip_integral import gauss_legendre
 from lightsim.tracer.kernels.vectors import along, cross, dot, scale, sub
 
 STRIPS = 4  # of an emitter, along which the petal's horizon is known
-PLACE, WEIGHT = np.polynomial.legendre.leggauss(STRIPS)  # across the emitter, -1 to 1
+ACROSS = gauss_legendre(STRIPS)  # across the emitter, -1 to 1
 
 
 class Strips(NamedTuple):
@@ -46,9 +45,11 @@ def strips_of(emitter, horizon_map, q):
 def horizon_at(horizon, v):
     """The horizon at v (-1 to 1) across the emitter, straight between its strips (STRIPS,)."""
     i = 0
-    while i < STRIPS - 2 and v > PLACE[i + 1]:
+    while i < STRIPS - 2 and v > ACROSS.place[i + 1]:
         i += 1
-    return horizon[i] + (v - PLACE[i]) / (PLACE[i + 1] - PLACE[i]) * (horizon[i + 1] - horizon[i])
+    return horizon[i] + (v - ACROSS.place[i]) / (ACROSS.place[i + 1] - ACROSS.place[i]) * (
+        horizon[i + 1] - horizon[i]
+    )
 
 
 class Fan(NamedTuple):

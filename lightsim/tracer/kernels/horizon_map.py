@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import petal_mesh
-from lightsim.tracer.kernels.horizon import PLACE, STRIPS, fan_of, hidden_up_to, horizon_at, strips_of
+from lightsim.tracer.kernels.horizon import ACROSS, STRIPS, fan_of, hidden_up_to, horizon_at, strips_of
 from lightsim.tracer.kernels.jit import jit, jit_allocating
 from lightsim.tracer.kernels.vectors import along, cubic, dot, scale, sub
 
@@ -68,7 +68,7 @@ def find_horizon(scene, emitter, horizon_map, point, block, before):
             continue
         shift = 0.0
         for i in range(STRIPS):
-            start = along(sub(emitter.centre, o), aside, PLACE[i] * high)
+            start = along(sub(emitter.centre, o), aside, ACROSS.place[i] * high)
             begin, end = max(-LIMITS.past * half, -dot(facing, start) / lean), LIMITS.past * half
             top = end
             if begin < end:

@@ -14,9 +14,9 @@ from typing import NamedTuple
 
 from lightsim.tracer.kernels import connection, drop_spheres
 from lightsim.tracer.kernels.angles import angle_of
-from lightsim.tracer.kernels.backward_rays import HALF, NODES, follow_nodes, leaving, ray_at
+from lightsim.tracer.kernels.backward_rays import FAN, follow_nodes, leaving, ray_at
 from lightsim.tracer.kernels.caustics import from_below, unblocked
-from lightsim.tracer.kernels.drop_visibility import CLEAR, HIDDEN, visibility_from
+from lightsim.tracer.kernels.drop_visibility import STATE, visibility_from
 from lightsim.tracer.kernels.emitters import Vector, face_point, radiance_at
 from lightsim.tracer.kernels.jit import jit
 from lightsim.tracer.kernels.refraction import fresnel
@@ -146,9 +146,9 @@ def through_drop(light, k, point, planes, shift, jitter):
     """
     drops, visibility = light.scene.drops, light.drop_light.visibility
     far = length(sub(row(drops.centre, k), point.x))
-    if far <= drops.radius[k] or visibility.state[k, 0] == HIDDEN:
+    if far <= drops.radius[k] or visibility.state[k, 0] == STATE.hidden:
         return 0.0
-    open_to_all = visibility_from(visibility, k) == CLEAR and far <= drops.gap[k]
+    open_to_all = visibility_from(visibility, k) == STATE.clear and far <= drops.gap[k]
     return _by_planes(light, k, point, planes, shift, jitter, open_to_all)
 
 
@@ -157,9 +157,9 @@ def into_drop(light, k, point, planes, shift, jitter):
     """Irradiance at a point inside drop k, on its base, by an emitter's light that nothing but petal and
     drops may hide. The rest: as above."""
     visibility = light.drop_light.visibility
-    if not drop_spheres.holds(light.scene.drops, k, point.x) or visibility.state[k, 0] == HIDDEN:
+    if not drop_spheres.holds(light.scene.drops, k, point.x) or visibility.state[k, 0] == STATE.hidden:
         return 0.0
-    open_to_all = visibility_from(visibility, k) == CLEAR
+    open_to_all = visibility_from(visibility, k) == STATE.clear
     return _by_planes(light, k, point, planes, shift, jitter, open_to_all)
 
 
@@ -204,9 +204,9 @@ def _half_plane(light, place, strip, u, at):
     up, nodes = row(light.scene.drops.normal, place.k), light.caustics.nodes
     lean, aside = dot(place.axis, up), dot(u, up)
     total, begun, done = 0.0, 0.0, 0.0  # of the image's part that is being followed
-    gap = HALF if place.s < 1.0 else 0
+    gap = FAN.half if place.s < 1.0 else 0
     p0, p1, m0, e0 = 0.0, 0.0, 0.0, 0.0
-    for k in range(NODES):
+    for k in range(FAN.nodes):
         c, s, si = nodes[k, 0], nodes[k, 1], nodes[k, 2]
         q0, q1 = strip.b0 * c - strip.a0 * s - si, strip.b1 * c - strip.a1 * s - si
         m1 = place.stand - nodes[k, 4] * lean + nodes[k, 5] * aside
@@ -315,7 +315,7 @@ def _radiance(light, place, strip, u, i):
         return 0.0
     y = face_point(emitter, px, py)
     seen = visibility_from(light.drop_light.visibility, place.k)
-    if seen == HIDDEN:
+    if seen == STATE.hidden:
         return 0.0
     inside = place.s < 1.0
     far = r * (place.s * ray.cx - ray.ci)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import inf, pi
+from typing import NamedTuple
 
 import numpy as np
 
@@ -21,8 +22,17 @@ from lightsim.tracer.kernels.sampling import PAIR, key, pair_of, shifted_pair
 from lightsim.tracer.kernels.unoccluded import boards_may_hide
 from lightsim.tracer.kernels.vectors import dot, length, row, scale, sub, unit
 
-RAREST = 8  # of the petal seen by way of a drop: the greatest stride of a caustic
-AGAIN = 4  # light mirrored once inside a drop is found for one in so many of a pixel's paths, and weighed so
+
+class Strides(NamedTuple):
+    """How seldom costly light is sampled."""
+
+    rarest: int = 8  # of the petal seen by way of a drop: the greatest stride of a caustic
+    again: int = (
+        4  # light mirrored once inside a drop is found for one in so many of a pixel's paths, and weighed so
+    )
+
+
+STRIDES = Strides()
 
 
 @jit
@@ -78,7 +88,9 @@ def add_petal_by_drops(light, p, first, last):
         if tag & TAG.front:
             to = unit(sub(light.emitter.centre, point.x))
             floor = 2.0 * light.settings.least * max(0.1, abs(dot(point.n, to)))
-            list_caustics(light, near.listed, first, last, CausticQuery(point.x, 0.0, to, floor, RAREST))
+            list_caustics(
+                light, near.listed, first, last, CausticQuery(point.x, 0.0, to, floor, STRIDES.rarest)
+            )
             for c in range(light.caustics.many[0]):
                 if path_samples_caustic(light.caustics, c, number + turn):
                     front += path_caustic(light, caustic_at(light.caustics, c), point, 0.0, keys, number, 1)
@@ -109,11 +121,11 @@ def _straight_in(light, k, point, to_light, ab, bounce, number):
 
 @jit
 def _mirrored_in(light, k, point, to_light, scramble, number, turn):
-    """The same of light that is mirrored once inside before: of one in AGAIN paths, weighed so; of all where
+    """The same of light that is mirrored once inside before: of one in again paths, weighed so; of all where
     it is drawn together."""
     near = light.drop_light
     both = base_caustic(near.reach, light.scene.drops, k, connection.PATH.inside_again, point.x, to_light)
-    every = 1 if both else AGAIN
+    every = 1 if both else STRIDES.again
     if (number + turn) % every != 0:
         return 0.0
     seldom, direction = number // every, (0.0, 0.0)
@@ -132,7 +144,7 @@ def add_wet_bases(light, p):
     scramble = key(seed, paths.first + p, PAIR.light)
     bounce = key(seed, paths.first + p, PAIR.bounce)
     again = key(seed, paths.first + p, PAIR.again_inside)
-    turn = int(bounce % np.uint64(AGAIN))  # a pixel may have few of these paths
+    turn = int(bounce % np.uint64(STRIDES.again))  # a pixel may have few of these paths
     for e in range(paths.base_start[p], paths.base_start[p + 1]):
         k, point = int(paths.base_drop[e]), base_end(paths, scene.petal, e)
         number = e - paths.base_start[p]

@@ -15,8 +15,6 @@ from lightsim.tracer.kernels.path_store import Parts, Paths
 from lightsim.tracer.kernels.petal_mesh import Petal
 from lightsim.tracer.kernels.vectors import row
 
-DEEPEST = 192  # nodes that a walk through a tree keeps
-
 
 class SceneGeometry(NamedTuple):
     """What a shadow ray may meet, with room for a walk through its trees; each thread has its own stack."""

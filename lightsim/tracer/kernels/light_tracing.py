@@ -20,8 +20,9 @@ from numpy.typing import NDArray
 from lightsim.constants import WATER_INDEX as N
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
 from lightsim.tracer.kernels.base_transfer import grid_ring
+from lightsim.tracer.kernels.box_tree import STACK
 from lightsim.tracer.kernels.caustic_list import beam_share, spot_of
-from lightsim.tracer.kernels.drop_visibility import HIDDEN, MIXED, OccluderList, shaded
+from lightsim.tracer.kernels.drop_visibility import STATE, OccluderList, shaded
 from lightsim.tracer.kernels.emitters import face_of, hidden_by, point_on
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.near_transfer import about, ring_of
@@ -59,8 +60,8 @@ class Splats(NamedTuple):
 
 
 class Grids(NamedTuple):
-    """points : a `petal_radiosity.PetalPoints`. rims (nd,) : the bases' radii. many (nd,) : points of light
-    that are followed through each drop.
+    """points : a `petal_radiosity.PetalPoints`. rims (nd,) : the bases' radii. traced : points of light that
+    are followed through each drop.
 
     reach, least : light by way of one drop is brought to the petal by the connection where `reach` promises
     more than `least` of the beam (see `caustics.gather_list`); least 0: a soft face, whose light passes the
@@ -69,14 +70,14 @@ class Grids(NamedTuple):
 
     points: Any
     rims: NDArray
-    many: NDArray
+    traced: int
     reach: NDArray
     least: float
 
 
 class Tracing(NamedTuple):
     """What follows light through the drops: a `face_light.FaceLight`, the face, the grids and their splats,
-    the number of the part, rays that wait (LIMITS.waiting, 11), and a stack for walks through trees."""
+    the number of the part, rays that wait (waiting, 11), and a stack for walks through trees."""
 
     light: Any
     face: Any
@@ -185,7 +186,7 @@ def _splat_on_petal(trace, ray, light, path_type):
 @jit
 def _push(trace, count, ray, sample):
     """Add a ray to those that wait, and how many there are; a feeble one only of every
-    LIMITS.rare-th point, whose light it then counts for."""
+    rare-th point, whose light it then counts for."""
     light, boosted = ray.light, 1.0 if ray.boosted else 0.0
     if light < LIMITS.feeble * sample.light and not ray.boosted:
         if not sample.rare:
@@ -293,7 +294,7 @@ def _follow_point(trace, k, m, many):
         return
     if hidden_by(light.boards, e, out, reach):
         return
-    if light.state[k, 0] == MIXED and petal_mesh.blocked(
+    if light.state[k, 0] == STATE.mixed and petal_mesh.blocked(
         light.petal, e, out, petal_mesh.START, reach, trace.stack
     ):
         return
@@ -311,14 +312,14 @@ def _follow_point(trace, k, m, many):
 def _follow_drops(light, face, grids, splats, part, waiting, stack):
     trace = held(Tracing(light, face, grids, splats, part, waiting, stack))
     for k in range(part, light.drops.radius.shape[0], splats.base.shape[0]):
-        if light.state[k, 0] != HIDDEN:
-            for m in range(grids.many[k]):
-                _follow_point(trace, k, m, grids.many[k])
+        if light.state[k, 0] != STATE.hidden:
+            for m in range(grids.traced):
+                _follow_point(trace, k, m, grids.traced)
 
 
 @jit_allocating
 def _follow_part(light, grids, splats, part):
-    waiting, stack = np.empty((LIMITS.waiting, 11)), np.empty(192, dtype=np.int32)
+    waiting, stack = np.empty((LIMITS.waiting, 11)), np.empty(STACK, dtype=np.int32)
     _follow_drops(light, held(face_of(light.lamp)), grids, splats, part, waiting, stack)
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import petal_mesh
+from lightsim.tracer.kernels.box_tree import STACK
 from lightsim.tracer.kernels.caustic_list import BeamLimits, LitBall, farthest, may_send_caustic
 from lightsim.tracer.kernels.emitters import face_of
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
@@ -20,7 +21,7 @@ from lightsim.tracer.kernels.vectors import along, dot, length, row, scale, sub
 
 @jit_allocating
 def _faces_under_one(petal, foot, normal, radius, found, k):
-    stack = np.empty(192, dtype=np.int32)
+    stack = np.empty(STACK, dtype=np.int32)
     n = row(normal, k)
     best = inf
     for side in range(2):
@@ -164,7 +165,7 @@ class NearList(NamedTuple):
 
 @jit_allocating
 def _list_near_one(paths, drops, radii, found, i):
-    stack = np.empty(192, dtype=np.int32)
+    stack = np.empty(STACK, dtype=np.int32)
     many = drops.radius.shape[0]
     reaches = radii, radii * np.max(drops.radius) if many > 0 else 0.0
     for j in range(found.start.shape[1]):

@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 from lightsim.constants import WATER_INDEX as N
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
 from lightsim.tracer.kernels.angles import angle_of
-from lightsim.tracer.kernels.drop_visibility import HIDDEN, MIXED
+from lightsim.tracer.kernels.box_tree import STACK
+from lightsim.tracer.kernels.drop_visibility import STATE
 from lightsim.tracer.kernels.emitters import face_of, hidden_by
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.refraction import bend, fresnel, mirror
@@ -24,9 +25,16 @@ from lightsim.tracer.kernels.sampling import pair_of
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
-OUTER = 4.0  # radii from the drop's axis within which the rings lie
-FARTHEST = 4.0  # times as far as the rings reaches what a drop sends to the petal
-BEYOND_RINGS = 1e6  # ring number of what does not lie on the rings
+
+class RingReach(NamedTuple):
+    """How far the rings round a drop reach."""
+
+    outer: float = 4.0  # radii from the drop's axis within which the rings lie
+    farthest: float = 4.0  # times as far as the rings reaches what a drop sends to the petal
+    beyond_rings: float = 1e6  # ring number of what does not lie on the rings
+
+
+REACH = RingReach()
 
 
 class RingPaths(NamedTuple):
@@ -36,7 +44,7 @@ class RingPaths(NamedTuple):
 
     out_share (rings, 3 k): irradiance per unit of the exitance where rays end that leave the drop: mirrored,
     at once through it, and later; out_start, out_run (rings, 3 k, 3): where and whither; out_place (rings, 3
-    k, 2): where on the petal, ring number and turns, BEYOND_RINGS for the sky. hidden_share, hidden_start,
+    k, 2): where on the petal, ring number and turns, beyond_rings for the sky. hidden_share, hidden_start,
     hidden_run: the same of what the drop hides, from behind it.
     """
 
@@ -56,7 +64,7 @@ class RingPaths(NamedTuple):
 def ring_radius(rim, rings, i):
     """Radius of ring i: closest to one another at the rim, where a drop's light falls off at once."""
     share = i / (rings - 1.0)
-    return rim * (OUTER / rim) ** (share * share)
+    return rim * (REACH.outer / rim) ** (share * share)
 
 
 @jit
@@ -78,7 +86,7 @@ def about(drops, k, x):
 @jit
 def ring_of(rim, rings, r):
     """Ring number, with its fraction, at r radii from a drop's axis; beyond the last ring where it ends."""
-    return sqrt(max(log(max(r, 1e-9) / rim) / log(OUTER / rim), 0.0)) * (rings - 1.0)
+    return sqrt(max(log(max(r, 1e-9) / rim) / log(REACH.outer / rim), 0.0)) * (rings - 1.0)
 
 
 @jit
@@ -173,7 +181,7 @@ def _into_drop(o, d, height, w, paths, i, q):
 def _leave(p, d, w, paths, i, slot):
     """Put down a ray that leaves the drop: what a slot holds stays with the first of it."""
     if paths.out_share[i, slot] == 0.0:
-        paths.out_place[i, slot, 0] = BEYOND_RINGS
+        paths.out_place[i, slot, 0] = REACH.beyond_rings
         if d[2] < 0.0:
             x, y = p[0] - p[2] / d[2] * d[0], p[1] - p[2] / d[2] * d[1]
             paths.out_place[i, slot, 0] = ring_of(paths.rim, paths.base_share.shape[0], sqrt(x * x + y * y))
@@ -216,11 +224,11 @@ def _on_petal(petal, x, n, r, stack):
 
 @jit_allocating
 def _ring_light_one(light, rims, flux, out, beside, k):
-    petal, drops, mixed = light.petal, light.drops, light.state[k, 0] == MIXED
-    if light.state[k, 0] == HIDDEN:
+    petal, drops, mixed = light.petal, light.drops, light.state[k, 0] == STATE.mixed
+    if light.state[k, 0] == STATE.hidden:
         return
     face = held(face_of(light.lamp))
-    stack = np.empty(192, dtype=np.int32)
+    stack = np.empty(STACK, dtype=np.int32)
     n = row(drops.normal, k)
     s, t = basis(n)
     r, rings, spokes = drops.radius[k], out.shape[2], out.shape[3]
@@ -270,8 +278,8 @@ def _beyond_rings_one(place, drops, outermost, out, j):
     total = (0.0, 0.0, 0.0)
     for k in range(drops.radius.shape[0]):
         m = sub(x, row(drops.foot, k))
-        far, r = dot(m, m), OUTER * drops.radius[k]
-        if r * r < far < FARTHEST * FARTHEST * r * r:
+        far, r = dot(m, m), REACH.outer * drops.radius[k]
+        if r * r < far < REACH.farthest * REACH.farthest * r * r:
             total = along(total, row(outermost, k), r * r * r / (far * sqrt(far)))
     out[j, 0], out[j, 1], out[j, 2] = total
 

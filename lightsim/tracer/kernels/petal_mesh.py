@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.tracer.kernels.box_tree import inverse
+from lightsim.tracer.kernels.box_tree import STACK, inverse
 from lightsim.tracer.kernels.emitters import Vector
 from lightsim.tracer.kernels.jit import jit, jit_allocating
 from lightsim.tracer.kernels.simd import EDGE, LANES, TRIANGLES, boxes_met, lowest, triangles_met
@@ -228,4 +228,4 @@ def flat_normal(petal, f):
 
 def new_stack() -> NDArray:
     """Room for one walk through a tree."""
-    return np.empty(192, dtype=np.int32)
+    return np.empty(STACK, dtype=np.int32)

@@ -20,17 +20,19 @@ from lightsim.tracer.kernels.drop_shadow import (
     width_of_edge,
 )
 from lightsim.tracer.kernels.drop_visibility import OccluderList
-from lightsim.tracer.kernels.horizon import PLACE, STRIPS, WEIGHT, horizon_at, strips_of
+from lightsim.tracer.kernels.horizon import ACROSS, STRIPS, horizon_at, strips_of
 from lightsim.tracer.kernels.horizon_map import horizon_between
 from lightsim.tracer.kernels.jit import jit
-from lightsim.tracer.kernels.strip_integral import above, sent, strip_of, toward_part
+from lightsim.tracer.kernels.strip_integral import above, gauss_legendre, sent, strip_of, toward_part
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, dot, row, scale, sub
 
-CORNER = np.concatenate([[-1.0], PLACE, [1.0]])  # across the emitter: the horizon runs straight between these
-BORDER = np.cumsum(WEIGHT) - 1.0  # across the emitter: where the part ends that a strip stands for
-ROUND_PLACE, ROUND_WEIGHT = np.polynomial.legendre.leggauss(8)  # strips of a round emitter
-CROSSING_PLACE, CROSSING_WEIGHT = np.polynomial.legendre.leggauss(6)  # strips that cross a drop's edge
+CORNER = np.concatenate(
+    [[-1.0], ACROSS.place, [1.0]]
+)  # across the emitter: the horizon runs straight between these
+BORDER = np.cumsum(ACROSS.weight) - 1.0  # across the emitter: where the part ends that a strip stands for
+ROUND = gauss_legendre(8)  # strips of a round emitter
+CROSSING = gauss_legendre(6)  # strips that cross a drop's edge
 UNKNOWN = -9.0  # half lengths: no horizon
 
 
@@ -38,9 +40,11 @@ UNKNOWN = -9.0  # half lengths: no horizon
 def _corner(horizon, m):
     """The horizon at CORNER m, beyond the outermost strips straight on."""
     if m == 0:
-        return horizon[0] - (1.0 + PLACE[0]) / (PLACE[1] - PLACE[0]) * (horizon[1] - horizon[0])
+        return horizon[0] - (1.0 + ACROSS.place[0]) / (ACROSS.place[1] - ACROSS.place[0]) * (
+            horizon[1] - horizon[0]
+        )
     if m == STRIPS + 1:
-        return horizon[STRIPS - 1] + (1.0 + PLACE[0]) / (PLACE[1] - PLACE[0]) * (
+        return horizon[STRIPS - 1] + (1.0 + ACROSS.place[0]) / (ACROSS.place[1] - ACROSS.place[0]) * (
             horizon[STRIPS - 1] - horizon[STRIPS - 2]
         )
     return horizon[m - 1]
@@ -93,8 +97,8 @@ def unshaded_share(blockers, emitter, strips, horizon, o, n):
     to = sub(emitter.centre, o)
     low = _lowest(horizon, dot(n, to), dot(n, aside) * high, dot(n, way) * half)
     whole, free = 0.0, 0.0
-    for i in range(CROSSING_PLACE.shape[0]):
-        s = low + 0.5 * (1.0 - low) * (1.0 + CROSSING_PLACE[i])
+    for i in range(CROSSING.place.shape[0]):
+        s = low + 0.5 * (1.0 - low) * (1.0 + CROSSING.place[i])
         start = along(to, way, s * half)
         wide = high * sqrt(max(1.0 - s * s, 0.0)) if emitter.disc else high
         begin, end = above(n, start, aside, wide)
@@ -104,8 +108,8 @@ def unshaded_share(blockers, emitter, strips, horizon, o, n):
             first, last = max(first * high, begin), min(last * high, end)
             if first < last:
                 one = sent(strip, first, last)
-                whole += CROSSING_WEIGHT[i] * one
-                free += CROSSING_WEIGHT[i] * sent_past(blockers, o, strip, first, last, one)
+                whole += CROSSING.weight[i] * one
+                free += CROSSING.weight[i] * sent_past(blockers, o, strip, first, last, one)
     return min(max(free / whole, 0.0), 1.0) if whole > 0.0 else 1.0
 
 
@@ -134,11 +138,11 @@ def sent_over_horizon(blockers, emitter, horizon_map, horizon, q, o, n):
     strips = strips_of(emitter, horizon_map, q)
     whole, free, aside = 0.0, 0.0, edge_runs_along(blockers, emitter, horizon_map, o)
     across = held(OccluderList(blockers.drops, blockers.listed, 0 if aside else blockers.many))
-    for i in range(ROUND_PLACE.shape[0] if emitter.disc else STRIPS):
-        v = ROUND_PLACE[i] if emitter.disc else PLACE[i]
+    for i in range(ROUND.place.shape[0] if emitter.disc else STRIPS):
+        v = ROUND.place[i] if emitter.disc else ACROSS.place[i]
         top = horizon_at(horizon, v) if emitter.disc else horizon[i]
         one, some = _strip_sent(across, emitter, strips, top, v, o, n)
-        wide = ROUND_WEIGHT[i] if emitter.disc else WEIGHT[i]
+        wide = ROUND.weight[i] if emitter.disc else ACROSS.weight[i]
         whole, free = whole + wide * one, free + wide * some
     if aside and free > 0.0:
         free *= unshaded_share(blockers, emitter, strips, horizon, o, n)

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import petal_mesh
 from lightsim.tracer.kernels.bodies import body_met
+from lightsim.tracer.kernels.box_tree import STACK
 from lightsim.tracer.kernels.emitters import board_met, face_of, hidden_by
 from lightsim.tracer.kernels.environment import dome_level, dome_share
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
@@ -32,9 +33,17 @@ class NoColumns(NamedTuple):
 
 
 MEETS = NoColumns()
-LIFT_MM = 0.05  # rays of indirect light start this far off the petal, above its relief
-PETAL_DIRECTIONS = 192  # in which the petal is looked for from each point and side
-BOARD_DIRECTIONS = 1024  # and boards
+
+
+class LookAround(NamedTuple):
+    """How a gathering point looks around."""
+
+    lift_mm: float = 0.05  # rays of indirect light start this far off the petal, above its relief
+    petal_directions: int = 192  # in which the petal is looked for from each point and side
+    board_directions: int = 1024  # and boards
+
+
+LOOK = LookAround()
 
 
 class PetalPoints(NamedTuple):
@@ -67,32 +76,32 @@ def petal_column(points, petal, f, vertex, d):
 
 @jit
 def direction_around(i):
-    """Direction i of PETAL_DIRECTIONS about +z, and its share of what comes from all, by the cosine: low
+    """Direction i of petal_directions about +z, and its share of what comes from all, by the cosine: low
     ones, in which a hollow petal sees itself, are many and weigh little."""
-    low = 1.0 - (i + 0.5) / PETAL_DIRECTIONS
+    low = 1.0 - (i + 0.5) / LOOK.petal_directions
     radius, angle = sqrt(1.0 - low * low), i * GOLDEN
-    return (radius * cos(angle), radius * sin(angle), low), 2.0 * low / PETAL_DIRECTIONS
+    return (radius * cos(angle), radius * sin(angle), low), 2.0 * low / LOOK.petal_directions
 
 
-PETAL_SHARES = np.array([direction_around.function(i)[1] for i in range(PETAL_DIRECTIONS)])
+PETAL_SHARES = np.array([direction_around.function(i)[1] for i in range(LOOK.petal_directions)])
 
 
 @jit_allocating
 def _look_around_one(petal, points, boards, dome, g):
-    stack = np.empty(192, dtype=np.int32)
+    stack = np.empty(STACK, dtype=np.int32)
     for side in range(2):
         n = row(points.normal, g)
         if side == 1:
             n = scale(n, -1.0)
         s, t = basis(n)
-        o = along(row(points.place, g), n, LIFT_MM)
+        o = along(row(points.place, g), n, LOOK.lift_mm)
         share_of_board = points.board[g, side]
         share_of_board[:] = 0.0
-        level, share = dome_share(dome, n), 1.0 / BOARD_DIRECTIONS
-        for i in range(BOARD_DIRECTIONS if boards.frame.shape[0] + boards.body.shape[0] > 0 else 0):
-            d = in_frame(s, t, n, spiral_direction(i, BOARD_DIRECTIONS, 0.0))
+        level, share = dome_share(dome, n), 1.0 / LOOK.board_directions
+        for i in range(LOOK.board_directions if boards.frame.shape[0] + boards.body.shape[0] > 0 else 0):
+            d = in_frame(s, t, n, spiral_direction(i, LOOK.board_directions, 0.0))
             level += _beyond(boards, dome, o, d, share, share_of_board) - share * dome_level(dome, d)
-        for i in range(PETAL_DIRECTIONS):
+        for i in range(LOOK.petal_directions):
             d, share = direction_around(i)
             d = in_frame(s, t, n, d)
             _, f, fu, fv = petal_mesh.nearest(petal, o, d, petal_mesh.START, inf, stack)
@@ -151,7 +160,7 @@ def _corner(petal, f, u, v):
 @jit_allocating
 def _straight_one(light, points, flux, irradiance, g):
     face = held(face_of(light.lamp))
-    stack = np.empty(192, dtype=np.int32)
+    stack = np.empty(STACK, dtype=np.int32)
     n = row(points.normal, g)
     for m in range(flux.shape[1]):
         to = sub(row(face.node, m), row(points.place, g))
@@ -160,7 +169,7 @@ def _straight_one(light, points, flux, irradiance, g):
         cos_y, cos_n = -dot(d, face.out), dot(d, n)
         if cos_y <= 0.0:
             continue
-        o = along(row(points.place, g), n, LIFT_MM if cos_n > 0.0 else -LIFT_MM)
+        o = along(row(points.place, g), n, LOOK.lift_mm if cos_n > 0.0 else -LOOK.lift_mm)
         if petal_mesh.blocked(light.petal, o, d, petal_mesh.START, far, stack):
             continue
         if hidden_by(light.boards, o, d, far):

@@ -6,7 +6,7 @@ own intermediate language; it fits them to whatever registers there are.
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, NamedTuple
 
 from llvmlite import ir
 from numba import types
@@ -15,23 +15,31 @@ from numba.extending import intrinsic
 LANES, TRIANGLES = 8, 4
 SLACK = 2e-5  # mm; boxes that a fan passes so close by count as met, for singles are rounded
 EDGE = -1e-7  # a triangle's edges count in, so that no ray slips between two
-_INT, _WORD = ir.IntType(64), ir.IntType(32)
-_SINGLES = ir.VectorType(ir.FloatType(), LANES)
-_DOUBLES = ir.VectorType(ir.DoubleType(), TRIANGLES)
-_JOIN = ("contract",)
 VECTOR = types.UniTuple(types.float64, 3)
+
+
+class _Types(NamedTuple):
+    """The compiler's types: of whole numbers, of all boxes' singles, of all triangles' doubles."""
+
+    long: ir.Type = ir.IntType(64)
+    word: ir.Type = ir.IntType(32)
+    singles: ir.Type = ir.VectorType(ir.FloatType(), LANES)
+    doubles: ir.Type = ir.VectorType(ir.DoubleType(), TRIANGLES)
+
+
+_TYPE = _Types()
 
 
 def _all(builder: Any, scalar: Any, lanes: int) -> Any:
     """A vector with the same number in each lane."""
     kind = ir.VectorType(scalar.type, lanes)
     none = ir.Constant(kind, ir.Undefined)
-    one = builder.insert_element(none, scalar, ir.Constant(_WORD, 0))
-    return builder.shuffle_vector(one, none, ir.Constant(ir.VectorType(_WORD, lanes), [0] * lanes))
+    one = builder.insert_element(none, scalar, ir.Constant(_TYPE.word, 0))
+    return builder.shuffle_vector(one, none, ir.Constant(ir.VectorType(_TYPE.word, lanes), [0] * lanes))
 
 
 def _constant(value: float) -> Any:
-    return ir.Constant(_DOUBLES, [value] * TRIANGLES)
+    return ir.Constant(_TYPE.doubles, [value] * TRIANGLES)
 
 
 def _load(builder: Any, start: Any, at: Any, lanes: int) -> Any:
@@ -43,7 +51,7 @@ def _load(builder: Any, start: Any, at: Any, lanes: int) -> Any:
 
 
 def _bits(builder: Any, mask: Any) -> Any:
-    return builder.zext(builder.bitcast(mask, ir.IntType(mask.type.count)), _INT)
+    return builder.zext(builder.bitcast(mask, ir.IntType(mask.type.count)), _TYPE.long)
 
 
 def _vector(builder: Any, packed: Any, lanes: int, single: bool) -> list[Any]:
@@ -64,7 +72,7 @@ def _boxes_met(_typing: Any, box: Any, node: Any, o: Any, inverse: Any, far: Any
         array = context.make_array(signature.args[0])(context, builder, args[0])
         origin, inverse = (_vector(builder, packed, LANES, True) for packed in args[2:4])
         far = _all(builder, builder.fptrunc(args[4], ir.FloatType()), LANES)
-        start = builder.gep(array.data, [builder.mul(args[1], ir.Constant(_INT, 6 * LANES))])
+        start = builder.gep(array.data, [builder.mul(args[1], ir.Constant(_TYPE.long, 6 * LANES))])
 
         def least(a: Any, b: Any) -> Any:
             return builder.select(builder.fcmp_ordered("<", a, b), a, b)
@@ -72,11 +80,11 @@ def _boxes_met(_typing: Any, box: Any, node: Any, o: Any, inverse: Any, far: Any
         def most(a: Any, b: Any) -> Any:
             return builder.select(builder.fcmp_ordered(">", a, b), a, b)
 
-        near = ir.Constant(_SINGLES, [0.0] * LANES)
+        near = ir.Constant(_TYPE.singles, [0.0] * LANES)
         for axis in range(3):
             ends = []
             for side in (axis, axis + 3):
-                border = _load(builder, start, ir.Constant(_INT, LANES * side), LANES)
+                border = _load(builder, start, ir.Constant(_TYPE.long, LANES * side), LANES)
                 ends.append(builder.fmul(builder.fsub(border, origin[axis]), inverse[axis]))
             near, far = most(least(*ends), near), least(most(*ends), far)
         return _bits(builder, builder.fcmp_ordered("<=", near, far))
@@ -94,23 +102,23 @@ def _triangles_met(_typing: Any, lanes: Any, first: Any, many: Any, o: Any, d: A
 
     def emit(context: Any, builder: Any, signature: Any, args: Any) -> Any:
         array = context.make_array(signature.args[0])(context, builder, args[0])
-        start = builder.gep(array.data, [builder.mul(args[1], ir.Constant(_INT, 9))])
+        start = builder.gep(array.data, [builder.mul(args[1], ir.Constant(_TYPE.long, 9))])
         o, d = (_vector(builder, packed, TRIANGLES, False) for packed in args[3:5])
         near, far = (_all(builder, builder.extract_value(args[5], k), TRIANGLES) for k in range(2))
         rows = []
         for k in range(9):
-            got = _load(builder, start, ir.Constant(_INT, k * TRIANGLES), TRIANGLES)
-            rows.append(builder.fpext(got, _DOUBLES))
+            got = _load(builder, start, ir.Constant(_TYPE.long, k * TRIANGLES), TRIANGLES)
+            rows.append(builder.fpext(got, _TYPE.doubles))
         corner, e1, e2 = rows[:3], rows[3:6], rows[6:]
 
         def mul(a: Any, b: Any) -> Any:
-            return builder.fmul(a, b, flags=_JOIN)
+            return builder.fmul(a, b, flags=("contract",))
 
         def sub(a: Any, b: Any) -> Any:
-            return builder.fsub(a, b, flags=_JOIN)
+            return builder.fsub(a, b, flags=("contract",))
 
         def add(a: Any, b: Any) -> Any:
-            return builder.fadd(a, b, flags=_JOIN)
+            return builder.fadd(a, b, flags=("contract",))
 
         def cross(a: Any, b: Any) -> list[Any]:
             return [sub(mul(a[i], b[j]), mul(a[j], b[i])) for i, j in ((1, 2), (2, 0), (0, 1))]
@@ -131,7 +139,7 @@ def _triangles_met(_typing: Any, lanes: Any, first: Any, many: Any, o: Any, d: A
             (t, ">", near), (t, "<", far),
         ):  # fmt: skip
             met = builder.and_(met, builder.fcmp_ordered(sign, a, b))
-        one = ir.Constant(_INT, 1)
+        one = ir.Constant(_TYPE.long, 1)
         there = builder.sub(builder.shl(one, args[2]), one)
         return builder.and_(_bits(builder, met), there)
 
@@ -148,11 +156,11 @@ def _fan_boxes_met(_typing: Any, box: Any, node: Any, o: Any, aside: Any, low: A
 
     def emit(context: Any, builder: Any, signature: Any, args: Any) -> Any:
         array = context.make_array(signature.args[0])(context, builder, args[0])
-        start = builder.gep(array.data, [builder.mul(args[1], ir.Constant(_INT, 6 * LANES))])
+        start = builder.gep(array.data, [builder.mul(args[1], ir.Constant(_TYPE.long, 6 * LANES))])
 
         origin, ends = _vector(builder, args[2], LANES, True), []
         for k in range(6):
-            border = _load(builder, start, ir.Constant(_INT, LANES * k), LANES)
+            border = _load(builder, start, ir.Constant(_TYPE.long, LANES * k), LANES)
             ends.append(builder.fsub(border, origin[k % 3]))
 
         def reaches(packed: Any, sign: str, slack: float) -> Any:
@@ -161,7 +169,7 @@ def _fan_boxes_met(_typing: Any, box: Any, node: Any, o: Any, aside: Any, low: A
                 a, b = (builder.fmul(gradient, ends[k]) for k in (axis, axis + 3))
                 one = builder.select(builder.fcmp_ordered(sign, a, b), a, b)
                 total = one if total is None else builder.fadd(total, one)
-            return builder.fcmp_ordered(sign, total, ir.Constant(_SINGLES, [slack] * LANES))
+            return builder.fcmp_ordered(sign, total, ir.Constant(_TYPE.singles, [slack] * LANES))
 
         across = builder.and_(reaches(args[3], ">", -SLACK), reaches(args[3], "<", SLACK))
         between = builder.and_(reaches(args[4], ">", -SLACK), reaches(args[5], "<", SLACK))
@@ -177,16 +185,18 @@ def _fan_triangles_met(
 
     def emit(context: Any, builder: Any, signature: Any, args: Any) -> Any:
         array = context.make_array(signature.args[0])(context, builder, args[0])
-        start = builder.gep(array.data, [builder.mul(args[1], ir.Constant(_INT, 9))])
+        start = builder.gep(array.data, [builder.mul(args[1], ir.Constant(_TYPE.long, 9))])
         rows = []
         for k in range(9):
-            got = _load(builder, start, ir.Constant(_INT, k * TRIANGLES), TRIANGLES)
-            rows.append(builder.fpext(got, _DOUBLES))
+            got = _load(builder, start, ir.Constant(_TYPE.long, k * TRIANGLES), TRIANGLES)
+            rows.append(builder.fpext(got, _TYPE.doubles))
 
         def dot(a: list[Any], b: list[Any]) -> Any:
             total = builder.fmul(a[0], b[0])
             for k in (1, 2):
-                total = builder.fadd(total, builder.fmul(a[k], b[k], flags=_JOIN), flags=_JOIN)
+                total = builder.fadd(
+                    total, builder.fmul(a[k], b[k], flags=("contract",)), flags=("contract",)
+                )
             return total
 
         corner = [
@@ -203,7 +213,7 @@ def _fan_triangles_met(
             return builder.fcmp_ordered(sign + "=", most, _constant(0.0))
 
         across = builder.and_(reaches(args[4], ">"), reaches(args[4], "<"))
-        one = ir.Constant(_INT, 1)
+        one = ir.Constant(_TYPE.long, 1)
         there = builder.sub(builder.shl(one, args[2]), one)
         between = builder.and_(reaches(args[5], ">"), reaches(args[6], "<"))
         return builder.and_(_bits(builder, builder.and_(across, between)), there)

@@ -5,10 +5,32 @@ from __future__ import annotations
 from math import copysign, sqrt
 from typing import NamedTuple
 
+import numpy as np
+from numpy.typing import NDArray
+
 from lightsim.tracer.kernels.angles import angle_of
 from lightsim.tracer.kernels.emitters import Vector
 from lightsim.tracer.kernels.jit import jit
 from lightsim.tracer.kernels.vectors import along, dot
+
+
+class Quadrature(NamedTuple):
+    """A rule for an integral over -1 to 1: place (n,) and weight (n,)."""
+
+    place: NDArray
+    weight: NDArray
+
+
+def gauss_legendre(points: int) -> Quadrature:
+    """The rule of Gauss and Legendre."""
+    return Quadrature(*np.polynomial.legendre.leggauss(points))
+
+
+def crowded(points: int) -> Quadrature:
+    """The same with its places crowded toward both ends, for what goes there like a square root."""
+    t, weight = gauss_legendre(points)
+    return Quadrature(1.5 * t - 0.5 * t**3, 1.5 * (1.0 - t**2) * weight)
+
 
 NARROWING = 0.9  # a disc from its middle or lower up: 0.88 by integration, a rim alone 0.86, most of it 0.93
 

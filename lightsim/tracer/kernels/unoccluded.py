@@ -10,8 +10,7 @@ from lightsim.tracer.kernels.drop_shadow import (
     unshaded_by_few_strips,
 )
 from lightsim.tracer.kernels.drop_visibility import (
-    HIDDEN,
-    MIXED,
+    STATE,
     OccluderList,
     emitter_corner,
     petal_visibility,
@@ -45,8 +44,8 @@ def boards_may_hide(boards, emitter, x):
 @jit
 def sample_irradiance(scene, emitter, point, sample, petal_seen, blockers):
     """Irradiance at a point of the petal from one point of an emitter, negative on the back. petal_seen:
-    CLEAR or HIDDEN where it is known whether the petal is in the way, MIXED for a shadow ray."""
-    if petal_seen == HIDDEN:
+    clear or hidden where it is known whether the petal is in the way, mixed for a shadow ray."""
+    if petal_seen == STATE.hidden:
         return 0.0
     ng = petal_mesh.flat_normal(scene.petal, point.face)
     to = sub(sample.y, point.x)
@@ -57,7 +56,10 @@ def sample_irradiance(scene, emitter, point, sample, petal_seen, blockers):
         return 0.0
     if cos_g > 0.0 and shaded(blockers, -1, point.x, d, far):
         return 0.0
-    if petal_seen == MIXED and petal_visibility(scene.petal, point.face, point.x, sample.y, scene.stack) == 0:
+    if (
+        petal_seen == STATE.mixed
+        and petal_visibility(scene.petal, point.face, point.x, sample.y, scene.stack) == 0
+    ):
         return 0.0
     if hidden_by(scene.boards, point.x, d, far):
         return 0.0

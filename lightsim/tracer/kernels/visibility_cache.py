@@ -1,8 +1,8 @@
 """Cached visibility of an emitter from blocks of pixels: what petal and drops hide of it from the dry
 petal.
 
-Coarse blocks of 16 x 16 pixels, and fine ones of 4 x 4 where these do not settle it, are CLEAR, HIDDEN or
-MIXED (`visibility_classification`). A share that changes evenly from block to block is interpolated
+Coarse blocks of 16 x 16 pixels, and fine ones of 4 x 4 where these do not settle it, are clear, hidden or
+mixed (`visibility_classification`). A share that changes evenly from block to block is interpolated
 between them; where an edge is sharp each path traces a shadow ray of its own.
 """
 
@@ -13,15 +13,26 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightsim.tracer.kernels.drop_visibility import CLEAR, HIDDEN, MIXED
+from lightsim.tracer.kernels.drop_visibility import STATE
 from lightsim.tracer.kernels.horizon_map import BLOCK, HorizonMap
 from lightsim.tracer.kernels.jit import jit
 from lightsim.tracer.kernels.vectors import cubic
 
 COARSE = 16  # pixels along the side of a coarse block
-EMPTY, SHARP = 3, 4  # beside CLEAR, HIDDEN and MIXED: no petal; a penumbra too fine to interpolate
-CELLS_ACROSS, CELLS_UP = 8, 4  # of an emitter, whose visibility is kept by itself
-NO_CELL, EVERY_CELL = np.uint64(0), np.uint64(0xFFFFFFFF)
+
+
+class EmitterCells(NamedTuple):
+    """The cells of an emitter whose visibility is kept by itself, a bit for each."""
+
+    across: int = 8  # of an emitter, whose visibility is kept by itself
+    up: int = 4
+    none: np.uint64 = np.uint64(0)
+    every: np.uint64 = np.uint64(0xFFFFFFFF)
+
+
+CELLS = EmitterCells()
+
+
 EVEN = 0.3  # most that a share may change over four blocks for it to be interpolated
 
 
@@ -30,7 +41,7 @@ class VisibilityCache(NamedTuple):
 
     coarse_state (rows, columns) uint8, of coarse blocks. petal_state (rows, columns) uint8, petal_share
     (rows, columns, 2) : what gets past the petal to its front and its back, -1 on a side that gets none.
-    cells (rows, columns, 2) uint32 : a bit for each of CELLS_ACROSS x CELLS_UP cells of the emitter, set
+    cells (rows, columns, 2) uint32 : a bit for each of across x up cells of the emitter, set
     where its point is seen from a block; set where the petal hides it. drops_state, drops_share (rows,
     columns, 1) : what of that gets past the drops, on the front. solid_share (rows, columns, 2) : what gets
     past cards and bodies to front and back, -1 where that is not known. horizon : see `HorizonMap`.
@@ -48,21 +59,21 @@ class VisibilityCache(NamedTuple):
 
 @jit
 def common_state(state, size, x, y, reach):
-    """State that the blocks within `reach` blocks of pixel x, y have in common, MIXED for none. size: of a
+    """State that the blocks within `reach` blocks of pixel x, y have in common, mixed for none. size: of a
     block, pixels."""
     i, j = y // size, x // size
-    found = EMPTY
+    found = STATE.empty
     step = max(1, reach // 3)
     for a in range(i - reach, i + reach + 1, step):
         for b in range(j - reach, j + reach + 1, step):
             if 0 <= a < state.shape[0] and 0 <= b < state.shape[1]:
                 s = state[a, b]
-                if s in (EMPTY, found):
+                if s in (STATE.empty, found):
                     continue
-                if found != EMPTY or s in (MIXED, SHARP):
-                    return MIXED
+                if found != STATE.empty or s in (STATE.mixed, STATE.sharp):
+                    return STATE.mixed
                 found = s
-    return found if found != EMPTY else MIXED
+    return found if found != STATE.empty else STATE.mixed
 
 
 @jit
@@ -78,7 +89,7 @@ def interpolated_share(state, share, size, x, y, side, limit):
         k = min(max(a, 0), state.shape[0] - 1)
         for b in range(j - 1, j + 3):
             m = min(max(b, 0), state.shape[1] - 1)
-            if state[k, m] in (EMPTY, SHARP):
+            if state[k, m] in (STATE.empty, STATE.sharp):
                 return -1.0
             one = share[k, m, side]
             if one < 0.0:
@@ -101,11 +112,11 @@ def interpolated_share(state, share, size, x, y, side, limit):
 def cells_about(cells, state, i, j, reach):
     """Cells of the emitter that are seen, and such as are hidden, from all blocks within `reach` of block
     i, j that see petal."""
-    clear, hidden = EVERY_CELL, EVERY_CELL
+    clear, hidden = CELLS.every, CELLS.every
     step = max(1, reach // 3)
     for a in range(i - reach, i + reach + 1, step):
         for b in range(j - reach, j + reach + 1, step):
-            if 0 <= a < state.shape[0] and 0 <= b < state.shape[1] and state[a, b] != EMPTY:
+            if 0 <= a < state.shape[0] and 0 <= b < state.shape[1] and state[a, b] != STATE.empty:
                 clear &= np.uint64(cells[a, b, 0])
                 hidden &= np.uint64(cells[a, b, 1])
     return clear, hidden
@@ -115,8 +126,8 @@ def cells_about(cells, state, i, j, reach):
 def cells_of_pixel(cache, state, x, y, reach):
     """Cells of the emitter that the petal hides from none of the blocks within `reach` blocks of a pixel
     x, y, and such as it hides from all of them, as bits. state: what these have in common."""
-    if state != MIXED:
-        return (EVERY_CELL, NO_CELL) if state == CLEAR else (NO_CELL, EVERY_CELL)
+    if state != STATE.mixed:
+        return (CELLS.every, CELLS.none) if state == STATE.clear else (CELLS.none, CELLS.every)
     return cells_about(cache.cells, cache.petal_state, y // BLOCK, x // BLOCK, reach + 1)
 
 
@@ -124,33 +135,33 @@ def cells_of_pixel(cache, state, x, y, reach):
 def _cells_near(a, b):
     """The cells of an emitter whose centres lie about its point numbered a, b, and whether they are four: at
     its edge they are fewer."""
-    u, v = a * CELLS_ACROSS - 0.5, b * CELLS_UP - 0.5
+    u, v = a * CELLS.across - 0.5, b * CELLS.up - 0.5
     i, j = int(np.floor(u)), int(np.floor(v))
-    cells = NO_CELL
-    for k in range(max(i, 0), min(i + 2, CELLS_ACROSS)):
-        for m in range(max(j, 0), min(j + 2, CELLS_UP)):
-            cells |= np.uint64(1) << np.uint64(k * CELLS_UP + m)
-    return cells, 0 <= i < CELLS_ACROSS - 1 and 0 <= j < CELLS_UP - 1
+    cells = CELLS.none
+    for k in range(max(i, 0), min(i + 2, CELLS.across)):
+        for m in range(max(j, 0), min(j + 2, CELLS.up)):
+            cells |= np.uint64(1) << np.uint64(k * CELLS.up + m)
+    return cells, 0 <= i < CELLS.across - 1 and 0 <= j < CELLS.up - 1
 
 
 @jit
 def sample_visibility(cells, a, b):
-    """Cached visibility of the emitter's point numbered a, b past the petal: CLEAR or HIDDEN if the four
-    cells around it agree, MIXED (trace a ray) if they differ or it lies outside the outermost cell
+    """Cached visibility of the emitter's point numbered a, b past the petal: clear or hidden if the four
+    cells around it agree, mixed (trace a ray) if they differ or it lies outside the outermost cell
     centres. cells: see `cells_of_pixel`."""
     about, inside = _cells_near(a, b)
     if cells[0] & about == about:
-        return CLEAR
-    return HIDDEN if inside and cells[1] & about == about else MIXED
+        return STATE.clear
+    return STATE.hidden if inside and cells[1] & about == about else STATE.mixed
 
 
 @jit
 def petal_shares(cache, state, light, pixel):
     """Share of the emitter's light that gets past the petal at a pixel, on the side seen and the other;
     -1, -1 where each path needs a shadow ray. state: what the blocks about it have in common."""
-    if state == CLEAR:
+    if state == STATE.clear:
         return 1.0, 1.0
-    if state == HIDDEN:
+    if state == STATE.hidden:
         return 0.0, 0.0
     if pixel.spread >= BLOCK * light.settings.pixel_mm:
         return -1.0, -1.0
@@ -167,7 +178,7 @@ def petal_shares(cache, state, light, pixel):
 def drops_share(cache, state, light, pixel):
     """Share of the emitter's light on the petal's front that gets past the drops at a pixel, -1 where each
     path has to find it. state: as above."""
-    if state == CLEAR:
+    if state == STATE.clear:
         return 1.0
     if pixel.spread >= BLOCK * light.settings.pixel_mm:
         return -1.0

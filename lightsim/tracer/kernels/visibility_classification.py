@@ -13,9 +13,11 @@ from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import drop_spheres, petal_mesh
 from lightsim.tracer.kernels.body_shadow import unblocked_share
+from lightsim.tracer.kernels.box_tree import STACK
 from lightsim.tracer.kernels.drop_shadow import unshaded_by_drops
 from lightsim.tracer.kernels.drop_visibility import (
     CANDIDATES,
+    STATE,
     OccluderList,
     emitter_corner,
     petal_visibility,
@@ -32,30 +34,17 @@ from lightsim.tracer.kernels.horizon_map import (
     no_neighbour,
 )
 from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
-from lightsim.tracer.kernels.light_pass import DEEPEST, SceneGeometry
+from lightsim.tracer.kernels.light_pass import SceneGeometry
 from lightsim.tracer.kernels.path_store import Paths, front_normal, place_seen
 from lightsim.tracer.kernels.petal_mesh import as_point
 from lightsim.tracer.kernels.petal_penumbra import sent_over_horizon
 from lightsim.tracer.kernels.sampling import PAIR, key, pair_of
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, dot, length, row, scale, sub
-from lightsim.tracer.kernels.visibility_cache import (
-    CELLS_ACROSS,
-    CELLS_UP,
-    CLEAR,
-    COARSE,
-    EMPTY,
-    EVERY_CELL,
-    HIDDEN,
-    MIXED,
-    NO_CELL,
-    SHARP,
-    VisibilityCache,
-    common_state,
-)
+from lightsim.tracer.kernels.visibility_cache import CELLS, COARSE, VisibilityCache, common_state
 
 NO_POINT, ALL_POINTS = np.uint64(0), np.uint64(0xFFFFFFFFFFFFFFFF)
-POINTS = 32  # of the emitter, to which rays go from a MIXED block, one in each of its cells
+POINTS = 32  # of the emitter, to which rays go from a mixed block, one in each of its cells
 IN_BLOCK = ((2, 2), (1, 1), (3, 3), (1, 3), (3, 1))  # quarters of a block's side down and to the right
 
 
@@ -121,31 +110,31 @@ def classify_corners(paths, scene, emitter, size, i, j):
     for q in range(first, last):
         other = pixel_in(paths, size, i, j, q)
         if other < 0:
-            return EMPTY, p
+            return STATE.empty, p
         p = other if q == first else p
         f, o = int(paths.petal_face[paths.mean_end[other]]), place_seen(paths, scene.petal, other)
         for m in range(17 if q == first else 9):
             if 0 < seen < rays:
-                return MIXED, p
+                return STATE.mixed, p
             rays += 1
             seen += petal_visibility(scene.petal, f, o, emitter_corner(emitter, m), scene.stack)
     if seen == rays:
-        return CLEAR, p
-    return (HIDDEN if seen == 0 else MIXED), p
+        return STATE.clear, p
+    return (STATE.hidden if seen == 0 else STATE.mixed), p
 
 
 @jit
 def _as_classified(state, found):
     """Fill share and cells with what a state by corners says."""
-    found.share[0] = found.share[1] = 0.0 if state == HIDDEN else 1.0
-    found.cells[0] = NO_CELL if state == HIDDEN else EVERY_CELL
-    found.cells[1] = NO_CELL if state == CLEAR else EVERY_CELL
+    found.share[0] = found.share[1] = 0.0 if state == STATE.hidden else 1.0
+    found.cells[0] = CELLS.none if state == STATE.hidden else CELLS.every
+    found.cells[1] = CELLS.none if state == STATE.clear else CELLS.every
 
 
 @jit
 def _cell_of(a, b):
     """The cell of an emitter that its point numbered a, b (in 0..1) lies in."""
-    return np.uint64(int(a * CELLS_ACROSS) * CELLS_UP + int(b * CELLS_UP))
+    return np.uint64(int(a * CELLS.across) * CELLS.up + int(b * CELLS.up))
 
 
 @jit
@@ -159,7 +148,7 @@ def _trace_points(shadow, point, block):
     o, n, ng = point.x, point.n, petal_mesh.flat_normal(scene.petal, point.face)
     scramble = key(0, 0, PAIR.light)
     front, back, front_free, back_free = 0.0, 0.0, 0.0, 0.0
-    points, clear, hidden, wrong = NO_POINT, EVERY_CELL, EVERY_CELL, 0
+    points, clear, hidden, wrong = NO_POINT, CELLS.every, CELLS.every, 0
     for m in range(POINTS):
         a, b = pair_of(scramble, m)
         y, _ = point_on(emitter, a, b)
@@ -230,7 +219,7 @@ def _first_block(paths, size):
 def _room():
     """Room for a block's visibility."""
     share, cells, listed = np.empty(2), np.empty(2, dtype=np.uint64), np.empty(CANDIDATES, dtype=np.int32)
-    stack = np.empty(DEEPEST, dtype=np.int32)
+    stack = np.empty(STACK, dtype=np.int32)
     return BlockVisibility(share, cells, listed, np.empty(HORIZON_STRIPS), no_neighbour(), stack)
 
 
@@ -301,15 +290,15 @@ def _classify_by_rays(shadow, i, j):
     cells of the pass, and the block's horizon."""
     state, p = classify_corners(shadow.paths, shadow.scene, shadow.emitter, BLOCK, i, j)
     _as_classified(state, shadow.found)
-    if state == EMPTY:
+    if state == STATE.empty:
         return state, ALL_POINTS
     known, point = _find_horizon(shadow, i, j)
-    if state != MIXED:
-        return state, ALL_POINTS if state == CLEAR else NO_POINT
+    if state != STATE.mixed:
+        return state, ALL_POINTS if state == STATE.clear else NO_POINT
     a = _first_block(shadow.paths, BLOCK) + i
     if not known:
         a, point = -1, _point_seen(shadow, p)
-    return MIXED, _trace_points(shadow, point, (a, j))
+    return STATE.mixed, _trace_points(shadow, point, (a, j))
 
 
 @jit
@@ -349,26 +338,26 @@ def _middle(paths, i, j, p):
 @jit
 def _classify_drops(shadow, i, j):
     """State of block i, j (rows counted in `paths`) as far as drops go, a pixel of it that sees petal, the
-    petal's place in its middle, and how many drops may shade it, listed in the pass: CLEAR without any, SHARP
-    with a penumbra finer than blocks resolve, else MIXED."""
+    petal's place in its middle, and how many drops may shade it, listed in the pass: clear without any, sharp
+    with a penumbra finer than blocks resolve, else mixed."""
     paths, drops, emitter = shadow.paths, shadow.scene.drops, shadow.emitter
     p = pixel_in(paths, BLOCK, i, j, 0)
     if p < 0:
-        return EMPTY, p, emitter.centre, 0
+        return STATE.empty, p, emitter.centre, 0
     o = _middle(paths, i, j, p)
     to = sub(emitter.centre, o)
     far = length(to)
     to = scale(to, 1.0 / far)
     widen = emitter.spread / far
     if not faces_front(paths, p, to, widen):
-        return CLEAR, p, o, 0
+        return STATE.clear, p, o, 0
     cone = drop_spheres.Cone(o, to, far, _block_reach(paths, o, i, j), widen)
     count = drop_spheres.near_cone(drops, cone, -1, shadow.found.listed, shadow.scene.stack)
     for c in range(count):
         edge = 2.0 * widen * length(sub(row(drops.centre, shadow.found.listed[c]), o))
         if edge < LIMITS.soft_blocks * BLOCK * shadow.pixel_mm:
-            return SHARP, p, o, count
-    return (MIXED if count > 0 else CLEAR), p, o, count
+            return STATE.sharp, p, o, count
+    return (STATE.mixed if count > 0 else STATE.clear), p, o, count
 
 
 @jit
@@ -426,21 +415,21 @@ def _classify_fine_one(shadow, i, j):
     state = common_state(cache.coarse_state, COARSE, x, y, 1)
     points = ALL_POINTS
     _as_classified(state, found)
-    if state == MIXED:
+    if state == STATE.mixed:
         state, points = _classify_by_rays(shadow, i, j)
-        if state != EMPTY:
+        if state != STATE.empty:
             _drop_wrong_horizon(shadow, i, j, found.share)
     cache.petal_state[a, j] = state
     for q in range(2):
         cache.petal_share[a, j, q], cache.cells[a, j, q] = found.share[q], found.cells[q]
-    cache.drops_state[a, j] = CLEAR
+    cache.drops_state[a, j] = STATE.clear
     cache.drops_share[a, j, 0] = 1.0
-    if state == HIDDEN:
+    if state == STATE.hidden:
         return
     _cast_solids(shadow, i, j, (a, j))
     by_drops, p, o, count = _classify_drops(shadow, i, j)
     cache.drops_state[a, j] = by_drops
-    if by_drops == MIXED:
+    if by_drops == STATE.mixed:
         blockers = held(OccluderList(shadow.scene.drops, shadow.found.listed, count))
         cache.drops_share[a, j, 0] = _share_past_drops(shadow, points, (a, j), p, o, blockers)
 
