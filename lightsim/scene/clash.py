@@ -32,7 +32,7 @@ def clashes(scene: Scene, stage: Stage) -> Iterator[str]:
 def _petal(scene: Scene, stage: Stage) -> Iterator[str]:
     """The petal and its drops neither touch the lens nor reach through the backdrop."""
     working = stage.camera.working_distance_mm
-    front = _nearest_to_lens(stage)
+    front = _nearest_to_lens(stage, working)
     if front >= working:
         yield _touches(scene, working, front)
     back = -float(stage.petal.vertices[:, 2].min())
@@ -55,10 +55,11 @@ def _touches(scene: Scene, working: float, front: float) -> str:
     return no_room(lens_train(scene.camera, scene.lens), front, left)
 
 
-def _nearest_to_lens(stage: Stage) -> float:
-    """How far the petal and the drops in front of the field reach toward the lens, mm."""
+def _nearest_to_lens(stage: Stage, least: float) -> float:
+    """How far the petal and the drops in front of the field reach toward the lens, mm; petal below `least`
+    does not count."""
     reach = float(np.linalg.norm(half_field_mm(stage.camera)))
-    vertices = stage.petal.vertices
+    vertices = stage.petal.vertices[stage.petal.vertices[:, 2] >= least]
     before = vertices[np.hypot(vertices[:, 0], vertices[:, 1]) <= reach]
     drops = stage.drops
     near = np.hypot(drops.centre[:, 0], drops.centre[:, 1]) <= reach + drops.radius

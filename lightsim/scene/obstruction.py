@@ -48,9 +48,14 @@ def _cuts(body: Body, start: NDArray, end: NDArray) -> NDArray[np.bool_]:
     """Which lines between points, broadcast (..., 3), a body cuts: Kay and Kajiya's slabs, and for a rod the
     quadratic of its side."""
     axes = np.array([body.right, body.up, body.out])
-    o, d = np.broadcast_arrays((start - body.centre) @ axes.T, (end - start) @ axes.T)
+    o, to = (start - body.centre) @ axes.T, (end - body.centre) @ axes.T
     half = np.array([body.half_width_mm, body.half_height_mm, body.half_depth_mm])
-    low, high = np.zeros(o.shape[:-1]), np.ones(o.shape[:-1])
+    lines = np.broadcast_shapes(o.shape, to.shape)[:-1]
+    ends = np.concatenate([o.reshape(-1, 3), to.reshape(-1, 3)])
+    if np.any((ends.min(axis=0) > half) | (ends.max(axis=0) < -half)):  # all lines pass on one side
+        return np.zeros(lines, dtype=bool)
+    o, d = np.broadcast_arrays(o, to - o)
+    low, high = np.zeros(lines), np.ones(lines)
     for axis in (2,) if body.round else (0, 1, 2):
         along = np.where(np.abs(d[..., axis]) < 1e-12, 1e-12, d[..., axis])
         one, other = (-half[axis] - o[..., axis]) / along, (half[axis] - o[..., axis]) / along

@@ -42,7 +42,7 @@ def summed(view, face, horizon_map, tops, u, v, o):
     to = np.array(face.centre) + u[:, None] * half * along + v[:, None] * high * across - o
     far = np.linalg.norm(to, axis=1)
     sent = np.maximum(to[:, 2], 0.0) * np.maximum(-(to @ np.array(face.out)), 0.0) / far**4
-    place = penumbra.PLACE
+    place = penumbra.ACROSS.place
     top = np.interp(v, place, tops)
     for end, other, beyond in ((0, 1, v < place[0]), (-1, -2, v > place[-1])):
         slope = (tops[other] - tops[end]) / (place[other] - place[end])
@@ -63,7 +63,9 @@ def test_the_drops_share_over_a_horizon_is_that_of_a_sum_over_the_face(held):
     for _ in range(240):
         turn, away = rng.uniform(0.0, 2.0 * np.pi), rng.uniform(1.2, 3.5) * radius
         o = np.array([away * np.cos(turn), away * np.sin(turn), 0.0])
-        tops = rng.uniform(-1.0, 0.6) + rng.uniform(-0.4, 0.4) * penumbra.PLACE + rng.normal(0.0, 0.05, 4)
+        tops = (
+            rng.uniform(-1.0, 0.6) + rng.uniform(-0.4, 0.4) * penumbra.ACROSS.place + rng.normal(0.0, 0.05, 4)
+        )
         if not penumbra.edge_runs_along(blockers, face, horizon_map, tuple(o)):
             continue
         want, left = summed(view, face, horizon_map, tops, u, v, o)

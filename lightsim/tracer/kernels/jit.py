@@ -28,7 +28,7 @@ from lightsim.tracer.kernels.struct_pointer import holding
 
 HERE = Path(__file__).parent
 MOST_THREADS = 1024
-PARTS_PER_THREAD = 8  # a loop is cut into so many parts for each thread, since some take longer
+LEAST_PARTS = 4  # no part of a loop is smaller than the loop over so many for each thread
 
 
 @cache
@@ -200,18 +200,19 @@ def compiles_only() -> bool:
 
 def _share_out(kernel: Kernel, turns: int, args: tuple[object, ...]) -> None:
     """Run the kernel over 0..turns, a few turns at a time, by as many threads as there are cores."""
-    step = max(1, turns // (PARTS_PER_THREAD * cores()))
-    parts = iter(range(0, turns, step))
+    threads = cores()
+    cuts = _parts(turns, threads)
+    parts = iter(cuts)
     given = _held(args)
     kinds = (types.int64, types.int64, *map(numba.typeof, given))
     known = kernel.dispatcher.overloads.get(kinds)
     run = kernel.dispatcher.compile(kinds) if known is None else known.entry_point
 
     def work() -> None:
-        for begin in parts:  # each number goes to one thread only
-            run(begin, min(begin + step, turns), *given)
+        for begin, end in parts:  # each goes to one thread only
+            run(begin, end, *given)
 
-    others = [_pool().submit(work) for _ in range(min(cores(), -(-turns // step)) - 1)]
+    others = [_pool().submit(work) for _ in range(min(threads, len(cuts)) - 1)]
     try:
         work()
     finally:
@@ -219,6 +220,19 @@ def _share_out(kernel: Kernel, turns: int, args: tuple[object, ...]) -> None:
             pass
         for other in others:
             other.result()
+
+
+def _parts(turns: int, threads: int) -> list[tuple[int, int]]:
+    """A loop's parts, begin and end, in the order in which threads take them: each half of a thread's share
+    of what is left, so that the last are small and end together (guided self-scheduling: Polychronopoulos and
+    Kuck, IEEE Transactions on Computers C-36 (1987) 1425)."""
+    least = max(1, turns // (LEAST_PARTS * threads))
+    parts, begin = [], 0
+    while begin < turns:
+        end = min(turns, begin + max(least, (turns - begin) // (2 * threads)))
+        parts.append((begin, end))
+        begin = end
+    return parts
 
 
 def cores() -> int:

@@ -156,6 +156,16 @@ def sample_visibility(cells, a, b):
 
 
 @jit
+def _between_blocks(cache, share, light, pixel):
+    """The share of both sides at a pixel, the side seen first, from the blocks about it; -1 where it does not
+    change evenly."""
+    at, width = light.paths.first + pixel.number, light.paths.width
+    x, y, seen = at % width, at // width, 0 if pixel.front else 1
+    one = interpolated_share(cache.petal_state, share, BLOCK, x, y, seen, EVEN)
+    return one, interpolated_share(cache.petal_state, share, BLOCK, x, y, 1 - seen, EVEN)
+
+
+@jit
 def petal_shares(cache, state, light, pixel):
     """Share of the emitter's light that gets past the petal at a pixel, on the side seen and the other;
     -1, -1 where each path needs a shadow ray. state: what the blocks about it have in common."""
@@ -165,13 +175,8 @@ def petal_shares(cache, state, light, pixel):
         return 0.0, 0.0
     if pixel.spread >= BLOCK * light.settings.pixel_mm:
         return -1.0, -1.0
-    at, width = light.paths.first + pixel.number, light.paths.width
-    x, y, seen = at % width, at // width, 0 if pixel.front else 1
-    one = interpolated_share(cache.petal_state, cache.petal_share, BLOCK, x, y, seen, EVEN)
-    other = interpolated_share(cache.petal_state, cache.petal_share, BLOCK, x, y, 1 - seen, EVEN)
-    if one < 0.0 or other < 0.0:
-        return -1.0, -1.0
-    return one, other
+    one, other = _between_blocks(cache, cache.petal_share, light, pixel)
+    return (-1.0, -1.0) if min(one, other) < 0.0 else (one, other)
 
 
 @jit
@@ -190,8 +195,4 @@ def drops_share(cache, state, light, pixel):
 def solid_shares(cache, light, pixel):
     """Share of the emitter's light that gets past cards and bodies at a pixel, on the side seen and the
     other; -1 where it does not change evenly."""
-    at, width = light.paths.first + pixel.number, light.paths.width
-    x, y, seen = at % width, at // width, 0 if pixel.front else 1
-    one = interpolated_share(cache.petal_state, cache.solid_share, BLOCK, x, y, seen, EVEN)
-    other = interpolated_share(cache.petal_state, cache.solid_share, BLOCK, x, y, 1 - seen, EVEN)
-    return one, other
+    return _between_blocks(cache, cache.solid_share, light, pixel)
