@@ -8,11 +8,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lightsim.scene.records import PlacedDrop
+from lightsim.scene.records import Drops, PlacedDrop
 from lightsim.tracer import kernels
 from lightsim.tracer.area_light import lamp_of
-from lightsim.tracer.kernels.drop_spheres import SKIRT
-from lightsim.tracer.kernels.drop_visibility import OccluderList
+from lightsim.tracer.kernels.box_tree import STACK
+from lightsim.tracer.kernels.drop_spheres import SKIRT, Cone
+from lightsim.tracer.kernels.drop_visibility import CANDIDATES, OccluderList
 from lightsim.tracer.view import View
 from tests.tracer.grids import points_of
 from tests.tracer.inner import Room
@@ -21,6 +22,7 @@ from tests.tracer.test_beam_footprint import dots, unit
 
 cast = Room(kernels.drop_shadow)
 faces = Room(kernels.emitters)
+spheres = Room(kernels.drop_spheres)
 CLOSE = PlacedDrop(1.6, 0.5, 1.2)
 
 
@@ -107,3 +109,25 @@ def test_penumbra_under_a_near_light_has_no_steps():
             o = np.array([away, aside, 0.0])
             wanted = counted(drops, face, o, np.array(up), side=400)
             assert cast.unshaded_by_drops(blockers, face, tuple(o), up) == pytest.approx(wanted, abs=0.005)
+
+
+def test_a_crowd_of_drops_shades_a_place_as_rays_say():
+    """A face of 150 x 150 mm, 90 mm away, among 600 drops of which more than a hundred lie in its cone."""
+    light = lamp(angle_deg=60.0, clock=2.0, distance_mm=90.0, width_mm=150.0, height_mm=150.0)
+    crowd = Drops(count=600, diameter_mm=0.3, seed=5)
+    view = View(simple(plain_petal(), crowd, (light,), field_mm=6.0), width_px=24, samples=1)
+    drops, face = view.packed.drops, faces.face_of(lamp_of(view.stage.lights[0]))
+    up, rng, off = (0.0, 0.0, 1.0), np.random.default_rng(2), []
+    room, stack = np.empty(CANDIDATES, dtype=np.int32), np.empty(STACK, dtype=np.int32)
+    for o in np.column_stack([rng.uniform(-2.0, 2.0, (100, 2)), np.zeros(100)]):
+        if (np.linalg.norm(drops.centre - o, axis=1) < 1.05 * drops.radius).any():
+            continue
+        to = np.array(face.centre) - o
+        far = float(np.linalg.norm(to))
+        cone = Cone(tuple(o), tuple(to / far), far, 0.0, face.spread / far)
+        many = spheres.near_cone(drops, cone, -1, room, stack)
+        assert 100 < many < CANDIDATES
+        found = cast.unshaded_by_drops(OccluderList(drops, room, many), face, tuple(o), up)
+        off.append(found - counted(drops, face, o, np.array(up)))
+    assert np.abs(off).max() < 0.03
+    assert np.mean(off) == pytest.approx(0.0, abs=0.002)

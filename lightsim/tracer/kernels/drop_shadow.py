@@ -20,6 +20,7 @@ class ShadowCounts(NamedTuple):
     few_strips: int = 4  # and from each of several
     between: int = 6  # strips of a part of an emitter between two ends of outlines
     least: float = 0.002  # of half an emitter between two of them
+    apart: int = 16  # drops whose outlines are told apart; with more of them steps are fine anyway
     broad_px: float = 6.0  # a penumbra so wide is found at one point of a pixel
     fine_px: float = 1.5  # and one so wide at `places` points
     steps: int = 6  # to find where in a strip the petal's plane cuts a drop off
@@ -278,11 +279,11 @@ def unshaded_by_drops(blockers, emitter, o, n):
     to, axes = sub(emitter.centre, o), _across(blockers, emitter, o)
     front, free, begin = 0.0, 0.0, -1.0
     end = _next_end(blockers, o, to, axes, begin)
-    if end == 1.0:
+    if end == 1.0 or blockers.many > SHADOW.apart:
         for i in range(SHADOW.strips):
             whole, some = _sent_at(blockers, emitter, o, n, to, axes, ACROSS.place[i])
             front, free = front + ACROSS.weight[i] * whole, free + ACROSS.weight[i] * some
-        begin = end
+        return min(max(free / front, 0.0), 1.0) if front > 0.0 else 1.0
     while begin < 1.0:
         middle, half = 0.5 * (begin + end), 0.5 * (end - begin)
         for i in range(SHADOW.between):

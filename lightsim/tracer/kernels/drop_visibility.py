@@ -15,7 +15,7 @@ from lightsim.tracer.kernels.jit import jit, jit_allocating, threaded
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
-CANDIDATES = 64  # drops at the most that are kept as possibly in the way of a light
+CANDIDATES = 512  # drops at the most that are kept as possibly in the way of a light
 
 
 class VisibilityStates(NamedTuple):
