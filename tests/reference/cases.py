@@ -28,6 +28,7 @@ PAIR = Drops(
     count=0, placed=(PlacedDrop(-0.7, 0.0, 1.2), PlacedDrop(0.75, 0.2, 1.4)), contact_angle_deg=110.0
 )
 SIXTY = Drops(count=60, diameter_mm=0.9, diameter_spread=1.3, contact_angle_deg=100.0, seed=3)
+CROWD = Drops(count=600, diameter_mm=0.25, diameter_spread=1.3, contact_angle_deg=100.0, seed=4)
 
 # Shares allowed beside the noise. At a drop's rim: soft light on the wet base comes from a grid, and so does
 # light that is mirrored more than once inside.
@@ -110,6 +111,11 @@ def cupped() -> Petal:
 def sixty(petal: Petal, *lights: Light) -> Case:
     """Sixty drops, some near enough to shade and mirror one another."""
     return seen(simple(petal, SIXTY, field_mm=12.0), lights)
+
+
+def crowd(*lights: Light) -> Case:
+    """Six hundred drops, of which hundreds lie between a place and a large near face."""
+    return seen(simple(plain_petal(0.5, width_mm=11.0), CROWD, field_mm=3.5), lights)
 
 
 def blurred(*lights: Light) -> Case:
@@ -214,6 +220,9 @@ LONG = {
     ),
     "sixty drops on a curved petal, side light": sixty(cupped(), SIDE),
     "sixty drops, dome": sixty(plain_petal(0.5, width_mm=14.0)),
+    "six hundred drops, three-quarter light": replace(crowd(SOFT), shares=CROWD_IN_A_ROW),
+    "six hundred drops, large diffuser near by": crowd(SHEET),
+    "six hundred drops, dome": crowd(),
     "flat drop, dome": alone(60.0),
     "half drop, dome": alone(90.0),
     "ball, dome": alone(150.0),
