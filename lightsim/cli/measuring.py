@@ -9,7 +9,7 @@ import click
 from lightsim.cli.common import JSON, PATH, main, option, print_json, print_notes, print_table
 
 
-@main.command()
+@main.command("measure")
 @click.argument("photograph", type=PATH)
 @option("--drop", "drops", multiple=True, metavar="X,Y,R",
         help="Column, row and radius of a drop's disc in pixels; once for each drop.")  # fmt: skip
@@ -19,7 +19,7 @@ from lightsim.cli.common import JSON, PATH, main, option, print_json, print_note
 @option("--clock", type=click.FloatRange(0.0, 12.0), metavar="CLOCK",
         help="Where the light stood, seen from the camera; tells highlights from caustics.")  # fmt: skip
 @JSON
-def measure(
+def measure_command(
     photograph: Path,
     drops: tuple[str, ...],
     petal: Path | None,

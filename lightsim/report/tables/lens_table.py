@@ -126,7 +126,7 @@ def lens_table(figures: TrainFigures, in_file: TrainFigures | None = None) -> Ta
     table.add_column("lens train", no_wrap=True)
     if in_file is not None:
         table.add_column("in the file", justify="right", no_wrap=True)
-    table.add_column("value" if in_file is None else "tried", justify="right", style="bold", no_wrap=True)
+    table.add_column("value" if in_file is None else "now", justify="right", style="bold", no_wrap=True)
     table.add_column("what it is", style="dim")
     for number, row in enumerate(_ROWS):
         if row is not None:
