@@ -11,7 +11,7 @@ from tests.cli.checking import refused, told
 
 
 @pytest.fixture
-def photograph():
+def photograph(folder):
     """A ramp of grey with a bright spot, and a mask of its left half."""
     tones = np.linspace(40, 200, 300).astype(np.uint8)[None, :, None].repeat(200, 0).repeat(3, 2)
     tones[90:96, 196:202] = 250
