@@ -219,7 +219,7 @@ def test_the_answers_say_what_cannot_be_built_and_what_is_hidden() -> None:
     assert "cannot be built" in texts(answers)
     for page in (answers, pages(frames)[0]):
         assert "Cannot be built: 0° (the flash stands inside the lens)." in written(page)
-        assert "solid things hide of the light 44 % (15°)." in written(page)
+        assert "solid things hide part of the light: 44 % (15°)." in written(page)
     assert "hide" not in written(quiz)
 
 

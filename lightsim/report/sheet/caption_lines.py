@@ -167,7 +167,7 @@ def unbuilt_sentences(frames: Sequence[SheetFrame]) -> list[str]:
 def hidden_sentence(frames: Sequence[SheetFrame]) -> str:
     """How much of the light solid things hide in which frames; empty where none of it."""
     hidden = [f"{percent(each.hidden_share)} ({each.heading})" for each in frames if each.hidden_share]
-    return f"Lens, camera and other solid things hide of the light {listed(hidden)}." if hidden else ""
+    return f"Lens, camera and other solid things hide part of the light: {listed(hidden)}." if hidden else ""
 
 
 def absence_sentence(frames: Sequence[SheetFrame], names: Sequence[str]) -> str:
