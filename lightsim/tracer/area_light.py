@@ -52,7 +52,7 @@ class FaceWork:
         self.face = pack_face(face, np.full((1, 1), radiance))
         self.visibility = drop_visibility_of(ground, self.face)
         self.least = LEAST_CAUSTIC
-        self.cache = new_cache(*ground.shape, self.face, ground.packed.petal.normal.mean(axis=0))
+        self.cache = new_cache(*ground.shape, self.face, ground.facing)
         self.boards = boards
         self.scene = SceneGeometry(ground.packed.petal, ground.packed.drops, boards, no_stack())
         self.settings = LightSettings(

@@ -57,6 +57,7 @@ class Ground:
         compile_kernels()
         pause()
         self.packed: Packed = pack(self.stage)
+        self.facing = self.packed.petal.normal.mean(axis=0)  # about where the petal faces
         pause()
         self.reach = connection.reach_table()
         self.falls = Falls(self.packed.drops)
