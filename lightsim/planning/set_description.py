@@ -8,6 +8,7 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
+from lightsim.errors import printable
 from lightsim.planning.levels import below_words, light_figures, ratio_words, trust_words
 from lightsim.planning.settings_words import lens_line, movement_line, settings_words, working_distance_words
 from lightsim.report.words import (
@@ -78,8 +79,8 @@ class Checked:
         """The lines as a table for the terminal."""
         from lightsim.report.tables.measures_table import things_table
 
-        about = [("", self.scene.about), ("", "")] if self.scene.about else []
-        return things_table([*about, *self.lines()])
+        told = "\n".join(printable(line) for line in self.scene.about.splitlines())
+        return things_table([*([("", told), ("", "")] if told else []), *self.lines()])
 
 
 def check_file(path: str | Path) -> Checked:

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 import numpy as np
 
 from lightsim.scene.stage import Body, Face, StagedLight
-from lightsim.tracer.beam_tables import footprint_of
 from lightsim.tracer.first_irradiance import FirstIrradiance, first_irradiances
 from lightsim.tracer.kernels import (
     direct_light,
@@ -65,7 +64,6 @@ class FaceWork:
         self._reach = reach_for(ground, self.face)
         self._crest = crest_of(self._reach)
         self._most = most_of(self._crest)
-        self._footprint = footprint_of(ground.falls, ground.packed.drops, self.face)
 
     def first_of(self, lamps: Sequence[Lamp]) -> list[FirstIrradiance]:
         """Light of this face, of any radiances, on the places of indirect light."""
@@ -110,7 +108,6 @@ class FaceWork:
             self._crest,
             self._most,
             self.visibility,
-            self._footprint,
         )
 
 

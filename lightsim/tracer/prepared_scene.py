@@ -13,7 +13,6 @@ from lightsim.scene.records import Scene
 from lightsim.scene.solid_bodies import CAMERA
 from lightsim.scene.stage import Body, Stage
 from lightsim.tracer import indirect_light
-from lightsim.tracer.beam_tables import Falls
 from lightsim.tracer.cards_and_backdrop import StageBoards
 from lightsim.tracer.compilation import compile_kernels
 from lightsim.tracer.indirect_light import IndirectTransfer
@@ -60,7 +59,6 @@ class Ground:
         self.facing = self.packed.petal.normal.mean(axis=0)  # about where the petal faces
         pause()
         self.reach = connection.reach_table()
-        self.falls = Falls(self.packed.drops)
         self.dome = np.array([1.0 / np.pi, self.stage.ambient_gradient, *self.stage.up])
         self.boards = StageBoards(self.stage)
         self.indirect = indirect_light.prepare(

@@ -136,3 +136,19 @@ def directions(rng: np.random.Generator, count: int) -> NDArray:
     turn = rng.uniform(0.0, 2.0 * pi, count)
     r = np.sqrt(1.0 - z * z)
     return np.stack([r * np.cos(turn), r * np.sin(turn), z], axis=1)
+
+
+def unit(v):
+    return v / np.linalg.norm(v, axis=-1, keepdims=True)
+
+
+def dots(a, b):
+    return np.sum(a * b, axis=-1)
+
+
+def bent(d, normal, eta):
+    """Snell's law for unit vectors, the normal against the ray; no light where it is wholly mirrored."""
+    c = -dots(d, normal)
+    k = 1.0 - eta**2 * (1.0 - c**2)
+    out = eta * d + (eta * c - np.sqrt(np.maximum(k, 0.0)))[:, None] * normal
+    return np.where(k[:, None] > 0.0, out, np.nan)

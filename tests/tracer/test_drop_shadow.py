@@ -17,8 +17,8 @@ from lightsim.tracer.kernels.drop_visibility import CANDIDATES, OccluderList
 from lightsim.tracer.view import View
 from tests.tracer.grids import points_of
 from tests.tracer.inner import Room
+from tests.tracer.naive import dots, unit
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
-from tests.tracer.test_beam_footprint import dots, unit
 
 cast = Room(kernels.drop_shadow)
 faces = Room(kernels.emitters)

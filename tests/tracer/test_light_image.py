@@ -14,8 +14,8 @@ from lightsim.tracer.kernels import caustic_list
 from lightsim.tracer.kernels.backward_rays import FAN
 from lightsim.tracer.view import View
 from tests.tracer.inner import Room
+from tests.tracer.naive import N, bent, dots, unit
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
-from tests.tracer.test_beam_footprint import N, bent, dots, unit
 
 backward, faces, image, petal = (
     Room(room) for room in (kernels.backward_rays, kernels.emitters, kernels.light_image, kernels.petal_mesh)

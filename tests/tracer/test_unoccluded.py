@@ -10,8 +10,8 @@ from lightsim.tracer.area_light import lamp_of
 from lightsim.tracer.kernels.direct_light import LIMITS
 from lightsim.tracer.view import View
 from tests.tracer.inner import Room
+from tests.tracer.naive import dots, unit
 from tests.tracer.sets import lamp, one_drop, plain_petal, simple
-from tests.tracer.test_beam_footprint import dots, unit
 
 cast, faces = Room(kernels.drop_shadow), Room(kernels.emitters)
 

@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from lightsim.tracer.kernels import connection
 from lightsim.tracer.kernels.backward_rays import FAN
-from lightsim.tracer.kernels.beam_footprint import may_fall
 from lightsim.tracer.kernels.drop_visibility import CANDIDATES, STATE
 from lightsim.tracer.kernels.emitters import Vector
 from lightsim.tracer.kernels.jit import jit, jit_allocating
@@ -221,10 +220,7 @@ def list_caustics(light, listed, first, last, query):
         spot = spot_of(drops, k, x, spread, query.to_light)
         if near.crest[spot.row, spot.column] <= query.least:
             continue
-        path_types = may_fall(near.footprint, drops, k, x, spread)
         for path_type in range(connection.PATH.inside):
-            if path_types & (1 << path_type) == 0:
-                continue
             strength = beam_share(near.reach, path_type, spot)
             if strength <= query.least or n == found.shape[0]:
                 continue

@@ -7,7 +7,6 @@ from math import cos, inf, pi, sin, sqrt
 from typing import NamedTuple
 
 from lightsim.tracer.kernels import connection, drop_spheres, petal_mesh
-from lightsim.tracer.kernels.beam_footprint import falls
 from lightsim.tracer.kernels.drop_visibility import (
     STATE,
     OccluderList,
@@ -205,9 +204,7 @@ def caustic_irradiance(light, k, path_type, point, sample, softest):
     axis, side, rho, z, s = drop_spheres.plane_of(drops, k, point.x, sample.y)
     total = 0.0
     seen = visibility_from(near.visibility, k)
-    progress = 0
-    if seen == STATE.hidden or not falls(near.footprint, drops, k, path_type, (axis, side), (rho, z)):
-        progress = -1
+    progress = -1 if seen == STATE.hidden else 0
     entry = connection.stretches_at(rho, z, s)
     while progress >= 0:
         _, progress, path = connection.next_root(rho, z, s, path_type, entry, progress)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from numpy.typing import NDArray
 
@@ -17,8 +17,7 @@ class DropLight(NamedTuple):
     listed, bounds (rows, columns, 2): the drops near each cell of pixels. balls (rows, columns, 4): centre
     and radius of a ball round what its pixels see of the petal, -1 for none. senders, sender_count (rows,
     columns): drops of the cell that may send it caustics (`near_drops.list_senders`), from the same bounds
-    on. reach, core, crest, most: see `caustic_list.list_caustics`. footprint: see
-    `beam_tables.BeamFootprint`."""
+    on. reach, core, crest, most: see `caustic_list.list_caustics`."""
 
     listed: NDArray
     bounds: NDArray
@@ -30,4 +29,3 @@ class DropLight(NamedTuple):
     crest: NDArray
     most: NDArray
     visibility: DropVisibility
-    footprint: Any
