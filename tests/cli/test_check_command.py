@@ -24,3 +24,15 @@ def test_check_says_what_is_on_the_set(run, folder):
     assert "75" in result.output
     told = json.loads(run("check", "my-set.toml", "--json").stdout)
     assert told["warnings"] == [] or all(isinstance(text, str) for text in told["warnings"])
+
+
+def test_marks_of_direction_in_a_description_are_printed_as_escapes(run, folder):
+    lines = (folder / "my-set.toml").read_text().splitlines()
+    kept = [line for line in lines if not line.startswith("about")]
+    turned = ['about = "turned \\u202e round\\nin two lines"', *kept]
+    (folder / "turned.toml").write_text("\n".join(turned))
+    result = run("check", "turned.toml")
+    assert result.exit_code == 0, result.output
+    assert "\u202e" not in result.output
+    assert "turned \\u202e round" in result.output
+    assert "in two lines" in result.output
