@@ -41,12 +41,11 @@ TAG = Tags()
 
 
 class CameraPathLimits(NamedTuple):
-    """How paths are found."""
+    """How paths are found. A mirrored petal of less weight than mirrored_petal_chance is taken that seldom,
+    and weighs that more."""
 
     mirrored_petal_chance: float = 0.1
-    sets: int = (
-        64  # of sample points that the pixels of a row choose from: drawing new ones for each takes long
-    )
+    sets: int = 64  # of sample points that the pixels of a row choose from, since drawing new ones takes long
     before_mm: float = 2000.0  # where rays start that come from no point of a pupil before the subject
     beam: int = 6 * LANES  # leaves of a tree that a pixel's rays may meet and are searched one after another
 

@@ -20,13 +20,13 @@ from lightsim.tracer.kernels.refraction import bend, fresnel, mirror
 from lightsim.tracer.kernels.struct_pointer import held
 from lightsim.tracer.kernels.vectors import along, basis, dot, in_frame, length, row, scale, sub
 
-# Height in radii below which light from under the petal's plane may not enter: the petal's relief is there.
-
 
 class CausticBounds(NamedTuple):
-    """Where a caustic begins and how sharp it can be."""
+    """Where light may enter a drop and how sharp a caustic can be."""
 
-    rim: float = 0.1
+    rim: float = (
+        0.1  # radii up, below which light from under the petal's plane may not enter: relief is there
+    )
     fold_px: float = 0.05  # pixels: no caustic is taken to be sharper, where nothing else keeps it finite
 
 

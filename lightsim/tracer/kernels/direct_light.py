@@ -79,9 +79,7 @@ class RowLimits(NamedTuple):
 
     sharp_px: float = 2.5  # pixels from the mean place within which a pixel's paths share normal and colour
     listed: int = 4 * CANDIDATES  # drops that may shade one of a run of pixels
-    about: float = (
-        0.004  # of the way to the light: so far from a place its unoccluded light is known from that there
-    )
+    about: float = 0.004  # of the way to the light, within which one place tells the unoccluded light
 
 
 LIMITS = RowLimits()

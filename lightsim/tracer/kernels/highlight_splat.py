@@ -29,9 +29,7 @@ class SplatLimits(NamedTuple):
     """How highlights are drawn from the light's side."""
 
     found_well_px: float = 60.0  # pixels of a sharp highlight from which camera rays draw it well
-    lens_points: int = (
-        16  # of the lens opening, from which rays to a drop find whether the petal is in the way
-    )
+    lens_points: int = 16  # of the opening, from which rays to a drop find whether the petal is in the way
 
 
 LIMITS = SplatLimits()

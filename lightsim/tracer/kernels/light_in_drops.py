@@ -27,9 +27,7 @@ class Strides(NamedTuple):
     """How seldom costly light is sampled."""
 
     rarest: int = 8  # of the petal seen by way of a drop: the greatest stride of a caustic
-    again: int = (
-        4  # light mirrored once inside a drop is found for one in so many of a pixel's paths, and weighed so
-    )
+    again: int = 4  # light mirrored once inside a drop is found for one in so many paths, and weighed so
 
 
 STRIDES = Strides()

@@ -1,7 +1,7 @@
 """Cached visibility of an emitter from blocks of pixels: what petal and drops hide of it from the dry
 petal.
 
-Coarse blocks of 16 x 16 pixels, and fine ones of 4 x 4 where these do not settle it, are clear, hidden or
+Coarse blocks of 16 x 16 pixels, and fine ones of 4 x 4 where these do not tell, are clear, hidden or
 mixed (`visibility_classification`). A share that changes evenly from block to block is interpolated
 between them; where an edge is sharp each path traces a shadow ray of its own.
 """
@@ -24,15 +24,13 @@ COARSE = 16  # pixels along the side of a coarse block
 class EmitterCells(NamedTuple):
     """The cells of an emitter whose visibility is kept by itself, a bit for each."""
 
-    across: int = 8  # of an emitter, whose visibility is kept by itself
+    across: int = 8
     up: int = 4
     none: np.uint64 = np.uint64(0)
     every: np.uint64 = np.uint64(0xFFFFFFFF)
 
 
 CELLS = EmitterCells()
-
-
 EVEN = 0.3  # most that a share may change over four blocks for it to be interpolated
 
 
